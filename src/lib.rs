@@ -1,0 +1,1 @@
+//! Plans solution-combustion batches.
