@@ -1,1 +1,6 @@
-//! Plans solution-combustion batches.
+//! Plans one solution-combustion batch: metal nitrates and an organic fuel in water, heated
+//! until the mixture ignites and leaves an oxide (or metal) powder.
+
+pub mod formula;
+pub mod quantity;
+pub mod source;

@@ -1,0 +1,71 @@
+//! Physical quantities: the uom types the crate uses, the aliases uom lacks, constants, and
+//! reading a quantity from text such as `"25 °C"`.
+
+pub mod parse;
+
+pub use uom::si::f64::{
+    AmountOfSubstance, Area, Energy, HeatCapacity, HeatTransfer, Length, Mass, MassDensity,
+    MolarConcentration, MolarEnergy, MolarHeatCapacity, MolarMass, MolarVolume, Power, Pressure,
+    Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductivity,
+    ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+};
+use uom::si::{temperature_interval, thermodynamic_temperature::kelvin};
+
+/// Molar entropy, S_m. Same dimension as a molar heat capacity, hence the alias.
+pub type MolarEntropy = MolarHeatCapacity;
+/// Amount fraction (mole fraction), x or y; 0 to 1.
+pub type AmountFraction = Ratio;
+/// Equivalence ratio φ = total reducing valence / total oxidizing valence; above 1 is fuel-rich.
+pub type EquivalenceRatio = Ratio;
+
+/// Molar gas constant R in J/(mol K). Exact: product of the Boltzmann and Avogadro constants as
+/// fixed in the SI Brochure, 9th edition (2019).
+pub const GAS_CONSTANT: f64 = 8.314_462_618_153_24;
+/// Standard pressure p° in Pa (1 bar; IUPAC recommendation of 1982).
+pub const STANDARD_PRESSURE: f64 = 1.0e5;
+/// Reference temperature of every tabulated formation enthalpy, in K (25 °C).
+pub const REFERENCE_TEMPERATURE: f64 = 298.15;
+
+/// The reference temperature, 298.15 K, as a quantity.
+#[must_use]
+pub fn reference_temperature() -> ThermodynamicTemperature {
+    ThermodynamicTemperature::new::<kelvin>(REFERENCE_TEMPERATURE)
+}
+
+/// The standard pressure p° = 1 bar as a quantity.
+#[must_use]
+pub fn standard_pressure() -> Pressure {
+    Pressure::new::<uom::si::pressure::pascal>(STANDARD_PRESSURE)
+}
+
+/// The molar gas constant R as a quantity.
+#[must_use]
+pub fn gas_constant() -> MolarHeatCapacity {
+    MolarHeatCapacity::new::<uom::si::molar_heat_capacity::joule_per_kelvin_mole>(GAS_CONSTANT)
+}
+
+/// `to − from`. The only place where two thermodynamic temperatures are subtracted.
+#[must_use]
+pub fn temperature_difference(
+    to: ThermodynamicTemperature,
+    from: ThermodynamicTemperature,
+) -> TemperatureInterval {
+    TemperatureInterval::new::<temperature_interval::kelvin>(
+        to.get::<kelvin>() - from.get::<kelvin>(),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use uom::si::thermodynamic_temperature::degree_celsius;
+
+    #[test]
+    fn a_difference_keeps_its_sign() {
+        let hot = ThermodynamicTemperature::new::<degree_celsius>(100.0);
+        let cold = reference_temperature();
+        let difference = temperature_difference(cold, hot).get::<temperature_interval::kelvin>();
+        assert_relative_eq!(difference, -75.0, max_relative = 1e-12);
+    }
+}

@@ -1,0 +1,559 @@
+//! Reading quantities that people write: `"3 g"`, `"2.5 mL"`, `"95 °C"`, `"10 %"`.
+//!
+//! A quantity is a decimal number, a space (may be left out) and a unit from a short list. The
+//! number must be finite; the unit must fit the quantity asked for. Nothing is guessed: a bare
+//! number is an error except for a ratio.
+
+use super::{
+    AmountOfSubstance, Energy, HeatTransfer, Length, Mass, MassDensity, MolarConcentration, Power,
+    Pressure, Ratio, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+};
+use thiserror::Error;
+use uom::si::{
+    amount_of_substance as amount_unit, energy as energy_unit, heat_transfer as heat_transfer_unit,
+    length as length_unit, mass as mass_unit, mass_density as density_unit,
+    molar_concentration as concentration_unit, power as power_unit, pressure as pressure_unit,
+    ratio as ratio_unit, thermodynamic_temperature as temperature_unit, time as time_unit,
+    velocity as velocity_unit, volume as volume_unit, volume_rate as volume_rate_unit,
+};
+
+/// Why a text is not the quantity that was asked for.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum QuantityError {
+    /// The text does not start with a number.
+    #[error(
+        "`{text}` does not start with a number; write a number and a unit, such as `{example}`"
+    )]
+    NotANumber {
+        /// What was written.
+        text: String,
+        /// A text that would have been accepted.
+        example: &'static str,
+    },
+    /// A comma stands where a decimal point belongs.
+    #[error("`{text}` has a comma; write a decimal point, such as `{example}`")]
+    Comma {
+        /// What was written.
+        text: String,
+        /// A text that would have been accepted.
+        example: &'static str,
+    },
+    /// The number is infinite, not a number, or too large to be held.
+    #[error("`{text}` is not a finite number; write a plain number, such as `{example}`")]
+    NotFinite {
+        /// What was written.
+        text: String,
+        /// A text that would have been accepted.
+        example: &'static str,
+    },
+    /// A number without a unit.
+    #[error("`{text}` has no unit; use one of {accepted}")]
+    MissingUnit {
+        /// What was written.
+        text: String,
+        /// The units that fit.
+        accepted: &'static str,
+    },
+    /// A unit that is unknown or does not measure this quantity.
+    #[error("`{unit}` is not a unit of {quantity}; use one of {accepted}")]
+    UnknownUnit {
+        /// The unit as written.
+        unit: String,
+        /// The quantity that was asked for.
+        quantity: &'static str,
+        /// The units that fit.
+        accepted: &'static str,
+    },
+    /// A temperature at or below absolute zero.
+    #[error("`{text}` is at or below absolute zero (−273.15 °C)")]
+    BelowAbsoluteZero {
+        /// What was written.
+        text: String,
+    },
+}
+
+/// Splits a text into its number and its unit, the unit freed from surrounding space.
+fn split<'a>(text: &'a str, example: &'static str) -> Result<(f64, &'a str), QuantityError> {
+    let written = text.trim();
+    let end = number_length(written);
+    let (number, unit) = written.split_at(end);
+    if unit.starts_with(',') && unit[1..].starts_with(|c: char| c.is_ascii_digit()) {
+        return Err(QuantityError::Comma {
+            text: written.to_owned(),
+            example,
+        });
+    }
+    let lower = written.to_lowercase();
+    if ["nan", "inf", "+inf", "-inf"]
+        .iter()
+        .any(|word| lower.starts_with(word))
+    {
+        return Err(QuantityError::NotFinite {
+            text: written.to_owned(),
+            example,
+        });
+    }
+    let value: f64 = number
+        .replace('−', "-")
+        .parse()
+        .map_err(|_| QuantityError::NotANumber {
+            text: written.to_owned(),
+            example,
+        })?;
+    if !value.is_finite() {
+        return Err(QuantityError::NotFinite {
+            text: written.to_owned(),
+            example,
+        });
+    }
+    Ok((value, unit.trim()))
+}
+
+/// Length in bytes of the decimal number at the start of `text`.
+fn number_length(text: &str) -> usize {
+    let mut end = 0;
+    let mut previous = ' ';
+    for (at, c) in text.char_indices() {
+        let next_is_number = || {
+            text[at + c.len_utf8()..]
+                .starts_with(|n: char| n.is_ascii_digit() || n == '-' || n == '+')
+        };
+        let belongs = match c {
+            '0'..='9' | '.' => true,
+            '+' | '-' | '−' => end == 0 || matches!(previous, 'e' | 'E'),
+            'e' | 'E' => previous.is_ascii_digit() && next_is_number(),
+            _ => false,
+        };
+        if !belongs {
+            break;
+        }
+        end = at + c.len_utf8();
+        previous = c;
+    }
+    end
+}
+
+/// The spellings of one unit, and what makes a quantity of a number in it.
+type UnitRow<'a, Q> = (&'a [&'a str], fn(f64) -> Q);
+
+/// Reads a number and one of `units` as a quantity.
+fn read<Q>(
+    text: &str,
+    quantity: &'static str,
+    example: &'static str,
+    accepted: &'static str,
+    units: &[UnitRow<Q>],
+) -> Result<Q, QuantityError> {
+    let (value, unit) = split(text, example)?;
+    let plain = unit.replace('μ', "µ").replace('³', "3").replace('²', "2");
+    if plain.is_empty() && !units.iter().any(|(names, _)| names.contains(&"")) {
+        return Err(QuantityError::MissingUnit {
+            text: text.trim().to_owned(),
+            accepted,
+        });
+    }
+    units
+        .iter()
+        .find(|(names, _)| names.contains(&plain.as_str()))
+        .map(|(_, make)| make(value))
+        .ok_or(QuantityError::UnknownUnit {
+            unit: unit.to_owned(),
+            quantity,
+            accepted,
+        })
+}
+
+/// Reads a mass: kg, g, mg, µg.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+///
+/// # Examples
+/// ```
+/// use emberpot::quantity::parse;
+/// use uom::si::mass::milligram;
+/// let mass = parse::mass("2.5 g").unwrap();
+/// assert!((mass.get::<milligram>() - 2500.0).abs() < 1e-9);
+/// assert!(parse::mass("2.5 mL").is_err());
+/// ```
+pub fn mass(text: &str) -> Result<Mass, QuantityError> {
+    read(
+        text,
+        "mass",
+        "3.2 g",
+        "kg, g, mg, µg",
+        &[
+            (&["kg"], Mass::new::<mass_unit::kilogram>),
+            (&["g"], Mass::new::<mass_unit::gram>),
+            (&["mg"], Mass::new::<mass_unit::milligram>),
+            (&["µg", "ug"], Mass::new::<mass_unit::microgram>),
+        ],
+    )
+}
+
+/// Reads a volume: m3, L, mL, µL, cm3.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn volume(text: &str) -> Result<Volume, QuantityError> {
+    read(
+        text,
+        "volume",
+        "15 mL",
+        "L, mL, µL, cm3, m3",
+        &[
+            (&["m3"], Volume::new::<volume_unit::cubic_meter>),
+            (&["L", "l"], Volume::new::<volume_unit::liter>),
+            (&["mL", "ml"], Volume::new::<volume_unit::milliliter>),
+            (
+                &["µL", "uL", "µl", "ul"],
+                Volume::new::<volume_unit::microliter>,
+            ),
+            (&["cm3"], Volume::new::<volume_unit::cubic_centimeter>),
+        ],
+    )
+}
+
+/// Reads an amount of substance: mol, mmol, µmol.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn amount(text: &str) -> Result<AmountOfSubstance, QuantityError> {
+    read(
+        text,
+        "amount of substance",
+        "0.02 mol",
+        "mol, mmol, µmol",
+        &[
+            (&["mol"], AmountOfSubstance::new::<amount_unit::mole>),
+            (&["mmol"], AmountOfSubstance::new::<amount_unit::millimole>),
+            (
+                &["µmol", "umol"],
+                AmountOfSubstance::new::<amount_unit::micromole>,
+            ),
+        ],
+    )
+}
+
+/// Reads a concentration: mol/L, mmol/L, M, mM.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn concentration(text: &str) -> Result<MolarConcentration, QuantityError> {
+    read(
+        text,
+        "concentration",
+        "0.1 mol/L",
+        "mol/L, mmol/L",
+        &[
+            (
+                &["mol/L", "mol/l", "M"],
+                MolarConcentration::new::<concentration_unit::mole_per_liter>,
+            ),
+            (
+                &["mmol/L", "mmol/l", "mM"],
+                MolarConcentration::new::<concentration_unit::mole_per_cubic_meter>,
+            ),
+        ],
+    )
+}
+
+/// Reads a temperature: °C, C, K. It must lie above absolute zero.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units, or is at or
+/// below 0 K.
+pub fn temperature(text: &str) -> Result<ThermodynamicTemperature, QuantityError> {
+    let found = read(
+        text,
+        "temperature",
+        "25 °C",
+        "°C, K",
+        &[
+            (
+                &["°C", "C", "degC"],
+                ThermodynamicTemperature::new::<temperature_unit::degree_celsius>,
+            ),
+            (
+                &["K"],
+                ThermodynamicTemperature::new::<temperature_unit::kelvin>,
+            ),
+        ],
+    )?;
+    if found.get::<temperature_unit::kelvin>() <= 0.0 {
+        return Err(QuantityError::BelowAbsoluteZero {
+            text: text.trim().to_owned(),
+        });
+    }
+    Ok(found)
+}
+
+/// Reads a time: s, min, h.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn time(text: &str) -> Result<Time, QuantityError> {
+    read(
+        text,
+        "time",
+        "5 min",
+        "s, min, h",
+        &[
+            (&["s"], Time::new::<time_unit::second>),
+            (&["min"], Time::new::<time_unit::minute>),
+            (&["h"], Time::new::<time_unit::hour>),
+        ],
+    )
+}
+
+/// Reads a power: W, kW.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn power(text: &str) -> Result<Power, QuantityError> {
+    read(
+        text,
+        "power",
+        "800 W",
+        "W, kW",
+        &[
+            (&["W"], Power::new::<power_unit::watt>),
+            (&["kW"], Power::new::<power_unit::kilowatt>),
+        ],
+    )
+}
+
+/// Reads a length: m, cm, mm, µm.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn length(text: &str) -> Result<Length, QuantityError> {
+    read(
+        text,
+        "length",
+        "70 mm",
+        "mm, cm, m, µm",
+        &[
+            (&["m"], Length::new::<length_unit::meter>),
+            (&["cm"], Length::new::<length_unit::centimeter>),
+            (&["mm"], Length::new::<length_unit::millimeter>),
+            (&["µm", "um"], Length::new::<length_unit::micrometer>),
+        ],
+    )
+}
+
+/// Reads a pressure: bar, mbar, kPa, Pa, atm.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn pressure(text: &str) -> Result<Pressure, QuantityError> {
+    read(
+        text,
+        "pressure",
+        "1 bar",
+        "bar, mbar, kPa, Pa, atm",
+        &[
+            (&["bar"], Pressure::new::<pressure_unit::bar>),
+            (&["mbar"], Pressure::new::<pressure_unit::millibar>),
+            (&["kPa"], Pressure::new::<pressure_unit::kilopascal>),
+            (&["Pa"], Pressure::new::<pressure_unit::pascal>),
+            (&["atm"], Pressure::new::<pressure_unit::atmosphere>),
+        ],
+    )
+}
+
+/// Reads an energy: J, kJ.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn energy(text: &str) -> Result<Energy, QuantityError> {
+    read(
+        text,
+        "energy",
+        "2 kJ",
+        "J, kJ",
+        &[
+            (&["J"], Energy::new::<energy_unit::joule>),
+            (&["kJ"], Energy::new::<energy_unit::kilojoule>),
+        ],
+    )
+}
+
+/// Reads a density: g/mL, g/cm3, kg/m3, kg/L.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn density(text: &str) -> Result<MassDensity, QuantityError> {
+    read(
+        text,
+        "density",
+        "1.18 g/mL",
+        "g/mL, g/cm3, kg/m3, kg/L",
+        &[
+            (
+                &["g/mL", "g/ml", "g/cm3", "kg/L"],
+                MassDensity::new::<density_unit::gram_per_cubic_centimeter>,
+            ),
+            (
+                &["kg/m3"],
+                MassDensity::new::<density_unit::kilogram_per_cubic_meter>,
+            ),
+        ],
+    )
+}
+
+/// Reads a speed: m/s, cm/s.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn velocity(text: &str) -> Result<Velocity, QuantityError> {
+    read(
+        text,
+        "speed",
+        "0.5 m/s",
+        "m/s, cm/s",
+        &[
+            (&["m/s"], Velocity::new::<velocity_unit::meter_per_second>),
+            (
+                &["cm/s"],
+                Velocity::new::<velocity_unit::centimeter_per_second>,
+            ),
+        ],
+    )
+}
+
+/// Reads a volume flow: m3/h, m3/s, L/s, L/min.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn volume_rate(text: &str) -> Result<VolumeRate, QuantityError> {
+    read(
+        text,
+        "volume flow",
+        "800 m3/h",
+        "m3/h, m3/s, L/s, L/min",
+        &[
+            (
+                &["m3/h"],
+                VolumeRate::new::<volume_rate_unit::cubic_meter_per_hour>,
+            ),
+            (
+                &["m3/s"],
+                VolumeRate::new::<volume_rate_unit::cubic_meter_per_second>,
+            ),
+            (
+                &["L/s"],
+                VolumeRate::new::<volume_rate_unit::liter_per_second>,
+            ),
+            (
+                &["L/min"],
+                VolumeRate::new::<volume_rate_unit::liter_per_minute>,
+            ),
+        ],
+    )
+}
+
+/// Reads a heat-transfer coefficient: W/(m2 K).
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with this unit.
+pub fn heat_transfer(text: &str) -> Result<HeatTransfer, QuantityError> {
+    read(
+        text,
+        "heat-transfer coefficient",
+        "120 W/(m2 K)",
+        "W/(m2 K)",
+        &[(
+            &["W/(m2 K)", "W/m2/K", "W/(m2·K)"],
+            HeatTransfer::new::<heat_transfer_unit::watt_per_square_meter_kelvin>,
+        )],
+    )
+}
+
+/// Reads a ratio: a bare number, or one with %, ‰ or ppm.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number, or carries another unit.
+pub fn ratio(text: &str) -> Result<Ratio, QuantityError> {
+    read(
+        text,
+        "ratio",
+        "98.5 %",
+        "% (or a bare number), ‰, ppm",
+        &[
+            (&[""], Ratio::new::<ratio_unit::ratio>),
+            (&["%"], Ratio::new::<ratio_unit::percent>),
+            (&["‰"], Ratio::new::<ratio_unit::per_mille>),
+            (&["ppm"], Ratio::new::<ratio_unit::part_per_million>),
+        ],
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn units_are_converted() {
+        assert_relative_eq!(mass("250 mg").unwrap().get::<mass_unit::gram>(), 0.25);
+        assert_relative_eq!(
+            temperature("95 °C")
+                .unwrap()
+                .get::<temperature_unit::kelvin>(),
+            368.15
+        );
+        assert_relative_eq!(
+            concentration("100 mM")
+                .unwrap()
+                .get::<concentration_unit::mole_per_liter>(),
+            0.1,
+            max_relative = 1e-12
+        );
+        assert_relative_eq!(ratio("98.5 %").unwrap().get::<ratio_unit::ratio>(), 0.985);
+        assert_relative_eq!(ratio("0.985").unwrap().get::<ratio_unit::ratio>(), 0.985);
+        assert_relative_eq!(
+            volume("2.5e-3 L").unwrap().get::<volume_unit::milliliter>(),
+            2.5,
+            max_relative = 1e-12
+        );
+        assert_relative_eq!(
+            energy("−2 kJ").unwrap().get::<energy_unit::joule>(),
+            -2000.0
+        );
+    }
+
+    #[test]
+    fn a_missing_or_wrong_unit_is_named() {
+        assert!(matches!(mass("3"), Err(QuantityError::MissingUnit { .. })));
+        assert!(matches!(
+            mass("3 mL"),
+            Err(QuantityError::UnknownUnit { .. })
+        ));
+        assert!(matches!(
+            mass("three g"),
+            Err(QuantityError::NotANumber { .. })
+        ));
+        assert!(matches!(mass("3,5 g"), Err(QuantityError::Comma { .. })));
+    }
+
+    #[test]
+    fn numbers_that_are_none_are_refused() {
+        for text in ["NaN g", "inf g", "1e999 g", "-inf g"] {
+            assert!(
+                matches!(mass(text), Err(QuantityError::NotFinite { .. })),
+                "{text}"
+            );
+        }
+        assert!(matches!(mass(""), Err(QuantityError::NotANumber { .. })));
+        assert!(matches!(
+            mass("1.2.3 g"),
+            Err(QuantityError::NotANumber { .. })
+        ));
+        assert!(matches!(
+            temperature("-300 °C"),
+            Err(QuantityError::BelowAbsoluteZero { .. })
+        ));
+    }
+}

@@ -1,0 +1,112 @@
+//! Where a number comes from: sources, how they were seen, and values that carry them.
+
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::fmt;
+
+/// Key of an entry of the [`Bibliography`], such as `mcbride-2002`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(transparent)]
+pub struct SourceId(pub String);
+
+impl fmt::Display for SourceId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// How a value was come by, best first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum Seen {
+    /// Read in the source itself or in a faithful digital copy of it.
+    #[serde(rename = "document")]
+    Document,
+    /// Worked out here from values that were read; the locator says how.
+    #[serde(rename = "computed")]
+    Computed,
+    /// Remembered, no document opened.
+    #[serde(rename = "from memory")]
+    FromMemory,
+    /// Estimated or assumed here; the locator says by which method.
+    #[serde(rename = "estimated")]
+    Estimated,
+}
+
+impl fmt::Display for Seen {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Document => "document",
+            Self::Computed => "computed",
+            Self::FromMemory => "from memory",
+            Self::Estimated => "estimated",
+        })
+    }
+}
+
+/// A tabulated value together with where it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sourced<T> {
+    /// The value.
+    pub value: T,
+    /// Half width of the band around it (about two standard deviations), if one is known.
+    pub uncertainty: Option<T>,
+    /// Key of the source in the bibliography.
+    pub source: SourceId,
+    /// Page, table, equation or method.
+    pub locator: String,
+    /// How the value was come by.
+    pub seen: Seen,
+}
+
+impl<T> Sourced<T> {
+    /// The same source with the value and its uncertainty turned into something else.
+    pub fn map<U>(self, mut convert: impl FnMut(T) -> U) -> Sourced<U> {
+        Sourced {
+            value: convert(self.value),
+            uncertainty: self.uncertainty.map(convert),
+            source: self.source,
+            locator: self.locator,
+            seen: self.seen,
+        }
+    }
+}
+
+/// One published work, data set or standard.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// Key, as the tables cite it.
+    pub key: SourceId,
+    /// Authors, title, year.
+    pub title: String,
+    /// Digital object identifier, report number or address.
+    #[serde(default)]
+    pub address: String,
+    /// What to know about it.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// All sources, by key.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Bibliography {
+    sources: BTreeMap<SourceId, Source>,
+}
+
+impl Bibliography {
+    /// The source with this key.
+    #[must_use]
+    pub fn get(&self, key: &SourceId) -> Option<&Source> {
+        self.sources.get(key)
+    }
+
+    /// Adds a source; gives back the one that had the same key before, if any.
+    pub fn insert(&mut self, source: Source) -> Option<Source> {
+        self.sources.insert(source.key.clone(), source)
+    }
+
+    /// Every source in the order of the keys.
+    pub fn iter(&self) -> impl Iterator<Item = &Source> {
+        self.sources.values()
+    }
+}
