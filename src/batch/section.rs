@@ -1,0 +1,330 @@
+//! Reading one table of a batch file key by key, noting every mistake and going on.
+
+use super::mistake::Mistake;
+use crate::quantity::parse::QuantityError;
+use std::cell::RefCell;
+use std::ops::Range;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// A value and the byte range of the file where it was written.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Written<T> {
+    pub value: T,
+    pub span: Range<usize>,
+}
+
+/// The mistakes found so far in one file.
+pub(crate) struct Mistakes<'a> {
+    text: &'a str,
+    found: RefCell<Vec<Mistake>>,
+}
+
+impl<'a> Mistakes<'a> {
+    pub fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            found: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// Notes a mistake at `span`.
+    pub fn add(&self, span: Range<usize>, message: impl Into<String>) {
+        self.found
+            .borrow_mut()
+            .push(Mistake::new(self.text, span, message.into()));
+    }
+
+    pub fn is_empty(&self) -> bool {
+        self.found.borrow().is_empty()
+    }
+
+    /// All mistakes in the order of the lines.
+    pub fn into_sorted(self) -> Vec<Mistake> {
+        let mut found = self.found.into_inner();
+        found.sort_by_key(|mistake| (mistake.line, mistake.column));
+        found.dedup();
+        found
+    }
+}
+
+/// One table of the file. Keys that nobody asked for are mistakes, found by [`Section::finish`].
+pub(crate) struct Section<'a> {
+    table: &'a DeTable<'a>,
+    /// Where the table stands.
+    pub span: Range<usize>,
+    name: String,
+    mistakes: &'a Mistakes<'a>,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+impl<'a> Section<'a> {
+    pub fn new(
+        table: &'a DeTable<'a>,
+        span: Range<usize>,
+        name: impl Into<String>,
+        mistakes: &'a Mistakes<'a>,
+    ) -> Self {
+        Self {
+            table,
+            span,
+            name: name.into(),
+            mistakes,
+            asked: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// Notes a mistake at `span`.
+    pub fn mistake(&self, span: Range<usize>, message: impl Into<String>) {
+        self.mistakes.add(span, message);
+    }
+
+    fn entry(&self, key: &'static str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.asked.borrow_mut().push(key);
+        self.table.get(key)
+    }
+
+    /// Whether the key is written at all.
+    pub fn has(&self, key: &'static str) -> bool {
+        self.entry(key).is_some()
+    }
+
+    fn wrong_type(&self, key: &str, value: &Spanned<DeValue<'_>>, wanted: &str) {
+        let found = value.get_ref().type_str();
+        self.mistake(
+            value.span(),
+            format!("`{key}` is {}, but should be {wanted}", article(found)),
+        );
+    }
+
+    /// A text that is not empty.
+    pub fn text(&self, key: &'static str) -> Option<Written<&'a str>> {
+        let value = self.entry(key)?;
+        match value.get_ref().as_str() {
+            Some(text) if text.trim().is_empty() => {
+                self.mistake(value.span(), format!("`{key}` is empty"));
+                None
+            }
+            Some(text) => Some(Written {
+                value: text,
+                span: value.span(),
+            }),
+            None => {
+                self.wrong_type(key, value, "text in quotes");
+                None
+            }
+        }
+    }
+
+    /// A text that must be there.
+    pub fn required_text(&self, key: &'static str, example: &str) -> Option<Written<&'a str>> {
+        if !self.has(key) {
+            self.missing(key, example);
+        }
+        self.text(key)
+    }
+
+    /// Notes that a key is missing.
+    pub fn missing(&self, key: &str, example: &str) {
+        let message = format!(
+            "{} has no `{key}`; add a line such as `{key} = {example}`",
+            self.name
+        );
+        self.mistake(self.span.clone(), message);
+    }
+
+    /// A quantity written as text with its unit, read by one of [`crate::quantity::parse`].
+    pub fn quantity<Q>(
+        &self,
+        key: &'static str,
+        parse: fn(&str) -> Result<Q, QuantityError>,
+    ) -> Option<Written<Q>> {
+        let value = self.entry(key)?;
+        let Some(text) = value.get_ref().as_str() else {
+            self.wrong_type(key, value, "text in quotes with a number and its unit");
+            return None;
+        };
+        match parse(text) {
+            Ok(quantity) => Some(Written {
+                value: quantity,
+                span: value.span(),
+            }),
+            Err(error) => {
+                self.mistake(value.span(), format!("`{key}`: {error}"));
+                None
+            }
+        }
+    }
+
+    /// As [`Section::quantity`], within `low..=high`; `range` says that in words.
+    pub fn quantity_within<Q: PartialOrd>(
+        &self,
+        key: &'static str,
+        parse: fn(&str) -> Result<Q, QuantityError>,
+        (low, high, range): (Q, Q, &str),
+    ) -> Option<Written<Q>> {
+        let written = self.quantity(key, parse)?;
+        if written.value >= low && written.value <= high {
+            return Some(written);
+        }
+        self.mistake(
+            written.span,
+            format!("`{key}` is out of range: it should be {range}"),
+        );
+        None
+    }
+
+    /// A number or a ratio in text (`0.5`, `"50 %"`), within `low..=high`.
+    pub fn number_within(
+        &self,
+        key: &'static str,
+        (low, high): (f64, f64),
+    ) -> Option<Written<f64>> {
+        let value = self.entry(key)?;
+        let number = match value.get_ref() {
+            DeValue::String(text) => match crate::quantity::parse::ratio(text) {
+                Ok(ratio) => ratio.get::<uom::si::ratio::ratio>(),
+                Err(error) => {
+                    self.mistake(value.span(), format!("`{key}`: {error}"));
+                    return None;
+                }
+            },
+            DeValue::Integer(number) => {
+                i64::from_str_radix(number.as_str(), number.radix()).map_or(f64::NAN, |n| n as f64)
+            }
+            DeValue::Float(number) => number.as_str().parse().unwrap_or(f64::NAN),
+            _ => {
+                self.wrong_type(key, value, "a number");
+                return None;
+            }
+        };
+        if !number.is_finite() || number < low || number > high {
+            let message = format!("`{key}` should be a number from {low} to {high}");
+            self.mistake(value.span(), message);
+            return None;
+        }
+        Some(Written {
+            value: number,
+            span: value.span(),
+        })
+    }
+
+    /// `true` or `false`.
+    pub fn flag(&self, key: &'static str) -> Option<Written<bool>> {
+        let value = self.entry(key)?;
+        let flag = value.get_ref().as_bool();
+        if flag.is_none() {
+            self.wrong_type(key, value, "true or false");
+        }
+        flag.map(|flag| Written {
+            value: flag,
+            span: value.span(),
+        })
+    }
+
+    /// One of the words listed.
+    pub fn choice<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<Written<T>> {
+        let written = self.text(key)?;
+        if let Some((_, value)) = words.iter().find(|(word, _)| *word == written.value) {
+            return Some(Written {
+                value: *value,
+                span: written.span,
+            });
+        }
+        let list: Vec<String> = words
+            .iter()
+            .map(|(word, _)| format!("\"{word}\""))
+            .collect();
+        let message = format!(
+            "`{key}` is \"{}\", but should be one of {}",
+            written.value,
+            list.join(", ")
+        );
+        self.mistake(written.span, message);
+        None
+    }
+
+    /// A table inside this one.
+    pub fn section(&self, key: &'static str) -> Option<Section<'a>> {
+        let value = self.entry(key)?;
+        match value.get_ref().as_table() {
+            Some(table) => Some(Self::new(
+                table,
+                value.span(),
+                format!("[{key}]"),
+                self.mistakes,
+            )),
+            None => {
+                self.wrong_type(key, value, &format!("a table, written [{key}]"));
+                None
+            }
+        }
+    }
+
+    /// The tables of an array written `[[key]]`.
+    pub fn sections(&self, key: &'static str) -> Vec<Section<'a>> {
+        let Some(value) = self.entry(key) else {
+            return Vec::new();
+        };
+        let wanted = format!("a list of tables, written [[{key}]]");
+        let Some(items) = value.get_ref().as_array() else {
+            self.wrong_type(key, value, &wanted);
+            return Vec::new();
+        };
+        let mut sections = Vec::new();
+        for item in items.iter() {
+            match item.get_ref().as_table() {
+                Some(table) => {
+                    let name = format!("this [[{key}]]");
+                    sections.push(Self::new(table, item.span(), name, self.mistakes));
+                }
+                None => self.wrong_type(key, item, &wanted),
+            }
+        }
+        sections
+    }
+
+    /// Every key with its value, for tables whose keys are names (such as elements).
+    pub fn free_keys(&self) -> Vec<(Written<&'a str>, &'a Spanned<DeValue<'a>>)> {
+        self.table
+            .iter()
+            .map(|(key, value)| {
+                (
+                    Written {
+                        value: key.get_ref().as_ref(),
+                        span: key.span(),
+                    },
+                    value,
+                )
+            })
+            .collect()
+    }
+
+    /// Notes every key that nobody asked for.
+    pub fn finish(self) {
+        let asked = self.asked.into_inner();
+        for key in self.table.keys() {
+            let name: &str = key.get_ref();
+            if !asked.contains(&name) {
+                let hint = match crate::names::closest(name, asked.iter().copied()) {
+                    Some(near) => format!("; did you mean `{near}`?"),
+                    None => format!("; it knows {}", listed(&asked)),
+                };
+                self.mistakes
+                    .add(key.span(), format!("{} knows no `{name}`{hint}", self.name));
+            }
+        }
+    }
+}
+
+fn listed(names: &[&str]) -> String {
+    let mut unique: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    unique.sort();
+    unique.dedup();
+    unique.join(", ")
+}
+
+fn article(kind: &str) -> String {
+    let vowel = kind.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {kind}", if vowel { "an" } else { "a" })
+}
