@@ -5,4 +5,5 @@ pub mod batch;
 pub mod formula;
 mod names;
 pub mod quantity;
+pub mod redox;
 pub mod source;
