@@ -7,3 +7,4 @@ mod names;
 pub mod quantity;
 pub mod redox;
 pub mod source;
+pub mod tables;

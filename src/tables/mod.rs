@@ -1,0 +1,417 @@
+//! The tables: every number from outside the code, with its source.
+//!
+//! Text under `tables/` is built into the program; a user's folder of the same layout adds rows
+//! and replaces those of the same name. Loading checks each row and refuses the table rather than
+//! go on with a doubtful one.
+
+mod curve;
+mod error;
+pub mod species;
+mod species_check;
+mod species_file;
+
+pub use error::TableError;
+pub use species::Species;
+pub use species_file::KnownPhase;
+
+use crate::formula::{Element, Formula};
+use crate::names::edit_distance;
+use crate::quantity::ThermodynamicTemperature;
+use crate::source::{Bibliography, Source, SourceId};
+use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use species_file::Row;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Files of product species, by name below `tables/species/`.
+const SPECIES_FILES: [(&str, &str); 13] = [
+    (
+        "species/aluminates.toml",
+        include_str!("../../tables/species/aluminates.toml"),
+    ),
+    (
+        "species/borates.toml",
+        include_str!("../../tables/species/borates.toml"),
+    ),
+    (
+        "species/carbonates.toml",
+        include_str!("../../tables/species/carbonates.toml"),
+    ),
+    (
+        "species/ferrites.toml",
+        include_str!("../../tables/species/ferrites.toml"),
+    ),
+    (
+        "species/gases.toml",
+        include_str!("../../tables/species/gases.toml"),
+    ),
+    (
+        "species/hydroxides.toml",
+        include_str!("../../tables/species/hydroxides.toml"),
+    ),
+    (
+        "species/metals.toml",
+        include_str!("../../tables/species/metals.toml"),
+    ),
+    (
+        "species/oxides.toml",
+        include_str!("../../tables/species/oxides.toml"),
+    ),
+    (
+        "species/phosphates.toml",
+        include_str!("../../tables/species/phosphates.toml"),
+    ),
+    (
+        "species/rare_earth_oxides.toml",
+        include_str!("../../tables/species/rare_earth_oxides.toml"),
+    ),
+    (
+        "species/silicates.toml",
+        include_str!("../../tables/species/silicates.toml"),
+    ),
+    (
+        "species/titanates.toml",
+        include_str!("../../tables/species/titanates.toml"),
+    ),
+    (
+        "species/tungstates.toml",
+        include_str!("../../tables/species/tungstates.toml"),
+    ),
+];
+const SOURCES_FILE: (&str, &str) = ("sources.toml", include_str!("../../tables/sources.toml"));
+
+/// All tables.
+#[derive(Debug, Clone)]
+pub struct Tables {
+    /// Every source that a row may cite.
+    pub sources: Bibliography,
+    /// Product species, in the order of the files.
+    pub species: Vec<Species>,
+    /// Phases that are known to form but have no data for the balance.
+    pub known_phases: Vec<KnownPhase>,
+    by_id: BTreeMap<String, usize>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct SourcesFile {
+    #[serde(default)]
+    source: Vec<Source>,
+}
+
+/// Where a row stands.
+#[derive(Debug, Clone)]
+struct Place {
+    file: String,
+    line: usize,
+}
+
+impl Place {
+    fn reference(&self, id: &str, other: &str) -> TableError {
+        TableError::Reference {
+            file: self.file.clone(),
+            line: self.line,
+            id: id.to_owned(),
+            other: other.to_owned(),
+        }
+    }
+
+    fn value(&self, id: &str, quantity: String, found: f64, expected: &str) -> TableError {
+        TableError::Value {
+            file: self.file.clone(),
+            line: self.line,
+            id: id.to_owned(),
+            quantity,
+            found,
+            expected: expected.to_owned(),
+        }
+    }
+
+    fn check_source(
+        &self,
+        id: &str,
+        key: &SourceId,
+        sources: &Bibliography,
+    ) -> Result<(), TableError> {
+        if sources.get(key).is_some() {
+            return Ok(());
+        }
+        Err(TableError::UnknownSource {
+            file: self.file.clone(),
+            line: self.line,
+            id: id.to_owned(),
+            key: key.to_string(),
+        })
+    }
+}
+
+/// Reads TOML into a struct; a mistake is reported with file and line.
+fn parse_toml<T: DeserializeOwned>(text: &str, file: &str) -> Result<T, TableError> {
+    toml::from_str(text).map_err(|error| {
+        let start = error.span().map_or(0, |span| span.start.min(text.len()));
+        TableError::Syntax {
+            file: file.to_owned(),
+            line: text.as_bytes()[..start]
+                .iter()
+                .filter(|b| **b == b'\n')
+                .count()
+                + 1,
+            message: error.message().to_owned(),
+        }
+    })
+}
+
+/// Lines (from 1) on which the rows of a table of tables start.
+fn row_lines<'a>(text: &'a str, header: &'a str) -> impl Iterator<Item = usize> + 'a {
+    text.lines()
+        .enumerate()
+        .filter(move |(_, line)| line.trim_end() == header)
+        .map(|(at, _)| at + 1)
+}
+
+impl Tables {
+    /// The tables that are built in.
+    ///
+    /// # Errors
+    /// [`TableError`] if a row breaks a rule; the tests make sure that none does.
+    ///
+    /// # Examples
+    /// ```
+    /// use emberpot::tables::Tables;
+    /// let tables = Tables::built_in().unwrap();
+    /// assert!(tables.species_by_id("CO2").is_some());
+    /// ```
+    pub fn built_in() -> Result<Self, TableError> {
+        Self::load(None)
+    }
+
+    /// The built-in tables with a user's own on top: `sources.toml` and `species/*.toml` in
+    /// `directory`, of the same format. A row with an `id` of the built-in tables replaces it,
+    /// and what rests on that row follows.
+    ///
+    /// # Errors
+    /// [`TableError`] if the folder cannot be read or a row breaks a rule.
+    pub fn with_directory(directory: &Path) -> Result<Self, TableError> {
+        Self::load(Some(directory))
+    }
+
+    fn load(directory: Option<&Path>) -> Result<Self, TableError> {
+        let mut sources = Bibliography::default();
+        add_sources(&mut sources, SOURCES_FILE.1, SOURCES_FILE.0, true)?;
+        let mut rows = Vec::new();
+        let mut known_phases = Vec::new();
+        for (file, text) in SPECIES_FILES {
+            let (more, known) = species_file::read(text, file)?;
+            rows.extend(more);
+            known_phases.extend(known);
+        }
+        refuse_duplicates(&rows)?;
+        if let Some(directory) = directory {
+            let path = directory.join("sources.toml");
+            if path.exists() {
+                add_sources(
+                    &mut sources,
+                    &read_file(&path)?,
+                    &path.display().to_string(),
+                    false,
+                )?;
+            }
+            let mut own = Vec::new();
+            for path in toml_files(&directory.join("species"))? {
+                let (more, known) =
+                    species_file::read(&read_file(&path)?, &path.display().to_string())?;
+                own.extend(more);
+                known_phases.extend(known);
+            }
+            refuse_duplicates(&own)?;
+            for row in own {
+                match rows.iter_mut().find(|old| old.raw.id == row.raw.id) {
+                    Some(old) => *old = row,
+                    None => rows.push(row),
+                }
+            }
+        }
+        let species = species_file::resolve(&rows, &sources)?;
+        let by_id = species
+            .iter()
+            .enumerate()
+            .map(|(at, s)| (s.id.clone(), at))
+            .collect();
+        Ok(Self {
+            sources,
+            species,
+            known_phases,
+            by_id,
+        })
+    }
+
+    /// The species with this id, such as `Al2O3(cr,alpha)`.
+    #[must_use]
+    pub fn species_by_id(&self, id: &str) -> Option<&Species> {
+        self.by_id.get(id).map(|at| &self.species[*at])
+    }
+
+    /// Every species that `name` can mean: the one with this id, else all phases of the
+    /// compound with this formula or name. Case does not count in names.
+    #[must_use]
+    pub fn find_species(&self, name: &str) -> Vec<&Species> {
+        if let Some(species) = self.species_by_id(name) {
+            return match species.phase.is_condensed() {
+                true => vec![species],
+                false => self.phases_of(&species.formula),
+            };
+        }
+        let by_name: Vec<&Species> = self
+            .species
+            .iter()
+            .filter(|s| {
+                s.names
+                    .iter()
+                    .any(|n| n.to_lowercase() == name.to_lowercase())
+            })
+            .collect();
+        if !by_name.is_empty() {
+            return by_name;
+        }
+        Formula::parse(name)
+            .map(|formula| self.phases_of(&formula))
+            .unwrap_or_default()
+    }
+
+    /// Ids and names of species close to a misspelt one, nearest first.
+    #[must_use]
+    pub fn close_species_names(&self, name: &str, count: usize) -> Vec<&str> {
+        let candidates = self
+            .species
+            .iter()
+            .flat_map(|s| s.names.iter().map(String::as_str).chain([s.id.as_str()]));
+        close_matches(name, candidates, count)
+    }
+
+    /// All phases of a composition, in the order of the tables.
+    #[must_use]
+    pub fn phases_of(&self, formula: &Formula) -> Vec<&Species> {
+        self.species
+            .iter()
+            .filter(|s| same_composition(&s.formula, formula))
+            .collect()
+    }
+
+    /// The condensed phase of a composition with the lowest Gibbs energy at `temperature`, among
+    /// those that may be used there.
+    #[must_use]
+    pub fn stable_condensed(
+        &self,
+        formula: &Formula,
+        temperature: ThermodynamicTemperature,
+    ) -> Option<&Species> {
+        let t = temperature.get::<kelvin>();
+        self.phases_of(formula)
+            .into_iter()
+            .filter(|s| s.phase.is_condensed() && s.is_usable(t))
+            .min_by(|a, b| a.g(t).total_cmp(&b.g(t)))
+    }
+
+    /// All species that hold nothing but these elements.
+    pub fn species_of<'a>(
+        &'a self,
+        elements: &'a [Element],
+    ) -> impl Iterator<Item = &'a Species> + 'a {
+        self.species.iter().filter(|s| s.consists_of(elements))
+    }
+}
+
+/// The `count` candidates closest to `name`, nearest first; those that need more changes than a
+/// third of its length (but at least two) are left out. Case does not count.
+fn close_matches<'a>(
+    name: &str,
+    candidates: impl Iterator<Item = &'a str>,
+    count: usize,
+) -> Vec<&'a str> {
+    let wanted = name.to_lowercase();
+    let limit = (wanted.chars().count() / 3).max(2);
+    let mut found: Vec<(usize, &str)> = candidates
+        .map(|candidate| (edit_distance(&wanted, &candidate.to_lowercase()), candidate))
+        .filter(|(steps, _)| *steps <= limit)
+        .collect();
+    found.sort_unstable();
+    found.dedup();
+    found
+        .into_iter()
+        .take(count)
+        .map(|(_, candidate)| candidate)
+        .collect()
+}
+
+/// Whether two formulas have the same elements in the same numbers.
+fn same_composition(a: &Formula, b: &Formula) -> bool {
+    a.amounts().len() == b.amounts().len()
+        && a.amounts()
+            .iter()
+            .zip(b.amounts())
+            .all(|((e, n), (f, m))| e == f && (n - m).abs() < 1e-6)
+}
+
+fn add_sources(
+    sources: &mut Bibliography,
+    text: &str,
+    file: &str,
+    unique: bool,
+) -> Result<(), TableError> {
+    let parsed: SourcesFile = parse_toml(text, file)?;
+    for (source, line) in parsed.source.into_iter().zip(row_lines(text, "[[source]]")) {
+        let key = source.key.clone();
+        if sources.insert(source).is_some() && unique {
+            return Err(TableError::Duplicate {
+                file: file.to_owned(),
+                line,
+                id: key.to_string(),
+            });
+        }
+    }
+    Ok(())
+}
+
+fn refuse_duplicates(rows: &[Row]) -> Result<(), TableError> {
+    let mut seen = std::collections::BTreeSet::new();
+    match rows.iter().find(|row| !seen.insert(&row.raw.id)) {
+        None => Ok(()),
+        Some(row) => Err(TableError::Duplicate {
+            file: row.place.file.clone(),
+            line: row.place.line,
+            id: row.raw.id.clone(),
+        }),
+    }
+}
+
+fn read_file(path: &Path) -> Result<String, TableError> {
+    std::fs::read_to_string(path).map_err(|source| TableError::Unreadable {
+        path: path.to_owned(),
+        source,
+    })
+}
+
+/// The `.toml` files of a folder in the order of their names; none if there is no such folder.
+fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, TableError> {
+    if !folder.exists() {
+        return Ok(Vec::new());
+    }
+    let unreadable = |source| TableError::Unreadable {
+        path: folder.to_owned(),
+        source,
+    };
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        if path
+            .extension()
+            .is_some_and(|extension| extension == "toml")
+        {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
