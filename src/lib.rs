@@ -3,6 +3,7 @@
 
 pub mod batch;
 pub mod formula;
+pub mod ignition;
 mod names;
 pub mod quantity;
 pub mod redox;

@@ -1,0 +1,235 @@
+//! What the heat models see of a batch: masses, heat capacities, reaction, layer. Coherent SI.
+
+use super::boiling::{BoilingCurve, Sorption, Water};
+use super::thermal_explosion::SelfHeating;
+use crate::quantity::GAS_CONSTANT;
+
+/// One-step, first-order reaction of the dry gel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reaction {
+    /// Activation energy, J/mol.
+    pub activation_energy: f64,
+    /// Pre-exponential factor, 1/s.
+    pub pre_exponential: f64,
+    /// Temperature of the measured peak that the factor was tied to, K.
+    pub peak: f64,
+    /// Heat released per kilogram of dry gel, J/kg, at the reference temperature, water as steam.
+    pub heat: f64,
+    /// Share of the dry mass that leaves as gas.
+    pub gas_fraction: f64,
+    /// Mean heat capacity of that gas, J/(kg K).
+    pub gas_heat_capacity: f64,
+    /// Heat capacity of what stays, J/(kg K).
+    pub product_heat_capacity: f64,
+    /// Equivalence ratio of the batch as weighed.
+    pub equivalence_ratio: f64,
+}
+
+/// A fuel that leaves by decomposition before it burns.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FuelLoss {
+    /// Share of the batch's reducing valence that it carries.
+    pub valence_share: f64,
+    /// Share of the dry mass that it is.
+    pub mass_share: f64,
+    /// Activation energy, J/mol.
+    pub activation_energy: f64,
+    /// Pre-exponential factor, 1/s.
+    pub pre_exponential: f64,
+    /// Temperature (K) under which it does not decompose.
+    pub onset: f64,
+    /// Heat that the decomposition takes, J per kg of this fuel.
+    pub heat: f64,
+    /// Share of what decomposes that leaves as gas; the rest stays as less volatile fuel.
+    pub escape_share: f64,
+}
+
+/// The layer of gel in its vessel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gel {
+    /// Bulk density of the dry gel with its froth, kg/m³.
+    pub density: f64,
+    /// Thermal conductivity of the dry gel with its froth, W/(m K).
+    pub thermal_conductivity: f64,
+    /// Thermal conductivity of the syrup, W/(m K).
+    pub syrup_conductivity: f64,
+    /// Water per dry mass under which the syrup no longer stirs itself, kg/kg.
+    pub set_water: f64,
+}
+
+/// A batch in its vessel before it is heated.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Charge {
+    /// Mass of salts and fuel without any water, kg.
+    pub dry_mass: f64,
+    /// Mass of the solvent water, kg.
+    pub free_water: f64,
+    /// Mass of the water of crystallisation, kg.
+    pub hydrate_water: f64,
+    /// Heat capacity of the dry mass, J/(kg K).
+    pub dry_heat_capacity: f64,
+    /// Properties of water.
+    pub water: Water,
+    /// What holds the water.
+    pub sorption: Sorption,
+    /// The reaction.
+    pub reaction: Reaction,
+    /// The fuel that may leave, if any.
+    pub fuel_loss: Option<FuelLoss>,
+    /// The gel.
+    pub gel: Gel,
+    /// Area of the layer, m².
+    pub area: f64,
+    /// Temperature at the start, K.
+    pub start_temperature: f64,
+    /// Temperature of the room, K.
+    pub room_temperature: f64,
+    /// Pressure of the room, Pa.
+    pub pressure: f64,
+}
+
+impl Charge {
+    /// Water per dry mass at the start, kg/kg.
+    #[must_use]
+    pub fn initial_water(&self) -> f64 {
+        (self.free_water + self.hydrate_water) / self.dry_mass
+    }
+
+    /// Water of crystallisation per dry mass, kg/kg.
+    #[must_use]
+    pub fn hydrate_ratio(&self) -> f64 {
+        self.hydrate_water / self.dry_mass
+    }
+
+    /// Dry mass over the area, kg/m².
+    #[must_use]
+    pub fn areal_mass(&self) -> f64 {
+        self.dry_mass / self.area
+    }
+
+    /// Depth of the dry gel, m.
+    #[must_use]
+    pub fn dry_depth(&self) -> f64 {
+        self.areal_mass() / self.gel.density
+    }
+
+    /// The boiling curve.
+    #[must_use]
+    pub fn boiling_curve(&self) -> BoilingCurve {
+        BoilingCurve { water: self.water, sorption: self.sorption, pressure: self.pressure }
+    }
+
+    /// The gel as a self-heating body.
+    #[must_use]
+    pub fn self_heating(&self) -> SelfHeating {
+        SelfHeating {
+            activation_energy: self.reaction.activation_energy,
+            pre_exponential: self.reaction.pre_exponential,
+            reaction_heat: self.reaction.heat,
+            density: self.gel.density,
+            thermal_conductivity: self.gel.thermal_conductivity,
+        }
+    }
+
+    /// Share of the reaction heat that is left after `lost` (0 to 1) of the volatile fuel decomposed:
+    /// the lesser of fuel and oxidizer sets the heat.
+    #[must_use]
+    pub fn heat_share(&self, lost: f64) -> f64 {
+        let Some(loss) = &self.fuel_loss else { return 1.0 };
+        let before = self.reaction.equivalence_ratio;
+        let after = before * (1.0 - loss.valence_share * loss.escape_share * lost);
+        after.min(1.0) / before.min(1.0)
+    }
+
+    /// Temperature rise (K) of the dry gel that burns with all its heat kept, gas included.
+    #[must_use]
+    pub fn adiabatic_rise(&self) -> f64 {
+        let r = &self.reaction;
+        r.heat / (r.gas_fraction * r.gas_heat_capacity + (1.0 - r.gas_fraction) * r.product_heat_capacity)
+    }
+}
+
+impl Reaction {
+    /// Rate constant at `t` (K), 1/s.
+    #[must_use]
+    pub fn rate(&self, t: f64) -> f64 {
+        self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
+    }
+}
+
+impl FuelLoss {
+    /// Rate constant at `t` (K), 1/s; zero under the onset.
+    #[must_use]
+    pub fn rate(&self, t: f64) -> f64 {
+        if t < self.onset {
+            0.0
+        } else {
+            self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
+        }
+    }
+}
+
+/// The floor of the vessel under the layer.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wall {
+    /// Thickness, m.
+    pub thickness: f64,
+    /// Thermal conductivity, W/(m K).
+    pub thermal_conductivity: f64,
+    /// Heat capacity per volume, J/(m³ K).
+    pub volumetric_heat_capacity: f64,
+    /// Heat-transfer coefficient from the wall into the boiling liquid, W/(m² K).
+    pub boiling_transfer: f64,
+}
+
+/// One face of the vessel, as the heating way treats it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Face {
+    /// Heat-transfer coefficient to the source (contact, convection), W/(m² K).
+    pub transfer: f64,
+    /// Effective emissivity of the exchange with the source.
+    pub emissivity: f64,
+    /// Temperature of the source once it is steady, K.
+    pub source: f64,
+    /// How far the source is below that when heating starts, K.
+    pub drop: f64,
+    /// Time constant with which the drop dies away, s; zero for none.
+    pub recovery: f64,
+    /// Largest flux the source can give, W/m²; infinite if not limited.
+    pub largest_flux: f64,
+    /// Radiation absorbed beside that (lamp), W/m².
+    pub imposed_flux: f64,
+}
+
+/// Stefan–Boltzmann constant, W/(m² K⁴) (exact in the SI of 2019 to the digits given).
+const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
+
+impl Face {
+    /// Temperature of the source at time `t` (s), K.
+    #[must_use]
+    pub fn source_at(&self, t: f64) -> f64 {
+        if self.recovery > 0.0 {
+            self.source - self.drop * (-t / self.recovery).exp()
+        } else {
+            self.source
+        }
+    }
+
+    /// Heat-transfer coefficient, radiation included, between source and a face at `face` (K).
+    #[must_use]
+    pub fn total_transfer(&self, source: f64, face: f64) -> f64 {
+        let radiative = self.emissivity * STEFAN_BOLTZMANN * (source * source + face * face) * (source + face);
+        self.transfer + radiative
+    }
+}
+
+/// A heating way as the heat models see it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heater {
+    /// Under the vessel's floor.
+    pub bottom: Face,
+    /// Over the layer.
+    pub top: Face,
+    /// The microwave oven, if it is one.
+    pub oven: Option<super::microwave::Oven>,
+}

@@ -1,0 +1,320 @@
+//! Marching the layer through time: adaptive steps, event location, the time line.
+
+use super::slab::{Ledger, Settings, Slab, SlabError, State};
+
+/// Steps after which a run is given up; a usual one takes a few hundred.
+const STEP_LIMIT: usize = 200_000;
+/// Shortest step tried, s.
+const SHORTEST_STEP: f64 = 1.0e-9;
+/// First step, and first step after a jump of the heating power, s.
+const FIRST_STEP: f64 = 0.02;
+
+/// What happens on the way, in the order in which it can happen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Mark {
+    /// The liquid starts to boil somewhere.
+    Boils,
+    /// Only the water of crystallisation is left.
+    SolventGone,
+    /// The syrup no longer stirs itself.
+    GelSets,
+    /// The driest part of the gel has lost nine tenths of its water of crystallisation.
+    PartlyDry,
+    /// Somewhere the reaction heats faster than the heating way does.
+    HeatsItself,
+}
+
+/// How a run ended.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum End {
+    /// Thermal runaway in the layer cell `cell` of `cells`, counted from the bottom.
+    Ignites {
+        /// Cell that runs away.
+        cell: usize,
+        /// Number of cells.
+        cells: usize,
+    },
+    /// The gel reacted through without running away.
+    BurntOut,
+    /// The time limit came first.
+    TimeLimit,
+}
+
+/// One point of the time line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// What happened.
+    pub mark: Mark,
+    /// When, s.
+    pub time: f64,
+    /// Mean temperature of the layer then, K.
+    pub temperature: f64,
+}
+
+/// A sample of the run for charts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// Time, s.
+    pub time: f64,
+    /// Temperature of the coldest, mean and hottest part of the layer, K.
+    pub temperatures: [f64; 3],
+    /// Mean water per dry mass, kg/kg.
+    pub water: f64,
+}
+
+/// Result of a run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct History {
+    /// Time line.
+    pub moments: Vec<Moment>,
+    /// How it ended.
+    pub end: End,
+    /// Last state.
+    pub state: State,
+    /// Energy per area.
+    pub ledger: Ledger,
+    /// Hottest temperature in the layer at the end, K.
+    pub hottest: f64,
+    /// Mean temperature of the layer at the end, K.
+    pub mean: f64,
+    /// Inner face of the floor less the middle of the layer, K, at the end.
+    pub wall_minus_centre: f64,
+    /// Every accepted step.
+    pub samples: Vec<Sample>,
+    /// Steps solved, thrown-away ones included.
+    pub steps: usize,
+    /// Newton iterations.
+    pub iterations: usize,
+}
+
+/// Mean over a list that is not empty.
+fn mean(list: &[f64]) -> f64 {
+    list.iter().sum::<f64>() / list.len() as f64
+}
+
+impl Slab<'_> {
+    /// Heats the layer until it runs away, burns out or the time limit comes.
+    ///
+    /// # Errors
+    /// [`SlabError`] if a step cannot be solved or there are too many of them.
+    pub fn run(&self) -> Result<History, SlabError> {
+        let settings = *self.settings();
+        let walls = settings.wall_cells;
+        let mut work = self.workspace();
+        let mut state = self.initial();
+        let mut ledger = Ledger { stored_first: self.stored(&state), ..Ledger::default() };
+        let mut moments: Vec<Moment> = Vec::new();
+        let mut samples = vec![sample(&state, walls)];
+        let mut rates: Option<(Vec<f64>, f64, f64)> = None; // dT/dt, dw/dt of the mean, step
+        let mut dt = FIRST_STEP;
+        let (mut steps, mut iterations) = (0, 0);
+        let end = loop {
+            if steps > STEP_LIMIT {
+                return Err(SlabError::TooManySteps { steps, time_s: state.time });
+            }
+            let to_switch = self.next_switch(state.time) - state.time;
+            let to_limit = settings.time_limit - state.time;
+            if to_limit <= 1e-9 * settings.time_limit {
+                break End::TimeLimit;
+            }
+            let mut length = dt.min(settings.longest_step).min(to_limit);
+            // Land on a switch; do not leave a sliver before it.
+            let at_switch = length >= 0.999 * to_switch;
+            if at_switch {
+                length = to_switch;
+            } else if length > 0.5 * to_switch {
+                length = 0.5 * to_switch;
+            }
+            steps += 1;
+            let Some(trial) = self.step(&state, length, &mut work) else {
+                dt = 0.25 * length;
+                if dt < SHORTEST_STEP {
+                    return Err(SlabError::StepTooShort { time_s: state.time, step_s: dt });
+                }
+                continue;
+            };
+            iterations += trial.iterations;
+            let error = self.error(&state, &trial.state, length, rates.as_ref());
+            if error > 2.0 && length > 10.0 * SHORTEST_STEP {
+                dt = length * (0.9 / error.sqrt()).clamp(0.15, 0.7);
+                continue;
+            }
+            // Events that end the step early.
+            let sets = self.sets(&state, &trial.state);
+            let ignites = self.ignites(&trial);
+            let trial = if sets || ignites {
+                let (found, more) = self.locate(&state, trial, length, &mut work, |t| {
+                    if sets { self.sets(&state, &t.state) } else { self.ignites(t) }
+                });
+                steps += more;
+                found
+            } else {
+                trial
+            };
+            let taken = trial.state.time - state.time;
+            self.note(&state, &trial.state, rates.as_ref(), &mut moments);
+            if trial.self_heating.0 >= 0.5 * trial.net_rate && trial.self_heating.0 > 1.0 && trial.net_rate > 0.0 {
+                push(&mut moments, Mark::HeatsItself, trial.state.time, mean(&trial.state.t[walls..]));
+            }
+            add(&mut ledger, &trial.ledger);
+            let slopes: Vec<f64> =
+                trial.state.t.iter().zip(&state.t).map(|(new, old)| (new - old) / taken).collect();
+            let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
+            let cell = trial.self_heating.1;
+            state = trial.state;
+            samples.push(sample(&state, walls));
+            if ignites {
+                break End::Ignites { cell, cells: state.w.len() };
+            }
+            if sets {
+                push(&mut moments, Mark::GelSets, state.time, mean(&state.t[walls..]));
+                self.spread(&mut state);
+                rates = None;
+                dt = FIRST_STEP;
+                continue;
+            }
+            if mean(&state.xi) > 0.97 {
+                break End::BurntOut;
+            }
+            if at_switch {
+                rates = None;
+                dt = FIRST_STEP.max(0.01 * taken);
+            } else {
+                rates = Some((slopes, water_slope, taken));
+                dt = taken * (0.9 / error.max(1e-9).sqrt()).clamp(0.3, 2.0);
+            }
+        };
+        ledger.stored_last = self.stored(&state);
+        let layer = &state.t[walls..];
+        let hottest = layer.iter().copied().fold(0.0, f64::max);
+        let wall_minus_centre = self.inner_wall(&state) - layer[layer.len() / 2];
+        let mean_t = mean(layer);
+        Ok(History {
+            moments,
+            end,
+            hottest,
+            mean: mean_t,
+            wall_minus_centre,
+            ledger,
+            samples,
+            steps,
+            iterations,
+            state,
+        })
+    }
+
+    /// Local error of a step over the tolerance, from the difference to the straight-line
+    /// prediction: backward Euler's own error is dt/(dt + previous) of it.
+    fn error(&self, old: &State, new: &State, dt: f64, rates: Option<&(Vec<f64>, f64, f64)>) -> f64 {
+        let tolerance = self.settings().tolerance;
+        let Some((slopes, water_slope, previous)) = rates else {
+            let largest = new.t.iter().zip(&old.t).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            return 0.25 * largest / tolerance;
+        };
+        let share = dt / (dt + previous);
+        let largest = (0..new.t.len())
+            .map(|i| (new.t[i] - old.t[i] - slopes[i] * dt).abs())
+            .fold(0.0, f64::max);
+        let water = (mean(&new.w) - mean(&old.w) - water_slope * dt).abs();
+        let water_scale = 0.01 * tolerance * mean(&old.w).max(1e-3);
+        let relevant = if new.w.len() == 1 { water / water_scale } else { 0.0 };
+        share * (largest / tolerance).max(relevant)
+    }
+
+    /// Whether the stirred liquid set in this step.
+    fn sets(&self, old: &State, new: &State) -> bool {
+        let set = self.set_water();
+        old.w.len() == 1 && self.settings().cells > 1 && old.w[0] > set && new.w[0] <= set
+    }
+
+    /// Whether a step shows a thermal runaway: the reaction alone heats the cell fast, and most
+    /// of that heat stays in it.
+    fn ignites(&self, trial: &super::slab::Trial) -> bool {
+        let Settings { runaway_rate, kept_share, .. } = *self.settings();
+        trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * trial.self_heating.0
+    }
+
+    /// Shortens a step by bisection until it just reaches the event.
+    fn locate(
+        &self,
+        old: &State,
+        mut found: super::slab::Trial,
+        length: f64,
+        work: &mut super::slab::Work,
+        happened: impl Fn(&super::slab::Trial) -> bool,
+    ) -> (super::slab::Trial, usize) {
+        let (mut low, mut high) = (0.0, length);
+        let mut steps = 0;
+        while high - low > 1e-4 * length && steps < 16 {
+            let middle = 0.5 * (low + high);
+            steps += 1;
+            match self.step(old, middle, work) {
+                Some(trial) if happened(&trial) => {
+                    found = trial;
+                    high = middle;
+                }
+                _ => low = middle,
+            }
+        }
+        (found, steps)
+    }
+
+    /// Notes what happened within an accepted step, at times interpolated in it.
+    fn note(&self, old: &State, new: &State, rates: Option<&(Vec<f64>, f64, f64)>, moments: &mut Vec<Moment>) {
+        let walls = self.settings().wall_cells;
+        let dt = new.time - old.time;
+        let t = mean(&new.t[walls..]);
+        let boiling = (0..new.w.len()).find(|&i| new.w[i] < old.w[i]);
+        if let Some(i) = boiling {
+            let missing = old.boils_at[i] - old.t[walls + i];
+            let slope = rates.map_or(0.0, |r| r.0[walls + i]);
+            let part = if slope > 0.0 { (missing / slope).clamp(0.0, dt) } else { 0.0 };
+            push(moments, Mark::Boils, old.time + part, t);
+        }
+        let hydrate = self.hydrate_ratio();
+        let crossing = |before: f64, after: f64, level: f64| {
+            (before > level && after <= level)
+                .then(|| old.time + dt * (before - level) / (before - after))
+        };
+        let (w0, w1) = (mean(&old.w), mean(&new.w));
+        if let Some(time) = crossing(w0, w1, hydrate) {
+            push(moments, Mark::SolventGone, time, t);
+        }
+        let least = |w: &[f64]| w.iter().copied().fold(f64::INFINITY, f64::min);
+        let dry = if hydrate > 0.0 { 0.1 * hydrate } else { 0.01 };
+        if let Some(time) = crossing(least(&old.w), least(&new.w), dry) {
+            push(moments, Mark::PartlyDry, time, t);
+        }
+    }
+}
+
+fn sample(state: &State, walls: usize) -> Sample {
+    let layer = &state.t[walls..];
+    let coldest = layer.iter().copied().fold(f64::INFINITY, f64::min);
+    let hottest = layer.iter().copied().fold(0.0, f64::max);
+    Sample { time: state.time, temperatures: [coldest, mean(layer), hottest], water: mean(&state.w) }
+}
+
+/// Adds a mark once.
+fn push(moments: &mut Vec<Moment>, mark: Mark, time: f64, temperature: f64) {
+    if moments.iter().all(|m| m.mark != mark) {
+        moments.push(Moment { mark, time, temperature });
+    }
+}
+
+fn add(total: &mut Ledger, step: &Ledger) {
+    total.bottom += step.bottom;
+    total.top += step.top;
+    total.microwave += step.microwave;
+    total.reaction += step.reaction;
+    total.steam += step.steam;
+    total.gas += step.gas;
+    total.fuel_loss += step.fuel_loss;
+    total.turnover += step.bottom.abs()
+        + step.top.abs()
+        + step.microwave
+        + step.reaction
+        + step.steam
+        + step.gas
+        + step.fuel_loss.abs();
+}
