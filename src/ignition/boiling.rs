@@ -110,8 +110,17 @@ impl BoilingCurve {
     /// The curve at `t` (K); `None` at or below the boiling point of pure water.
     #[must_use]
     pub fn at(&self, t: f64) -> Option<CurvePoint> {
-        let Water { molar_mass, antoine_b, antoine_c, .. } = self.water;
-        let Sorption { ionic_sites: r, molecules, binding_energy } = self.sorption;
+        let Water {
+            molar_mass,
+            antoine_b,
+            antoine_c,
+            ..
+        } = self.water;
+        let Sorption {
+            ionic_sites: r,
+            molecules,
+            binding_energy,
+        } = self.sorption;
         let a = self.pressure / self.water.saturation_pressure(t);
         if a.is_nan() || a >= 1.0 {
             return None;
@@ -146,7 +155,11 @@ impl BoilingCurve {
         let mut high = 1000.0;
         for _ in 0..200 {
             let middle = 0.5 * (low + high);
-            if self.at(middle).is_none_or(|p| p.water > w) { low = middle } else { high = middle }
+            if self.at(middle).is_none_or(|p| p.water > w) {
+                low = middle
+            } else {
+                high = middle
+            }
             if high - low < 1e-10 {
                 break;
             }
@@ -164,7 +177,8 @@ impl BoilingCurve {
     /// for a solution so thin that the curve cannot resolve it.
     #[must_use]
     pub fn binding(&self, w: f64) -> f64 {
-        self.at(self.boiling_temperature(w)).map_or(0.0, |p| p.binding)
+        self.at(self.boiling_temperature(w))
+            .map_or(0.0, |p| p.binding)
     }
 }
 
@@ -194,7 +208,11 @@ pub(crate) mod tests {
     fn nickel_nitrate() -> BoilingCurve {
         BoilingCurve {
             water: water(),
-            sorption: Sorption { ionic_sites: 5.0 / 0.1827, molecules: 0.0, binding_energy: 8000.0 },
+            sorption: Sorption {
+                ionic_sites: 5.0 / 0.1827,
+                molecules: 0.0,
+                binding_energy: 8000.0,
+            },
             pressure: 101_325.0,
         }
     }
@@ -202,7 +220,15 @@ pub(crate) mod tests {
     #[test]
     fn steam_pressure_gives_the_tabulated_activities() {
         // From the steam pressure, p_sat a = 1 atm (steam tables).
-        let table = [(101.0, 0.96), (105.0, 0.84), (110.0, 0.71), (120.0, 0.51), (135.0, 0.33), (150.0, 0.21), (180.0, 0.10)];
+        let table = [
+            (101.0, 0.96),
+            (105.0, 0.84),
+            (110.0, 0.71),
+            (120.0, 0.51),
+            (135.0, 0.33),
+            (150.0, 0.21),
+            (180.0, 0.10),
+        ];
         for (celsius, want) in table {
             let a = 101_325.0 / water().saturation_pressure(celsius + 273.15);
             // Two printed digits: half a unit in the last place and 1 % of the fit.
@@ -214,7 +240,11 @@ pub(crate) mod tests {
     fn heat_of_vaporisation_falls_as_in_steam_tables() {
         // Steam tables: 2257, 2114, 2014 kJ/kg at 100, 150, 180 °C. The linear form leaves out
         // that steam at 10 bar is not ideal: 3 % at 180 °C.
-        for (celsius, want, tolerance) in [(100.0, 2257e3, 1.0), (150.0, 2114e3, 0.02 * 2114e3), (180.0, 2014e3, 0.035 * 2014e3)] {
+        for (celsius, want, tolerance) in [
+            (100.0, 2257e3, 1.0),
+            (150.0, 2114e3, 0.02 * 2114e3),
+            (180.0, 2014e3, 0.035 * 2014e3),
+        ] {
             assert!((water().latent_heat_at(celsius + 273.15) - want).abs() <= tolerance);
         }
     }
@@ -234,10 +264,18 @@ pub(crate) mod tests {
     #[test]
     fn dilute_limit_is_raoults_law() {
         let mut curve = nickel_nitrate();
-        curve.sorption = Sorption { ionic_sites: 0.0, molecules: 2.0, binding_energy: 8000.0 };
+        curve.sorption = Sorption {
+            ionic_sites: 0.0,
+            molecules: 2.0,
+            binding_energy: 8000.0,
+        };
         let w = 1.0;
         let amount = w / curve.water.molar_mass;
-        assert_relative_eq!(curve.activity(w), amount / (amount + 2.0), max_relative = 1e-9);
+        assert_relative_eq!(
+            curve.activity(w),
+            amount / (amount + 2.0),
+            max_relative = 1e-9
+        );
     }
 
     #[test]
@@ -247,8 +285,16 @@ pub(crate) mod tests {
         for t in [376.0, 400.0, 450.0, 550.0] {
             let (p, m) = (curve.at(t + 1e-3).unwrap(), curve.at(t - 1e-3).unwrap());
             let at = curve.at(t).unwrap();
-            assert_relative_eq!(at.water_slope, (p.water - m.water) / 2e-3, max_relative = 1e-6);
-            assert_relative_eq!(at.binding_slope, (p.binding - m.binding) / 2e-3, max_relative = 1e-6);
+            assert_relative_eq!(
+                at.water_slope,
+                (p.water - m.water) / 2e-3,
+                max_relative = 1e-6
+            );
+            assert_relative_eq!(
+                at.binding_slope,
+                (p.binding - m.binding) / 2e-3,
+                max_relative = 1e-6
+            );
         }
     }
 

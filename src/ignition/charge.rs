@@ -116,7 +116,11 @@ impl Charge {
     /// The boiling curve.
     #[must_use]
     pub fn boiling_curve(&self) -> BoilingCurve {
-        BoilingCurve { water: self.water, sorption: self.sorption, pressure: self.pressure }
+        BoilingCurve {
+            water: self.water,
+            sorption: self.sorption,
+            pressure: self.pressure,
+        }
     }
 
     /// The gel as a self-heating body.
@@ -135,7 +139,9 @@ impl Charge {
     /// the lesser of fuel and oxidizer sets the heat.
     #[must_use]
     pub fn heat_share(&self, lost: f64) -> f64 {
-        let Some(loss) = &self.fuel_loss else { return 1.0 };
+        let Some(loss) = &self.fuel_loss else {
+            return 1.0;
+        };
         let before = self.reaction.equivalence_ratio;
         let after = before * (1.0 - loss.valence_share * loss.escape_share * lost);
         after.min(1.0) / before.min(1.0)
@@ -145,7 +151,9 @@ impl Charge {
     #[must_use]
     pub fn adiabatic_rise(&self) -> f64 {
         let r = &self.reaction;
-        r.heat / (r.gas_fraction * r.gas_heat_capacity + (1.0 - r.gas_fraction) * r.product_heat_capacity)
+        r.heat
+            / (r.gas_fraction * r.gas_heat_capacity
+                + (1.0 - r.gas_fraction) * r.product_heat_capacity)
     }
 }
 
@@ -218,7 +226,8 @@ impl Face {
     /// Heat-transfer coefficient, radiation included, between source and a face at `face` (K).
     #[must_use]
     pub fn total_transfer(&self, source: f64, face: f64) -> f64 {
-        let radiative = self.emissivity * STEFAN_BOLTZMANN * (source * source + face * face) * (source + face);
+        let radiative =
+            self.emissivity * STEFAN_BOLTZMANN * (source * source + face * face) * (source + face);
         self.transfer + radiative
     }
 }

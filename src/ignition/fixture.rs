@@ -13,7 +13,11 @@ pub(crate) fn glycine_charge() -> Charge {
         hydrate_water: 2e-3,
         dry_heat_capacity: 1400.0,
         water: super::boiling::tests::water(),
-        sorption: Sorption { ionic_sites: 20.0, molecules: 4.0, binding_energy: 8000.0 },
+        sorption: Sorption {
+            ionic_sites: 20.0,
+            molecules: 4.0,
+            binding_energy: 8000.0,
+        },
         reaction: Reaction {
             activation_energy: 120e3,
             pre_exponential: kissinger_pre_exponential(120e3, 488.0, 10.0 / 60.0),
@@ -25,7 +29,12 @@ pub(crate) fn glycine_charge() -> Charge {
             equivalence_ratio: 1.0,
         },
         fuel_loss: None,
-        gel: Gel { density: 500.0, thermal_conductivity: 0.1, syrup_conductivity: 0.5, set_water: 0.2 },
+        gel: Gel {
+            density: 500.0,
+            thermal_conductivity: 0.1,
+            syrup_conductivity: 0.5,
+            set_water: 0.2,
+        },
         area: 60e-4,
         start_temperature: 293.15,
         room_temperature: 293.15,
@@ -52,27 +61,68 @@ pub(crate) fn urea_charge() -> Charge {
 
 /// 2.5 mm of borosilicate glass.
 pub(crate) fn glass() -> Wall {
-    Wall { thickness: 2.5e-3, thermal_conductivity: 1.2, volumetric_heat_capacity: 2230.0 * 830.0, boiling_transfer: 3000.0 }
+    Wall {
+        thickness: 2.5e-3,
+        thermal_conductivity: 1.2,
+        volumetric_heat_capacity: 2230.0 * 830.0,
+        boiling_transfer: 3000.0,
+    }
 }
 
 /// Still air and a dull surface at room temperature.
 pub(crate) fn room_air() -> Face {
-    Face { transfer: 8.0, emissivity: 0.9, source: 293.15, drop: 0.0, recovery: 0.0, largest_flux: f64::INFINITY, imposed_flux: 0.0 }
+    Face {
+        transfer: 8.0,
+        emissivity: 0.9,
+        source: 293.15,
+        drop: 0.0,
+        recovery: 0.0,
+        largest_flux: f64::INFINITY,
+        imposed_flux: 0.0,
+    }
 }
 
 pub(crate) fn insulated() -> Face {
-    Face { transfer: 0.0, emissivity: 0.0, ..room_air() }
+    Face {
+        transfer: 0.0,
+        emissivity: 0.0,
+        ..room_air()
+    }
 }
 
 pub(crate) fn plate(temperature: f64) -> Heater {
-    Heater { bottom: Face { transfer: 150.0, emissivity: 0.0, source: temperature, ..room_air() }, top: room_air(), oven: None }
+    Heater {
+        bottom: Face {
+            transfer: 150.0,
+            emissivity: 0.0,
+            source: temperature,
+            ..room_air()
+        },
+        top: room_air(),
+        oven: None,
+    }
 }
 
 pub(crate) fn furnace(temperature: f64) -> Heater {
-    let face = Face { transfer: 10.0, emissivity: 0.85, source: temperature, drop: 50.0, recovery: 180.0, ..room_air() };
-    Heater { bottom: face, top: face, oven: None }
+    let face = Face {
+        transfer: 10.0,
+        emissivity: 0.85,
+        source: temperature,
+        drop: 50.0,
+        recovery: 180.0,
+        ..room_air()
+    };
+    Heater {
+        bottom: face,
+        top: face,
+        oven: None,
+    }
 }
 
 pub(crate) fn microwave() -> Heater {
-    Heater { bottom: room_air(), top: room_air(), oven: Some(oven()) }
+    Heater {
+        bottom: room_air(),
+        top: room_air(),
+        oven: Some(oven()),
+    }
 }

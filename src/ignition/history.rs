@@ -1,6 +1,7 @@
 //! Marching the layer through time: adaptive steps, event location, the time line.
 
 use super::slab::{Ledger, Settings, Slab, SlabError, State};
+use super::step::{Trial, Work};
 
 /// Steps after which a run is given up; a usual one takes a few hundred.
 const STEP_LIMIT: usize = 200_000;
@@ -102,7 +103,10 @@ impl Slab<'_> {
         let walls = settings.wall_cells;
         let mut work = self.workspace();
         let mut state = self.initial();
-        let mut ledger = Ledger { stored_first: self.stored(&state), ..Ledger::default() };
+        let mut ledger = Ledger {
+            stored_first: self.stored(&state),
+            ..Ledger::default()
+        };
         let mut moments: Vec<Moment> = Vec::new();
         let mut samples = vec![sample(&state, walls)];
         let mut rates: Option<(Vec<f64>, f64, f64)> = None; // dT/dt, dw/dt of the mean, step
@@ -110,7 +114,10 @@ impl Slab<'_> {
         let (mut steps, mut iterations) = (0, 0);
         let end = loop {
             if steps > STEP_LIMIT {
-                return Err(SlabError::TooManySteps { steps, time_s: state.time });
+                return Err(SlabError::TooManySteps {
+                    steps,
+                    time_s: state.time,
+                });
             }
             let to_switch = self.next_switch(state.time) - state.time;
             let to_limit = settings.time_limit - state.time;
@@ -129,7 +136,10 @@ impl Slab<'_> {
             let Some(trial) = self.step(&state, length, &mut work) else {
                 dt = 0.25 * length;
                 if dt < SHORTEST_STEP {
-                    return Err(SlabError::StepTooShort { time_s: state.time, step_s: dt });
+                    return Err(SlabError::StepTooShort {
+                        time_s: state.time,
+                        step_s: dt,
+                    });
                 }
                 continue;
             };
@@ -144,7 +154,11 @@ impl Slab<'_> {
             let ignites = self.ignites(&trial);
             let trial = if sets || ignites {
                 let (found, more) = self.locate(&state, trial, length, &mut work, |t| {
-                    if sets { self.sets(&state, &t.state) } else { self.ignites(t) }
+                    if sets {
+                        self.sets(&state, &t.state)
+                    } else {
+                        self.ignites(t)
+                    }
                 });
                 steps += more;
                 found
@@ -153,21 +167,42 @@ impl Slab<'_> {
             };
             let taken = trial.state.time - state.time;
             self.note(&state, &trial.state, rates.as_ref(), &mut moments);
-            if trial.self_heating.0 >= 0.5 * trial.net_rate && trial.self_heating.0 > 1.0 && trial.net_rate > 0.0 {
-                push(&mut moments, Mark::HeatsItself, trial.state.time, mean(&trial.state.t[walls..]));
+            if trial.self_heating.0 >= 0.5 * trial.net_rate
+                && trial.self_heating.0 > 1.0
+                && trial.net_rate > 0.0
+            {
+                push(
+                    &mut moments,
+                    Mark::HeatsItself,
+                    trial.state.time,
+                    mean(&trial.state.t[walls..]),
+                );
             }
             add(&mut ledger, &trial.ledger);
-            let slopes: Vec<f64> =
-                trial.state.t.iter().zip(&state.t).map(|(new, old)| (new - old) / taken).collect();
+            let slopes: Vec<f64> = trial
+                .state
+                .t
+                .iter()
+                .zip(&state.t)
+                .map(|(new, old)| (new - old) / taken)
+                .collect();
             let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
             let cell = trial.self_heating.1;
             state = trial.state;
             samples.push(sample(&state, walls));
             if ignites {
-                break End::Ignites { cell, cells: state.w.len() };
+                break End::Ignites {
+                    cell,
+                    cells: state.w.len(),
+                };
             }
             if sets {
-                push(&mut moments, Mark::GelSets, state.time, mean(&state.t[walls..]));
+                push(
+                    &mut moments,
+                    Mark::GelSets,
+                    state.time,
+                    mean(&state.t[walls..]),
+                );
                 self.spread(&mut state);
                 rates = None;
                 dt = FIRST_STEP;
@@ -205,10 +240,21 @@ impl Slab<'_> {
 
     /// Local error of a step over the tolerance, from the difference to the straight-line
     /// prediction: backward Euler's own error is dt/(dt + previous) of it.
-    fn error(&self, old: &State, new: &State, dt: f64, rates: Option<&(Vec<f64>, f64, f64)>) -> f64 {
+    fn error(
+        &self,
+        old: &State,
+        new: &State,
+        dt: f64,
+        rates: Option<&(Vec<f64>, f64, f64)>,
+    ) -> f64 {
         let tolerance = self.settings().tolerance;
         let Some((slopes, water_slope, previous)) = rates else {
-            let largest = new.t.iter().zip(&old.t).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let largest = new
+                .t
+                .iter()
+                .zip(&old.t)
+                .map(|(a, b)| (a - b).abs())
+                .fold(0.0, f64::max);
             return 0.25 * largest / tolerance;
         };
         let share = dt / (dt + previous);
@@ -217,7 +263,11 @@ impl Slab<'_> {
             .fold(0.0, f64::max);
         let water = (mean(&new.w) - mean(&old.w) - water_slope * dt).abs();
         let water_scale = 0.01 * tolerance * mean(&old.w).max(1e-3);
-        let relevant = if new.w.len() == 1 { water / water_scale } else { 0.0 };
+        let relevant = if new.w.len() == 1 {
+            water / water_scale
+        } else {
+            0.0
+        };
         share * (largest / tolerance).max(relevant)
     }
 
@@ -229,8 +279,12 @@ impl Slab<'_> {
 
     /// Whether a step shows a thermal runaway: the reaction alone heats the cell fast, and most
     /// of that heat stays in it.
-    fn ignites(&self, trial: &super::slab::Trial) -> bool {
-        let Settings { runaway_rate, kept_share, .. } = *self.settings();
+    fn ignites(&self, trial: &Trial) -> bool {
+        let Settings {
+            runaway_rate,
+            kept_share,
+            ..
+        } = *self.settings();
         trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * trial.self_heating.0
     }
 
@@ -238,11 +292,11 @@ impl Slab<'_> {
     fn locate(
         &self,
         old: &State,
-        mut found: super::slab::Trial,
+        mut found: Trial,
         length: f64,
-        work: &mut super::slab::Work,
-        happened: impl Fn(&super::slab::Trial) -> bool,
-    ) -> (super::slab::Trial, usize) {
+        work: &mut Work,
+        happened: impl Fn(&Trial) -> bool,
+    ) -> (Trial, usize) {
         let (mut low, mut high) = (0.0, length);
         let mut steps = 0;
         while high - low > 1e-4 * length && steps < 16 {
@@ -260,7 +314,13 @@ impl Slab<'_> {
     }
 
     /// Notes what happened within an accepted step, at times interpolated in it.
-    fn note(&self, old: &State, new: &State, rates: Option<&(Vec<f64>, f64, f64)>, moments: &mut Vec<Moment>) {
+    fn note(
+        &self,
+        old: &State,
+        new: &State,
+        rates: Option<&(Vec<f64>, f64, f64)>,
+        moments: &mut Vec<Moment>,
+    ) {
         let walls = self.settings().wall_cells;
         let dt = new.time - old.time;
         let t = mean(&new.t[walls..]);
@@ -268,7 +328,11 @@ impl Slab<'_> {
         if let Some(i) = boiling {
             let missing = old.boils_at[i] - old.t[walls + i];
             let slope = rates.map_or(0.0, |r| r.0[walls + i]);
-            let part = if slope > 0.0 { (missing / slope).clamp(0.0, dt) } else { 0.0 };
+            let part = if slope > 0.0 {
+                (missing / slope).clamp(0.0, dt)
+            } else {
+                0.0
+            };
             push(moments, Mark::Boils, old.time + part, t);
         }
         let hydrate = self.hydrate_ratio();
@@ -292,13 +356,21 @@ fn sample(state: &State, walls: usize) -> Sample {
     let layer = &state.t[walls..];
     let coldest = layer.iter().copied().fold(f64::INFINITY, f64::min);
     let hottest = layer.iter().copied().fold(0.0, f64::max);
-    Sample { time: state.time, temperatures: [coldest, mean(layer), hottest], water: mean(&state.w) }
+    Sample {
+        time: state.time,
+        temperatures: [coldest, mean(layer), hottest],
+        water: mean(&state.w),
+    }
 }
 
 /// Adds a mark once.
 fn push(moments: &mut Vec<Moment>, mark: Mark, time: f64, temperature: f64) {
     if moments.iter().all(|m| m.mark != mark) {
-        moments.push(Moment { mark, time, temperature });
+        moments.push(Moment {
+            mark,
+            time,
+            temperature,
+        });
     }
 }
 

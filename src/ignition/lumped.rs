@@ -76,7 +76,9 @@ impl Supply<'_> {
     }
 
     fn microwave(&self, time: f64, w: f64) -> f64 {
-        let Some(oven) = &self.heater.oven else { return 0.0 };
+        let Some(oven) = &self.heater.oven else {
+            return 0.0;
+        };
         if time < oven.start_delay {
             return 0.0;
         }
@@ -96,20 +98,32 @@ impl Supply<'_> {
 ///
 /// # Errors
 /// [`SlabError::NotPositive`] for a dry mass, area or gel that is not positive.
-pub fn lumped(charge: &Charge, wall: &Wall, heater: &Heater, settings: &Settings) -> Result<LumpedCourse, SlabError> {
+pub fn lumped(
+    charge: &Charge,
+    wall: &Wall,
+    heater: &Heater,
+    settings: &Settings,
+) -> Result<LumpedCourse, SlabError> {
     for (name, value) in [
         ("dry mass", charge.dry_mass),
         ("area", charge.area),
         ("water", charge.initial_water()),
         ("gel density", charge.gel.density),
-        ("binding sites", charge.sorption.ionic_sites + charge.sorption.molecules),
+        (
+            "binding sites",
+            charge.sorption.ionic_sites + charge.sorption.molecules,
+        ),
     ] {
         if !(value.is_finite() && value > 0.0) {
             return Err(SlabError::NotPositive { name, value });
         }
     }
     let mut march = March {
-        supply: Supply { charge, wall, heater },
+        supply: Supply {
+            charge,
+            wall,
+            heater,
+        },
         settings,
         time: 0.0,
         heat: 0.0,
@@ -131,7 +145,11 @@ struct March<'a> {
 
 impl March<'_> {
     fn mark(&mut self, mark: Mark, temperature: f64) {
-        self.moments.push(Moment { mark, time: self.time, temperature });
+        self.moments.push(Moment {
+            mark,
+            time: self.time,
+            temperature,
+        });
     }
 
     fn course(&mut self, end: LumpedEnd, temperature: f64, water: f64, lost: f64) -> LumpedCourse {
@@ -149,7 +167,11 @@ impl March<'_> {
     /// Spends `energy` (J/m²) at the supply of layer temperature `t`; false at the time limit.
     fn spend(&mut self, energy: f64, t: f64, w: f64) -> bool {
         let (first, _) = self.supply.liquid(self.time, t, w);
-        let guess = if first > 0.0 { energy / first } else { self.settings.time_limit };
+        let guess = if first > 0.0 {
+            energy / first
+        } else {
+            self.settings.time_limit
+        };
         // The source may still be warming up: take the supply half-way through the step.
         let (middle, _) = self.supply.liquid(self.time + 0.5 * guess.min(300.0), t, w);
         if middle <= 0.0 || self.time + energy / middle > self.settings.time_limit {
@@ -165,8 +187,11 @@ impl March<'_> {
     fn floor(&self, t: f64, w: f64) -> f64 {
         let wall = self.supply.wall;
         let (_, bottom) = self.supply.liquid(self.time, t, w);
-        let lag = bottom * (1.0 / wall.boiling_transfer + 0.5 * wall.thickness / wall.thermal_conductivity);
-        wall.thickness * wall.volumetric_heat_capacity * (t + lag - self.supply.charge.start_temperature)
+        let lag = bottom
+            * (1.0 / wall.boiling_transfer + 0.5 * wall.thickness / wall.thermal_conductivity);
+        wall.thickness
+            * wall.volumetric_heat_capacity
+            * (t + lag - self.supply.charge.start_temperature)
     }
 
     /// Heat-up and boil-off; a course only if the time limit ends it.
@@ -209,7 +234,9 @@ impl March<'_> {
             let point = curve.at(next)?;
             let middle = 0.5 * (t + next);
             let theta = |t: f64| t - REFERENCE_TEMPERATURE;
-            let stored = capacity(point.water) * theta(next) - point.binding - capacity(w) * theta(t) + binding;
+            let stored =
+                capacity(point.water) * theta(next) - point.binding - capacity(w) * theta(t)
+                    + binding;
             let steam = (w - point.water) * charge.water.vapour_enthalpy(middle);
             let next_floor = self.floor(next, point.water);
             let energy = m * (stored + steam) + next_floor - floor;
@@ -221,7 +248,11 @@ impl March<'_> {
                 let part = (w - hydrate) / (w - point.water);
                 let time = before + part * (self.time - before);
                 let temperature = t + part * (next - t);
-                self.moments.push(Moment { mark: Mark::SolventGone, time, temperature });
+                self.moments.push(Moment {
+                    mark: Mark::SolventGone,
+                    time,
+                    temperature,
+                });
             }
             floor = next_floor;
             (t, w, binding) = (next, point.water, point.binding);
@@ -240,20 +271,30 @@ impl March<'_> {
         let r = &charge.reaction;
         let set = charge.gel.set_water.min(charge.initial_water());
         let mut boils = curve.boiling_temperature(set);
-        let (mut t, mut w) = (boils.min(self.moments.last().map_or(boils, |x| x.temperature)), set);
+        let (mut t, mut w) = (
+            boils.min(self.moments.last().map_or(boils, |x| x.temperature)),
+            set,
+        );
         let (mut xi, mut lost) = (0.0_f64, 0.0_f64);
         let mut dry_noted = false;
         let hydrate = charge.hydrate_ratio();
         // Which part leads: everything in a microwave, else what conduction reaches.
         let is_oven = self.supply.heater.oven.is_some();
         let from_top = self.supply.top(self.time, t) > self.supply.bottom(self.time, t, 0.0);
-        let face = if from_top { &self.supply.heater.top } else { &self.supply.heater.bottom };
+        let face = if from_top {
+            &self.supply.heater.top
+        } else {
+            &self.supply.heater.bottom
+        };
         let reach = k / face.total_transfer(face.source_at(self.time), t).max(1e-9);
         let thickness = if is_oven { depth } else { depth.min(reach) };
         let mass = m * thickness / depth;
         loop {
             let inner = 0.5 * thickness / k;
-            let (bottom, top) = (self.supply.bottom(self.time, t, inner), self.supply.top(self.time, t));
+            let (bottom, top) = (
+                self.supply.bottom(self.time, t, inner),
+                self.supply.top(self.time, t),
+            );
             let supply = if is_oven {
                 bottom + top + self.supply.microwave(self.time, w)
             } else if from_top {
@@ -263,7 +304,8 @@ impl March<'_> {
             };
             let rate = r.rate(t) * (1.0 - xi);
             let heat = r.heat * charge.heat_share(lost);
-            let dry = (1.0 - xi) * charge.dry_heat_capacity + xi * (1.0 - r.gas_fraction) * r.product_heat_capacity;
+            let dry = (1.0 - xi) * charge.dry_heat_capacity
+                + xi * (1.0 - r.gas_fraction) * r.product_heat_capacity;
             let mut capacity = dry + w * charge.water.liquid_heat_capacity;
             let mut slope = 0.0;
             if t >= boils {
@@ -272,9 +314,16 @@ impl March<'_> {
                     capacity += -slope * charge.water.latent_heat_at(t) - point.binding_slope;
                 }
             }
-            let loss_rate = charge.fuel_loss.as_ref().map_or(0.0, |l| l.rate(t) * (1.0 - lost) * (1.0 - xi));
-            let loss_heat = charge.fuel_loss.as_ref().map_or(0.0, |l| l.mass_share * l.escape_share * l.heat * loss_rate);
-            let own = (heat - r.gas_fraction * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE)) * rate;
+            let loss_rate = charge
+                .fuel_loss
+                .as_ref()
+                .map_or(0.0, |l| l.rate(t) * (1.0 - lost) * (1.0 - xi));
+            let loss_heat = charge
+                .fuel_loss
+                .as_ref()
+                .map_or(0.0, |l| l.mass_share * l.escape_share * l.heat * loss_rate);
+            let own =
+                (heat - r.gas_fraction * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE)) * rate;
             let net = (supply / mass + own - loss_heat) / capacity;
             let heating = heat * rate / capacity;
             if heating >= self.settings.runaway_rate && net >= self.settings.kept_share * heating {
@@ -286,8 +335,13 @@ impl March<'_> {
             if self.time >= self.settings.time_limit {
                 return self.course(LumpedEnd::TimeLimit, t, w, lost);
             }
-            let mut dt = self.settings.longest_step.min(self.settings.time_limit - self.time + 1e-9);
-            dt = dt.min(GEL_STEP / net.abs().max(1e-9)).min(0.2 / (rate + loss_rate).max(1e-9));
+            let mut dt = self
+                .settings
+                .longest_step
+                .min(self.settings.time_limit - self.time + 1e-9);
+            dt = dt
+                .min(GEL_STEP / net.abs().max(1e-9))
+                .min(0.2 / (rate + loss_rate).max(1e-9));
             self.time += dt;
             self.heat += supply * dt;
             t += net * dt;

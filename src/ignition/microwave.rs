@@ -49,13 +49,16 @@ impl Dielectric {
         let dt = t - crate::quantity::REFERENCE_TEMPERATURE;
         let fixed = self.water_static * (-self.water_static_fall * dt).exp();
         let tau = self.water_relaxation
-            * (self.relaxation_activation * (1.0 / t - 1.0 / crate::quantity::REFERENCE_TEMPERATURE)).exp();
+            * (self.relaxation_activation
+                * (1.0 / t - 1.0 / crate::quantity::REFERENCE_TEMPERATURE))
+                .exp();
         let x = TAU * self.frequency * tau;
         let strength = (fixed - self.water_infinite) / (1.0 + x * x);
         let water = 1.0 - y;
         let real = water * (self.water_infinite + strength) + y * self.gel_permittivity;
-        let ionic = self.peak_conductivity * 4.0 * y * water * (1.0 + self.conductivity_rise * dt).max(0.0)
-            / (ELECTRIC_CONSTANT * TAU * self.frequency);
+        let ionic =
+            self.peak_conductivity * 4.0 * y * water * (1.0 + self.conductivity_rise * dt).max(0.0)
+                / (ELECTRIC_CONSTANT * TAU * self.frequency);
         (real, water * strength * x + ionic + y * self.gel_loss)
     }
 
@@ -117,7 +120,9 @@ impl Oven {
             }
             previous = Some((v, share));
         }
-        previous.map_or(1.0, |(_, share)| share * self.load_factor).clamp(0.0, 1.0)
+        previous
+            .map_or(1.0, |(_, share)| share * self.load_factor)
+            .clamp(0.0, 1.0)
     }
 
     /// Power (W) on at time `t` (s), before the load share; the duty cycle switches it.
@@ -147,7 +152,11 @@ impl Oven {
         let running = t - self.start_delay;
         let start = (running / self.cycle).floor() * self.cycle;
         let off = start + self.duty * self.cycle;
-        let next = if running < off { off } else { start + self.cycle };
+        let next = if running < off {
+            off
+        } else {
+            start + self.cycle
+        };
         // A time that lies on the switch itself, up to rounding, belongs to what follows.
         let next = if next - running > 1e-9 * self.cycle {
             next
@@ -208,7 +217,14 @@ pub(crate) mod tests {
             duty: 1.0,
             cycle: 0.0,
             start_delay: 2.0,
-            load_shares: vec![(10e-6, 0.33), (50e-6, 0.5), (100e-6, 0.6), (250e-6, 0.8), (500e-6, 0.95), (1e-3, 1.0)],
+            load_shares: vec![
+                (10e-6, 0.33),
+                (50e-6, 0.5),
+                (100e-6, 0.6),
+                (250e-6, 0.8),
+                (500e-6, 0.95),
+                (1e-3, 1.0),
+            ],
             load_factor: 1.0,
             gel_load: 0.5,
             top_share: 0.5,
@@ -220,7 +236,11 @@ pub(crate) mod tests {
     fn pure_water_has_the_known_permittivity_and_depth() {
         // One-term Debye values at 2.45 GHz worked out apart from this program:
         // 25 °C 77, 9.2, 19 mm; 50 °C 70, 4.7, 35 mm; 90 °C 58, 2.2, 68 mm.
-        for (celsius, real, loss, depth) in [(25.0, 77.0, 9.2, 19e-3), (50.0, 70.0, 4.7, 35e-3), (90.0, 58.0, 2.2, 68e-3)] {
+        for (celsius, real, loss, depth) in [
+            (25.0, 77.0, 9.2, 19e-3),
+            (50.0, 70.0, 4.7, 35e-3),
+            (90.0, 58.0, 2.2, 68e-3),
+        ] {
             let t = celsius + 273.15;
             let (e1, e2) = dielectric().permittivity(0.0, t);
             assert!((e1 - real).abs() < 1.0, "{celsius} {e1}");
@@ -244,7 +264,11 @@ pub(crate) mod tests {
     fn small_loss_gives_the_textbook_limit() {
         // D → λ0 √ε' / (2π ε'').
         let d = penetration_depth(2.45e9, 5.0, 1e-6);
-        assert_relative_eq!(d, LIGHT_SPEED / 2.45e9 * 5.0_f64.sqrt() / (TAU * 1e-6), max_relative = 1e-9);
+        assert_relative_eq!(
+            d,
+            LIGHT_SPEED / 2.45e9 * 5.0_f64.sqrt() / (TAU * 1e-6),
+            max_relative = 1e-9
+        );
     }
 
     #[test]
@@ -285,6 +309,10 @@ pub(crate) mod tests {
             energy += oven.power_at(0.5 * (t + next)) * (next - t);
             t = next;
         }
-        assert_relative_eq!(energy / (100.0 * oven.cycle), 0.3 * 800.0, max_relative = 1e-9);
+        assert_relative_eq!(
+            energy / (100.0 * oven.cycle),
+            0.3 * 800.0,
+            max_relative = 1e-9
+        );
     }
 }

@@ -10,4 +10,5 @@ pub mod microwave;
 pub mod slab;
 #[cfg(test)]
 mod slab_tests;
+mod step;
 pub mod thermal_explosion;

@@ -38,11 +38,24 @@ fn inert(depth: f64) -> Charge {
 
 /// A floor without heat capacity or resistance worth speaking of.
 fn no_floor() -> Wall {
-    Wall { thickness: 1e-6, thermal_conductivity: 400.0, volumetric_heat_capacity: 1e3, boiling_transfer: 1e9 }
+    Wall {
+        thickness: 1e-6,
+        thermal_conductivity: 400.0,
+        volumetric_heat_capacity: 1e3,
+        boiling_transfer: 1e9,
+    }
 }
 
 fn heated_from_below(transfer: f64, source: f64) -> Heater {
-    Heater { bottom: Face { transfer, source, ..insulated() }, top: insulated(), oven: None }
+    Heater {
+        bottom: Face {
+            transfer,
+            source,
+            ..insulated()
+        },
+        top: insulated(),
+        oven: None,
+    }
 }
 
 /// λ and λ/(ρ c) of the inert layer.
@@ -56,7 +69,15 @@ fn properties(charge: &Charge, depth: f64) -> (f64, f64) {
 }
 
 fn settings(cells: usize, tolerance: f64, time_limit: f64) -> Settings {
-    Settings { cells, wall_cells: 1, tolerance, time_limit, longest_step: 1e3, stirred: false, ..Settings::default() }
+    Settings {
+        cells,
+        wall_cells: 1,
+        tolerance,
+        time_limit,
+        longest_step: 1e3,
+        stirred: false,
+        ..Settings::default()
+    }
 }
 
 #[test]
@@ -68,13 +89,20 @@ fn deep_layer_follows_the_semi_infinite_solution() {
     let heater = heated_from_below(1e9, 353.15);
     let wall = no_floor();
     let time = 200.0;
-    let run = Slab::new(&charge, &wall, &heater, settings(400, 0.005, time)).unwrap().run().unwrap();
+    let run = Slab::new(&charge, &wall, &heater, settings(400, 0.005, time))
+        .unwrap()
+        .run()
+        .unwrap();
     let dx = depth / 400.0;
     for i in [0, 10, 30, 60] {
         let x = (i as f64 + 0.5) * dx;
         let want = 293.15 + 60.0 * erfc(x / (2.0 * (a * time).sqrt()));
         // 0.1 K of 60 K: first-order steps and 0.125 mm cells.
-        assert!((run.state.t[1 + i] - want).abs() < 0.1, "{i}: {} {want}", run.state.t[1 + i]);
+        assert!(
+            (run.state.t[1 + i] - want).abs() < 0.1,
+            "{i}: {} {want}",
+            run.state.t[1 + i]
+        );
     }
 }
 
@@ -104,12 +132,20 @@ fn slab_follows_the_series_solution() {
         let heater = heated_from_below(bi * k / depth, 353.15);
         let wall = no_floor();
         for fo in [0.1, 0.5] {
-            let run = Slab::new(&charge, &wall, &heater, settings(100, 0.0004, fo * depth * depth / a))
-                .unwrap()
-                .run()
-                .unwrap();
+            let run = Slab::new(
+                &charge,
+                &wall,
+                &heater,
+                settings(100, 0.0004, fo * depth * depth / a),
+            )
+            .unwrap()
+            .run()
+            .unwrap();
             let theta = (353.15 - run.mean) / 60.0;
-            assert!((theta - mean_of_series(bi, fo)).abs() < 1e-3, "{bi} {fo}: {theta}");
+            assert!(
+                (theta - mean_of_series(bi, fo)).abs() < 1e-3,
+                "{bi} {fo}: {theta}"
+            );
         }
     }
 }
@@ -160,7 +196,12 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
     let wall = no_floor();
     let mut heater = heated_from_below(0.0, 293.15);
     heater.bottom.imposed_flux = 30e3;
-    let mut s = Settings { tolerance: 3e-4, longest_step: 0.5, wall_cells: 1, ..Settings::default() };
+    let mut s = Settings {
+        tolerance: 3e-4,
+        longest_step: 0.5,
+        wall_cells: 1,
+        ..Settings::default()
+    };
     s.time_limit = 3600.0;
     s.runaway_rate = f64::MAX;
     let slab = Slab::new(&charge, &wall, &heater, s).unwrap();
@@ -175,7 +216,10 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
         state = trial.state;
     }
     let curve = charge.boiling_curve();
-    let (t_end, t_start) = (state.t[1], curve.boiling_temperature(charge.initial_water()));
+    let (t_end, t_start) = (
+        state.t[1],
+        curve.boiling_temperature(charge.initial_water()),
+    );
     let m = charge.areal_mass();
     // Steam enthalpy: ∫ h_steam(T(w)) dw from the final to the first water content.
     let n = 4000;
@@ -183,7 +227,13 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
     let h = (w_high - w_low) / f64::from(n);
     let mut integral = 0.0;
     for k in 0..=n {
-        let weight = if k == 0 || k == n { 1.0 } else if k % 2 == 1 { 4.0 } else { 2.0 };
+        let weight = if k == 0 || k == n {
+            1.0
+        } else if k % 2 == 1 {
+            4.0
+        } else {
+            2.0
+        };
         let w = w_low + h * f64::from(k);
         integral += weight * charge.water.vapour_enthalpy(curve.boiling_temperature(w));
     }
@@ -208,7 +258,10 @@ fn energy_is_kept_on_every_heating_way() {
         (microwave(), glycine_charge()),
     ] {
         let wall = glass();
-        let run = Slab::new(&charge, &wall, &heater, Settings::default()).unwrap().run().unwrap();
+        let run = Slab::new(&charge, &wall, &heater, Settings::default())
+            .unwrap()
+            .run()
+            .unwrap();
         assert!(matches!(run.end, End::Ignites { .. }), "{:?}", run.end);
         let off = run.ledger.imbalance().abs() / run.ledger.turnover;
         assert!(off < 1e-9, "{off:e}");
@@ -218,7 +271,10 @@ fn energy_is_kept_on_every_heating_way() {
 #[test]
 fn time_line_is_in_order() {
     let (charge, wall, heater) = (glycine_charge(), glass(), plate(573.15));
-    let run = Slab::new(&charge, &wall, &heater, Settings::default()).unwrap().run().unwrap();
+    let run = Slab::new(&charge, &wall, &heater, Settings::default())
+        .unwrap()
+        .run()
+        .unwrap();
     for m in [Mark::Boils, Mark::SolventGone, Mark::GelSets] {
         assert!(run.moments.iter().any(|x| x.mark == m));
     }
@@ -234,8 +290,17 @@ fn time_line_is_in_order() {
 fn finer_cells_and_steps_move_the_ignition_little() {
     let (charge, wall, heater) = (glycine_charge(), glass(), plate(573.15));
     let time = |cells, tolerance| {
-        let s = Settings { cells, tolerance, ..Settings::default() };
-        Slab::new(&charge, &wall, &heater, s).unwrap().run().unwrap().state.time
+        let s = Settings {
+            cells,
+            tolerance,
+            ..Settings::default()
+        };
+        Slab::new(&charge, &wall, &heater, s)
+            .unwrap()
+            .run()
+            .unwrap()
+            .state
+            .time
     };
     let usual = time(80, 0.3);
     assert!((time(160, 0.3) / usual - 1.0).abs() < 0.01);
@@ -254,7 +319,10 @@ fn thin_layer_on_a_cool_wall_smoulders_away_and_a_deep_one_runs_away() {
         let mut c = *charge;
         c.hydrate_water = 0.05 * dry;
         c.dry_mass = dry;
-        let s = Settings { time_limit: 2.0 * 7200.0, ..Settings::default() };
+        let s = Settings {
+            time_limit: 2.0 * 7200.0,
+            ..Settings::default()
+        };
         Slab::new(&c, &wall, &heater, s).unwrap().run().unwrap().end
     };
     assert_eq!(end(20e-6, &charge), End::BurntOut);
@@ -264,7 +332,10 @@ fn thin_layer_on_a_cool_wall_smoulders_away_and_a_deep_one_runs_away() {
 #[test]
 fn cold_furnace_does_not_ignite() {
     let (charge, wall) = (glycine_charge(), glass());
-    let run = Slab::new(&charge, &wall, &furnace(393.15), Settings::default()).unwrap().run().unwrap();
+    let run = Slab::new(&charge, &wall, &furnace(393.15), Settings::default())
+        .unwrap()
+        .run()
+        .unwrap();
     assert_eq!(run.end, End::TimeLimit);
 }
 
@@ -272,11 +343,18 @@ fn cold_furnace_does_not_ignite() {
 fn equal_batches_ignite_first_in_the_microwave_then_the_furnace_then_on_the_plate() {
     let (charge, wall) = (glycine_charge(), glass());
     let time = |heater: Heater| {
-        let run = Slab::new(&charge, &wall, &heater, Settings::default()).unwrap().run().unwrap();
+        let run = Slab::new(&charge, &wall, &heater, Settings::default())
+            .unwrap()
+            .run()
+            .unwrap();
         assert!(matches!(run.end, End::Ignites { .. }));
         run.state.time
     };
-    let (m, f, p) = (time(microwave()), time(furnace(773.15)), time(plate(573.15)));
+    let (m, f, p) = (
+        time(microwave()),
+        time(furnace(773.15)),
+        time(plate(573.15)),
+    );
     assert!(m < f && f < p, "{m} {f} {p}");
 }
 
@@ -287,7 +365,12 @@ fn duty_cycle_stretches_the_time_as_the_mean_power_does() {
         let mut heater = microwave();
         let oven = heater.oven.as_mut().unwrap();
         (oven.duty, oven.cycle) = (duty, cycle);
-        Slab::new(&charge, &wall, &heater, Settings::default()).unwrap().run().unwrap().state.time
+        Slab::new(&charge, &wall, &heater, Settings::default())
+            .unwrap()
+            .run()
+            .unwrap()
+            .state
+            .time
     };
     let (full, cycled, turned_down) = (time(1.0, 0.0), time(0.5, 20.0), time(0.5, 0.0));
     // Losses to the room make it more than twice; the cycle shifts ignition by up to one cycle.
@@ -308,7 +391,10 @@ fn lumped_balance_agrees_with_the_layer_model() {
         (microwave(), glycine_charge()),
         (microwave(), urea_charge()),
     ] {
-        let fine = Slab::new(&charge, &wall, &heater, Settings::default()).unwrap().run().unwrap();
+        let fine = Slab::new(&charge, &wall, &heater, Settings::default())
+            .unwrap()
+            .run()
+            .unwrap();
         let quick = lumped(&charge, &wall, &heater, &Settings::default()).unwrap();
         assert!(matches!(fine.end, End::Ignites { .. }) && quick.end == LumpedEnd::Ignites);
         assert!((quick.time / fine.state.time - 1.0).abs() < 0.1);

@@ -88,7 +88,11 @@ fn refine(start: [f64; 3], span: f64, j: f64, ln_delta: &impl Fn(f64, f64, f64) 
     for _ in 0..60 {
         let left = b - ratio * (b - a);
         let right = a + ratio * (b - a);
-        if value(left) > value(right) { b = right } else { a = left }
+        if value(left) > value(right) {
+            b = right
+        } else {
+            a = left
+        }
     }
     value(0.5 * (a + b))
 }
@@ -97,7 +101,11 @@ fn refine(start: [f64; 3], span: f64, j: f64, ln_delta: &impl Fn(f64, f64, f64) 
 fn advance(s: [f64; 3], h: f64, j: f64) -> [f64; 3] {
     let slope = |x: f64, u: f64, v: f64| {
         // At the centre u'' = −1/(1 + j) by symmetry.
-        let curvature = if x > 0.0 { -u.exp() - j * v / x } else { -1.0 / (1.0 + j) };
+        let curvature = if x > 0.0 {
+            -u.exp() - j * v / x
+        } else {
+            -1.0 / (1.0 + j)
+        };
         (v, curvature)
     };
     let [x, u, v] = s;
@@ -105,7 +113,11 @@ fn advance(s: [f64; 3], h: f64, j: f64) -> [f64; 3] {
     let (a2, b2) = slope(x + 0.5 * h, u + 0.5 * h * a1, v + 0.5 * h * b1);
     let (a3, b3) = slope(x + 0.5 * h, u + 0.5 * h * a2, v + 0.5 * h * b2);
     let (a4, b4) = slope(x + h, u + h * a3, v + h * b3);
-    [x + h, u + h / 6.0 * (a1 + 2.0 * a2 + 2.0 * a3 + a4), v + h / 6.0 * (b1 + 2.0 * b2 + 2.0 * b3 + b4)]
+    [
+        x + h,
+        u + h / 6.0 * (a1 + 2.0 * a2 + 2.0 * a3 + a4),
+        v + h / 6.0 * (b1 + 2.0 * b2 + 2.0 * b3 + b4),
+    ]
 }
 
 /// What makes a layer self-heat; coherent SI units.
@@ -165,7 +177,11 @@ impl SelfHeating {
         }
         for _ in 0..50 {
             let middle = 0.5 * (low + high);
-            if excess(middle.exp())? < 0.0 { low = middle } else { high = middle }
+            if excess(middle.exp())? < 0.0 {
+                low = middle
+            } else {
+                high = middle
+            }
         }
         Some((0.5 * (low + high)).exp())
     }
@@ -186,14 +202,19 @@ pub fn kissinger_pre_exponential(activation_energy: f64, peak: f64, rate: f64) -
 /// inverse of [`kissinger_pre_exponential`]; `None` when no peak lies between 200 and 3000 K.
 #[must_use]
 pub fn kissinger_peak(activation_energy: f64, pre_exponential: f64, rate: f64) -> Option<f64> {
-    let excess = |t: f64| (kissinger_pre_exponential(activation_energy, t, rate) / pre_exponential).ln();
+    let excess =
+        |t: f64| (kissinger_pre_exponential(activation_energy, t, rate) / pre_exponential).ln();
     let (mut low, mut high) = (200.0, 3000.0);
     if !(excess(low) > 0.0 && excess(high) < 0.0) {
         return None;
     }
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if excess(middle) > 0.0 { low = middle } else { high = middle }
+        if excess(middle) > 0.0 {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     Some(0.5 * (low + high))
 }
@@ -209,7 +230,9 @@ mod tests {
         for _ in 0..6 {
             let n = 400;
             let x = |i: usize| a * (b / a).powf(i as f64 / n as f64);
-            let best = (0..=n).max_by(|&i, &k| f(x(i)).total_cmp(&f(x(k)))).unwrap();
+            let best = (0..=n)
+                .max_by(|&i, &k| f(x(i)).total_cmp(&f(x(k))))
+                .unwrap();
             let (left, right) = (x(best.saturating_sub(1)), x((best + 1).min(n)));
             (a, b) = (left, right);
         }
@@ -241,8 +264,16 @@ mod tests {
                 1e-5,
                 5.0,
             );
-            assert_relative_eq!(critical_delta(Shape::Slab, bi).unwrap(), slab, max_relative = 1e-7);
-            assert_relative_eq!(critical_delta(Shape::Cylinder, bi).unwrap(), cylinder, max_relative = 1e-7);
+            assert_relative_eq!(
+                critical_delta(Shape::Slab, bi).unwrap(),
+                slab,
+                max_relative = 1e-7
+            );
+            assert_relative_eq!(
+                critical_delta(Shape::Cylinder, bi).unwrap(),
+                cylinder,
+                max_relative = 1e-7
+            );
         }
     }
 
@@ -256,7 +287,11 @@ mod tests {
 
     #[test]
     fn small_biot_number_gives_semenov_limit() {
-        for (shape, n) in [(Shape::Slab, 1.0), (Shape::Cylinder, 2.0), (Shape::Sphere, 3.0)] {
+        for (shape, n) in [
+            (Shape::Slab, 1.0),
+            (Shape::Cylinder, 2.0),
+            (Shape::Sphere, 3.0),
+        ] {
             let bi = 1e-4;
             let psi = critical_delta(shape, bi).unwrap() / (n * bi);
             assert_relative_eq!(psi, semenov_critical(), max_relative = 1e-4);
@@ -294,13 +329,19 @@ mod tests {
     fn kissinger_relation_inverts_and_matches_the_rate_maximum() {
         let (e, peak, rate) = (120e3, 473.15, 10.0 / 60.0);
         let a = kissinger_pre_exponential(e, peak, rate);
-        assert_relative_eq!(kissinger_peak(e, a, rate).unwrap(), peak, max_relative = 1e-10);
+        assert_relative_eq!(
+            kissinger_peak(e, a, rate).unwrap(),
+            peak,
+            max_relative = 1e-10
+        );
         // Integrate dξ/dt = k (1 − ξ) under linear heating; its maximum is the peak.
         let (mut xi, mut best, mut at, mut t) = (0.0_f64, 0.0, 0.0, 350.0);
         while t < 600.0 {
             let k = a * (-e / (crate::quantity::GAS_CONSTANT * t)).exp();
             let r = k * (1.0 - xi);
-            if r > best { (best, at) = (r, t) }
+            if r > best {
+                (best, at) = (r, t)
+            }
             xi = 1.0 - (1.0 - xi) * (-k * 0.01 / rate).exp();
             t += 0.01;
         }
