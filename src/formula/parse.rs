@@ -186,10 +186,18 @@ fn hydrate_full_stop(plain: &str) -> Option<usize> {
     stem.char_indices()
         .filter(|(at, c)| *c == '.' && *at > 0)
         .map(|(at, _)| at)
+        .filter(|at| !is_decimal_point(&stem[..*at]))
         .find(|at| {
             let number = &stem[at + 1..];
             number.is_empty() || number == "x" || number == "n" || number.parse::<f64>().is_ok()
         })
+}
+
+/// Whether a full stop after `before` belongs to a water number: `·2` and then `.5H2O`.
+fn is_decimal_point(before: &str) -> bool {
+    before
+        .rsplit_once('·')
+        .is_some_and(|(_, number)| number.chars().all(|c| c.is_ascii_digit()))
 }
 
 struct Reader<'a> {
@@ -334,6 +342,13 @@ mod tests {
     fn count(text: &str, symbol: &str) -> f64 {
         let element = Element::from_symbol(symbol).unwrap();
         Formula::parse(text).unwrap().amount_of(element)
+    }
+
+    #[test]
+    fn a_water_number_may_have_a_decimal_point() {
+        for text in ["Cu(NO3)2·2.5H2O", "Cu(NO3)2*2.5H2O", "Cu(NO3)2.2.5H2O"] {
+            assert_relative_eq!(Formula::parse(text).unwrap().crystal_water(), 2.5);
+        }
     }
 
     #[test]

@@ -8,6 +8,9 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum TableError {
+    /// A table of reactants is wrong.
+    #[error(transparent)]
+    Reactants(#[from] super::reactants::ReactantError),
     /// A file or folder could not be read.
     #[error("cannot read {}; check the path and its permissions", path.display())]
     Unreadable {

@@ -6,6 +6,7 @@
 
 mod curve;
 mod error;
+pub mod reactants;
 pub mod species;
 mod species_check;
 mod species_file;
@@ -18,6 +19,7 @@ use crate::formula::{Element, Formula};
 use crate::names::edit_distance;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Source, SourceId};
+use reactants::{LookupError, Reactant, Reactants};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use species_file::Row;
@@ -91,6 +93,8 @@ pub struct Tables {
     pub species: Vec<Species>,
     /// Phases that are known to form but have no data for the balance.
     pub known_phases: Vec<KnownPhase>,
+    /// Reactants: nitrates, fuels, other metal sources, acid, water.
+    pub reactants: Reactants,
     by_id: BTreeMap<String, usize>,
 }
 
@@ -187,8 +191,8 @@ impl Tables {
         Self::load(None)
     }
 
-    /// The built-in tables with a user's own on top: `sources.toml` and `species/*.toml` in
-    /// `directory`, of the same format. A row with an `id` of the built-in tables replaces it,
+    /// The built-in tables with a user's own on top: `sources.toml`,
+    /// `species/*.toml` and `reactants/*.toml` in `directory`, of the same format. A row with an `id` of the built-in tables replaces it,
     /// and what rests on that row follows.
     ///
     /// # Errors
@@ -233,6 +237,13 @@ impl Tables {
                 }
             }
         }
+        let mut reactants = Reactants::built_in(&sources)?;
+        if let Some(directory) = directory {
+            for path in toml_files(&directory.join("reactants"))? {
+                let text = read_file(&path)?;
+                reactants.add(&path.display().to_string(), &text, &sources)?;
+            }
+        }
         let species = species_file::resolve(&rows, &sources)?;
         let by_id = species
             .iter()
@@ -243,6 +254,7 @@ impl Tables {
             sources,
             species,
             known_phases,
+            reactants,
             by_id,
         })
     }
@@ -251,6 +263,14 @@ impl Tables {
     #[must_use]
     pub fn species_by_id(&self, id: &str) -> Option<&Species> {
         self.by_id.get(id).map(|at| &self.species[*at])
+    }
+
+    /// The reactant of this formula, name, other name or registry number.
+    ///
+    /// # Errors
+    /// [`reactants::LookupError`] with close matches, or with the reason for a refused substance.
+    pub fn find_reactant(&self, name: &str) -> Result<&Reactant, LookupError> {
+        self.reactants.find(name)
     }
 
     /// Every species that `name` can mean: the one with this id, else all phases of the

@@ -1,0 +1,251 @@
+//! Nitric acid as sold and as diluted: enthalpy, density and heat capacity of the solution.
+
+use super::row::{self, Place, RawValue, ReactantError, Units};
+use super::{Hazards, Reactant, Role, State};
+use crate::formula::Formula;
+use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
+use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use serde::Deserialize;
+use uom::si::mass_density::gram_per_cubic_centimeter;
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
+use uom::si::molar_mass::gram_per_mole;
+use uom::si::ratio::{percent, ratio};
+
+/// Why a nitric acid cannot be described.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum AcidError {
+    /// The strength makes no sense.
+    #[error("nitric acid of {strength_percent} % by mass; give a strength above 0 and up to 100 %")]
+    Strength {
+        /// Strength asked for.
+        strength_percent: f64,
+    },
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AcidFile {
+    units: Units,
+    acid: AcidRow,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AcidRow {
+    pure: RawValue,
+    water: RawValue,
+    solution: RawValue,
+    pure_heat_capacity: RawValue,
+    water_heat_capacity: RawValue,
+    /// mol water per mol acid, heat released to infinite dilution in kJ/mol
+    dilution: Vec<(f64, f64)>,
+    dilution_source: SourceId,
+    dilution_at: String,
+    dilution_seen: Seen,
+    /// mass percent, g/cm3
+    density: Vec<(f64, f64)>,
+    density_source: SourceId,
+    density_at: String,
+    density_seen: Seen,
+    hazards: Vec<String>,
+}
+
+/// Nitric acid of any strength at 25 °C.
+#[derive(Debug, Clone)]
+pub struct NitricAcid {
+    pure: Sourced<MolarEnergy>,
+    water: Sourced<MolarEnergy>,
+    solution: Sourced<MolarEnergy>,
+    heat_capacity: [f64; 2],
+    /// amount fraction of the acid (rising) and heat of dilution in kJ/mol
+    dilution: Vec<(f64, f64)>,
+    dilution_source: (SourceId, String, Seen),
+    density: Vec<(f64, f64)>,
+    density_source: (SourceId, String, Seen),
+    hazards: Vec<String>,
+}
+
+impl NitricAcid {
+    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
+        let file = "nitric_acid.toml";
+        let table: AcidFile = row::parse(
+            file,
+            include_str!("../../../tables/reactants/nitric_acid.toml"),
+        )?;
+        table.units.check(file)?;
+        let raw = table.acid;
+        let place = Place {
+            file,
+            row: "nitric acid",
+            sources,
+        };
+        place.source(&raw.dilution_source)?;
+        place.source(&raw.density_source)?;
+        let pure = raw.pure.enthalpy(file, sources)?;
+        let solution = raw.solution.enthalpy(file, sources)?;
+        let mut dilution: Vec<(f64, f64)> = raw
+            .dilution
+            .iter()
+            .map(|(water, heat)| (1.0 / (1.0 + water), *heat))
+            .collect();
+        dilution.push((0.0, 0.0));
+        dilution.push((1.0, -solution.value.get::<kilojoule_per_mole>()));
+        dilution.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let rising = |list: &[(f64, f64)]| list.windows(2).all(|p| p[0].0 < p[1].0);
+        if !rising(&dilution) || !rising(&raw.density) || raw.density.is_empty() {
+            return Err(place.implausible("dilution or density", "points out of order".to_owned()));
+        }
+        let cp = |v: RawValue| -> Result<f64, ReactantError> {
+            Ok(v.heat_capacity(file, sources)?
+                .value
+                .get::<joule_per_kelvin_mole>())
+        };
+        Ok(Self {
+            pure,
+            water: raw.water.enthalpy(file, sources)?,
+            solution,
+            heat_capacity: [cp(raw.pure_heat_capacity)?, cp(raw.water_heat_capacity)?],
+            dilution,
+            dilution_source: (raw.dilution_source, raw.dilution_at, raw.dilution_seen),
+            density: raw.density,
+            density_source: (raw.density_source, raw.density_at, raw.density_seen),
+            hazards: raw.hazards,
+        })
+    }
+
+    /// Mol of water per mol of HNO3 at a mass fraction of the acid.
+    ///
+    /// # Errors
+    /// [`AcidError::Strength`] outside 0 to 100 %.
+    pub fn water_per_acid(&self, strength: Ratio) -> Result<f64, AcidError> {
+        let w = checked(strength)?;
+        Ok((1.0 - w) / w * molar_mass("HNO3") / molar_mass("H2O"))
+    }
+
+    /// The solution with a mass fraction `strength` of HNO3 as a reactant: its formula unit is
+    /// HNO3·nH2O, its formation enthalpy that of the solution at 25 °C.
+    ///
+    /// # Errors
+    /// [`AcidError::Strength`] outside 0 to 100 %.
+    pub fn solution(&self, strength: Ratio) -> Result<Reactant, AcidError> {
+        let n = self.water_per_acid(strength)?;
+        let w = strength.get::<percent>();
+        let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
+        let heat = interpolated(&self.dilution, 1.0 / (1.0 + n));
+        let enthalpy =
+            kj(self.pure.value) + kj(self.solution.value) + heat + n * kj(self.water.value);
+        let band = |v: &Sourced<MolarEnergy>| v.uncertainty.map_or(0.0, kj);
+        // 0.3 kJ/mol: the most by which the interpolation in the amount fraction can miss
+        // between the two strongest tabulated solutions
+        let uncertainty = band(&self.pure)
+            .hypot(band(&self.solution))
+            .hypot(band(&self.water) * n)
+            .hypot(0.3);
+        let (source, at, seen) = &self.dilution_source;
+        let (density_source, density_at, density_seen) = &self.density_source;
+        let formula = base_formula().with_crystal_water((n * 1e4).round() / 1e4);
+        Ok(Reactant {
+            id: format!("hno3_{w}"),
+            name: format!("nitric acid, {w} %"),
+            aliases: Vec::new(),
+            formula,
+            cas: Some("7697-37-2".to_owned()),
+            cas_seen: Some(Seen::Document),
+            role: Role::Acid,
+            state: if n > 0.0 {
+                State::Solution
+            } else {
+                State::Liquid
+            },
+            metal: None,
+            redox_valence: -5.0,
+            formation_enthalpy: Some(Sourced {
+                value: MolarEnergy::new::<kilojoule_per_mole>(enthalpy),
+                uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(uncertainty)),
+                source: source.clone(),
+                locator: format!("pure acid + solution + dilution heat + water; {at}"),
+                seen: (*seen).max(Seen::Computed),
+            }),
+            heat_capacity: Some(Sourced {
+                value: MolarHeatCapacity::new::<joule_per_kelvin_mole>(
+                    self.heat_capacity[0] + n * self.heat_capacity[1],
+                ),
+                uncertainty: Some(MolarHeatCapacity::new::<joule_per_kelvin_mole>(
+                    0.1 * (self.heat_capacity[0] + n * self.heat_capacity[1]),
+                )),
+                source: self.pure.source.clone(),
+                locator: "acid and water added; the excess is left out".to_owned(),
+                seen: Seen::Estimated,
+            }),
+            entropy: None,
+            enthalpy_of_solution: Some(Sourced {
+                value: MolarEnergy::new::<kilojoule_per_mole>(-heat),
+                uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(0.5)),
+                source: source.clone(),
+                locator: at.clone(),
+                seen: *seen,
+            }),
+            density: Some(Sourced {
+                value: MassDensity::new::<gram_per_cubic_centimeter>(interpolated(
+                    &self.density,
+                    w,
+                )),
+                uncertainty: Some(MassDensity::new::<gram_per_cubic_centimeter>(0.005)),
+                source: density_source.clone(),
+                locator: density_at.clone(),
+                seen: *density_seen,
+            }),
+            melting: None,
+            thermal_steps: "boils below 121 °C; the azeotrope has 68 %".to_owned(),
+            decomposition_onset: None,
+            solubility: None,
+            hygroscopic: "fuming when strong".to_owned(),
+            water_range: None,
+            assay: None,
+            gases: ["HNO3(g)", "H2O", "NO2", "O2"].map(String::from).to_vec(),
+            gases_seen: Some(Seen::FromMemory),
+            hazards: Hazards {
+                signal: "Danger".to_owned(),
+                statements: self.hazards.clone(),
+                source: SourceId("memory".to_owned()),
+                seen: Seen::FromMemory,
+            },
+            toxicity: "corrosive; gives off nitrogen oxides".to_owned(),
+            alternatives: Vec::new(),
+        })
+    }
+}
+
+fn checked(strength: Ratio) -> Result<f64, AcidError> {
+    let w = strength.get::<ratio>();
+    if w > 0.0 && w <= 1.0 {
+        Ok(w)
+    } else {
+        Err(AcidError::Strength {
+            strength_percent: 100.0 * w,
+        })
+    }
+}
+
+fn base_formula() -> Formula {
+    Formula::parse("HNO3").expect("HNO3 is a formula")
+}
+
+fn molar_mass(formula: &str) -> f64 {
+    Formula::parse(formula)
+        .expect("HNO3 and H2O are formulas")
+        .molar_mass()
+        .get::<gram_per_mole>()
+}
+
+/// Linear between the points of a rising list; the end values beyond its ends.
+fn interpolated(points: &[(f64, f64)], x: f64) -> f64 {
+    let i = points
+        .partition_point(|p| p.0 < x)
+        .clamp(1, points.len().max(2) - 1);
+    let (a, b) = (points[i - 1], points[i]);
+    let share = ((x - a.0) / (b.0 - a.0)).clamp(0.0, 1.0);
+    a.1 + (b.1 - a.1) * share
+}

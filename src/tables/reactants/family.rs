@@ -1,0 +1,391 @@
+//! Families of hydrates: one salt with different crystal water, and the states in between.
+//!
+//! Rule for what is not tabulated: each molecule of crystal water changes the formation enthalpy
+//! by nearly the same amount (difference rule of Jenkins and Glasser, J. Am. Chem. Soc. 126
+//! (2004) 15809), and adds nearly the same heat capacity. Both numbers, with their bands, are in
+//! `tables/reactants/water.toml`.
+
+use super::row::{self, RawValue, ReactantError};
+use super::{Reactant, Reactants, Role};
+use crate::quantity::{MolarEnergy, MolarHeatCapacity};
+use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use serde::Deserialize;
+use std::fmt;
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
+
+/// Two water numbers closer than this are the same hydrate.
+const SAME_WATER: f64 = 1e-6;
+/// Most crystal water that a state may be asked for.
+const MOST_WATER: f64 = 24.0;
+
+/// What one molecule of crystal water adds.
+#[derive(Debug, Clone, Default)]
+pub(super) struct WaterRule {
+    enthalpy: Option<Sourced<MolarEnergy>>,
+    heat_capacity: Option<Sourced<MolarHeatCapacity>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WaterFile {
+    units: row::Units,
+    water_of_crystallisation: WaterRow,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WaterRow {
+    formation_enthalpy: RawValue,
+    heat_capacity: RawValue,
+}
+
+impl WaterRule {
+    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
+        let file = "water.toml";
+        let text = include_str!("../../../tables/reactants/water.toml");
+        let table: WaterFile = row::parse(file, text)?;
+        table.units.check(file)?;
+        let rule = table.water_of_crystallisation;
+        Ok(Self {
+            enthalpy: Some(rule.formation_enthalpy.enthalpy(file, sources)?),
+            heat_capacity: Some(rule.heat_capacity.heat_capacity(file, sources)?),
+        })
+    }
+}
+
+/// How the enthalpy of a hydrate was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum HydrateMethod {
+    /// The table has this hydrate.
+    Tabulated {
+        /// Its id.
+        id: String,
+    },
+    /// Linear between two tabulated hydrates.
+    Interpolated {
+        /// Id of the drier one.
+        drier: String,
+        /// Id of the wetter one.
+        wetter: String,
+    },
+    /// From the nearest tabulated hydrate by the rule for one molecule of water.
+    WaterRule {
+        /// Id of that hydrate.
+        from: String,
+        /// Molecules of water added (negative: removed).
+        added: f64,
+    },
+}
+
+impl fmt::Display for HydrateMethod {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Tabulated { id } => write!(f, "tabulated ({id})"),
+            Self::Interpolated { drier, wetter } => {
+                write!(f, "interpolated between {drier} and {wetter}")
+            }
+            Self::WaterRule { from, added } => {
+                write!(f, "from {from} by the difference rule, {added:+.2} H2O")
+            }
+        }
+    }
+}
+
+/// Enthalpy and heat capacity of a salt with a stated amount of crystal water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HydrateEstimate {
+    /// Molecules of water per formula unit.
+    pub water: f64,
+    /// Standard formation enthalpy at 298.15 K with its band.
+    pub formation_enthalpy: Sourced<MolarEnergy>,
+    /// Heat capacity at 298.15 K, if the tables hold one to start from.
+    pub heat_capacity: Option<Sourced<MolarHeatCapacity>>,
+    /// How the enthalpy was found.
+    pub method: HydrateMethod,
+}
+
+/// Why a state of hydration cannot be given.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum FamilyError {
+    /// The water number makes no sense.
+    #[error(
+        "{water} molecules of crystal water per formula unit of {salt} are out of range; \
+         give 0 to 24"
+    )]
+    WaterOutOfRange {
+        /// The anhydrous formula.
+        salt: String,
+        /// The number asked for.
+        water: f64,
+    },
+    /// No member has a formation enthalpy.
+    #[error(
+        "no formation enthalpy is tabulated for any hydrate of {salt}; add one with its source"
+    )]
+    NoEnthalpy {
+        /// The anhydrous formula.
+        salt: String,
+    },
+}
+
+/// The hydrates of one salt, driest first.
+#[derive(Debug, Clone)]
+pub struct Family<'a> {
+    salt: String,
+    members: Vec<&'a Reactant>,
+    rule: &'a WaterRule,
+}
+
+impl Reactants {
+    /// The family of a salt, found by the composition of its anhydrous formula. A substance
+    /// without tabulated hydrates is a family of one.
+    #[must_use]
+    pub fn family(&self, reactant: &Reactant) -> Family<'_> {
+        let salt = reactant.formula.anhydrous();
+        // the water of an acid is a solvent, see `NitricAcid`
+        let is_hydrate = reactant.role != Role::Acid;
+        let mut members: Vec<&Reactant> = self
+            .rows
+            .iter()
+            .filter(|r| is_hydrate || r.id == reactant.id)
+            .filter(|r| {
+                r.role == reactant.role && r.formula.anhydrous().amounts() == salt.amounts()
+            })
+            // isomers share a composition but are no hydrates of one another
+            .filter(|r| {
+                r.id == reactant.id || r.formula.anhydrous().to_string() == salt.to_string()
+            })
+            .filter(|r| {
+                r.id == reactant.id
+                    || (r.formula.crystal_water() - reactant.formula.crystal_water()).abs()
+                        > SAME_WATER
+            })
+            .collect();
+        members.sort_by(|a, b| {
+            a.formula
+                .crystal_water()
+                .total_cmp(&b.formula.crystal_water())
+        });
+        Family {
+            salt: salt.to_string(),
+            members,
+            rule: &self.water_rule,
+        }
+    }
+
+    /// `reactant` with `water` molecules of crystal water per formula unit instead of its own:
+    /// for bottles that say `·xH2O`, for dried salts, for water left at ignition. The tabulated
+    /// hydrate if there is one, else a copy with the enthalpy and heat capacity of the family
+    /// and without density, melting point and entropy, which do not carry over.
+    ///
+    /// # Errors
+    /// [`FamilyError`] if `water` is out of range or no member has a formation enthalpy.
+    pub fn with_water(&self, reactant: &Reactant, water: f64) -> Result<Reactant, FamilyError> {
+        let family = self.family(reactant);
+        let estimate = family.at(water)?;
+        if let HydrateMethod::Tabulated { id } = &estimate.method {
+            if let Some(row) = family.members.iter().find(|r| &r.id == id) {
+                return Ok((*row).clone());
+            }
+        }
+        let formula = reactant.formula.with_crystal_water(water);
+        let base = reactant
+            .name
+            .rsplit_once(' ')
+            .filter(|(_, last)| last.ends_with("hydrate") || *last == "anhydrous")
+            .map_or(reactant.name.as_str(), |(stem, _)| stem);
+        Ok(Reactant {
+            id: format!("{}_with_{water}_water", reactant.id),
+            name: format!("{base}, {water} H2O"),
+            aliases: Vec::new(),
+            formula,
+            cas: None,
+            cas_seen: None,
+            formation_enthalpy: Some(estimate.formation_enthalpy),
+            heat_capacity: estimate.heat_capacity,
+            entropy: None,
+            enthalpy_of_solution: None,
+            density: None,
+            melting: None,
+            alternatives: Vec::new(),
+            ..reactant.clone()
+        })
+    }
+}
+
+impl<'a> Family<'a> {
+    /// Formula of the anhydrous salt.
+    #[must_use]
+    pub fn salt(&self) -> &str {
+        &self.salt
+    }
+
+    /// The tabulated hydrates, driest first.
+    #[must_use]
+    pub fn members(&self) -> &[&'a Reactant] {
+        &self.members
+    }
+
+    /// Enthalpy and heat capacity with `water` molecules of crystal water per formula unit:
+    /// tabulated, else between two tabulated hydrates, else from the nearest by the water rule.
+    /// Between two hydrates the state is a mixture of them, hence linear.
+    ///
+    /// # Errors
+    /// [`FamilyError`] if `water` is out of range or no member has a formation enthalpy.
+    pub fn at(&self, water: f64) -> Result<HydrateEstimate, FamilyError> {
+        if !(0.0..=MOST_WATER).contains(&water) {
+            return Err(FamilyError::WaterOutOfRange {
+                salt: self.salt.clone(),
+                water,
+            });
+        }
+        let known: Vec<(f64, &Reactant, &Sourced<MolarEnergy>)> = self
+            .members
+            .iter()
+            .filter_map(|r| {
+                Some((
+                    r.formula.crystal_water(),
+                    *r,
+                    r.formation_enthalpy.as_ref()?,
+                ))
+            })
+            .collect();
+        let exact = known.iter().find(|k| (k.0 - water).abs() < SAME_WATER);
+        if let Some((_, row, enthalpy)) = exact {
+            return Ok(HydrateEstimate {
+                water,
+                formation_enthalpy: (*enthalpy).clone(),
+                heat_capacity: row.heat_capacity.clone(),
+                method: HydrateMethod::Tabulated { id: row.id.clone() },
+            });
+        }
+        let drier = known.iter().rev().find(|k| k.0 < water);
+        let wetter = known.iter().find(|k| k.0 > water);
+        let (formation_enthalpy, method) = match (drier, wetter) {
+            (Some(a), Some(b)) => interpolated(water, a, b),
+            (Some(near), None) | (None, Some(near)) => self.by_rule(water, near)?,
+            (None, None) => return Err(self.no_enthalpy()),
+        };
+        Ok(HydrateEstimate {
+            water,
+            formation_enthalpy,
+            heat_capacity: self.heat_capacity(water),
+            method,
+        })
+    }
+
+    fn no_enthalpy(&self) -> FamilyError {
+        FamilyError::NoEnthalpy {
+            salt: self.salt.clone(),
+        }
+    }
+
+    fn by_rule(
+        &self,
+        water: f64,
+        near: &(f64, &Reactant, &Sourced<MolarEnergy>),
+    ) -> Result<(Sourced<MolarEnergy>, HydrateMethod), FamilyError> {
+        let rule = self
+            .rule
+            .enthalpy
+            .as_ref()
+            .ok_or_else(|| self.no_enthalpy())?;
+        let (from, row, enthalpy) = near;
+        let added = water - from;
+        let rule_band = rule
+            .uncertainty
+            .map_or(0.0, |u| u.get::<kilojoule_per_mole>())
+            * added.abs();
+        let row_band = enthalpy
+            .uncertainty
+            .map_or(0.0, |u| u.get::<kilojoule_per_mole>());
+        let method = HydrateMethod::WaterRule {
+            from: row.id.clone(),
+            added,
+        };
+        let value = Sourced {
+            value: enthalpy.value + rule.value * added,
+            uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(
+                rule_band.hypot(row_band),
+            )),
+            source: rule.source.clone(),
+            locator: method.to_string(),
+            seen: Seen::Estimated,
+        };
+        Ok((value, method))
+    }
+
+    /// Heat capacity: of this hydrate, else between two, else of the nearest plus the rule.
+    fn heat_capacity(&self, water: f64) -> Option<Sourced<MolarHeatCapacity>> {
+        let known: Vec<(f64, &Reactant, &Sourced<MolarHeatCapacity>)> = self
+            .members
+            .iter()
+            .filter_map(|r| Some((r.formula.crystal_water(), *r, r.heat_capacity.as_ref()?)))
+            .collect();
+        let drier = known.iter().rev().find(|k| k.0 < water + SAME_WATER);
+        let wetter = known.iter().find(|k| k.0 > water - SAME_WATER);
+        let rule = self.rule.heat_capacity.as_ref()?;
+        let unit = |q: MolarHeatCapacity| q.get::<joule_per_kelvin_mole>();
+        let band = |v: &Sourced<MolarHeatCapacity>| v.uncertainty.map_or(0.0, unit);
+        let (value, uncertainty, source, locator) = match (drier, wetter) {
+            (Some(a), Some(b)) if b.0 - a.0 > SAME_WATER => {
+                let share = (water - a.0) / (b.0 - a.0);
+                (
+                    a.2.value + (b.2.value - a.2.value) * share,
+                    band(a.2).max(band(b.2)),
+                    a.2.source.clone(),
+                    format!("interpolated between {} and {}", a.1.id, b.1.id),
+                )
+            }
+            (Some(near), _) | (None, Some(near)) => {
+                let added = water - near.0;
+                (
+                    near.2.value + rule.value * added,
+                    band(near.2).hypot(band(rule) * added.abs()),
+                    rule.source.clone(),
+                    format!("{} and {added:+.2} H2O at the rule's value each", near.1.id),
+                )
+            }
+            (None, None) => return None,
+        };
+        Some(Sourced {
+            value,
+            uncertainty: Some(MolarHeatCapacity::new::<joule_per_kelvin_mole>(uncertainty)),
+            source,
+            locator,
+            seen: Seen::Estimated,
+        })
+    }
+}
+
+fn interpolated(
+    water: f64,
+    a: &(f64, &Reactant, &Sourced<MolarEnergy>),
+    b: &(f64, &Reactant, &Sourced<MolarEnergy>),
+) -> (Sourced<MolarEnergy>, HydrateMethod) {
+    let share = (water - a.0) / (b.0 - a.0);
+    let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
+    let ua = a.2.uncertainty.map_or(0.0, kj) * (1.0 - share);
+    let ub = b.2.uncertainty.map_or(0.0, kj) * share;
+    let method = HydrateMethod::Interpolated {
+        drier: a.1.id.clone(),
+        wetter: b.1.id.clone(),
+    };
+    let source: SourceId = if share < 0.5 {
+        &a.2.source
+    } else {
+        &b.2.source
+    }
+    .clone();
+    let value = Sourced {
+        value: a.2.value + (b.2.value - a.2.value) * share,
+        // the two may err together: the bands are added, not their squares
+        uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(ua + ub)),
+        source,
+        locator: method.to_string(),
+        seen: a.2.seen.max(b.2.seen).max(Seen::Computed),
+    };
+    (value, method)
+}

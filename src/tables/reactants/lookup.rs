@@ -1,0 +1,316 @@
+//! Finding a reactant by formula, name, other name or registry number.
+
+use super::{AcidError, FamilyError, Reactant, Reactants, Role, refused, row};
+use crate::formula::Formula;
+use crate::names::edit_distance;
+use crate::quantity::Ratio;
+use uom::si::ratio::percent;
+
+/// Most close matches that an error lists.
+const MOST_SUGGESTIONS: usize = 6;
+
+/// Why a reactant was not found.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum LookupError {
+    /// Nothing of that name.
+    #[error("no reactant \"{name}\" in the tables{}", suggestions(.close))]
+    NotFound {
+        /// What was asked for.
+        name: String,
+        /// Names that are near.
+        close: Vec<String>,
+    },
+    /// Several substances fit.
+    #[error("\"{name}\" can be several substances: {}; {ask}", .candidates.join(", "))]
+    Ambiguous {
+        /// What was asked for.
+        name: String,
+        /// Names that fit.
+        candidates: Vec<String>,
+        /// What would settle it.
+        ask: &'static str,
+    },
+    /// The number of crystal waters is left open.
+    #[error(
+        "the crystal water of \"{name}\" is open; give x (as on the certificate, or from a \
+         calcine-and-weigh test), tabulated: {}", .known.join(", ")
+    )]
+    WaterUnknown {
+        /// What was asked for.
+        name: String,
+        /// Tabulated hydrates.
+        known: Vec<String>,
+    },
+    /// A substance that this program does not plan with.
+    #[error("\"{name}\" is refused: {reason}")]
+    Refused {
+        /// What was asked for.
+        name: String,
+        /// Why.
+        reason: String,
+    },
+    /// The state of hydration cannot be given.
+    #[error(transparent)]
+    Hydrate(#[from] FamilyError),
+    /// The acid cannot be described.
+    #[error(transparent)]
+    Acid(#[from] AcidError),
+}
+
+fn suggestions(close: &[String]) -> String {
+    match close {
+        [] => "; add it to a table of your own, with sources".to_owned(),
+        names => format!("; did you mean {}?", names.join(", ")),
+    }
+}
+
+/// Lower case, one spelling of aluminium and sulfur, hydrate dots alike, no stray blanks.
+pub(super) fn normalized(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.trim().chars() {
+        match c {
+            '*' | '•' | '∙' | '⋅' | '·' => out.push('·'),
+            '₀'..='₉' => out.extend(char::from_digit(c as u32 - '₀' as u32, 10)),
+            c if c.is_whitespace() || c == '_' => out.push(' '),
+            c => out.extend(c.to_lowercase()),
+        }
+    }
+    let words: Vec<&str> = out.split(' ').filter(|w| !w.is_empty()).collect();
+    words
+        .join(" ")
+        .replace(" ·", "·")
+        .replace("· ", "·")
+        .replace(" (", "(")
+        .replace("aluminum", "aluminium")
+        .replace("cesium", "caesium")
+        .replace("sulph", "sulf")
+}
+
+/// The name without the words that tell the hydrate, and without an oxidation state.
+fn stem(name: &str) -> String {
+    let bare: String = match (name.find('('), name.find(')')) {
+        (Some(a), Some(b)) if a < b && name[a + 1..b].chars().all(|c| "iv+".contains(c)) => {
+            format!("{}{}", &name[..a], &name[b + 1..])
+        }
+        _ => name.to_owned(),
+    };
+    bare.split(' ')
+        .filter(|w| !w.ends_with("hydrate") && *w != "anhydrous")
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+impl Reactants {
+    /// The reactant of this formula (hydrate dot `·`, `.` or `*`), name, other name, registry
+    /// number or id; case does not count, and both spellings of aluminium are known.
+    ///
+    /// A name that leaves the hydrate open ("cobalt nitrate"), and a formula that several
+    /// substances share, are errors that list what fits: the hydrate decides what to weigh.
+    ///
+    /// # Errors
+    /// [`LookupError`].
+    pub fn find(&self, text: &str) -> Result<&Reactant, LookupError> {
+        let wanted = normalized(text);
+        if let Some(row) = self.by_name(&wanted) {
+            return Ok(row);
+        }
+        if let Some(reason) = refused::reason(&self.refusals, text) {
+            return Err(LookupError::Refused {
+                name: text.trim().to_owned(),
+                reason,
+            });
+        }
+        if let Some(found) = self.by_formula(text) {
+            return found;
+        }
+        self.open_hydrate(text, &wanted)?;
+        if wanted == "nitric acid" {
+            return Err(LookupError::Ambiguous {
+                name: wanted,
+                candidates: vec![
+                    "nitric acid, 65 %".to_owned(),
+                    "nitric acid, pure".to_owned(),
+                ],
+                ask: "give its strength by mass, such as \"nitric acid 65 %\"",
+            });
+        }
+        Err(LookupError::NotFound {
+            name: text.trim().to_owned(),
+            close: self.close_matches(&wanted),
+        })
+    }
+
+    /// Like [`Self::find`], but also makes what no row holds: a hydrate with the `water` that the
+    /// certificate states (for `·xH2O`, or in place of the water of the row found), a hydrate
+    /// between or beyond the tabulated ones, and nitric acid of any strength
+    /// (`"nitric acid 68 %"`).
+    ///
+    /// # Errors
+    /// [`LookupError`].
+    ///
+    /// # Examples
+    /// ```
+    /// use emberpot::tables::Tables;
+    /// let tables = Tables::built_in().unwrap();
+    /// let salt = tables.reactants.resolve("Y(NO3)3·xH2O", Some(5.3)).unwrap();
+    /// assert!((salt.formula.crystal_water() - 5.3).abs() < 1e-12);
+    /// ```
+    pub fn resolve(&self, text: &str, water: Option<f64>) -> Result<Reactant, LookupError> {
+        if let Some(found) = self.acid_of_strength(text) {
+            return found;
+        }
+        let (row, water) = match self.find(text) {
+            Ok(row) => (row, water),
+            Err(error) => match self.untabulated_hydrate(text, water) {
+                Some((row, water)) => (row, Some(water)),
+                None => return Err(error),
+            },
+        };
+        match water {
+            None => Ok(row.clone()),
+            Some(n) => Ok(self.with_water(row, n)?),
+        }
+    }
+
+    /// A row of the same salt, and the water asked for.
+    fn untabulated_hydrate(&self, text: &str, water: Option<f64>) -> Option<(&Reactant, f64)> {
+        let formula = match (Formula::parse(text.trim()), water) {
+            (Ok(formula), _) => formula,
+            (Err(_), Some(n)) => Formula::parse_with_water(text.trim(), n).ok()?,
+            (Err(_), None) => return None,
+        };
+        let salt = formula.anhydrous();
+        let row = self
+            .iter()
+            .filter(|r| r.role != Role::Fuel && r.role != Role::Acid)
+            .find(|r| r.formula.anhydrous().amounts() == salt.amounts())?;
+        Some((row, water.unwrap_or(formula.crystal_water())))
+    }
+
+    /// `"nitric acid 68 %"`, `"HNO3 65%"`.
+    fn acid_of_strength(&self, text: &str) -> Option<Result<Reactant, LookupError>> {
+        let name = normalized(text);
+        let rest = name
+            .strip_prefix("nitric acid")
+            .or_else(|| name.strip_prefix("hno3"))?;
+        let number = rest
+            .trim_matches([' ', ',', '('])
+            .trim_end_matches([')', ' '])
+            .strip_suffix('%')?
+            .trim();
+        let strength = Ratio::new::<percent>(number.parse::<f64>().ok()?);
+        let acid = self.nitric_acid()?;
+        Some(acid.solution(strength).map_err(LookupError::from))
+    }
+
+    /// Why a substance is refused, by name or formula, or `None` if it is not.
+    #[must_use]
+    pub fn refusal(&self, text: &str) -> Option<String> {
+        if self.by_name(&normalized(text)).is_some() {
+            return None;
+        }
+        refused::reason(&self.refusals, text)
+    }
+
+    fn by_name(&self, wanted: &str) -> Option<&Reactant> {
+        let spelled = |row: &Reactant| {
+            let mut names = row.aliases.iter().chain([&row.name, &row.id]);
+            names.any(|n| normalized(n) == wanted) || normalized(&row.formula.to_string()) == wanted
+        };
+        let registered = |row: &&Reactant| row.cas.as_deref() == Some(wanted);
+        if row::is_cas_number(wanted) {
+            return self.iter().find(registered);
+        }
+        // a formula as the table writes it, shared by isomers, is left to `by_formula`
+        let mut fits = self.iter().filter(|row| spelled(row));
+        let first = fits.next()?;
+        if fits.next().is_some() {
+            None
+        } else {
+            Some(first)
+        }
+    }
+
+    fn by_formula(&self, text: &str) -> Option<Result<&Reactant, LookupError>> {
+        let formula = Formula::parse(text.trim()).ok()?;
+        let same = |row: &&Reactant| {
+            let (a, b) = (row.formula.amounts(), formula.amounts());
+            a.len() == b.len()
+                && a.iter()
+                    .zip(b)
+                    .all(|(x, y)| x.0 == y.0 && (x.1 - y.1).abs() < 1e-6)
+        };
+        let fits: Vec<&Reactant> = self.iter().filter(same).collect();
+        match fits[..] {
+            [] => None,
+            [row] => Some(Ok(row)),
+            _ => Some(Err(LookupError::Ambiguous {
+                name: text.trim().to_owned(),
+                candidates: fits.iter().map(|r| r.name.clone()).collect(),
+                ask: "give the name",
+            })),
+        }
+    }
+
+    /// Names and formulas that leave the hydrate open.
+    fn open_hydrate(&self, text: &str, wanted: &str) -> Result<(), LookupError> {
+        let names = |rows: &[&Reactant]| rows.iter().map(|r| r.name.clone()).collect();
+        if let Ok(formula) = Formula::parse_with_water(text.trim(), 1.0) {
+            let salt = formula.anhydrous();
+            let fits: Vec<&Reactant> = self
+                .iter()
+                .filter(|r| r.formula.anhydrous().amounts() == salt.amounts())
+                .collect();
+            if !fits.is_empty() && Formula::parse(text.trim()).is_err() {
+                return Err(LookupError::WaterUnknown {
+                    name: text.trim().to_owned(),
+                    known: names(&fits),
+                });
+            }
+            if !fits.is_empty() {
+                return Err(LookupError::NotFound {
+                    name: text.trim().to_owned(),
+                    close: names(&fits),
+                });
+            }
+        }
+        let open = stem(wanted);
+        let fits: Vec<&Reactant> = self
+            .iter()
+            .filter(|r| {
+                let mut all = r.aliases.iter().chain([&r.name]);
+                all.any(|n| stem(&normalized(n)) == open)
+            })
+            .collect();
+        if fits.is_empty() {
+            return Ok(());
+        }
+        Err(LookupError::Ambiguous {
+            name: text.trim().to_owned(),
+            candidates: names(&fits),
+            ask: "say which, as on the bottle",
+        })
+    }
+
+    fn close_matches(&self, wanted: &str) -> Vec<String> {
+        let allowed = (wanted.chars().count() / 3).clamp(1, 4);
+        let mut near: Vec<(usize, &str)> = self
+            .iter()
+            .filter_map(|row| {
+                let formula = row.formula.to_string();
+                let spellings = row.aliases.iter().chain([&row.name, &formula]);
+                let distance = spellings
+                    .map(|s| {
+                        let s = normalized(s);
+                        edit_distance(wanted, &s).min(edit_distance(&stem(wanted), &stem(&s)))
+                    })
+                    .min()?;
+                (distance <= allowed).then_some((distance, row.name.as_str()))
+            })
+            .collect();
+        near.sort_unstable();
+        near.truncate(MOST_SUGGESTIONS);
+        near.into_iter().map(|(_, name)| name.to_owned()).collect()
+    }
+}

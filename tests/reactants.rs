@@ -1,0 +1,360 @@
+//! Finding reactants, families of hydrates, refused substances, solubility, nitric acid.
+#![allow(clippy::unwrap_used)]
+
+use approx::assert_relative_eq;
+use emberpot::tables::Tables;
+use emberpot::tables::reactants::{
+    FamilyError, HydrateMethod, LookupError, Reactant, Role, SolubilityError, State,
+};
+use std::sync::LazyLock;
+use uom::si::f64::{Ratio, ThermodynamicTemperature};
+use uom::si::mass_density::gram_per_cubic_centimeter;
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::ratio::{percent, ratio};
+use uom::si::thermodynamic_temperature::degree_celsius;
+
+static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
+
+fn find(name: &str) -> &'static Reactant {
+    TABLES.find_reactant(name).unwrap()
+}
+
+fn enthalpy(row: &Reactant) -> f64 {
+    let value = row.formation_enthalpy.as_ref().unwrap().value;
+    value.get::<kilojoule_per_mole>()
+}
+
+fn celsius(t: f64) -> ThermodynamicTemperature {
+    ThermodynamicTemperature::new::<degree_celsius>(t)
+}
+
+#[test]
+fn a_substance_goes_by_many_names() {
+    for (name, id) in [
+        ("aluminum nitrate nonahydrate", "al_nitrate_9"),
+        ("Aluminium Nitrate Nonahydrate", "al_nitrate_9"),
+        ("Al(NO3)3·9H2O", "al_nitrate_9"),
+        ("Al(NO3)3.9H2O", "al_nitrate_9"),
+        ("Al(NO3)3*9H2O", "al_nitrate_9"),
+        ("Al(NO₃)₃ • 9 H₂O", "al_nitrate_9"),
+        ("7784-27-2", "al_nitrate_9"),
+        ("cobalt(II) nitrate hexahydrate", "co_nitrate_6"),
+        ("cobalt nitrate hexahydrate", "co_nitrate_6"),
+        ("ferric nitrate nonahydrate", "fe_nitrate_9"),
+        ("Cu(NO3)2·2.5H2O", "cu_nitrate_2_5"),
+        ("urea", "urea"),
+        ("CO(NH2)2", "urea"),
+        ("CH4N2O", "urea"),
+        ("glycine", "glycine"),
+        ("C2H5NO2", "glycine"),
+        ("citric acid monohydrate", "citric_acid_mono"),
+        ("C6H10O8", "citric_acid_mono"),
+        ("Sr(CH3COO)2", "sr_acetate"),
+        ("HMTA", "hexamine"),
+        ("water", "water"),
+        ("H2O", "water"),
+        ("boric acid", "boric_acid"),
+        ("B(OH)3", "boric_acid"),
+    ] {
+        assert_eq!(find(name).id, id, "{name}");
+    }
+}
+
+#[test]
+fn a_name_that_leaves_the_hydrate_open_is_asked_back() {
+    let error = TABLES.find_reactant("nickel nitrate").unwrap_err();
+    let LookupError::Ambiguous { candidates, .. } = &error else {
+        panic!("{error}");
+    };
+    assert!(candidates.contains(&"nickel(II) nitrate hexahydrate".to_owned()));
+    assert!(candidates.contains(&"nickel(II) nitrate anhydrous".to_owned()));
+    let error = TABLES.find_reactant("Y(NO3)3·xH2O").unwrap_err();
+    assert!(matches!(error, LookupError::WaterUnknown { .. }), "{error}");
+    let error = TABLES.find_reactant("C6H12O6").unwrap_err();
+    assert!(matches!(error, LookupError::Ambiguous { .. }), "{error}");
+    let error = TABLES.find_reactant("nitric acid").unwrap_err();
+    assert!(error.to_string().contains("strength"), "{error}");
+}
+
+#[test]
+fn a_slip_gets_close_matches() {
+    for (slip, meant) in [
+        ("glycin", "glycine"),
+        (
+            "aluminum nitrate nonahydrat",
+            "aluminium nitrate nonahydrate",
+        ),
+        (
+            "magnesum nitrate hexahydrate",
+            "magnesium nitrate hexahydrate",
+        ),
+        ("Co(NO3)2·5H2O", "cobalt(II) nitrate hexahydrate"),
+        ("uera", "urea"),
+    ] {
+        let error = TABLES.find_reactant(slip).unwrap_err();
+        let LookupError::NotFound { close, .. } = &error else {
+            panic!("{slip}: {error}");
+        };
+        assert!(close.iter().any(|c| c == meant), "{slip}: {close:?}");
+    }
+    let error = TABLES.find_reactant("unobtainium nitrate").unwrap_err();
+    assert!(error.to_string().contains("table of your own"), "{error}");
+}
+
+#[test]
+fn what_has_no_place_here_is_refused_by_name_and_formula() {
+    for name in [
+        "KClO3",
+        "potassium chlorate",
+        "Ba(ClO3)2",
+        "NaClO2",
+        "KClO4",
+        "NH4ClO4",
+        "ammonium perchlorate",
+        "Mg(ClO4)2",
+        "KMnO4",
+        "potassium permanganate",
+        "K2Cr2O7",
+        "H2O2",
+        "hydrogen peroxide",
+        "BaO2",
+        "Na2O2",
+        "NaN3",
+        "Pb(N3)2",
+        "sodium azide",
+        "HN3",
+        "nitromethane",
+        "nitrocellulose",
+        "picric acid",
+        "C3H5(ONO2)3",
+        "ethyl nitrate",
+        "N2H4",
+        "N2H4·H2O",
+        "hydrazine",
+        "hydrazine hydrate",
+        "hydrazine nitrate",
+        "Al",
+        "Mg",
+        "magnesium powder",
+        "aluminum powder",
+        "zinc",
+        "Fe",
+        "MgAl",
+        "S",
+        "sulfur",
+        "charcoal",
+        "LiAlH4",
+        "NaBH4",
+        "silver fulminate",
+        "AgCNO",
+    ] {
+        assert!(
+            TABLES.reactants.refusal(name).is_some(),
+            "{name} is let through"
+        );
+        let error = TABLES.find_reactant(name).unwrap_err();
+        assert!(
+            matches!(error, LookupError::Refused { .. }),
+            "{name}: {error}"
+        );
+    }
+}
+
+#[test]
+fn nothing_in_the_tables_and_no_common_reactant_is_refused() {
+    for row in TABLES.reactants.iter() {
+        let formula = row.formula.to_string();
+        for name in row.aliases.iter().chain([&row.name]) {
+            assert_eq!(TABLES.reactants.refusal(name), None, "{name}");
+        }
+        if let Err(error) = TABLES.find_reactant(&formula) {
+            assert!(
+                matches!(error, LookupError::Ambiguous { .. }),
+                "{formula}: {error}"
+            );
+        }
+    }
+    for name in [
+        "adipic dihydrazide",
+        "acetic anhydride",
+        "tetraethoxysilane",
+        "guanidine",
+        "CH5N3",
+        "melamine",
+        "CeO2",
+        "ZrO2",
+        "NiMn2O4",
+        "CuS",
+        "Fe3N4",
+        "cesium nitrate",
+        "CsNO3",
+        "dicyandiamide",
+        "nitrilotriacetic acid",
+        "ammonium nitrite",
+    ] {
+        assert_eq!(TABLES.reactants.refusal(name), None, "{name}");
+    }
+}
+
+#[test]
+fn every_name_leads_to_one_row() {
+    for row in TABLES.reactants.iter() {
+        for name in row.aliases.iter().chain([&row.name, &row.id]) {
+            let found = TABLES.find_reactant(name);
+            assert_eq!(found.map(|r| r.id.as_str()), Ok(row.id.as_str()), "{name}");
+        }
+    }
+}
+
+#[test]
+fn a_family_gives_the_tabulated_hydrate_as_it_is() {
+    let family = TABLES.reactants.family(find("al_nitrate_9"));
+    assert_eq!(family.salt(), "Al(NO3)3");
+    let waters: Vec<f64> = family
+        .members()
+        .iter()
+        .map(|r| r.formula.crystal_water())
+        .collect();
+    assert_eq!(waters, [0.0, 6.0, 9.0]);
+    let six = family.at(6.0).unwrap();
+    assert!(matches!(six.method, HydrateMethod::Tabulated { .. }));
+    assert_relative_eq!(
+        six.formation_enthalpy.value.get::<kilojoule_per_mole>(),
+        enthalpy(find("al_nitrate_6"))
+    );
+}
+
+#[test]
+fn between_two_hydrates_the_enthalpy_is_linear() {
+    let family = TABLES.reactants.family(find("al_nitrate_9"));
+    let mixed = family.at(7.5).unwrap();
+    let mean = 0.5 * (enthalpy(find("al_nitrate_6")) + enthalpy(find("al_nitrate_9")));
+    let value = mixed.formation_enthalpy.value.get::<kilojoule_per_mole>();
+    assert_relative_eq!(value, mean, max_relative = 1e-12);
+    assert!(matches!(mixed.method, HydrateMethod::Interpolated { .. }));
+    assert!(mixed.formation_enthalpy.uncertainty.is_some());
+}
+
+#[test]
+fn a_dry_salt_without_a_row_follows_from_the_water_rule() {
+    let salt = find("y_nitrate_6");
+    let dry = TABLES.reactants.with_water(salt, 0.0).unwrap();
+    assert_eq!(dry.formula.to_string(), "Y(NO3)3");
+    // −298.6 ± 4 kJ per mol of water: Jenkins and Glasser, J. Am. Chem. Soc. 126 (2004) 15809
+    assert_relative_eq!(
+        enthalpy(&dry),
+        enthalpy(salt) + 6.0 * 298.6,
+        max_relative = 1e-9
+    );
+    let band = |r: &Reactant| {
+        let value = r.formation_enthalpy.as_ref().unwrap();
+        value.uncertainty.unwrap().get::<kilojoule_per_mole>()
+    };
+    assert_relative_eq!(band(&dry), band(salt).hypot(24.0), max_relative = 1e-9);
+    assert!(dry.melting.is_none() && dry.density.is_none());
+}
+
+#[test]
+fn fractional_water_of_an_x_hydrate_is_taken() {
+    let salt = TABLES.reactants.resolve("Y(NO3)3·xH2O", Some(5.3)).unwrap();
+    assert_relative_eq!(salt.formula.crystal_water(), 5.3);
+    assert_eq!(salt.name, "yttrium nitrate, 5.3 H2O");
+    let cobalt = TABLES.reactants.resolve("Co(NO3)2·5H2O", None).unwrap();
+    let expected = enthalpy(find("co_nitrate_0"))
+        + (enthalpy(find("co_nitrate_6")) - enthalpy(find("co_nitrate_0"))) * 5.0 / 6.0;
+    assert_relative_eq!(enthalpy(&cobalt), expected, max_relative = 1e-12);
+    for water in [-1.0, 25.0, f64::NAN] {
+        let error = TABLES
+            .reactants
+            .with_water(find("y_nitrate_6"), water)
+            .unwrap_err();
+        assert!(
+            matches!(error, FamilyError::WaterOutOfRange { .. }),
+            "{error}"
+        );
+    }
+}
+
+#[test]
+fn isomers_are_no_family() {
+    let glucose = TABLES.reactants.family(find("glucose"));
+    assert_eq!(glucose.members().len(), 1);
+    let citric = TABLES.reactants.family(find("citric_acid"));
+    assert_eq!(citric.members().len(), 2);
+}
+
+#[test]
+fn solubility_is_interpolated_in_its_range_only() {
+    let salt = find("mg_nitrate_6");
+    let curve = salt.solubility.as_ref().unwrap();
+    // mass percent of Mg(NO3)2: 40.8 at 20 °C, 41.6 at 25 °C (CRC Handbook, 98th edition)
+    let w = curve.mass_fraction("salt", celsius(22.5)).unwrap();
+    assert_relative_eq!(w.get::<percent>(), 41.2, max_relative = 1e-9);
+    let s = curve.per_water("salt", celsius(20.0)).unwrap();
+    assert_relative_eq!(s.get::<ratio>(), 40.8 / 59.2, max_relative = 1e-9);
+    let error = curve.mass_fraction("salt", celsius(101.0)).unwrap_err();
+    assert!(
+        matches!(error, SolubilityError::OutOfRange { .. }),
+        "{error}"
+    );
+    // one point only: 63.8 % at 25 °C
+    let holmium = find("ho_nitrate_5").solubility.as_ref().unwrap();
+    assert!(holmium.mass_fraction("salt", celsius(21.0)).is_ok());
+    assert!(holmium.mass_fraction("salt", celsius(35.0)).is_err());
+}
+
+#[test]
+fn a_hydrate_brings_part_of_its_solvent() {
+    let salt = find("mg_nitrate_6");
+    let water = salt
+        .water_to_dissolve(celsius(20.0))
+        .unwrap()
+        .get::<ratio>();
+    // by hand: 1 g of hexahydrate holds 148.313/256.403 g of dry salt; saturated at 40.8 %
+    let dry: f64 = 148.313 / 256.403;
+    assert_relative_eq!(dry / (1.0 + water), 0.408, max_relative = 1e-4);
+    // zinc nitrate hexahydrate, 87.5 % at 60 °C, melts in its own water: none needed
+    let zinc = find("zn_nitrate_6")
+        .water_to_dissolve(celsius(60.0))
+        .unwrap();
+    assert_relative_eq!(zinc.get::<ratio>(), 0.0);
+    // the curve is stated once for a salt and serves all its hydrates
+    assert_eq!(find("mg_nitrate_0").solubility, salt.solubility);
+}
+
+#[test]
+fn nitric_acid_is_described_at_any_strength() {
+    let acid = TABLES.reactants.resolve("nitric acid 65 %", None).unwrap();
+    assert_eq!((acid.role, acid.state), (Role::Acid, State::Solution));
+    assert_relative_eq!(acid.formula.crystal_water(), 1.8834, max_relative = 1e-3);
+    // HNO3 in 2 H2O −194.56 kJ/mol (NBS tables 1982, from memory); the interpolation is allowed
+    // 0.6 kJ/mol between tabulated solutions of 1 and 2.775 mol of water
+    let acid = TABLES.reactants.nitric_acid().unwrap();
+    let strength = Ratio::new::<ratio>(63.012 / (63.012 + 2.0 * 18.015));
+    let two = acid.solution(strength).unwrap();
+    assert_relative_eq!(enthalpy(&two) + 2.0 * 285.83, -194.56, epsilon = 0.6);
+    // pure acid: −174.1 kJ/mol (CRC Handbook)
+    let pure = acid.solution(Ratio::new::<percent>(100.0)).unwrap();
+    assert_relative_eq!(enthalpy(&pure), -174.1, epsilon = 0.01);
+    let density = two
+        .density
+        .unwrap()
+        .value
+        .get::<gram_per_cubic_centimeter>();
+    assert!((1.35..1.41).contains(&density), "{density}");
+    for w in [0.0, -3.0, 101.0, f64::NAN] {
+        assert!(acid.solution(Ratio::new::<percent>(w)).is_err());
+    }
+}
+
+#[test]
+fn sensible_heat_of_a_reactant_is_cp_times_the_difference() {
+    let urea = find("urea");
+    let change = urea.enthalpy_change(celsius(25.0), celsius(95.0)).unwrap();
+    // 93.1 J/(mol K) · 70 K
+    assert_relative_eq!(
+        change.get::<kilojoule_per_mole>(),
+        6.517,
+        max_relative = 1e-9
+    );
+}
