@@ -1,6 +1,280 @@
 //! The batch file: what goes into the pot and how it is heated, read and checked.
+//!
+//! A batch is given either as weighed masses ("what will this do?") or as a target with a fuel
+//! ratio and a scale ("what shall I weigh?"). In both cases the result is the same list of
+//! ingredients with their amounts. The format is described in `README.md`.
 
+mod change;
+mod file;
 mod mistake;
 mod section;
+mod target;
 
 pub use mistake::{BatchError, Mistake};
+pub use target::{FuelRatio, Scale, ShareBasis, Target};
+
+use crate::formula::Element;
+use crate::quantity::{
+    AmountOfSubstance, Energy, Mass, MolarConcentration, Pressure, Ratio, ThermodynamicTemperature,
+    Volume, reference_temperature, standard_pressure,
+};
+use crate::redox::{OxidationStates, Redox, RedoxError, redox};
+use crate::tables::{Reactant, Role, Tables};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
+use uom::si::mass::kilogram;
+use uom::si::ratio::ratio;
+
+/// Largest batch file that is read, in bytes.
+pub const LARGEST_FILE: usize = 1_000_000;
+
+/// One ingredient with its amount.
+#[derive(Debug, Clone)]
+pub struct Ingredient {
+    /// The substance with the crystal water that it really has.
+    pub reactant: Arc<Reactant>,
+    /// Amount of the pure substance, per formula unit of `reactant.formula`.
+    pub amount: AmountOfSubstance,
+    /// Mass to weigh off the bottle: pure mass divided by the assay.
+    pub mass: Mass,
+    /// Mass fraction of the pure substance in what is weighed, 0 to 1.
+    pub assay: Ratio,
+    /// Solvent water that comes with it: of a stock solution or an aqueous acid.
+    pub carried_water: AmountOfSubstance,
+    /// The stock solution it is taken from, if any.
+    pub stock: Option<Stock>,
+    /// Volume it was measured by, if it was.
+    pub volume: Option<Volume>,
+    /// Crystal water is known only within this range, if stated, in molecules per formula unit.
+    pub hydrate_range: Option<(f64, f64)>,
+    /// Half width of the band of the assay, if stated.
+    pub assay_band: Option<Ratio>,
+    /// Whether the amount was worked out from the target.
+    pub worked_out: bool,
+}
+
+/// A stock solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stock {
+    /// Volume taken.
+    pub volume: Volume,
+    /// Concentration of the substance.
+    pub concentration: MolarConcentration,
+}
+
+impl Ingredient {
+    /// Crystal water it brings.
+    #[must_use]
+    pub fn crystal_water(&self) -> AmountOfSubstance {
+        self.reactant.formula.crystal_water() * self.amount
+    }
+
+    /// Solvent water it brings: all of it for water itself, else what a solution carries.
+    #[must_use]
+    pub fn solvent_water(&self) -> AmountOfSubstance {
+        match self.reactant.role {
+            Role::Solvent => self.amount,
+            _ => self.carried_water,
+        }
+    }
+
+    /// Mass of the pure substance.
+    #[must_use]
+    pub fn pure_mass(&self) -> Mass {
+        self.amount * self.reactant.formula.molar_mass()
+    }
+
+    /// The same ingredient with everything that counts amounts multiplied by `factor`.
+    #[must_use]
+    pub fn scaled(&self, factor: f64) -> Self {
+        let mut scaled = self.clone();
+        scaled.amount = factor * self.amount;
+        scaled.mass = factor * self.mass;
+        scaled.carried_water = factor * self.carried_water;
+        scaled.volume = self.volume.map(|volume| factor * volume);
+        scaled.stock = self.stock.map(|stock| Stock {
+            volume: factor * stock.volume,
+            ..stock
+        });
+        scaled
+    }
+}
+
+/// Water still in the batch when it ignites.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WaterAtIgnition {
+    /// The file does not say.
+    NotStated,
+    /// This fraction of all water, solvent and crystal water together; solvent leaves first.
+    Fraction(Ratio),
+    /// What the ignition model finds for the stated heating.
+    FromIgnition,
+}
+
+/// Which product species the equilibrium may form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SpeciesChoice {
+    /// Every tabulated one.
+    #[default]
+    Full,
+    /// Without those that form too slowly in a burn (methane, ammonia, graphite, hydroxides).
+    Fast,
+}
+
+/// How the batch is burnt, with the stated defaults.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Conditions {
+    /// Temperature of the batch at the start of the heat balance; default 25 °C.
+    pub start: ThermodynamicTemperature,
+    /// Pressure; default 1 bar. The pot is open: 0.3 to 1.2 bar.
+    pub pressure: Pressure,
+    /// Share of the heat of combustion that is lost before the products are hot; default 0.
+    pub heat_loss: Ratio,
+    /// Air drawn in, as a share of the air that the surplus fuel needs; default 0.
+    pub air_drawn_in: Ratio,
+    /// Heat that comes from outside during the burn; default 0.
+    pub external_heat: Energy,
+    /// Species set of the equilibrium; default full.
+    pub species: SpeciesChoice,
+}
+
+impl Default for Conditions {
+    fn default() -> Self {
+        Self {
+            start: reference_temperature(),
+            pressure: standard_pressure(),
+            heat_loss: Ratio::new::<ratio>(0.0),
+            air_drawn_in: Ratio::new::<ratio>(0.0),
+            external_heat: Energy::new::<joule>(0.0),
+            species: SpeciesChoice::Full,
+        }
+    }
+}
+
+/// A batch: every substance found, every amount known.
+#[derive(Debug, Clone)]
+pub struct Batch {
+    /// What the user calls it.
+    pub name: String,
+    /// What goes into the pot, in the order of the file.
+    pub ingredients: Vec<Ingredient>,
+    /// The wanted product, if the file names one.
+    pub target: Option<Target>,
+    /// Oxidation states that the user chose.
+    pub chosen_states: BTreeMap<Element, f64>,
+    /// Oxidation states in the products: defaults, choice, and what the target's oxygen asks for.
+    pub states: OxidationStates,
+    /// Oxygen per formula unit of the target that its metals cannot bind (0 if charges balance).
+    pub unbound_oxygen: f64,
+    /// Water left when it ignites.
+    pub water_at_ignition: WaterAtIgnition,
+    /// Start temperature, pressure, losses, air.
+    pub conditions: Conditions,
+}
+
+impl Batch {
+    /// Reads a batch file.
+    ///
+    /// # Errors
+    /// [`BatchError`] with every mistake of the file, also if it cannot be opened, is larger than
+    /// [`LARGEST_FILE`] or is no UTF-8 text.
+    pub fn read(path: &Path, tables: &Tables) -> Result<Self, BatchError> {
+        let origin = path.display().to_string();
+        let bytes = std::fs::read(path)
+            .map_err(|error| BatchError::whole_file(&origin, format!("cannot be read: {error}")))?;
+        Self::from_bytes(&bytes, &origin, tables)
+    }
+
+    /// Reads a batch from the bytes of a file; `origin` names it in errors.
+    ///
+    /// # Errors
+    /// [`BatchError`] as for [`Batch::read`].
+    pub fn from_bytes(bytes: &[u8], origin: &str, tables: &Tables) -> Result<Self, BatchError> {
+        if bytes.len() > LARGEST_FILE {
+            let size = bytes.len();
+            let message =
+                format!("the file has {size} bytes; a batch file has at most {LARGEST_FILE}");
+            return Err(BatchError::whole_file(origin, message));
+        }
+        let text = std::str::from_utf8(bytes).map_err(|error| {
+            let at = error.valid_up_to();
+            let message = format!("the file is no text in UTF-8 (byte {at} is not)");
+            BatchError::whole_file(origin, message)
+        })?;
+        Self::parse(text, origin, tables)
+    }
+
+    /// Reads a batch from text; `origin` names it in errors.
+    ///
+    /// # Errors
+    /// [`BatchError`] with every mistake of the text.
+    pub fn parse(text: &str, origin: &str, tables: &Tables) -> Result<Self, BatchError> {
+        file::read(
+            text.strip_prefix('\u{feff}').unwrap_or(text),
+            origin,
+            tables,
+        )
+    }
+
+    /// The redox sum of the batch.
+    ///
+    /// # Errors
+    /// [`RedoxError`] if an oxidation state is missing, or nothing oxidises or nothing reduces.
+    pub fn redox(&self) -> Result<Redox, RedoxError> {
+        let list: Vec<_> = self
+            .ingredients
+            .iter()
+            .map(|i| (&i.reactant.formula, i.amount))
+            .collect();
+        redox(&list, &self.states)
+    }
+
+    /// All solvent water.
+    #[must_use]
+    pub fn solvent_water(&self) -> AmountOfSubstance {
+        total_amount(self.ingredients.iter().map(Ingredient::solvent_water))
+    }
+
+    /// All crystal water.
+    #[must_use]
+    pub fn crystal_water(&self) -> AmountOfSubstance {
+        total_amount(self.ingredients.iter().map(Ingredient::crystal_water))
+    }
+
+    /// Mass of everything but the solvent: salts, fuels and additives as weighed.
+    #[must_use]
+    pub fn weighed_mass(&self) -> Mass {
+        self.ingredients
+            .iter()
+            .filter(|i| i.reactant.role != Role::Solvent && i.stock.is_none())
+            .map(|i| i.mass)
+            .fold(Mass::new::<kilogram>(0.0), |sum, mass| sum + mass)
+    }
+
+    /// Atoms of each element that the ingredients bring, solvent and crystal water left out.
+    #[must_use]
+    pub fn dry_elements(&self) -> BTreeMap<Element, AmountOfSubstance> {
+        let mut sum = BTreeMap::new();
+        for ingredient in self
+            .ingredients
+            .iter()
+            .filter(|i| i.reactant.role != Role::Solvent)
+        {
+            for (&element, &n) in ingredient.reactant.formula.anhydrous().amounts() {
+                *sum.entry(element)
+                    .or_insert(AmountOfSubstance::new::<mole>(0.0)) += n * ingredient.amount;
+            }
+        }
+        sum
+    }
+}
+
+/// Sum of amounts.
+pub(crate) fn total_amount(amounts: impl Iterator<Item = AmountOfSubstance>) -> AmountOfSubstance {
+    amounts.fold(AmountOfSubstance::new::<mole>(0.0), |sum, amount| {
+        sum + amount
+    })
+}

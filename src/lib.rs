@@ -1,11 +1,20 @@
 //! Plans one solution-combustion batch: metal nitrates and an organic fuel in water, heated
 //! until the mixture ignites and leaves an oxide (or metal) powder.
 
-pub mod batch;
 pub mod formula;
-pub mod ignition;
 mod names;
 pub mod quantity;
-pub mod redox;
 pub mod source;
 pub mod tables;
+
+pub mod redox;
+
+pub mod batch;
+
+pub mod product;
+
+pub mod enthalpy;
+
+pub mod flame;
+
+pub mod ignition;

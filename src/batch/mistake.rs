@@ -73,6 +73,17 @@ pub struct BatchError {
     pub mistakes: Vec<Mistake>,
 }
 
+impl BatchError {
+    /// A mistake of the file as a whole.
+    pub(super) fn whole_file(origin: &str, message: String) -> Self {
+        let origin = origin.to_owned();
+        Self {
+            origin,
+            mistakes: vec![Mistake::new("", 0..0, message)],
+        }
+    }
+}
+
 impl fmt::Display for BatchError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let count = self.mistakes.len();

@@ -12,14 +12,14 @@ mod species_check;
 mod species_file;
 
 pub use error::TableError;
-pub use species::Species;
+pub use species::{Species, SpeciesError};
 pub use species_file::KnownPhase;
 
 use crate::formula::{Element, Formula};
 use crate::names::edit_distance;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Source, SourceId};
-use reactants::{LookupError, Reactant, Reactants};
+pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use species_file::Row;

@@ -1,0 +1,236 @@
+//! Adiabatic flame temperature with fixed products: the hand check beside the equilibrium.
+//!
+//! Products are N2, CO2, H2O(g), the expected powder and, in a lean batch, the O2 left over. In a
+//! rich batch the surplus C, H and O settle by the water–gas equilibrium
+//! CO + H2O ⇌ CO2 + H2; what even that cannot oxidise is left as carbon. The powder follows its
+//! stable phase at each temperature, so that the balance can end on a melting point.
+
+mod condensed;
+mod ledger;
+mod products;
+
+pub use ledger::{Ledger, LedgerEntry, LedgerItem};
+
+use crate::batch::Batch;
+use crate::enthalpy::{EnthalpyError, ReactantEnthalpy, WaterState};
+use crate::product::ExpectedProduct;
+use crate::quantity::{
+    AmountOfSubstance, Energy, REFERENCE_TEMPERATURE, Ratio, TemperatureInterval,
+    ThermodynamicTemperature,
+};
+use crate::tables::Tables;
+use condensed::{Balance, temperature_of};
+use products::Products;
+use thiserror::Error;
+use uom::si::amount_of_substance::mole;
+use uom::si::energy::{joule, kilojoule};
+use uom::si::heat_capacity::joule_per_kelvin;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Why there is no flame temperature.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum FlameError {
+    /// The balance keeps its sign up to the highest temperature of the tables.
+    #[error(
+        "no flame temperature between {low_k:.0} K and {high_k:.0} K: the products' enthalpy stays {excess_j:+.0} J away from the reactants'"
+    )]
+    NotBracketed {
+        /// Lower end of the search.
+        low_k: f64,
+        /// Upper end of the search.
+        high_k: f64,
+        /// Reactants' enthalpy less products' at the upper end.
+        excess_j: f64,
+    },
+    /// A product that the balance needs is not in the tables.
+    #[error("the tables hold no data for the product {species}")]
+    MissingSpecies {
+        /// Its id.
+        species: String,
+    },
+    /// The batch holds too little oxygen even for its oxides.
+    #[error(
+        "the batch brings {brought_mol:.4} mol oxygen, its oxides need {needed_mol:.4} mol: choose lower oxidation states or add oxidiser"
+    )]
+    TooLittleOxygen {
+        /// Oxygen in the ingredients.
+        brought_mol: f64,
+        /// Oxygen in the expected powder and sulfur dioxide.
+        needed_mol: f64,
+    },
+    /// The root search did not settle.
+    #[error(
+        "the search for the flame temperature did not settle between {low_k:.1} K and {high_k:.1} K"
+    )]
+    NotConverged {
+        /// Lower end of the search.
+        low_k: f64,
+        /// Upper end of the search.
+        high_k: f64,
+    },
+    /// The enthalpy of the reactants cannot be formed.
+    #[error(transparent)]
+    Enthalpy(#[from] EnthalpyError),
+}
+
+/// Where the heat balance ends.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Flame {
+    /// At this temperature.
+    At(ThermodynamicTemperature),
+    /// On a transition of the powder, with this share of it transformed.
+    OnTransition {
+        /// Temperature of the transition.
+        temperature: ThermodynamicTemperature,
+        /// Id of the phase below it.
+        from: String,
+        /// Id of the phase above it.
+        to: String,
+        /// Share that has turned into `to`, 0 to 1.
+        fraction: Ratio,
+    },
+    /// The heat does not even turn all the water into vapour at 25 °C; this much is lacking.
+    TooWet {
+        /// Heat that is lacking.
+        short_by: Energy,
+    },
+}
+
+impl Flame {
+    /// The temperature, if there is one.
+    #[must_use]
+    pub fn temperature(&self) -> Option<ThermodynamicTemperature> {
+        match self {
+            Self::At(temperature) | Self::OnTransition { temperature, .. } => Some(*temperature),
+            Self::TooWet { .. } => None,
+        }
+    }
+}
+
+/// One product at the end of the balance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProductAmount {
+    /// Id of the species.
+    pub id: String,
+    /// Its amount.
+    pub amount: AmountOfSubstance,
+}
+
+/// The burn with fixed products, for one state of the water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CompleteCombustion {
+    /// Where the balance ends.
+    pub flame: Flame,
+    /// Gases, in the order CO2, H2O, N2, O2, CO, H2, SO2, HCl, those that are there.
+    pub gas: Vec<ProductAmount>,
+    /// Solids and melts, phase by phase.
+    pub condensed: Vec<ProductAmount>,
+    /// Whether the surplus fuel was settled by the water–gas equilibrium.
+    pub shifted: bool,
+    /// Oxygen drawn in with air.
+    pub air_oxygen: AmountOfSubstance,
+    /// Heat released at 298.15 K with all water as vapour.
+    pub heat_released: Energy,
+    /// Heat capacity of all products at the end, for the spread of the temperature.
+    pub heat_capacity: uom::si::f64::HeatCapacity,
+    /// Where every kilojoule goes.
+    pub ledger: Ledger,
+}
+
+impl CompleteCombustion {
+    /// Change of the flame temperature for a change of the reactants' enthalpy by `heat`.
+    #[must_use]
+    pub fn temperature_change(&self, heat: Energy) -> TemperatureInterval {
+        heat / self.heat_capacity
+    }
+}
+
+/// Burns the batch to fixed products.
+///
+/// * `state`: water that is still there, with `reactants` its enthalpy and `dried` that of the
+///   batch without any water
+/// * `air`: share of the air that the surplus fuel needs and that is drawn in, 0 to 1
+///
+/// # Errors
+/// [`FlameError`] if a product is missing, oxygen does not suffice for the oxides, or the balance
+/// does not end below 6000 K.
+pub fn complete_combustion(
+    batch: &Batch,
+    product: &ExpectedProduct,
+    state: &WaterState,
+    reactants: &ReactantEnthalpy,
+    dried: &ReactantEnthalpy,
+    air: Ratio,
+    tables: &Tables,
+) -> Result<CompleteCombustion, FlameError> {
+    let water = (state.solvent + state.crystal_water(batch)).get::<mole>();
+    let products = Products::new(batch, product, water, air.get::<ratio>(), tables)?;
+    let external = batch.conditions.external_heat.get::<joule>();
+    let cold = products.enthalpy(REFERENCE_TEMPERATURE)?;
+    let heat = reactants.total().get::<joule>() - cold;
+    let loss = batch.conditions.heat_loss.get::<ratio>() * heat.max(0.0);
+    let available = reactants.total().get::<joule>() + external - loss;
+    let flame = temperature_of(&products, available)?;
+    let (t, balance) = match &flame {
+        Balance::Short { by } => (
+            REFERENCE_TEMPERATURE,
+            Flame::TooWet {
+                short_by: joules(*by),
+            },
+        ),
+        Balance::At { t } => (*t, Flame::At(ThermodynamicTemperature::new::<kelvin>(*t))),
+        Balance::OnTransition { t, phase, fraction } => {
+            let (from, to) = products.transition(*phase, *t);
+            let flame = Flame::OnTransition {
+                temperature: ThermodynamicTemperature::new::<kelvin>(*t),
+                from,
+                to,
+                fraction: Ratio::new::<ratio>(*fraction),
+            };
+            (*t, flame)
+        }
+    };
+    let gas = products.gas(t)?;
+    let condensed = products.condensed_at(&flame, t);
+    let ledger = ledger::ledger(&ledger::Inputs {
+        products: &products,
+        balance: &flame,
+        t,
+        reactants,
+        dried,
+        state,
+        batch,
+        loss,
+        tables,
+    })?;
+    let amount = |(id, n): (String, f64)| ProductAmount {
+        id,
+        amount: AmountOfSubstance::new::<mole>(n),
+    };
+    Ok(CompleteCombustion {
+        flame: balance,
+        gas: gas
+            .into_iter()
+            .map(|(species, n)| amount((species.id.clone(), n)))
+            .collect(),
+        condensed: condensed.into_iter().map(amount).collect(),
+        shifted: products.is_shifted(),
+        air_oxygen: AmountOfSubstance::new::<mole>(products.air_oxygen()),
+        heat_released: joules(heat),
+        heat_capacity: uom::si::f64::HeatCapacity::new::<joule_per_kelvin>(
+            products.heat_capacity(t)?,
+        ),
+        ledger,
+    })
+}
+
+fn joules(value: f64) -> Energy {
+    Energy::new::<joule>(value)
+}
+
+/// Energy in kJ, for messages.
+pub(crate) fn in_kilojoule(energy: Energy) -> f64 {
+    energy.get::<kilojoule>()
+}

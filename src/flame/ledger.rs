@@ -1,0 +1,218 @@
+//! The energy ledger: where every kilojoule comes from and where it goes.
+
+use super::FlameError;
+use super::condensed::Balance;
+use super::products::Products;
+use crate::batch::Batch;
+use crate::enthalpy::{ReactantEnthalpy, WaterState, vaporisation_enthalpy};
+use crate::quantity::{Energy, REFERENCE_TEMPERATURE};
+use crate::tables::Tables;
+use std::fmt;
+use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
+use uom::si::molar_energy::joule_per_mole;
+
+/// A line of the ledger.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum LedgerItem {
+    /// Heat of burning the dried batch at 25 °C, water leaving as vapour.
+    Burning,
+    /// Heat that dissolving took from the surroundings.
+    Dissolving,
+    /// Heat in the batch above 25 °C at the start.
+    WarmStart,
+    /// Heat from outside during the burn.
+    External,
+    /// Boiling off the solvent.
+    BoilingSolvent,
+    /// Driving off the crystal water.
+    DrivingCrystalWater,
+    /// Lost before the products are hot.
+    Loss,
+    /// Heating the steam of the batch's own water.
+    HeatingWater,
+    /// Heating the other gases.
+    HeatingGas,
+    /// Heating the powder.
+    HeatingPowder,
+    /// Melting and other transitions of the powder.
+    Transitions,
+    /// Heat that is lacking to turn all the water into vapour.
+    Lacking,
+}
+
+impl LedgerItem {
+    /// A short code for files.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Burning => "burning",
+            Self::Dissolving => "dissolving",
+            Self::WarmStart => "warm_start",
+            Self::External => "external_heat",
+            Self::BoilingSolvent => "boiling_solvent",
+            Self::DrivingCrystalWater => "driving_crystal_water",
+            Self::Loss => "loss",
+            Self::HeatingWater => "heating_water_vapour",
+            Self::HeatingGas => "heating_other_gas",
+            Self::HeatingPowder => "heating_powder",
+            Self::Transitions => "transitions",
+            Self::Lacking => "lacking",
+        }
+    }
+}
+
+impl fmt::Display for LedgerItem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Burning => "burning the dry batch (at 25 °C)",
+            Self::Dissolving => "heat taken up on dissolving",
+            Self::WarmStart => "warm start",
+            Self::External => "heat from outside",
+            Self::BoilingSolvent => "turning the added water to steam",
+            Self::DrivingCrystalWater => "driving off the crystal water",
+            Self::Loss => "lost to the surroundings",
+            Self::HeatingWater => "heating that steam",
+            Self::HeatingGas => "heating the other gases",
+            Self::HeatingPowder => "heating the powder",
+            Self::Transitions => "melting and transitions",
+            Self::Lacking => "lacking to dry the batch",
+        })
+    }
+}
+
+/// One line: heat that comes in is positive, heat that goes into something negative.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LedgerEntry {
+    /// What it is.
+    pub item: LedgerItem,
+    /// How much, for the whole batch.
+    pub energy: Energy,
+}
+
+/// All lines of one water state; they add up to nothing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ledger {
+    /// The lines that are not zero.
+    pub entries: Vec<LedgerEntry>,
+}
+
+impl Ledger {
+    /// Sum of all lines: 0 up to rounding.
+    #[must_use]
+    pub fn balance(&self) -> Energy {
+        self.entries
+            .iter()
+            .fold(Energy::new::<joule>(0.0), |sum, entry| sum + entry.energy)
+    }
+
+    /// Energy of one item; 0 if it has no line.
+    #[must_use]
+    pub fn energy(&self, item: LedgerItem) -> Energy {
+        self.entries
+            .iter()
+            .find(|entry| entry.item == item)
+            .map_or(Energy::new::<joule>(0.0), |entry| entry.energy)
+    }
+}
+
+/// What the ledger is drawn up from.
+pub(super) struct Inputs<'a> {
+    pub products: &'a Products<'a>,
+    pub balance: &'a Balance,
+    pub t: f64,
+    pub reactants: &'a ReactantEnthalpy,
+    pub dried: &'a ReactantEnthalpy,
+    pub state: &'a WaterState,
+    pub batch: &'a Batch,
+    pub loss: f64,
+    pub tables: &'a Tables,
+}
+
+pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
+    let Inputs {
+        products,
+        t,
+        reactants,
+        dried,
+        state,
+        ..
+    } = *inputs;
+    let cold = REFERENCE_TEMPERATURE;
+    let steam = inputs
+        .tables
+        .species_by_id("H2O")
+        .ok_or_else(|| FlameError::MissingSpecies {
+            species: "H2O".to_owned(),
+        })?;
+    let solvent = state.solvent.get::<mole>();
+    let crystal = state.crystal_water(inputs.batch).get::<mole>();
+    let vaporising = solvent * vaporisation_enthalpy(inputs.tables)?.get::<joule_per_mole>();
+    // Composition at the end, brought to 25 °C: the heat of burning is what the dried batch has
+    // more than these products without the batch's own water.
+    let gas = products.gas(t)?;
+    let gas_cold: f64 = gas.iter().map(|(species, n)| n * species.h(cold)).sum();
+    let gas_rise: f64 = gas
+        .iter()
+        .map(|(species, n)| n * (species.h(t) - species.h(cold)))
+        .sum();
+    let powder_cold: f64 = products
+        .stacks()
+        .iter()
+        .map(|stack| stack.amount * stack.stable(cold).h(cold))
+        .sum();
+    let water_cold = (solvent + crystal) * steam.h(cold);
+    let water_rise = (solvent + crystal) * (steam.h(t) - steam.h(cold));
+    let dried_formation = dried.formation.get::<joule>();
+    let burning = dried_formation - (gas_cold + powder_cold - water_cold);
+    let wet_formation = reactants.formation.get::<joule>();
+    // What the wet batch lacks against the dried one plus free steam.
+    let all_water = dried_formation + water_cold - wet_formation;
+    let mut powder_rise = 0.0;
+    let mut transitions = 0.0;
+    for (at, stack) in products.stacks().iter().enumerate() {
+        let passed = stack.transition_heat_below(t);
+        let on_it = matches!(inputs.balance, Balance::OnTransition { phase, .. } if *phase == at);
+        let end = if on_it {
+            stack.below(t)
+        } else {
+            stack.stable(t)
+        };
+        let rise = stack.amount * (end.h(t) - stack.stable(cold).h(cold));
+        powder_rise += rise - passed;
+        transitions += passed;
+        if let (true, Balance::OnTransition { fraction, .. }) = (on_it, inputs.balance) {
+            transitions += fraction * stack.amount * (stack.above(t).h(t) - stack.below(t).h(t));
+        }
+    }
+    let lacking = match inputs.balance {
+        Balance::Short { by } => *by,
+        _ => 0.0,
+    };
+    let lines = [
+        (LedgerItem::Burning, burning),
+        (LedgerItem::Dissolving, reactants.solution.get::<joule>()),
+        (LedgerItem::WarmStart, reactants.sensible.get::<joule>()),
+        (
+            LedgerItem::External,
+            inputs.batch.conditions.external_heat.get::<joule>(),
+        ),
+        (LedgerItem::Lacking, lacking),
+        (LedgerItem::BoilingSolvent, -vaporising),
+        (LedgerItem::DrivingCrystalWater, -(all_water - vaporising)),
+        (LedgerItem::Loss, -inputs.loss),
+        (LedgerItem::HeatingWater, -water_rise),
+        (LedgerItem::HeatingGas, -(gas_rise - water_rise)),
+        (LedgerItem::HeatingPowder, -powder_rise),
+        (LedgerItem::Transitions, -transitions),
+    ];
+    let entries = lines
+        .into_iter()
+        .filter(|(_, joules)| joules.abs() > 1e-6)
+        .map(|(item, joules)| LedgerEntry {
+            item,
+            energy: Energy::new::<joule>(joules),
+        })
+        .collect();
+    Ok(Ledger { entries })
+}

@@ -1,0 +1,256 @@
+//! The fixed products and their enthalpy as a function of temperature.
+//!
+//! Kernel in coherent SI. Symbols: t temperature in K; h molar enthalpy in J/mol (elements at
+//! 298.15 K = 0); c, h2, o amounts of carbon, of hydrogen as H2 and of oxygen atoms for the
+//! water–gas equilibrium; x amount of CO; k its constant, (CO2)(H2)/((CO)(H2O)).
+
+use super::FlameError;
+use super::condensed::{Balance, PhaseStack};
+use crate::batch::Batch;
+use crate::formula::Element;
+use crate::product::{ExpectedProduct, leaves_as_gas};
+use crate::quantity::GAS_CONSTANT;
+use crate::tables::{Species, Tables};
+use roots::{SimpleConvergency, find_root_brent};
+use std::collections::BTreeMap;
+use uom::si::amount_of_substance::mole;
+
+/// Nitrogen (with argon) per oxygen in air, by volume: 3.76, the usual round figure for dry air
+/// with 21 % oxygen.
+const NITROGEN_PER_OXYGEN: f64 = 3.76;
+/// Temperature step of the numerical derivative of the enthalpy, K.
+const STEP: f64 = 0.5;
+
+/// The gases whose amounts do not change with temperature, and those of the water–gas equilibrium.
+pub(super) struct Products<'a> {
+    fixed: Vec<(&'a Species, f64)>,
+    shift: Option<Shift<'a>>,
+    stacks: Vec<PhaseStack<'a>>,
+    air_oxygen: f64,
+}
+
+/// C, H2 and O that settle among CO, CO2, H2 and H2O.
+struct Shift<'a> {
+    c: f64,
+    h2: f64,
+    o: f64,
+    co: &'a Species,
+    co2: &'a Species,
+    hydrogen: &'a Species,
+    steam: &'a Species,
+}
+
+fn find<'a>(tables: &'a Tables, id: &str) -> Result<&'a Species, FlameError> {
+    tables
+        .species_by_id(id)
+        .ok_or_else(|| FlameError::MissingSpecies {
+            species: id.to_owned(),
+        })
+}
+
+impl<'a> Products<'a> {
+    /// Products of the batch with `water` mol of H2O still in it and the share `air` of the air
+    /// that the surplus fuel needs.
+    pub fn new(
+        batch: &Batch,
+        product: &ExpectedProduct,
+        water: f64,
+        air: f64,
+        tables: &'a Tables,
+    ) -> Result<Self, FlameError> {
+        let mut atoms: BTreeMap<&str, f64> = batch
+            .dry_elements()
+            .into_iter()
+            .filter(|(element, _)| leaves_as_gas(*element))
+            .map(|(element, n)| (element.symbol(), n.get::<mole>()))
+            .collect();
+        *atoms.entry("H").or_default() += 2.0 * water;
+        *atoms.entry("O").or_default() += water;
+        let brought = atoms["O"];
+        let mut needed = 0.0;
+        let mut stacks = Vec::new();
+        for phase in &product.phases {
+            let n = phase.amount.get::<mole>();
+            for (element, count) in phase.formula.amounts() {
+                if let Some(atom) = atoms.get_mut(element.symbol()) {
+                    *atom -= n * count;
+                }
+                needed += if *element == Element::OXYGEN {
+                    n * count
+                } else {
+                    0.0
+                };
+            }
+            stacks.push(PhaseStack::new(&phase.formula, n, tables)?);
+        }
+        let of = |symbol: &str| atoms.get(symbol).copied().unwrap_or(0.0);
+        if let Some(strange) = ["F", "Br", "I"].iter().find(|symbol| of(symbol) > 0.0) {
+            return Err(FlameError::MissingSpecies {
+                species: format!("gas with {strange}"),
+            });
+        }
+        let (sulfur, chlorine) = (of("S"), of("Cl"));
+        let (carbon, hydrogen) = (of("C"), of("H") - chlorine);
+        let oxygen = of("O") - 2.0 * sulfur;
+        if oxygen < -1e-9 * brought.max(needed) {
+            return Err(FlameError::TooLittleOxygen {
+                brought_mol: brought,
+                needed_mol: needed + 2.0 * sulfur,
+            });
+        }
+        let oxygen = oxygen.max(0.0);
+        let left = oxygen - 2.0 * carbon - hydrogen / 2.0;
+        // Rounding of a balanced batch must neither leave O2 nor start the shift.
+        let tiny = 1e-12 * (oxygen + carbon + hydrogen);
+        let air_oxygen = if left < -tiny { air * -left / 2.0 } else { 0.0 };
+        let nitrogen = of("N") / 2.0 + NITROGEN_PER_OXYGEN * air_oxygen;
+        let oxygen = oxygen + 2.0 * air_oxygen;
+        let left = left + 2.0 * air_oxygen;
+        let mut fixed = Vec::new();
+        let mut add = |id: &str, n: f64| -> Result<(), FlameError> {
+            if n > 0.0 {
+                fixed.push((find(tables, id)?, n));
+            }
+            Ok(())
+        };
+        let mut shift = None;
+        if left >= -tiny {
+            add("CO2", carbon)?;
+            add("H2O", hydrogen / 2.0)?;
+            add("N2", nitrogen)?;
+            add("O2", if left > tiny { left / 2.0 } else { 0.0 })?;
+        } else {
+            let soot = (carbon - oxygen).max(0.0);
+            add("N2", nitrogen)?;
+            shift = Some(Shift {
+                c: carbon - soot,
+                h2: hydrogen / 2.0,
+                o: oxygen,
+                co: find(tables, "CO")?,
+                co2: find(tables, "CO2")?,
+                hydrogen: find(tables, "H2")?,
+                steam: find(tables, "H2O")?,
+            });
+            if soot > 0.0 {
+                let graphite = crate::formula::Formula::parse("C").map_err(|_| {
+                    FlameError::MissingSpecies {
+                        species: "C".to_owned(),
+                    }
+                })?;
+                stacks.push(PhaseStack::new(&graphite, soot, tables)?);
+            }
+        }
+        add("SO2", sulfur)?;
+        add("HCl", chlorine)?;
+        Ok(Self {
+            fixed,
+            shift,
+            stacks,
+            air_oxygen,
+        })
+    }
+
+    pub fn stacks(&self) -> &[PhaseStack<'a>] {
+        &self.stacks
+    }
+
+    pub fn is_shifted(&self) -> bool {
+        self.shift.is_some()
+    }
+
+    pub fn air_oxygen(&self) -> f64 {
+        self.air_oxygen
+    }
+
+    /// Gases at `t`, those that are there.
+    pub fn gas(&self, t: f64) -> Result<Vec<(&'a Species, f64)>, FlameError> {
+        let mut gas = self.fixed.clone();
+        if let Some(shift) = &self.shift {
+            gas.extend(shift.amounts(t)?.into_iter().filter(|(_, n)| *n > 0.0));
+        }
+        let order = ["CO2", "H2O", "N2", "O2", "CO", "H2", "SO2", "HCl"];
+        gas.sort_by_key(|(species, _)| order.iter().position(|id| *id == species.id));
+        Ok(gas)
+    }
+
+    /// Enthalpy of all products at `t`, in J, the powder in its stable phases.
+    pub fn enthalpy(&self, t: f64) -> Result<f64, FlameError> {
+        let powder: f64 = self.stacks.iter().map(|stack| stack.enthalpy(t)).sum();
+        Ok(self.gas_enthalpy(t)? + powder)
+    }
+
+    /// Enthalpy of the gases at `t`, in J.
+    pub fn gas_enthalpy(&self, t: f64) -> Result<f64, FlameError> {
+        Ok(self
+            .gas(t)?
+            .iter()
+            .map(|(species, n)| n * species.h(t))
+            .sum())
+    }
+
+    /// dH/dT of all products at `t` in J/K, shift of the gas included, transitions left out.
+    pub fn heat_capacity(&self, t: f64) -> Result<f64, FlameError> {
+        let gas = (self.gas_enthalpy(t + STEP)? - self.gas_enthalpy(t - STEP)?) / (2.0 * STEP);
+        let powder: f64 = self.stacks.iter().map(|stack| stack.heat_capacity(t)).sum();
+        Ok(gas + powder)
+    }
+
+    /// Ids of the phases below and above the transition of stack `at` at `t`.
+    pub fn transition(&self, at: usize, t: f64) -> (String, String) {
+        let stack = &self.stacks[at];
+        (stack.below(t).id.clone(), stack.above(t).id.clone())
+    }
+
+    /// Powder phases at the end of the balance.
+    pub fn condensed_at(&self, balance: &Balance, t: f64) -> Vec<(String, f64)> {
+        let mut list = Vec::new();
+        for (at, stack) in self.stacks.iter().enumerate() {
+            match balance {
+                Balance::OnTransition {
+                    phase, fraction, ..
+                } if *phase == at => {
+                    list.push((stack.below(t).id.clone(), stack.amount * (1.0 - fraction)));
+                    list.push((stack.above(t).id.clone(), stack.amount * fraction));
+                }
+                _ => list.push((stack.stable(t).id.clone(), stack.amount)),
+            }
+        }
+        list
+    }
+}
+
+impl<'a> Shift<'a> {
+    /// Amounts of CO, CO2, H2 and H2O at `t`.
+    ///
+    /// x solves (c − x)(a − x) = k x (x − b) with a = h2 + 2c − o and b = 2c − o; the bracket is
+    /// where all four amounts are 0 or more.
+    fn amounts(&self, t: f64) -> Result<[(&'a Species, f64); 4], FlameError> {
+        let ln_k = (self.co.g(t) + self.steam.g(t) - self.co2.g(t) - self.hydrogen.g(t))
+            / (GAS_CONSTANT * t);
+        let k = ln_k.exp();
+        let (a, b) = (self.h2 + 2.0 * self.c - self.o, 2.0 * self.c - self.o);
+        let (low, high) = (b.max(0.0), a.min(self.c));
+        let x = if high - low <= 1e-14 * (self.c + self.h2) {
+            low
+        } else {
+            let mut convergence = SimpleConvergency {
+                eps: 1e-15 * (high - low),
+                max_iter: 200,
+            };
+            let f = |x: f64| (self.c - x) * (a - x) - k * x * (x - b);
+            find_root_brent(low, high, f, &mut convergence).map_err(|_| {
+                FlameError::NotConverged {
+                    low_k: t,
+                    high_k: t,
+                }
+            })?
+        };
+        let steam = (x - b).max(0.0);
+        Ok([
+            (self.co, x.max(0.0)),
+            (self.co2, (self.c - x).max(0.0)),
+            (self.hydrogen, (self.h2 - steam).max(0.0)),
+            (self.steam, steam),
+        ])
+    }
+}

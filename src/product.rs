@@ -1,0 +1,236 @@
+//! The powder that is expected: the target, or the simple oxides, as tabulated phases.
+//!
+//! A target that is tabulated stands for itself. Any other one (a solid solution, a doped host) is
+//! taken as the mixture of tabulated phases with its composition and the lowest enthalpy at
+//! 298.15 K, mixing ideal and without heat: its end members where they are tabulated.
+
+mod mixture;
+
+use crate::batch::Batch;
+use crate::formula::{Element, Formula};
+use crate::quantity::{AmountOfSubstance, Mass, reference_temperature};
+use crate::redox::RedoxError;
+use crate::tables::{Species, Tables};
+use mixture::least_cost_mixture;
+use std::collections::BTreeMap;
+use thiserror::Error;
+use uom::si::amount_of_substance::mole;
+use uom::si::mass::kilogram;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Amounts below this share of the product are rounding, not phases.
+const SMALLEST_SHARE: f64 = 1e-9;
+
+/// Why no expected product can be named.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ProductError {
+    /// The batch leaves no solid.
+    #[error("the batch holds nothing that leaves a powder: add a metal salt")]
+    Nothing,
+    /// No tabulated phases add up to what is left.
+    #[error(
+        "no tabulated phases add up to {composition}: add the missing phase with --tables, or change the oxidation states"
+    )]
+    NoPhases {
+        /// The composition in words.
+        composition: String,
+    },
+    /// The redox sum fails.
+    #[error(transparent)]
+    Redox(#[from] RedoxError),
+}
+
+/// How the expected product was put together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ProductModel {
+    /// The target is a tabulated phase.
+    Tabulated,
+    /// The target is taken as a mixture of tabulated phases, ideal mixing.
+    EndMembers,
+    /// No target: the simple oxides (or metals) at the oxidation states of the redox sum.
+    SimpleOxides,
+}
+
+/// One condensed compound of the expected product.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProductPhase {
+    /// Its formula; which polymorph or melt it is depends on the temperature.
+    pub formula: Formula,
+    /// Its amount in formula units.
+    pub amount: AmountOfSubstance,
+}
+
+/// The expected powder.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExpectedProduct {
+    /// What it is called: the target's formula or the oxides.
+    pub name: String,
+    /// Its compounds.
+    pub phases: Vec<ProductPhase>,
+    /// How it was put together.
+    pub model: ProductModel,
+    /// Mass of the powder.
+    pub mass: Mass,
+    /// Oxygen bound in it.
+    pub oxygen: AmountOfSubstance,
+}
+
+/// Elements that end as gas: they are in the powder only if the target holds them.
+#[must_use]
+pub fn leaves_as_gas(element: Element) -> bool {
+    matches!(
+        element.symbol(),
+        "H" | "C" | "N" | "O" | "S" | "Cl" | "F" | "Br" | "I"
+    )
+}
+
+/// The powder that the batch is expected to leave.
+///
+/// # Errors
+/// [`ProductError`] if nothing solid is left or the tables lack the phases for it.
+pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduct, ProductError> {
+    let mut left: BTreeMap<Element, f64> = batch
+        .dry_elements()
+        .into_iter()
+        .filter(|(element, _)| !leaves_as_gas(*element))
+        .map(|(element, n)| (element, n.get::<mole>()))
+        .collect();
+    if left.is_empty() {
+        return Err(ProductError::Nothing);
+    }
+    let total: f64 = left.values().sum();
+    let mut phases: Vec<ProductPhase> = Vec::new();
+    let mut model = ProductModel::SimpleOxides;
+    let mut name = String::new();
+    if let Some(target) = &batch.target {
+        let n = target.amount.get::<mole>();
+        for (element, count) in target.formula.amounts() {
+            if let Some(rest) = left.get_mut(element) {
+                *rest -= n * count;
+            }
+        }
+        name = target.formula.to_string();
+        if tables
+            .stable_condensed(&target.formula, reference_temperature())
+            .is_some()
+        {
+            model = ProductModel::Tabulated;
+            phases.push(ProductPhase {
+                formula: target.formula.clone(),
+                amount: target.amount,
+            });
+        } else {
+            model = ProductModel::EndMembers;
+            let metals: BTreeMap<Element, f64> = target
+                .formula
+                .amounts()
+                .iter()
+                .filter(|(element, _)| !leaves_as_gas(**element))
+                .map(|(&element, count)| (element, n * count))
+                .collect();
+            phases.extend(stable_mixture(&metals, batch, tables, false)?);
+        }
+    }
+    // Additives that the target does not hold (a flux), and everything when there is no target.
+    left.retain(|_, n| *n > SMALLEST_SHARE * total);
+    if !left.is_empty() {
+        let extra = stable_mixture(&left, batch, tables, true)?;
+        let names: Vec<String> = extra
+            .iter()
+            .map(|phase| phase.formula.to_string())
+            .collect();
+        name = [name, names.join(" + ")]
+            .into_iter()
+            .filter(|n| !n.is_empty())
+            .collect::<Vec<_>>()
+            .join(" + ");
+        for phase in extra {
+            match phases
+                .iter_mut()
+                .find(|p| p.formula.amounts() == phase.formula.amounts())
+            {
+                Some(same) => same.amount += phase.amount,
+                None => phases.push(phase),
+            }
+        }
+    }
+    let mass = phases
+        .iter()
+        .map(|phase| -> Mass { phase.amount * phase.formula.molar_mass() })
+        .fold(Mass::new::<kilogram>(0.0), |sum, mass| sum + mass);
+    let oxygen = phases
+        .iter()
+        .map(|phase| phase.formula.amount_of(Element::OXYGEN) * phase.amount)
+        .fold(AmountOfSubstance::new::<mole>(0.0), |sum, n| sum + n);
+    Ok(ExpectedProduct {
+        name,
+        phases,
+        model,
+        mass,
+        oxygen,
+    })
+}
+
+/// The mixture of tabulated phases with these metals, with the oxygen of their oxidation states
+/// and the lowest enthalpy at 298.15 K. `simple` allows one metal per phase only.
+fn stable_mixture(
+    metals: &BTreeMap<Element, f64>,
+    batch: &Batch,
+    tables: &Tables,
+    simple: bool,
+) -> Result<Vec<ProductPhase>, ProductError> {
+    let mut wanted = metals.clone();
+    let mut oxygen = 0.0;
+    for (&element, n) in metals {
+        oxygen += n * batch.states.of(element)? / 2.0;
+    }
+    wanted.insert(Element::OXYGEN, oxygen);
+    let elements: Vec<Element> = wanted.keys().copied().collect();
+    let t = reference_temperature().get::<kelvin>();
+    let candidates: Vec<&Species> = tables
+        .species_of(&elements)
+        .filter(|s| s.phase.is_condensed() && s.is_usable(t))
+        .filter(|s| {
+            let metal_count = s
+                .formula
+                .amounts()
+                .keys()
+                .filter(|e| !leaves_as_gas(**e))
+                .count();
+            if simple {
+                metal_count == 1
+            } else {
+                metal_count >= 1
+            }
+        })
+        .collect();
+    let rows: Vec<Vec<f64>> = elements
+        .iter()
+        .map(|&element| {
+            candidates
+                .iter()
+                .map(|s| s.formula.amount_of(element))
+                .collect()
+        })
+        .collect();
+    let amounts: Vec<f64> = wanted.values().copied().collect();
+    let costs: Vec<f64> = candidates.iter().map(|s| s.h(t)).collect();
+    let mixture =
+        least_cost_mixture(&rows, &amounts, &costs).ok_or_else(|| ProductError::NoPhases {
+            composition: wanted
+                .iter()
+                .map(|(element, n)| format!("{n:.4} mol {element}"))
+                .collect::<Vec<_>>()
+                .join(", "),
+        })?;
+    let total: f64 = amounts.iter().sum();
+    Ok(mixture
+        .into_iter()
+        .filter(|(_, n)| *n > SMALLEST_SHARE * total)
+        .map(|(at, n)| ProductPhase {
+            formula: candidates[at].formula.clone(),
+            amount: AmountOfSubstance::new::<mole>(n),
+        })
+        .collect())
+}
