@@ -1,6 +1,8 @@
 //! Plans one solution-combustion batch: metal nitrates and an organic fuel in water, heated
 //! until the mixture ignites and leaves an oxide (or metal) powder.
 
+pub mod batch;
+pub mod equilibrium;
 pub mod formula;
 mod names;
 pub mod quantity;

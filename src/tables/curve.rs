@@ -21,7 +21,7 @@
 use std::sync::Arc;
 
 /// R that the nine-term coefficients were fitted with, J/(mol K) (NASA/TP-2002-211556, table 1).
-const FIT_GAS_CONSTANT: f64 = 8.314_510;
+pub(crate) const FIT_GAS_CONSTANT: f64 = 8.314_510;
 
 /// The formula of one piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,9 +37,9 @@ pub(crate) enum Form {
 pub(crate) struct Piece {
     pub from: f64,
     pub to: f64,
-    form: Form,
-    h_constant: f64,
-    s_constant: f64,
+    pub form: Form,
+    pub h_constant: f64,
+    pub s_constant: f64,
 }
 
 impl Piece {

@@ -4,7 +4,7 @@
 //! and replaces those of the same name. Loading checks each row and refuses the table rather than
 //! go on with a doubtful one.
 
-mod curve;
+pub(crate) mod curve;
 mod error;
 pub mod reactants;
 pub mod species;

@@ -146,7 +146,7 @@ pub struct Species {
     /// What else to know.
     pub note: Option<String>,
     pub(super) lower_limit: f64,
-    pub(super) curve: Arc<Curve>,
+    pub(crate) curve: Arc<Curve>,
 }
 
 /// Why a property of a species cannot be given.

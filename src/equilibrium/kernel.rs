@@ -1,0 +1,96 @@
+//! A system of species in plain numbers: equilibrium at T, p with its enthalpy and heat capacity.
+//!
+//! | symbol | meaning | unit |
+//! |---|---|---|
+//! | t, p | temperature, pressure / p° | K, 1 |
+//! | b | amount of each element | mol |
+//! | h, c | enthalpy of the whole system and dH/dT along the equilibrium | J, J/K |
+
+use super::functions::{Functions, Values};
+use super::gibbs::{Evidence, Failure, Kind, Problem, Solver};
+use crate::quantity::GAS_CONSTANT;
+
+/// The species of a system and the solver's workspace.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Kernel {
+    /// Atoms of element i in species j, row-major.
+    pub a: Vec<f64>,
+    pub kind: Vec<Kind>,
+    pub mixtures: usize,
+    pub functions: Functions,
+    /// Usable range of each species, K.
+    pub range: Vec<(f64, f64)>,
+    pub solver: Solver,
+    pub values: Values,
+    g: Vec<f64>,
+    allowed: Vec<bool>,
+}
+
+/// One equilibrium.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Point {
+    pub t: f64,
+    pub h: f64,
+    pub c: f64,
+    pub amounts: Vec<f64>,
+    pub potentials: Vec<f64>,
+    pub evidence: Evidence,
+}
+
+impl Kernel {
+    /// Equilibrium at `t` and `p`, started from the last one if that can be.
+    pub fn at(&mut self, t: f64, p: f64, b: &[f64], point: &mut Point) -> Result<(), Failure> {
+        self.evaluate(t, p);
+        let problem = Problem {
+            a: &self.a,
+            b,
+            g: &self.g,
+            kind: &self.kind,
+            allowed: &self.allowed,
+            mixtures: self.mixtures,
+        };
+        self.solver.solve(&problem)?;
+        let c = self
+            .solver
+            .heat_capacity(&problem, &self.values.h, &self.values.cp);
+        let h: f64 = self
+            .solver
+            .amounts
+            .iter()
+            .zip(&self.values.h)
+            .map(|(n, h)| n * h)
+            .sum();
+        point.t = t;
+        point.h = h * GAS_CONSTANT * t;
+        point.c = c * GAS_CONSTANT;
+        point.amounts.clone_from(&self.solver.amounts);
+        point.potentials.clone_from(&self.solver.potentials);
+        point.evidence = self.solver.evidence;
+        Ok(())
+    }
+
+    fn evaluate(&mut self, t: f64, p: f64) {
+        self.functions.at(t, &mut self.values);
+        let log_p = p.ln();
+        self.g.clear();
+        self.allowed.clear();
+        for (j, kind) in self.kind.iter().enumerate() {
+            let gas = *kind == Kind::Mixture(0);
+            self.g
+                .push(self.values.g[j] + if gas { log_p } else { 0.0 });
+            let (low, high) = self.range[j];
+            self.allowed.push(low <= t && t <= high);
+        }
+    }
+
+    /// Temperature at which absent pure phase `j` would become stable beside the last answer,
+    /// to first order; None if that cannot be told.
+    pub fn onset(&self, j: usize, t: f64) -> Option<f64> {
+        if self.kind[j] != Kind::Pure {
+            return None;
+        }
+        let (affinity, slope) = self.solver.affinity_and_slope(j);
+        let next = t - affinity * t / slope;
+        next.is_finite().then_some(next)
+    }
+}

@@ -1,0 +1,361 @@
+//! Newton's method for the mixtures (gas, solid solutions) over a fixed set of pure phases.
+//!
+//! | symbol | meaning | size |
+//! |---|---|---|
+//! | y_r | ln activity of the basis species of row r | rows whose basis species is in a mixture |
+//! | ν_k | ln N_k, N_k the amount of mixture k | mixtures present |
+//! | c_rj | moles of basis species r in one mole of species j (tableau) | |
+//! | s_j | (μ°_j − Σ_r c_rj μ°_r) / RT, the tableau's cost row | |
+//! | n_j | N_k exp(Σ_r c_rj y_r − s_j), so every mixture species obeys the mass-action law | |
+//!
+//! Unknown are y and ν; solved are one balance a row, Σ_j c_rj n_j = b_r, and one closure a
+//! mixture, Σ_j n_j = N_k. The balance is written as ln(gains) = ln(losses): in that form it is
+//! nearly linear in y even when a trace species is wrong by 50 decades, so no starting guess
+//! and no tuning is needed, and a component that exact stoichiometry leaves with b_r = 0 (the
+//! oxygen over pure steam) keeps its relative precision.
+//!
+//! Source of the equations: the element-potential form of the equilibrium conditions (Lagrange
+//! multipliers), W. R. Smith & R. W. Missen, Chemical Reaction Equilibrium Analysis, 1982
+//! (from memory). The logarithmic balance is an elementary rewriting of it.
+
+use super::gibbs::{Kind, Problem};
+use super::linear::{Tableau, solve};
+
+/// Added to both sides of a balance, so that a row with nothing on one side stays finite (an
+/// oxide with no oxygen to spare and no metal vapour in the tables: y_r then falls without
+/// end, until the metal itself becomes stable). Far below the 1e-30 mol that has a meaning.
+const FLOOR: f64 = 1e-200;
+/// Largest change of ln N in one step, so that a mixture grows or fades by e⁴ at most.
+const LONGEST_STEP: f64 = 4.0;
+/// A residual of the logarithmic equations below this is followed by one last step, which
+/// squares it.
+const CONVERGED: f64 = 1e-8;
+/// Exponents are cut off here while the iteration is far from the answer.
+const LARGEST_EXPONENT: f64 = 300.0;
+/// Steps that end with a mixture at its ceiling before it counts as growing without bound.
+const STAY: usize = 5;
+const MOST_ITERATIONS: usize = 120;
+
+/// How the iteration ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Ending {
+    Converged,
+    /// A mixture grew beyond all atoms there are: one of the pure phases cannot stay.
+    Unbounded,
+    /// The basis is no longer made of the abundant species: row, species to take in.
+    Rebase(usize, usize),
+    Stalled,
+}
+
+/// The reduced system: only rows whose basis species belongs to a mixture, only species of
+/// mixtures that are present.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Reduced {
+    /// Tableau row of each unknown activity.
+    rows: Vec<usize>,
+    /// Mixture of each unknown total.
+    phases: Vec<usize>,
+    /// Species, slot in `phases` and cost of each member.
+    pub members: Vec<(usize, usize)>,
+    cost: Vec<f64>,
+    /// `entries[start[j]..start[j + 1]]` are the non-zero (row slot, c_rj) of member j.
+    start: Vec<usize>,
+    entries: Vec<(usize, f64)>,
+    /// Member that is the basis species of each row slot.
+    basis_member: Vec<usize>,
+    target: Vec<f64>,
+    inert: Vec<f64>,
+    unknown: Vec<f64>,
+    trial: Vec<f64>,
+    pub amounts: Vec<f64>,
+    gains: Vec<f64>,
+    losses: Vec<f64>,
+    residual: Vec<f64>,
+    step: Vec<f64>,
+    jacobian: Vec<f64>,
+    gain_slope: Vec<f64>,
+    loss_slope: Vec<f64>,
+    pub iterations: usize,
+    pub worst: f64,
+}
+
+impl Reduced {
+    /// Collects the reduced system from the tableau. `inert[k]` is the inert part of mixture k.
+    pub fn collect(
+        &mut self,
+        problem: &Problem<'_>,
+        tableau: &Tableau,
+        cost: &[f64],
+        present: &[bool],
+        inert: &[f64],
+    ) {
+        self.rows.clear();
+        self.target.clear();
+        for (row, &species) in tableau.basis.iter().enumerate() {
+            if species < tableau.species && problem.kind[species] != Kind::Pure {
+                self.rows.push(row);
+                self.target.push(tableau.amount(row));
+            }
+        }
+        self.phases.clear();
+        self.inert.clear();
+        for (k, _) in present.iter().enumerate().filter(|(_, here)| **here) {
+            self.phases.push(k);
+            self.inert.push(inert[k]);
+        }
+        self.members.clear();
+        self.cost.clear();
+        self.start.clear();
+        self.entries.clear();
+        self.basis_member.clear();
+        self.basis_member.resize(self.rows.len(), usize::MAX);
+        for (species, kind) in problem.kind.iter().enumerate() {
+            let Kind::Mixture(k) = *kind else { continue };
+            if !present[k] || !problem.allowed[species] {
+                continue;
+            }
+            let slot = self.phases.iter().position(|p| *p == k).unwrap_or(0);
+            self.start.push(self.entries.len());
+            for (r, &row) in self.rows.iter().enumerate() {
+                let c = tableau.at(row, species);
+                if c.abs() > 0.0 {
+                    self.entries.push((r, c));
+                }
+                if tableau.basis[row] == species {
+                    self.basis_member[r] = self.members.len();
+                }
+            }
+            self.members.push((species, slot));
+            self.cost.push(cost[species]);
+        }
+        self.start.push(self.entries.len());
+        self.amounts.clear();
+        self.amounts.resize(self.members.len(), 0.0);
+    }
+
+    /// Solves the reduced system from `y` (by tableau row) and `nu` (by mixture), both updated.
+    /// `ceiling` is the amount no mixture can exceed.
+    pub fn solve(&mut self, y: &mut [f64], nu: &mut [f64], ceiling: f64) -> Ending {
+        let (r, p) = (self.rows.len(), self.phases.len());
+        let k = r + p;
+        self.unknown.clear();
+        self.unknown.extend(self.rows.iter().map(|row| y[*row]));
+        self.unknown
+            .extend(self.phases.iter().map(|phase| nu[*phase]));
+        for list in [&mut self.gains, &mut self.losses] {
+            list.clear();
+            list.resize(k, 0.0);
+        }
+        self.residual.resize(k, 0.0);
+        self.trial.resize(k, 0.0);
+        self.step.resize(k, 0.0);
+        for list in [
+            &mut self.jacobian,
+            &mut self.gain_slope,
+            &mut self.loss_slope,
+        ] {
+            list.clear();
+            list.resize(k * k, 0.0);
+        }
+        let ceiling = ceiling.ln();
+        let mut stays_at_ceiling = 0;
+        let mut ending = Ending::Stalled;
+        self.trial[..k].copy_from_slice(&self.unknown[..k]);
+        let mut merit = self.evaluate();
+        for _ in 0..MOST_ITERATIONS {
+            if let Some((row, species)) = self.better_basis() {
+                ending = Ending::Rebase(self.rows[row], species);
+                break;
+            }
+            self.iterations += 1;
+            if !self.newton_step(r, p) {
+                break;
+            }
+            let last = self.worst < CONVERGED;
+            let longest = self.step[r..k].iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+            let mut length = if longest > LONGEST_STEP {
+                LONGEST_STEP / longest
+            } else {
+                1.0
+            };
+            let mut tries = 0;
+            loop {
+                for i in 0..k {
+                    self.trial[i] = self.unknown[i] + length * self.step[i];
+                }
+                for log_total in &mut self.trial[r..k] {
+                    *log_total = log_total.min(ceiling);
+                }
+                let next = self.evaluate();
+                tries += 1;
+                if next < merit || last || tries > 12 {
+                    merit = next;
+                    break;
+                }
+                length *= 0.5;
+            }
+            self.unknown[..k].copy_from_slice(&self.trial[..k]);
+            if !merit.is_finite() {
+                break;
+            }
+            if last {
+                ending = Ending::Converged;
+                break;
+            }
+            if self.unknown[r..k]
+                .iter()
+                .any(|log_total| *log_total >= ceiling)
+            {
+                stays_at_ceiling += 1;
+                if stays_at_ceiling > STAY {
+                    // y and nu stay as they were: this point is no start for the next one.
+                    return Ending::Unbounded;
+                }
+            }
+        }
+        for (i, row) in self.rows.iter().enumerate() {
+            y[*row] = self.unknown[i];
+        }
+        for (i, phase) in self.phases.iter().enumerate() {
+            nu[*phase] = self.unknown[r + i];
+        }
+        ending
+    }
+
+    /// Amounts, gains, losses and residuals at `trial`; returns the sum of squared residuals.
+    fn evaluate(&mut self) -> f64 {
+        let r = self.rows.len();
+        for (i, target) in self.target.iter().enumerate() {
+            self.gains[i] = FLOOR + (-target).max(0.0);
+            self.losses[i] = FLOOR + target.max(0.0);
+        }
+        for (i, inert) in self.inert.iter().enumerate() {
+            self.gains[r + i] = *inert;
+        }
+        for (j, (_, slot)) in self.members.iter().enumerate() {
+            let mut exponent = self.trial[r + slot] - self.cost[j];
+            let entries = &self.entries[self.start[j]..self.start[j + 1]];
+            for (row, c) in entries {
+                exponent += c * self.trial[*row];
+            }
+            let n = exponent.min(LARGEST_EXPONENT).exp();
+            self.amounts[j] = n;
+            for (row, c) in entries {
+                if *c > 0.0 {
+                    self.gains[*row] += c * n;
+                } else {
+                    self.losses[*row] -= c * n;
+                }
+            }
+            self.gains[r + slot] += n;
+        }
+        let mut merit = 0.0;
+        self.worst = 0.0;
+        for i in 0..r + self.phases.len() {
+            let f = if i < r {
+                (self.gains[i] / self.losses[i]).ln()
+            } else {
+                self.gains[i].ln() - self.trial[i]
+            };
+            self.residual[i] = f;
+            merit += f * f;
+            self.worst = self.worst.max(f.abs());
+        }
+        if merit.is_nan() { f64::INFINITY } else { merit }
+    }
+
+    /// Fills `step` with the Newton step at the point last evaluated.
+    fn newton_step(&mut self, r: usize, p: usize) -> bool {
+        let k = r + p;
+        self.gain_slope.fill(0.0);
+        self.loss_slope.fill(0.0);
+        for (j, (_, slot)) in self.members.iter().enumerate() {
+            let n = self.amounts[j];
+            let total = r + slot;
+            let entries = &self.entries[self.start[j]..self.start[j + 1]];
+            for (row, c) in entries {
+                let weight = c.abs() * n;
+                let slope = if *c > 0.0 {
+                    &mut self.gain_slope
+                } else {
+                    &mut self.loss_slope
+                };
+                let slope = &mut slope[row * k..(row + 1) * k];
+                for (column, d) in entries {
+                    slope[*column] += weight * d;
+                }
+                slope[total] += weight;
+                self.gain_slope[total * k + row] += c * n;
+            }
+            self.gain_slope[total * k + total] += n;
+        }
+        for i in 0..k {
+            let (gain, loss) = (1.0 / self.gains[i], 1.0 / self.losses[i].max(FLOOR));
+            for c in 0..k {
+                let mut slope = self.gain_slope[i * k + c] * gain;
+                if i < r {
+                    slope -= self.loss_slope[i * k + c] * loss;
+                } else if i == c {
+                    // Σn/(Σn + inert) − 1, without the cancellation
+                    slope = -self.inert[i - r] * gain;
+                }
+                self.jacobian[i * k + c] = slope;
+            }
+            self.step[i] = -self.residual[i];
+        }
+        solve(&mut self.jacobian, &mut self.step, k)
+    }
+
+    /// How the mixtures answer to temperature along the equilibrium. `delta` is Δh_j/RT, the
+    /// enthalpy of species j against its basis, by species. Returns Σ_j n_j (T d ln n_j/dT) Δh_j/RT, and leaves T dy/dT in `y_slope` by tableau row.
+    pub fn response(&mut self, delta: &[f64], y_slope: &mut [f64]) -> f64 {
+        let (r, p) = (self.rows.len(), self.phases.len());
+        let k = r + p;
+        // T ∂f/∂T at fixed y and ν, put where newton_step looks for −f
+        self.residual[..k].fill(0.0);
+        for (j, (species, slot)) in self.members.iter().enumerate() {
+            let drive = self.amounts[j] * delta[*species];
+            for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
+                let side = if *c > 0.0 {
+                    self.gains[*row]
+                } else {
+                    self.losses[*row]
+                };
+                self.residual[*row] += c * drive / side;
+            }
+            self.residual[r + slot] += drive / self.gains[r + slot];
+        }
+        y_slope.fill(0.0);
+        if !self.newton_step(r, p) {
+            return f64::NAN;
+        }
+        for (i, row) in self.rows.iter().enumerate() {
+            y_slope[*row] = self.step[i];
+        }
+        let mut sum = 0.0;
+        for (j, (species, slot)) in self.members.iter().enumerate() {
+            let mut drift = self.step[r + slot] + delta[*species];
+            for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
+                drift += c * self.step[*row];
+            }
+            sum += self.amounts[j] * drift * delta[*species];
+        }
+        sum
+    }
+
+    /// A member far more abundant than the basis species of a row it draws on, if any: with the
+    /// abundant species as basis the balances stay well conditioned down to the faintest trace.
+    fn better_basis(&self) -> Option<(usize, usize)> {
+        let mut best: Option<(usize, usize, f64)> = None;
+        for (j, (species, _)) in self.members.iter().enumerate() {
+            for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
+                let basis = self.basis_member[*row];
+                let ratio = c.abs() * self.amounts[j] / self.amounts[basis].max(FLOOR);
+                if ratio > 30.0 && best.is_none_or(|(_, _, b)| ratio > b) {
+                    best = Some((*row, *species, ratio));
+                }
+            }
+        }
+        best.map(|(row, species, _)| (row, species))
+    }
+}

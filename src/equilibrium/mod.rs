@@ -1,0 +1,320 @@
+//! Chemical equilibrium of the products: which gases, which condensed phases, how much of each.
+//!
+//! [`System::new`] picks the species of the tables that consist of the given elements;
+//! [`System::equilibrium`] minimises the Gibbs energy at given temperature and pressure,
+//! [`System::adiabatic`] finds the temperature at given enthalpy and pressure, also when it lies
+//! on a melting point or another transition. The gas is an ideal mixture, condensed phases are
+//! pure unless solid solutions are asked for.
+//!
+//! A result is only given with its proof: [`Evidence`] holds the element balance, the residuals
+//! of the chemical potentials and the affinity of the phase that came closest to forming.
+//!
+//! # Examples
+//! ```
+//! use emberpot::equilibrium::{SpeciesSet, System};
+//! use emberpot::formula::Formula;
+//! use emberpot::quantity::{AmountOfSubstance, ThermodynamicTemperature, standard_pressure};
+//! use emberpot::tables::Tables;
+//! use uom::si::{amount_of_substance::mole, thermodynamic_temperature::kelvin};
+//!
+//! let tables = Tables::built_in().unwrap();
+//! let chalk = Formula::parse("CaCO3").unwrap();
+//! let amounts = chalk
+//!     .amounts()
+//!     .iter()
+//!     .map(|(element, n)| (*element, AmountOfSubstance::new::<mole>(*n)))
+//!     .collect();
+//! let elements: Vec<_> = chalk.amounts().keys().copied().collect();
+//! let mut system = System::new(&tables, &elements, SpeciesSet::Full, false);
+//! let hot = ThermodynamicTemperature::new::<kelvin>(1250.0);
+//! let lime = system.equilibrium(&amounts, hot, standard_pressure()).unwrap();
+//! assert!((lime.amount_of("CaO(cr)").get::<mole>() - 1.0).abs() < 1e-3);
+//! ```
+
+mod adiabatic;
+mod error;
+mod functions;
+mod gibbs;
+mod kernel;
+mod linear;
+mod mixture;
+mod result;
+
+pub use error::EquilibriumError;
+pub use result::{AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, Transition};
+
+use crate::formula::{Element, Formula};
+use crate::quantity::{
+    AmountOfSubstance, Energy, Pressure, Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
+};
+use crate::tables::species::Phase;
+use crate::tables::{Species, Tables};
+use functions::Functions;
+use gibbs::Kind;
+use kernel::{Kernel, Point};
+use std::collections::BTreeMap;
+use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
+use uom::si::pressure::pascal;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Which species may form.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SpeciesSet {
+    /// All that the tables hold for the elements.
+    #[default]
+    Full,
+    /// Without those that form too slowly to count on in the seconds of a burn below about
+    /// 1000 K: gases that bind hydrogen to carbon or nitrogen (methane, ammonia, hydrogen
+    /// cyanide …), carbon, and condensed hydroxides. Common practice; see [`is_slow`].
+    Fast,
+}
+
+/// Whether a species is left out of [`SpeciesSet::Fast`].
+#[must_use]
+pub fn is_slow(species: &Species) -> bool {
+    let n = |element| species.formula.amount_of(element) > 0.0;
+    let hydrogen = n(Element::HYDROGEN);
+    if species.phase == Phase::Gas {
+        let light = [
+            Element::CARBON,
+            Element::NITROGEN,
+            Element::HYDROGEN,
+            Element::OXYGEN,
+        ];
+        let bound = n(Element::CARBON) || (n(Element::NITROGEN) && !n(Element::OXYGEN));
+        species.consists_of(&light) && hydrogen && bound
+    } else {
+        let water = species.consists_of(&[Element::HYDROGEN, Element::OXYGEN]);
+        (hydrogen && !water) || species.consists_of(&[Element::CARBON])
+    }
+}
+
+/// Lowest and highest pressure, relative to p° = 1 bar. An ideal gas is assumed; above some
+/// 100 bar it is not one, and no open vessel gets there.
+const PRESSURES: (f64, f64) = (1e-6, 1e3);
+
+/// The species that a set of elements can form, ready to be equilibrated.
+#[derive(Clone, Debug)]
+pub struct System<'t> {
+    tables: &'t Tables,
+    elements: Vec<Element>,
+    species: Vec<&'t Species>,
+    /// Positions in `elements` and `species` of what the kernel holds: elements of amount zero
+    /// and every species with such an element are left out.
+    active_elements: Vec<usize>,
+    active_species: Vec<usize>,
+    kernel: Kernel,
+}
+
+impl<'t> System<'t> {
+    /// Picks the species of the tables that consist of `elements`.
+    ///
+    /// * `set`: see [`SpeciesSet`]
+    /// * `solutions`: whether the solid solutions of the tables form (else their end members
+    ///   are pure phases)
+    #[must_use]
+    pub fn new(tables: &'t Tables, elements: &[Element], set: SpeciesSet, solutions: bool) -> Self {
+        let _ = solutions;
+        let mut elements = elements.to_vec();
+        elements.sort_unstable();
+        elements.dedup();
+        let species = tables
+            .species
+            .iter()
+            .filter(|s| s.consists_of(&elements))
+            .filter(|s| set == SpeciesSet::Full || !is_slow(s))
+            .collect();
+        Self {
+            tables,
+            elements,
+            species,
+            active_elements: Vec::new(),
+            active_species: Vec::new(),
+            kernel: Kernel::default(),
+        }
+    }
+
+    /// Elements of the system.
+    #[must_use]
+    pub fn elements(&self) -> &[Element] {
+        &self.elements
+    }
+
+    /// Species that may form.
+    #[must_use]
+    pub fn species(&self) -> &[&'t Species] {
+        &self.species
+    }
+
+    /// Equilibrium at given temperature and pressure: the minimum of the Gibbs energy.
+    ///
+    /// * `amounts`: amount of each element; zero or absent is allowed
+    /// * `temperature`: 200 to 6000 K
+    /// * `pressure`: 1e-6 to 1000 bar
+    ///
+    /// # Errors
+    /// [`EquilibriumError`] if an input is out of range, if the species cannot hold the given
+    /// elements, or if the minimisation did not converge; never an unproved result.
+    pub fn equilibrium(
+        &mut self,
+        amounts: &BTreeMap<Element, AmountOfSubstance>,
+        temperature: ThermodynamicTemperature,
+        pressure: Pressure,
+    ) -> Result<Equilibrium, EquilibriumError> {
+        let t = temperature.get::<kelvin>();
+        if !(adiabatic::COLDEST..=adiabatic::HOTTEST).contains(&t) {
+            return Err(EquilibriumError::Temperature { temperature_k: t });
+        }
+        let p = relative(pressure)?;
+        let b = self.activate(amounts)?;
+        let mut point = Point::default();
+        self.kernel
+            .at(t, p, &b, &mut point)
+            .map_err(|failure| EquilibriumError::of(failure, t, |i| self.active_element(i)))?;
+        Ok(self.result(&point, p, &b))
+    }
+
+    /// Equilibrium at given enthalpy and pressure, for instance that of the reactants: the
+    /// adiabatic temperature and the products there.
+    ///
+    /// * `enthalpy`: of the whole system, elements at 298.15 K = 0
+    /// * other inputs as for [`Self::equilibrium`]
+    ///
+    /// # Errors
+    /// As for [`Self::equilibrium`], and [`EquilibriumError::NotBracketed`] if the enthalpy is
+    /// not reached between 200 and 6000 K.
+    pub fn adiabatic(
+        &mut self,
+        amounts: &BTreeMap<Element, AmountOfSubstance>,
+        enthalpy: Energy,
+        pressure: Pressure,
+    ) -> Result<AdiabaticEquilibrium, EquilibriumError> {
+        let p = relative(pressure)?;
+        let h = enthalpy.get::<joule>();
+        if !h.is_finite() {
+            return Err(EquilibriumError::Enthalpy { enthalpy_j: h });
+        }
+        let b = self.activate(amounts)?;
+        let balance = adiabatic::balance(&mut self.kernel, h, p, &b)
+            .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
+        let transition = balance
+            .jump
+            .as_ref()
+            .map(|(share, below, above)| Transition {
+                share: Ratio::new::<ratio>(*share),
+                below: Box::new(self.result(below, p, &b)),
+                above: Box::new(self.result(above, p, &b)),
+            });
+        Ok(AdiabaticEquilibrium {
+            equilibrium: self.result(&balance.point, p, &b),
+            transition,
+            solves: balance.solves,
+            iterations: balance.iterations,
+        })
+    }
+
+    /// Refuses equilibrium at constant volume.
+    ///
+    /// # Errors
+    /// Always [`EquilibriumError::ConstantVolume`], which holds the reason.
+    pub fn constant_volume(&self) -> Result<Equilibrium, EquilibriumError> {
+        Err(EquilibriumError::ConstantVolume)
+    }
+
+    fn active_element(&self, i: usize) -> Element {
+        self.elements[self.active_elements[i]]
+    }
+
+    /// Checks the amounts and gives those above zero to the kernel, cold.
+    fn activate(
+        &mut self,
+        amounts: &BTreeMap<Element, AmountOfSubstance>,
+    ) -> Result<Vec<f64>, EquilibriumError> {
+        for (element, amount) in amounts {
+            let amount_mol = amount.get::<mole>();
+            if !amount_mol.is_finite() || amount_mol < 0.0 {
+                return Err(EquilibriumError::Amount {
+                    element: *element,
+                    amount_mol,
+                });
+            }
+            if amount_mol > 0.0 && !self.elements.contains(element) {
+                return Err(EquilibriumError::ForeignElement { element: *element });
+            }
+        }
+        let mut here = Vec::new();
+        let mut b = Vec::new();
+        for (i, element) in self.elements.iter().enumerate() {
+            let amount = amounts.get(element).map_or(0.0, |n| n.get::<mole>());
+            if amount > 0.0 {
+                here.push(i);
+                b.push(amount);
+            }
+        }
+        if b.is_empty() {
+            return Err(EquilibriumError::Empty);
+        }
+        if here != self.active_elements {
+            self.select(here);
+        }
+        self.kernel.solver.forget();
+        Ok(b)
+    }
+
+    fn select(&mut self, here: Vec<usize>) {
+        let elements: Vec<Element> = here.iter().map(|i| self.elements[*i]).collect();
+        self.active_species = (0..self.species.len())
+            .filter(|j| self.species[*j].consists_of(&elements))
+            .collect();
+        let species: Vec<&Species> = self
+            .active_species
+            .iter()
+            .map(|j| self.species[*j])
+            .collect();
+        self.kernel.a = elements
+            .iter()
+            .flat_map(|element| species.iter().map(|s| s.formula.amount_of(*element)))
+            .collect();
+        self.kernel.kind = species
+            .iter()
+            .map(|s| {
+                if s.phase.is_condensed() {
+                    Kind::Pure
+                } else {
+                    Kind::Mixture(0)
+                }
+            })
+            .collect();
+        self.kernel.mixtures = 1;
+        self.kernel.range = species.iter().map(|s| s.usable()).collect();
+        self.kernel.functions = Functions::new(species.iter().map(|s| s.curve.as_ref()));
+        self.active_elements = here;
+    }
+}
+
+/// p/p°, if it can be used.
+fn relative(pressure: Pressure) -> Result<f64, EquilibriumError> {
+    let p = pressure.get::<pascal>() / STANDARD_PRESSURE;
+    if (PRESSURES.0..=PRESSURES.1).contains(&p) {
+        Ok(p)
+    } else {
+        Err(EquilibriumError::Pressure { pressure_bar: p })
+    }
+}
+
+/// Adds up the elements of a list of substances.
+#[must_use]
+pub fn element_amounts<'f>(
+    substances: impl IntoIterator<Item = (&'f Formula, AmountOfSubstance)>,
+) -> BTreeMap<Element, AmountOfSubstance> {
+    let mut sum = BTreeMap::new();
+    for (formula, amount) in substances {
+        for (element, n) in formula.amounts() {
+            *sum.entry(*element)
+                .or_insert_with(AmountOfSubstance::default) += amount * *n;
+        }
+    }
+    sum
+}

@@ -1,0 +1,265 @@
+//! What an equilibrium says, in quantities.
+
+use super::System;
+use super::kernel::Point;
+use crate::formula::Element;
+use crate::quantity::{
+    AmountFraction, AmountOfSubstance, Energy, GAS_CONSTANT, HeatCapacity, MolarEnergy, Pressure,
+    Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
+};
+use crate::tables::Species;
+use crate::tables::species::Phase;
+use std::collections::BTreeMap;
+use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
+use uom::si::heat_capacity::joule_per_kelvin;
+use uom::si::mass::kilogram;
+use uom::si::molar_energy::joule_per_mole;
+use uom::si::pressure::pascal;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Gas below this share of all atoms is only the vapour in a vanishing bubble: the system has
+/// no gas phase of its own. A thousand times the solver's inert bubble.
+const NO_GAS: f64 = 1e-9;
+/// Amounts below this, in mol, mean nothing and are not listed.
+const FAINTEST: f64 = 1e-40;
+
+/// An oxygen pressure beyond this many decades only says that nothing in the tables sets it: an
+/// oxide alone, with neither its metal nor a vapour in the tables.
+const UNDETERMINED: f64 = 150.0;
+
+/// How much of one species there is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SpeciesAmount {
+    /// Name in the tables.
+    pub id: String,
+    /// State of aggregation.
+    pub phase: Phase,
+    /// Amount n.
+    pub amount: AmountOfSubstance,
+    /// Share of the gas, x; none for a pure condensed phase.
+    pub amount_fraction: Option<AmountFraction>,
+}
+
+/// What was checked at the end of a minimisation, from the raw problem.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Evidence {
+    /// Newton iterations.
+    pub iterations: usize,
+    /// Changes of the set of phases on the way.
+    pub phase_changes: usize,
+    /// Largest deviation of an element's amount from what was given, relative.
+    pub balance_residual: Ratio,
+    /// Largest |μ_j − Σ a_ij π_i| over the species present, relative to RT.
+    pub potential_residual: Ratio,
+    /// Greatest affinity Σ a_ij π_i − μ_j of an absent phase, relative to RT: not above zero but
+    /// for rounding. None if there is no absent phase.
+    pub greatest_absent_affinity: Option<Ratio>,
+}
+
+/// Chemical equilibrium of a system.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Equilibrium {
+    /// Temperature T.
+    pub temperature: ThermodynamicTemperature,
+    /// Pressure p.
+    pub pressure: Pressure,
+    /// Gases, then condensed phases, each from the most to the least abundant.
+    pub amounts: Vec<SpeciesAmount>,
+    /// Total amount of gas.
+    pub gas_amount: AmountOfSubstance,
+    /// False if nothing but the vapour in a vanishing bubble is gaseous; amount fractions of the
+    /// gas are then those inside that bubble.
+    pub has_gas: bool,
+    /// log10(p(O2)/bar) from the oxygen potential, meaningful also where O2 itself is too faint
+    /// to be listed. None without oxygen, or if nothing in the tables sets it.
+    pub log10_oxygen_pressure: Option<f64>,
+    /// Activity of carbon against graphite. None without carbon.
+    pub carbon_activity: Option<Ratio>,
+    /// n(CO)/n(CO2).
+    pub carbon_monoxide_ratio: Option<Ratio>,
+    /// n(H2)/n(H2O) in the gas.
+    pub hydrogen_ratio: Option<Ratio>,
+    /// Chemical potential of each element.
+    pub element_potentials: BTreeMap<Element, MolarEnergy>,
+    /// Enthalpy H of the whole system, elements at 298.15 K = 0.
+    pub enthalpy: Energy,
+    /// Gibbs energy G of the whole system, same zero and entropies from 0 K.
+    pub gibbs_energy: Energy,
+    /// (∂H/∂T)_p with the equilibrium following. None on a transition, where it has no value.
+    pub heat_capacity: Option<HeatCapacity>,
+    /// Share of the mass of the condensed phases that is liquid. None without condensed phases.
+    pub molten_fraction: Option<Ratio>,
+    /// Condensed phases present whose data end below (or start above) this temperature.
+    pub extrapolated: Vec<String>,
+    /// The proof.
+    pub evidence: Evidence,
+}
+
+/// The two sides of a transition at which an adiabatic temperature lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Transition {
+    /// Share of the enthalpy of the transition that is taken up, 0 to 1; the amounts are that
+    /// share of the way from `below` to `above`.
+    pub share: Ratio,
+    /// Just below the temperature.
+    pub below: Box<Equilibrium>,
+    /// Just above it.
+    pub above: Box<Equilibrium>,
+}
+
+/// Equilibrium at given enthalpy and pressure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AdiabaticEquilibrium {
+    /// The equilibrium; its temperature is the adiabatic one.
+    pub equilibrium: Equilibrium,
+    /// Set if the temperature is that of melting, a transition or a decomposition.
+    pub transition: Option<Transition>,
+    /// Minimisations.
+    pub solves: usize,
+    /// Newton iterations in all.
+    pub iterations: usize,
+}
+
+impl Equilibrium {
+    /// Amount of a species by its id in the tables; zero if it is not there.
+    #[must_use]
+    pub fn amount_of(&self, id: &str) -> AmountOfSubstance {
+        self.amounts
+            .iter()
+            .find(|species| species.id == id)
+            .map_or_else(AmountOfSubstance::default, |species| species.amount)
+    }
+
+    /// Gases.
+    pub fn gases(&self) -> impl Iterator<Item = &SpeciesAmount> {
+        self.amounts
+            .iter()
+            .filter(|species| !species.phase.is_condensed())
+    }
+
+    /// Condensed phases.
+    pub fn condensed(&self) -> impl Iterator<Item = &SpeciesAmount> {
+        self.amounts
+            .iter()
+            .filter(|species| species.phase.is_condensed())
+    }
+}
+
+impl System<'_> {
+    /// Puts a point of the kernel into quantities. `p` is p/p°, `b` the active elements in mol.
+    pub(super) fn result(&self, point: &Point, p: f64, b: &[f64]) -> Equilibrium {
+        let t = point.t;
+        let rt = GAS_CONSTANT * t;
+        let mut amounts = Vec::new();
+        let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
+        let mut extrapolated = Vec::new();
+        let temperature = ThermodynamicTemperature::new::<kelvin>(t);
+        for (n, species) in point.amounts.iter().zip(self.active()) {
+            if *n < FAINTEST {
+                continue;
+            }
+            let amount = AmountOfSubstance::new::<mole>(*n);
+            if species.phase.is_condensed() {
+                let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
+                condensed_mass += mass;
+                if species.phase == Phase::Liquid {
+                    liquid_mass += mass;
+                }
+                if species.is_extrapolated(temperature) {
+                    extrapolated.push(species.id.clone());
+                }
+            } else {
+                gas += n;
+            }
+            amounts.push(SpeciesAmount {
+                id: species.id.clone(),
+                phase: species.phase,
+                amount,
+                amount_fraction: None,
+            });
+        }
+        for species in amounts.iter_mut().filter(|s| !s.phase.is_condensed()) {
+            let fraction = species.amount.get::<mole>() / gas;
+            species.amount_fraction = Some(AmountFraction::new::<ratio>(fraction));
+        }
+        amounts.sort_by(|a, b| {
+            let kinds = a.phase.is_condensed().cmp(&b.phase.is_condensed());
+            kinds.then(b.amount.get::<mole>().total_cmp(&a.amount.get::<mole>()))
+        });
+        let potential = |element: Element| {
+            let at = self
+                .active_elements
+                .iter()
+                .position(|i| self.elements[*i] == element)?;
+            Some(point.potentials[at])
+        };
+        let carbon = self.tables.species.iter().find(|s| {
+            s.phase == Phase::Crystal && s.consists_of(&[Element::CARBON]) && s.is_usable(t)
+        });
+        let oxygen = self.tables.species_by_id("O2");
+        let quotient = |above: &str, below: &str| {
+            let n = |id: &str| {
+                amounts
+                    .iter()
+                    .find(|s| s.id == id)
+                    .map(|s| s.amount.get::<mole>())
+            };
+            Some(Ratio::new::<ratio>(n(above)? / n(below)?))
+        };
+        let g: f64 = point.potentials.iter().zip(b).map(|(pi, b)| pi * b).sum();
+        let evidence = &point.evidence;
+        Equilibrium {
+            temperature,
+            pressure: Pressure::new::<pascal>(p * STANDARD_PRESSURE),
+            gas_amount: AmountOfSubstance::new::<mole>(gas),
+            has_gas: gas > NO_GAS * b.iter().sum::<f64>(),
+            log10_oxygen_pressure: potential(Element::OXYGEN)
+                .zip(oxygen)
+                .map(|(pi, o2)| (2.0 * pi - o2.g(t) / rt) / std::f64::consts::LN_10)
+                .filter(|log| log.abs() < UNDETERMINED),
+            carbon_activity: potential(Element::CARBON)
+                .zip(carbon)
+                .map(|(pi, c)| Ratio::new::<ratio>((pi - c.g(t) / rt).exp())),
+            carbon_monoxide_ratio: quotient("CO", "CO2"),
+            hydrogen_ratio: quotient("H2", "H2O"),
+            amounts,
+            element_potentials: self
+                .active_elements
+                .iter()
+                .zip(&point.potentials)
+                .map(|(i, pi)| {
+                    (
+                        self.elements[*i],
+                        MolarEnergy::new::<joule_per_mole>(pi * rt),
+                    )
+                })
+                .collect(),
+            enthalpy: Energy::new::<joule>(point.h),
+            gibbs_energy: Energy::new::<joule>(g * rt),
+            heat_capacity: point
+                .c
+                .is_finite()
+                .then(|| HeatCapacity::new::<joule_per_kelvin>(point.c)),
+            molten_fraction: (condensed_mass > 0.0)
+                .then(|| Ratio::new::<ratio>(liquid_mass / condensed_mass)),
+            extrapolated,
+            evidence: Evidence {
+                iterations: evidence.iterations,
+                phase_changes: evidence.changes,
+                balance_residual: Ratio::new::<ratio>(evidence.balance),
+                potential_residual: Ratio::new::<ratio>(evidence.potential),
+                greatest_absent_affinity: evidence
+                    .affinity
+                    .is_finite()
+                    .then(|| Ratio::new::<ratio>(evidence.affinity)),
+            },
+        }
+    }
+
+    /// Species that the kernel holds, in its order.
+    fn active(&self) -> impl Iterator<Item = &Species> {
+        self.active_species.iter().map(|j| self.species[*j])
+    }
+}
