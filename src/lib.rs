@@ -1,8 +1,6 @@
 //! Plans one solution-combustion batch: metal nitrates and an organic fuel in water, heated
 //! until the mixture ignites and leaves an oxide (or metal) powder.
 
-pub mod batch;
-pub mod equilibrium;
 pub mod formula;
 mod names;
 pub mod quantity;
@@ -16,6 +14,8 @@ pub mod batch;
 pub mod product;
 
 pub mod enthalpy;
+
+pub mod equilibrium;
 
 pub mod flame;
 
