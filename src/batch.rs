@@ -15,7 +15,7 @@ pub use target::{FuelRatio, Scale, ShareBasis, Target};
 
 use crate::formula::Element;
 use crate::quantity::{
-    AmountOfSubstance, Energy, Mass, MolarConcentration, Pressure, Ratio, ThermodynamicTemperature,
+    AmountOfSubstance, Energy, Mass, MolarConcentration, MolarMass, Pressure, Ratio, ThermodynamicTemperature,
     Volume, reference_temperature, standard_pressure,
 };
 use crate::redox::{OxidationStates, Redox, RedoxError, redox};
@@ -26,6 +26,7 @@ use std::sync::Arc;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::mass::kilogram;
+use uom::si::molar_mass::gram_per_mole;
 use uom::si::ratio::ratio;
 
 /// Largest batch file that is read, in bytes.
@@ -270,6 +271,12 @@ impl Batch {
         }
         sum
     }
+}
+
+/// Molar mass of water, from the IUPAC 2021 abridged weights (2 × 1.0080 + 15.999 g/mol).
+#[must_use]
+pub fn water_molar_mass() -> MolarMass {
+    MolarMass::new::<gram_per_mole>(18.015)
 }
 
 /// Sum of amounts.

@@ -19,4 +19,7 @@ pub mod equilibrium;
 
 pub mod flame;
 
+pub mod equation;
+pub mod gas;
+
 pub mod ignition;

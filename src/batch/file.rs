@@ -18,14 +18,11 @@ use uom::si::energy::kilojoule;
 use uom::si::mass::{gram, kilogram, microgram};
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::molar_concentration::mole_per_liter;
-use uom::si::molar_mass::gram_per_mole;
 use uom::si::pressure::bar;
 use uom::si::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::volume::{liter, microliter};
 
-/// Molar mass of water in g/mol, from the IUPAC 2021 abridged weights (2 × 1.0080 + 15.999).
-const WATER_MOLAR_MASS: f64 = 18.015;
 /// Density of water at 25 °C in g/cm³: 0.997 05, rounded. Stock solutions are taken as water by
 /// volume, which is right within some percent below 0.5 mol/L.
 const WATER_DENSITY: f64 = 0.997;
@@ -74,7 +71,7 @@ impl Draft {
 }
 
 fn water_of(mass: Mass) -> AmountOfSubstance {
-    mass / crate::quantity::MolarMass::new::<gram_per_mole>(WATER_MOLAR_MASS)
+    mass / super::water_molar_mass()
 }
 
 fn water_in(volume: Volume) -> AmountOfSubstance {

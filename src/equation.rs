@@ -1,0 +1,181 @@
+//! The balanced overall equation of a batch, for one formula unit of product.
+
+use crate::batch::Batch;
+use crate::flame::CompleteCombustion;
+use crate::product::{ExpectedProduct, ProductModel};
+use crate::quantity::AmountOfSubstance;
+use crate::redox::{Redox, RedoxError, valence};
+use crate::tables::Role;
+use std::fmt;
+use uom::si::amount_of_substance::mole;
+use uom::si::ratio::ratio;
+
+/// Terms below this share of the product are rounding.
+const SMALLEST: f64 = 1e-9;
+
+/// One term of an equation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// Stoichiometric number ν, positive on both sides.
+    pub stoichiometric_number: f64,
+    /// Formula.
+    pub formula: String,
+    /// Whether it is surplus fuel that the oxidiser cannot burn.
+    pub surplus: bool,
+}
+
+/// A balanced equation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Equation {
+    /// What reacts; added water and unused solvent are left out.
+    pub reactants: Vec<Term>,
+    /// What is formed, the powder first; surplus fuel last, as it was weighed.
+    pub products: Vec<Term>,
+}
+
+/// The balanced equation of the batch with all its crystal water, `burn` being its complete
+/// combustion in that state.
+///
+/// In a rich batch the fuel beyond φ = 1 stands on the right as it was weighed: what becomes of it
+/// depends on the air and is told elsewhere. Where metal salts alone make the batch rich, the
+/// gases of the water–gas equilibrium stand there instead.
+///
+/// # Errors
+/// [`RedoxError`] if an oxidation state is missing.
+pub fn balanced_equation(
+    batch: &Batch,
+    redox: &Redox,
+    product: &ExpectedProduct,
+    burn: &CompleteCombustion,
+) -> Result<Equation, RedoxError> {
+    let unit = unit(batch, product);
+    let per_unit = |n: AmountOfSubstance| n.get::<mole>() / unit;
+    let burnt_share = burnt_fuel_share(batch, redox)?;
+    let mut reactants = Vec::new();
+    let mut surplus = Vec::new();
+    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role != Role::Solvent) {
+        let formula = ingredient.reactant.formula.to_string();
+        let number = per_unit(ingredient.amount);
+        if ingredient.reactant.role == Role::Fuel && burnt_share < 1.0 {
+            let left = number * (1.0 - burnt_share);
+            surplus.push(Term { stoichiometric_number: left, formula: formula.clone(), surplus: true });
+        }
+        reactants.push(Term { stoichiometric_number: number, formula, surplus: false });
+    }
+    let mut products = powder_terms(batch, product, unit);
+    let plain = |formula: &str, number: f64| Term {
+        stoichiometric_number: number,
+        formula: formula.to_owned(),
+        surplus: false,
+    };
+    if surplus.is_empty() {
+        for gas in &burn.gas {
+            products.push(plain(&gas.id, per_unit(gas.amount)));
+        }
+    } else {
+        for (id, number) in burnt_gases(&reactants, &surplus, &products) {
+            products.push(plain(&id, number));
+        }
+        products.extend(surplus);
+    }
+    let tiny = SMALLEST * reactants.iter().map(|t| t.stoichiometric_number).sum::<f64>();
+    products.retain(|term| term.stoichiometric_number > tiny);
+    Ok(Equation { reactants, products })
+}
+
+/// Mol of product that count as one: of the target, or of the first compound.
+fn unit(batch: &Batch, product: &ExpectedProduct) -> f64 {
+    let first = || product.phases.first().map_or(1.0, |phase| phase.amount.get::<mole>());
+    batch.target.as_ref().map_or_else(first, |target| target.amount.get::<mole>())
+}
+
+/// Share of each fuel that the oxidiser can burn: 1 unless the fuels make the batch rich.
+fn burnt_fuel_share(batch: &Batch, redox: &Redox) -> Result<f64, RedoxError> {
+    if redox.equivalence_ratio.get::<ratio>() <= 1.0 + 1e-9 {
+        return Ok(1.0);
+    }
+    let mut fuel = 0.0;
+    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role == Role::Fuel) {
+        fuel += valence(&ingredient.reactant.formula, &batch.states)?.max(0.0)
+            * ingredient.amount.get::<mole>();
+    }
+    let others = redox.reducing.get::<mole>() - fuel;
+    let share = (redox.oxidising.get::<mole>() - others) / fuel;
+    Ok(if share.is_finite() && share >= 0.0 { share } else { 1.0 })
+}
+
+fn powder_terms(batch: &Batch, product: &ExpectedProduct, unit: f64) -> Vec<Term> {
+    let term = |formula: String, number: f64| Term {
+        stoichiometric_number: number,
+        formula,
+        surplus: false,
+    };
+    match (&batch.target, product.model) {
+        // A target that balances stands as it was written, whatever it is made up of.
+        (Some(target), ProductModel::EndMembers)
+            if batch.unbound_oxygen.abs() < SMALLEST && !has_extra(batch, product) =>
+        {
+            vec![term(target.formula.to_string(), 1.0)]
+        }
+        _ => product
+            .phases
+            .iter()
+            .map(|phase| term(phase.formula.to_string(), phase.amount.get::<mole>() / unit))
+            .collect(),
+    }
+}
+
+/// Whether the powder holds elements that the target does not.
+fn has_extra(batch: &Batch, product: &ExpectedProduct) -> bool {
+    let Some(target) = &batch.target else { return false };
+    product.phases.iter().any(|phase| {
+        phase.formula.amounts().keys().any(|&element| target.formula.amount_of(element) <= 0.0)
+    })
+}
+
+/// CO2, H2O, N2 … that close the balance of everything but the surplus.
+fn burnt_gases(reactants: &[Term], surplus: &[Term], powder: &[Term]) -> Vec<(String, f64)> {
+    use crate::formula::Formula;
+    let atoms = |symbol: &str| -> f64 {
+        let sum = |terms: &[Term]| -> f64 {
+            terms
+                .iter()
+                .filter_map(|term| {
+                    let element = crate::formula::Element::from_symbol(symbol)?;
+                    let formula = Formula::parse(&term.formula).ok()?;
+                    Some(term.stoichiometric_number * formula.amount_of(element))
+                })
+                .sum()
+        };
+        sum(reactants) - sum(surplus) - sum(powder)
+    };
+    vec![
+        ("CO2".to_owned(), atoms("C")),
+        ("H2O".to_owned(), (atoms("H") - atoms("Cl")) / 2.0),
+        ("N2".to_owned(), atoms("N") / 2.0),
+        ("SO2".to_owned(), atoms("S")),
+        ("HCl".to_owned(), atoms("Cl")),
+    ]
+}
+
+impl fmt::Display for Equation {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let side = |terms: &[Term]| {
+            let texts: Vec<String> = terms.iter().map(term_text).collect();
+            texts.join(" + ")
+        };
+        write!(f, "{} → {}", side(&self.reactants), side(&self.products))
+    }
+}
+
+fn term_text(term: &Term) -> String {
+    let number = term.stoichiometric_number;
+    let text = if (number - number.round()).abs() < 5e-5 && number >= 0.5 {
+        format!("{:.0}", number.round())
+    } else {
+        let text = format!("{number:.4}");
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    };
+    let mark = if term.surplus { " (surplus)" } else { "" };
+    if text == "1" { format!("{}{mark}", term.formula) } else { format!("{text} {}{mark}", term.formula) }
+}
