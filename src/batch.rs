@@ -4,12 +4,16 @@
 //! ratio and a scale ("what shall I weigh?"). In both cases the result is the same list of
 //! ingredients with their amounts. The format is described in `README.md`.
 
+mod balance;
 mod change;
 mod file;
+mod glassware;
 mod mistake;
 mod section;
 mod target;
 
+pub use balance::Balance;
+pub use glassware::{Glassware, PistonPipette};
 pub use mistake::{BatchError, Mistake};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 
@@ -174,6 +178,10 @@ pub struct Batch {
     pub water_at_ignition: WaterAtIgnition,
     /// Start temperature, pressure, losses, air.
     pub conditions: Conditions,
+    /// Balances at hand; empty if the file names none.
+    pub balances: Vec<Balance>,
+    /// Flasks and pipettes at hand, if the file lists them.
+    pub glassware: Option<Glassware>,
 }
 
 impl Batch {

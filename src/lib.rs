@@ -23,3 +23,5 @@ pub mod equation;
 pub mod gas;
 
 pub mod ignition;
+
+pub mod weigh;

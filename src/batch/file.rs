@@ -117,6 +117,12 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .section("conditions")
         .map(conditions)
         .unwrap_or_default();
+    let balances = root
+        .sections("balance")
+        .into_iter()
+        .filter_map(super::balance::read)
+        .collect();
+    let glassware = root.section("glassware").map(super::glassware::read);
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -156,6 +162,8 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         unbound_oxygen,
         water_at_ignition,
         conditions,
+        balances,
+        glassware,
     };
     if let Err(error) = batch.redox() {
         mistakes.add(0..0, error.to_string());

@@ -209,6 +209,33 @@ impl<'a> Section<'a> {
         })
     }
 
+    /// A list of quantities written as texts with their units; mistakes are noted one by one.
+    pub fn quantities<Q>(
+        &self,
+        key: &'static str,
+        parse: fn(&str) -> Result<Q, QuantityError>,
+    ) -> Vec<Written<Q>> {
+        let Some(value) = self.entry(key) else {
+            return Vec::new();
+        };
+        let Some(items) = value.get_ref().as_array() else {
+            self.wrong_type(key, value, "a list such as [\"10 mL\", \"100 mL\"]");
+            return Vec::new();
+        };
+        let mut quantities = Vec::new();
+        for item in items.iter() {
+            match item.get_ref().as_str().map(parse) {
+                Some(Ok(quantity)) => quantities.push(Written {
+                    value: quantity,
+                    span: item.span(),
+                }),
+                Some(Err(error)) => self.mistake(item.span(), format!("`{key}`: {error}")),
+                None => self.wrong_type(key, item, "text in quotes with a number and its unit"),
+            }
+        }
+        quantities
+    }
+
     /// `true` or `false`.
     pub fn flag(&self, key: &'static str) -> Option<Written<bool>> {
         let value = self.entry(key)?;

@@ -4,14 +4,23 @@
 //! and replaces those of the same name. Loading checks each row and refuses the table rather than
 //! go on with a doubtful one.
 
+pub mod balances;
+pub mod bench_oxides;
 pub(crate) mod curve;
 mod error;
+pub mod glassware;
+pub mod neighbours;
 pub mod reactants;
 pub mod species;
 mod species_check;
 mod species_file;
+mod value;
 
+pub use balances::WeighingRules;
+pub use bench_oxides::BenchOxide;
 pub use error::TableError;
+pub use glassware::GlasswareTable;
+pub use neighbours::OxideSystem;
 pub use species::{Species, SpeciesError};
 pub use species_file::KnownPhase;
 
@@ -82,6 +91,19 @@ const SPECIES_FILES: [(&str, &str); 13] = [
         include_str!("../../tables/species/tungstates.toml"),
     ),
 ];
+const BALANCES_FILE: (&str, &str) = ("balances.toml", include_str!("../../tables/balances.toml"));
+const GLASSWARE_FILE: (&str, &str) = (
+    "glassware.toml",
+    include_str!("../../tables/glassware.toml"),
+);
+const NEIGHBOURS_FILE: (&str, &str) = (
+    "neighbours.toml",
+    include_str!("../../tables/neighbours.toml"),
+);
+const BENCH_OXIDES_FILE: (&str, &str) = (
+    "bench_oxides.toml",
+    include_str!("../../tables/bench_oxides.toml"),
+);
 const SOURCES_FILE: (&str, &str) = ("sources.toml", include_str!("../../tables/sources.toml"));
 
 /// All tables.
@@ -95,6 +117,14 @@ pub struct Tables {
     pub known_phases: Vec<KnownPhase>,
     /// Reactants: nitrates, fuels, other metal sources, acid, water.
     pub reactants: Reactants,
+    /// What holds for every balance.
+    pub weighing_rules: WeighingRules,
+    /// Limits of error of volumetric glassware.
+    pub glassware: GlasswareTable,
+    /// Compounds beside one another in oxide systems.
+    pub oxide_systems: Vec<OxideSystem>,
+    /// Residues of calcined nitrates, and how oxides take to nitric acid.
+    pub bench_oxides: Vec<BenchOxide>,
     by_id: BTreeMap<String, usize>,
 }
 
@@ -250,11 +280,23 @@ impl Tables {
             .enumerate()
             .map(|(at, s)| (s.id.clone(), at))
             .collect();
+        let (file, text) = BALANCES_FILE;
+        let weighing_rules = WeighingRules::read(text, file, &sources)?;
+        let (file, text) = GLASSWARE_FILE;
+        let glassware = GlasswareTable::read(text, file, &sources)?;
+        let (file, text) = NEIGHBOURS_FILE;
+        let oxide_systems = neighbours::read(text, file, &sources)?;
+        let (file, text) = BENCH_OXIDES_FILE;
+        let bench_oxides = bench_oxides::read(text, file, &sources)?;
         Ok(Self {
             sources,
             species,
             known_phases,
             reactants,
+            weighing_rules,
+            glassware,
+            oxide_systems,
+            bench_oxides,
             by_id,
         })
     }

@@ -1,0 +1,5 @@
+//! The bench sheet: what to weigh, on which balance, with how much error.
+
+pub mod balance;
+pub mod dilution;
+pub mod glassware;
