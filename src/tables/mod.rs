@@ -10,6 +10,9 @@ pub(crate) mod curve;
 mod error;
 pub mod glassware;
 pub mod neighbours;
+pub mod heating;
+pub mod kinetics;
+mod numbers;
 pub mod reactants;
 pub mod species;
 mod species_check;
@@ -29,6 +32,8 @@ use crate::names::edit_distance;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Source, SourceId};
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
+use heating::Heating;
+use kinetics::Kinetics;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use species_file::Row;
@@ -125,6 +130,10 @@ pub struct Tables {
     pub oxide_systems: Vec<OxideSystem>,
     /// Residues of calcined nitrates, and how oxides take to nitric acid.
     pub bench_oxides: Vec<BenchOxide>,
+    /// Heating ways, floors of vessels, water.
+    pub heating: Heating,
+    /// Reaction of gels and loss of fuel.
+    pub kinetics: Kinetics,
     by_id: BTreeMap<String, usize>,
 }
 
@@ -274,6 +283,18 @@ impl Tables {
                 reactants.add(&path.display().to_string(), &text, &sources)?;
             }
         }
+        let mut heating = Heating::built_in(&sources)?;
+        let mut kinetics = Kinetics::built_in(&sources)?;
+        if let Some(directory) = directory {
+            let path = directory.join("heating.toml");
+            if path.exists() {
+                heating.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
+            }
+            let path = directory.join("kinetics.toml");
+            if path.exists() {
+                kinetics.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
+            }
+        }
         let species = species_file::resolve(&rows, &sources)?;
         let by_id = species
             .iter()
@@ -297,6 +318,8 @@ impl Tables {
             glassware,
             oxide_systems,
             bench_oxides,
+            heating,
+            kinetics,
             by_id,
         })
     }
