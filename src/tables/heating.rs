@@ -44,7 +44,14 @@ impl fmt::Display for HeatingKind {
 impl HeatingKind {
     fn needed(self) -> &'static [&'static str] {
         match self {
-            Self::Microwave => &["power", "duty", "cycle", "start_delay", "top_share", "gel_load"],
+            Self::Microwave => &[
+                "power",
+                "duty",
+                "cycle",
+                "start_delay",
+                "top_share",
+                "gel_load",
+            ],
             Self::Plate => &["temperature", "power", "warm_up"],
             Self::Furnace => &["temperature", "door_drop", "recovery"],
             Self::Flame => &["temperature", "power", "vessel_share"],
@@ -181,25 +188,120 @@ struct RawAbsorber {
 }
 
 const CLASSES: [Class; 19] = [
-    Class { name: "power", unit: "W", to_si: same, range: (1.0, 20_000.0) },
-    Class { name: "area_power", unit: "W/m2", to_si: same, range: (0.0, 1.0e6) },
-    Class { name: "duty", unit: "%", to_si: percent, range: (1.0, 100.0) },
-    Class { name: "share", unit: "%", to_si: percent, range: (0.0, 100.0) },
-    Class { name: "cycle", unit: "s", to_si: same, range: (0.0, 600.0) },
-    Class { name: "time", unit: "s", to_si: same, range: (0.0, 86_400.0) },
-    Class { name: "temperature", unit: "°C", to_si: celsius, range: (-40.0, 2000.0) },
-    Class { name: "interval", unit: "K", to_si: same, range: (0.0, 500.0) },
-    Class { name: "transfer", unit: "W/(m2 K)", to_si: same, range: (0.0, 1.0e5) },
-    Class { name: "emissivity", unit: "1", to_si: same, range: (0.0, 1.0) },
-    Class { name: "thickness", unit: "mm", to_si: millimetre, range: (0.05, 50.0) },
-    Class { name: "conductivity", unit: "W/(m K)", to_si: same, range: (0.01, 500.0) },
-    Class { name: "density", unit: "kg/m3", to_si: same, range: (10.0, 25_000.0) },
-    Class { name: "heat_capacity", unit: "J/(kg K)", to_si: same, range: (50.0, 10_000.0) },
-    Class { name: "latent_heat", unit: "kJ/kg", to_si: kilojoule_per_kilogram, range: (100.0, 5000.0) },
-    Class { name: "molar_mass", unit: "g/mol", to_si: gram_per_mole, range: (1.0, 1000.0) },
-    Class { name: "volume", unit: "mL", to_si: millilitre, range: (0.1, 10_000.0) },
-    Class { name: "rate", unit: "K/s", to_si: same, range: (1.0, 1.0e5) },
-    Class { name: "number", unit: "1", to_si: same, range: (0.0, 1.0e12) },
+    Class {
+        name: "power",
+        unit: "W",
+        to_si: same,
+        range: (1.0, 20_000.0),
+    },
+    Class {
+        name: "area_power",
+        unit: "W/m2",
+        to_si: same,
+        range: (0.0, 1.0e6),
+    },
+    Class {
+        name: "duty",
+        unit: "%",
+        to_si: percent,
+        range: (1.0, 100.0),
+    },
+    Class {
+        name: "share",
+        unit: "%",
+        to_si: percent,
+        range: (0.0, 100.0),
+    },
+    Class {
+        name: "cycle",
+        unit: "s",
+        to_si: same,
+        range: (0.0, 600.0),
+    },
+    Class {
+        name: "time",
+        unit: "s",
+        to_si: same,
+        range: (0.0, 86_400.0),
+    },
+    Class {
+        name: "temperature",
+        unit: "°C",
+        to_si: celsius,
+        range: (-40.0, 2000.0),
+    },
+    Class {
+        name: "interval",
+        unit: "K",
+        to_si: same,
+        range: (0.0, 500.0),
+    },
+    Class {
+        name: "transfer",
+        unit: "W/(m2 K)",
+        to_si: same,
+        range: (0.0, 1.0e5),
+    },
+    Class {
+        name: "emissivity",
+        unit: "1",
+        to_si: same,
+        range: (0.0, 1.0),
+    },
+    Class {
+        name: "thickness",
+        unit: "mm",
+        to_si: millimetre,
+        range: (0.05, 50.0),
+    },
+    Class {
+        name: "conductivity",
+        unit: "W/(m K)",
+        to_si: same,
+        range: (0.01, 500.0),
+    },
+    Class {
+        name: "density",
+        unit: "kg/m3",
+        to_si: same,
+        range: (10.0, 25_000.0),
+    },
+    Class {
+        name: "heat_capacity",
+        unit: "J/(kg K)",
+        to_si: same,
+        range: (50.0, 10_000.0),
+    },
+    Class {
+        name: "latent_heat",
+        unit: "kJ/kg",
+        to_si: kilojoule_per_kilogram,
+        range: (100.0, 5000.0),
+    },
+    Class {
+        name: "molar_mass",
+        unit: "g/mol",
+        to_si: gram_per_mole,
+        range: (1.0, 1000.0),
+    },
+    Class {
+        name: "volume",
+        unit: "mL",
+        to_si: millilitre,
+        range: (0.1, 10_000.0),
+    },
+    Class {
+        name: "rate",
+        unit: "K/s",
+        to_si: same,
+        range: (1.0, 1.0e5),
+    },
+    Class {
+        name: "number",
+        unit: "1",
+        to_si: same,
+        range: (0.0, 1.0e12),
+    },
 ];
 
 const KEYS: [(&str, &str); 51] = [
@@ -258,8 +360,19 @@ const KEYS: [(&str, &str); 51] = [
 
 const GEL_KEYS: [(&str, &str); 2] = [("gel_permittivity", "number"), ("gel_loss", "number")];
 
-const FACE_KEYS: [&str; 4] = ["bottom_transfer", "bottom_emissivity", "top_transfer", "top_emissivity"];
-const FLOOR_KEYS: [&str; 5] = ["thickness", "conductivity", "density", "heat_capacity", "highest"];
+const FACE_KEYS: [&str; 4] = [
+    "bottom_transfer",
+    "bottom_emissivity",
+    "top_transfer",
+    "top_emissivity",
+];
+const FLOOR_KEYS: [&str; 5] = [
+    "thickness",
+    "conductivity",
+    "density",
+    "heat_capacity",
+    "highest",
+];
 const WATER_KEYS: [&str; 11] = [
     "molar_mass",
     "heat_capacity",
@@ -308,7 +421,10 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn place(&self, header: &str, at: usize) -> Place {
-        Place { file: self.file.to_owned(), line: row_lines(self.text, header).nth(at).unwrap_or(1) }
+        Place {
+            file: self.file.to_owned(),
+            line: row_lines(self.text, header).nth(at).unwrap_or(1),
+        }
     }
 
     fn numbers(
@@ -328,7 +444,8 @@ impl Reader<'_> {
         needed: &[&'static str],
     ) -> Result<Option<Numbers>, TableError> {
         let place = self.place(&format!("[{name}]"), 0);
-        raw.map(|raw| self.numbers(raw, name, &place, needed)).transpose()
+        raw.map(|raw| self.numbers(raw, name, &place, needed))
+            .transpose()
     }
 }
 
@@ -357,13 +474,25 @@ impl Heating {
     }
 
     /// Adds the rows of a file; a row of the same id is replaced, a section as a whole.
-    pub(super) fn add(&mut self, file: &str, text: &str, sources: &Bibliography) -> Result<(), TableError> {
+    pub(super) fn add(
+        &mut self,
+        file: &str,
+        text: &str,
+        sources: &Bibliography,
+    ) -> Result<(), TableError> {
         let raw: RawFile = parse_toml(text, file)?;
         check_units(file, &raw.units, &CLASSES)?;
         let keys = KEYS.iter().chain(&GEL_KEYS).copied().collect();
-        let reader = Reader { file, text, sources, keys };
+        let reader = Reader {
+            file,
+            text,
+            sources,
+            keys,
+        };
         for (at, row) in raw.hazard.into_iter().enumerate() {
-            reader.place("[[hazard]]", at).check_source(&row.id, &row.source, sources)?;
+            reader
+                .place("[[hazard]]", at)
+                .check_source(&row.id, &row.source, sources)?;
             let id = row.id.clone();
             merge(&mut self.hazards, row, |old| old.id == id);
         }
@@ -372,7 +501,11 @@ impl Heating {
             let mut needed = row.kind.needed().to_vec();
             needed.extend(FACE_KEYS);
             let numbers = reader.numbers(row.numbers, &row.id, &place, &needed)?;
-            if let Some(unknown) = row.hazards.iter().find(|id| self.hazards.iter().all(|h| h.id != **id)) {
+            if let Some(unknown) = row
+                .hazards
+                .iter()
+                .find(|id| self.hazards.iter().all(|h| h.id != **id))
+            {
                 return Err(place.reference(&row.id, unknown));
             }
             let way = HeatingWay {
@@ -389,7 +522,12 @@ impl Heating {
         for (at, row) in raw.floor.into_iter().enumerate() {
             let place = reader.place("[[floor]]", at);
             let numbers = reader.numbers(row.numbers, &row.id, &place, &FLOOR_KEYS)?;
-            let floor = Floor { id: row.id, aliases: row.aliases, microwave: row.microwave, numbers };
+            let floor = Floor {
+                id: row.id,
+                aliases: row.aliases,
+                microwave: row.microwave,
+                numbers,
+            };
             let id = floor.id.clone();
             merge(&mut self.floors, floor, |old| old.id == id);
         }
@@ -400,8 +538,17 @@ impl Heating {
             let place = reader.place("[[load]]", at);
             let numbers = reader.numbers(row, "load", &place, &["volume", "share"])?;
             let point = (numbers.si("volume"), numbers.si("share"));
-            if self.loads.last().is_some_and(|last| point.0 <= last.0 || point.1 < last.1) {
-                return Err(place.value("load", "volume".to_owned(), point.0, "but volume and share should rise from row to row"));
+            if self
+                .loads
+                .last()
+                .is_some_and(|last| point.0 <= last.0 || point.1 < last.1)
+            {
+                return Err(place.value(
+                    "load",
+                    "volume".to_owned(),
+                    point.0,
+                    "but volume and share should rise from row to row",
+                ));
             }
             self.loads.push(point);
         }
@@ -415,13 +562,29 @@ impl Heating {
             })?;
             let numbers = reader.numbers(row.numbers, &row.formula, &place, &["reached"])?;
             let same_formula = formula.clone();
-            let absorber = Absorber { formula, strong: row.strong, numbers };
-            merge(&mut self.absorbers, absorber, |old| old.formula.amounts() == same_formula.amounts());
+            let absorber = Absorber {
+                formula,
+                strong: row.strong,
+                numbers,
+            };
+            merge(&mut self.absorbers, absorber, |old| {
+                old.formula.amounts() == same_formula.amounts()
+            });
         }
         for (name, target, raw, needed) in [
             ("water", &mut self.water, raw.water, &WATER_KEYS[..]),
-            ("dielectric", &mut self.dielectric, raw.dielectric, &DIELECTRIC_KEYS[..]),
-            ("criteria", &mut self.criteria, raw.criteria, &CRITERIA_KEYS[..]),
+            (
+                "dielectric",
+                &mut self.dielectric,
+                raw.dielectric,
+                &DIELECTRIC_KEYS[..],
+            ),
+            (
+                "criteria",
+                &mut self.criteria,
+                raw.criteria,
+                &CRITERIA_KEYS[..],
+            ),
         ] {
             if let Some(numbers) = reader.section(raw, name, needed)? {
                 *target = numbers;
@@ -433,13 +596,17 @@ impl Heating {
     /// The heating way of this name or other name; case and hyphens do not count.
     #[must_use]
     pub fn way(&self, name: &str) -> Option<&HeatingWay> {
-        self.ways.iter().find(|way| matches(name, &way.id, &way.aliases))
+        self.ways
+            .iter()
+            .find(|way| matches(name, &way.id, &way.aliases))
     }
 
     /// The floor of this material; case and hyphens do not count.
     #[must_use]
     pub fn floor(&self, name: &str) -> Option<&Floor> {
-        self.floors.iter().find(|floor| matches(name, &floor.id, &floor.aliases))
+        self.floors
+            .iter()
+            .find(|floor| matches(name, &floor.id, &floor.aliases))
     }
 
     /// The hazard text with this id.
@@ -450,7 +617,93 @@ impl Heating {
 }
 
 fn matches(name: &str, id: &str, aliases: &[String]) -> bool {
-    let plain = |text: &str| text.to_lowercase().replace(['-', '_'], " ").trim().to_owned();
+    let plain = |text: &str| {
+        text.to_lowercase()
+            .replace(['-', '_'], " ")
+            .trim()
+            .to_owned()
+    };
     let wanted = plain(name);
     plain(id) == wanted || aliases.iter().any(|alias| plain(alias) == wanted)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tables::Tables;
+
+    #[test]
+    fn ways_are_found_by_every_name_and_keep_their_sources() {
+        let tables = Tables::built_in().unwrap();
+        for (name, kind) in [
+            ("Microwave", HeatingKind::Microwave),
+            ("hot-plate", HeatingKind::Plate),
+            ("muffle furnace", HeatingKind::Furnace),
+            ("bunsen burner", HeatingKind::Flame),
+            ("IR lamp", HeatingKind::Lamp),
+        ] {
+            assert_eq!(tables.heating.way(name).unwrap().kind, kind);
+        }
+        assert!(tables.heating.way("steam bath").is_none());
+        let furnace = tables
+            .heating
+            .way("furnace")
+            .unwrap()
+            .numbers
+            .get("temperature")
+            .unwrap()
+            .clone();
+        assert!((furnace.value - 773.15).abs() < 1e-9);
+        assert_eq!(furnace.source.0, "kingsley-patil-1988");
+    }
+
+    #[test]
+    fn uncertainty_of_a_celsius_temperature_is_an_interval() {
+        let tables = Tables::built_in().unwrap();
+        let plate = tables.heating.way("plate").unwrap();
+        assert!(
+            (plate
+                .numbers
+                .get("temperature")
+                .unwrap()
+                .uncertainty
+                .unwrap()
+                - 50.0)
+                .abs()
+                < 1e-9
+        );
+    }
+
+    #[test]
+    fn a_wrong_unit_a_missing_number_and_an_unknown_key_are_refused() {
+        let sources = Tables::built_in().unwrap().sources;
+        let mut heating = Heating::built_in(&sources).unwrap();
+        let number = "{ value = 1, source = \"memory\", at = \"x\", seen = \"from memory\" }";
+        let cases = [
+            "units = { power = \"kW\" }".to_owned(),
+            "units = {}\n[[way]]\nid = \"x\"\nkind = \"plate\"".to_owned(),
+            format!("units = {{}}\n[[floor]]\nid = \"x\"\nmicrowave = true\nwidth = {number}"),
+            "units = {}\n[[way]]\nid = \"x\"\nkind = \"steam\"".to_owned(),
+        ];
+        for text in cases {
+            assert!(heating.add("own.toml", &text, &sources).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_row_of_the_same_id_replaces_the_built_in_one() {
+        let sources = Tables::built_in().unwrap().sources;
+        let mut heating = Heating::built_in(&sources).unwrap();
+        let count = heating.ways.len();
+        let (_, text) = FILE;
+        heating
+            .add(
+                "own.toml",
+                &text.replace("value = 800,", "value = 1000,"),
+                &sources,
+            )
+            .unwrap();
+        assert_eq!(heating.ways.len(), count);
+        assert!((heating.way("microwave").unwrap().numbers.si("power") - 1000.0).abs() < 1e-9);
+    }
 }

@@ -73,19 +73,84 @@ struct RawMetal {
 }
 
 const CLASSES: [Class; 13] = [
-    Class { name: "binding_energy", unit: "kJ/mol", to_si: kilojoule_per_mole, range: (0.0, 40.0) },
-    Class { name: "temperature", unit: "°C", to_si: celsius, range: (50.0, 800.0) },
-    Class { name: "interval", unit: "K", to_si: same, range: (-150.0, 150.0) },
-    Class { name: "rate", unit: "K/min", to_si: kelvin_per_minute, range: (0.1, 1000.0) },
-    Class { name: "activation_energy", unit: "kJ/mol", to_si: kilojoule_per_mole, range: (20.0, 400.0) },
-    Class { name: "pre_exponential", unit: "1/s", to_si: same, range: (1.0, 1.0e30) },
-    Class { name: "heat", unit: "kJ/kg", to_si: kilojoule_per_kilogram, range: (0.0, 10_000.0) },
-    Class { name: "share", unit: "%", to_si: percent, range: (0.0, 100.0) },
-    Class { name: "speed", unit: "mm/s", to_si: millimetre_per_second, range: (0.01, 1000.0) },
-    Class { name: "density", unit: "kg/m3", to_si: same, range: (10.0, 10_000.0) },
-    Class { name: "conductivity", unit: "W/(m K)", to_si: same, range: (0.01, 10.0) },
-    Class { name: "heat_capacity", unit: "J/(kg K)", to_si: same, range: (100.0, 10_000.0) },
-    Class { name: "number", unit: "1", to_si: same, range: (0.0, 100.0) },
+    Class {
+        name: "binding_energy",
+        unit: "kJ/mol",
+        to_si: kilojoule_per_mole,
+        range: (0.0, 40.0),
+    },
+    Class {
+        name: "temperature",
+        unit: "°C",
+        to_si: celsius,
+        range: (50.0, 800.0),
+    },
+    Class {
+        name: "interval",
+        unit: "K",
+        to_si: same,
+        range: (-150.0, 150.0),
+    },
+    Class {
+        name: "rate",
+        unit: "K/min",
+        to_si: kelvin_per_minute,
+        range: (0.1, 1000.0),
+    },
+    Class {
+        name: "activation_energy",
+        unit: "kJ/mol",
+        to_si: kilojoule_per_mole,
+        range: (20.0, 400.0),
+    },
+    Class {
+        name: "pre_exponential",
+        unit: "1/s",
+        to_si: same,
+        range: (1.0, 1.0e30),
+    },
+    Class {
+        name: "heat",
+        unit: "kJ/kg",
+        to_si: kilojoule_per_kilogram,
+        range: (0.0, 10_000.0),
+    },
+    Class {
+        name: "share",
+        unit: "%",
+        to_si: percent,
+        range: (0.0, 100.0),
+    },
+    Class {
+        name: "speed",
+        unit: "mm/s",
+        to_si: millimetre_per_second,
+        range: (0.01, 1000.0),
+    },
+    Class {
+        name: "density",
+        unit: "kg/m3",
+        to_si: same,
+        range: (10.0, 10_000.0),
+    },
+    Class {
+        name: "conductivity",
+        unit: "W/(m K)",
+        to_si: same,
+        range: (0.01, 10.0),
+    },
+    Class {
+        name: "heat_capacity",
+        unit: "J/(kg K)",
+        to_si: same,
+        range: (100.0, 10_000.0),
+    },
+    Class {
+        name: "number",
+        unit: "1",
+        to_si: same,
+        range: (0.0, 100.0),
+    },
 ];
 
 const KEYS: [(&str, &str); 22] = [
@@ -113,9 +178,20 @@ const KEYS: [(&str, &str); 22] = [
     ("shift", "interval"),
 ];
 
-const FUEL_KEYS: [&str; 5] = ["peak", "activation_energy", "froth", "front_low", "front_high"];
-const LOSS_KEYS: [&str; 5] =
-    ["loss_activation_energy", "loss_pre_exponential", "loss_onset", "loss_heat", "loss_share"];
+const FUEL_KEYS: [&str; 5] = [
+    "peak",
+    "activation_energy",
+    "froth",
+    "front_low",
+    "front_high",
+];
+const LOSS_KEYS: [&str; 5] = [
+    "loss_activation_energy",
+    "loss_pre_exponential",
+    "loss_onset",
+    "loss_heat",
+    "loss_share",
+];
 
 impl Kinetics {
     pub(super) fn built_in(sources: &Bibliography) -> Result<Self, TableError> {
@@ -131,7 +207,12 @@ impl Kinetics {
     }
 
     /// Adds the rows of a file; they come before the ones already there and so win over them.
-    pub(super) fn add(&mut self, file: &str, text: &str, sources: &Bibliography) -> Result<(), TableError> {
+    pub(super) fn add(
+        &mut self,
+        file: &str,
+        text: &str,
+        sources: &Bibliography,
+    ) -> Result<(), TableError> {
         let raw: RawFile = parse_toml(text, file)?;
         check_units(file, &raw.units, &CLASSES)?;
         let place = |header: &str, at: usize| Place {
@@ -151,18 +232,31 @@ impl Kinetics {
             }
             let numbers = numbers(row.numbers, id, &place, &needed)?;
             if numbers.si("front_low") > numbers.si("front_high") {
-                return Err(place.value(id, "front_low".to_owned(), numbers.si("front_low"), "above front_high"));
+                return Err(place.value(
+                    id,
+                    "front_low".to_owned(),
+                    numbers.si("front_low"),
+                    "above front_high",
+                ));
             }
-            fuels.push(FuelKinetics { reactants: row.reactants, numbers });
+            fuels.push(FuelKinetics {
+                reactants: row.reactants,
+                numbers,
+            });
         }
         let mut metals = Vec::new();
         for (at, row) in raw.metal.into_iter().enumerate() {
             let place = place("[[metal]]", at);
             let mut elements = Vec::new();
             for symbol in &row.elements {
-                elements.push(Element::from_symbol(symbol).ok_or_else(|| place.reference("metal", symbol))?);
+                elements.push(
+                    Element::from_symbol(symbol).ok_or_else(|| place.reference("metal", symbol))?,
+                );
             }
-            metals.push(MetalShift { elements, numbers: numbers(row.numbers, "metal", &place, &["shift"])? });
+            metals.push(MetalShift {
+                elements,
+                numbers: numbers(row.numbers, "metal", &place, &["shift"])?,
+            });
         }
         // Own rows first; the row for any fuel stays last.
         fuels.append(&mut self.fuels);
@@ -175,7 +269,12 @@ impl Kinetics {
                 "sorption",
                 &mut self.sorption,
                 raw.sorption,
-                &["sites_per_charge", "binding_energy", "set_share", "set_floor"][..],
+                &[
+                    "sites_per_charge",
+                    "binding_energy",
+                    "set_share",
+                    "set_floor",
+                ][..],
             ),
             (
                 "gel",
@@ -213,5 +312,27 @@ impl Kinetics {
             .iter()
             .find(|row| row.elements.contains(&element))
             .map_or(0.0, |row| row.numbers.si("shift"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::tables::Tables;
+
+    #[test]
+    fn every_row_names_reactants_that_exist() {
+        let tables = Tables::built_in().unwrap();
+        for row in &tables.kinetics.fuels {
+            for id in &row.reactants {
+                assert!(tables.reactants.iter().any(|r| r.id == *id), "{id}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_fuel_without_a_row_gets_the_row_for_any_fuel() {
+        let kinetics = Tables::built_in().unwrap().kinetics;
+        assert!((kinetics.fuel("urea").unwrap().numbers.si("peak") - 548.15).abs() < 1e-9);
+        assert!(kinetics.fuel("hexamine").unwrap().reactants.is_empty());
     }
 }

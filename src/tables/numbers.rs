@@ -8,7 +8,9 @@ use uom::si::f64::{
     Length, MolarEnergy, MolarMass, Ratio, TemperatureInterval, ThermodynamicTemperature, Time,
     Velocity, Volume,
 };
-use uom::si::{length, molar_energy, molar_mass, ratio, thermodynamic_temperature, time, velocity, volume};
+use uom::si::{
+    length, molar_energy, molar_mass, ratio, thermodynamic_temperature, time, velocity, volume,
+};
 
 /// One number as it is written: `{ value, uncertainty, source, at, seen }`.
 #[derive(Debug, Clone, Deserialize)]
@@ -55,7 +57,8 @@ pub(super) fn kilojoule_per_mole(value: f64) -> f64 {
     MolarEnergy::new::<molar_energy::kilojoule_per_mole>(value).value
 }
 pub(super) fn kilojoule_per_kilogram(value: f64) -> f64 {
-    uom::si::f64::AvailableEnergy::new::<uom::si::available_energy::kilojoule_per_kilogram>(value).value
+    uom::si::f64::AvailableEnergy::new::<uom::si::available_energy::kilojoule_per_kilogram>(value)
+        .value
 }
 pub(super) fn millimetre_per_second(value: f64) -> f64 {
     Velocity::new::<velocity::millimeter_per_second>(value).value
@@ -150,7 +153,10 @@ pub(super) fn check_units(
     classes: &[Class],
 ) -> Result<(), TableError> {
     for (key, written) in found {
-        let expected = classes.iter().find(|c| c.name == key).map_or("no unit", |c| c.unit);
+        let expected = classes
+            .iter()
+            .find(|c| c.name == key)
+            .map_or("no unit", |c| c.unit);
         if written != expected {
             return Err(TableError::Unit {
                 file: file.to_owned(),
