@@ -42,7 +42,7 @@ use std::path::{Path, PathBuf};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// Files of product species, by name below `tables/species/`.
-const SPECIES_FILES: [(&str, &str); 13] = [
+const SPECIES_FILES: [(&str, &str); 14] = [
     (
         "species/aluminates.toml",
         include_str!("../../tables/species/aluminates.toml"),
@@ -74,6 +74,10 @@ const SPECIES_FILES: [(&str, &str); 13] = [
     (
         "species/oxides.toml",
         include_str!("../../tables/species/oxides.toml"),
+    ),
+    (
+        "species/perovskites.toml",
+        include_str!("../../tables/species/perovskites.toml"),
     ),
     (
         "species/phosphates.toml",

@@ -18,6 +18,7 @@
 //!   [`Species::is_extrapolated`] tells when that happens, and [`Species::no_liquid_data`] whether
 //!   a melt is missing: the report then says that the heat of fusion is not in the balance and
 //!   that the temperature is too high for it.
+//! * a **metastable form** up to the temperature the tables set for it (`usable_to_k`);
 //! * data that start at 298.15 K serve down to 200 K, with the heat capacity of 298.15 K.
 
 use super::curve::Curve;
@@ -146,6 +147,7 @@ pub struct Species {
     /// What else to know.
     pub note: Option<String>,
     pub(super) lower_limit: f64,
+    pub(super) upper_limit: Option<f64>,
     pub(crate) curve: Arc<Curve>,
 }
 
@@ -193,9 +195,10 @@ impl Species {
 
     /// [`Species::usable_range`] in K.
     pub(crate) fn usable(&self) -> (f64, f64) {
-        let high = match &self.next {
-            Some(next) => next.temperature.get::<kelvin>() + OVERLAP,
-            None => HOTTEST,
+        let high = match (self.upper_limit, &self.next) {
+            (Some(limit), _) => limit,
+            (None, Some(next)) => next.temperature.get::<kelvin>() + OVERLAP,
+            (None, None) => HOTTEST,
         };
         let low = if self.lower_limit > REFERENCE_TEMPERATURE {
             self.lower_limit - OVERLAP

@@ -84,6 +84,8 @@ pub(super) struct RawSpecies {
     fusion_enthalpy: Option<RawValue>,
     melting_point: Option<RawValue>,
     next: Option<RawNext>,
+    /// A metastable form is not used above this.
+    usable_to_k: Option<f64>,
     doubt: Option<String>,
     note: Option<String>,
 }
@@ -342,6 +344,7 @@ impl Row {
             doubt: raw.doubt.clone(),
             note: raw.note.clone(),
             lower_limit: curve.range().0,
+            upper_limit: raw.usable_to_k,
             curve: Arc::new(curve),
         };
         super::species_check::check(&species, &self.place)?;
