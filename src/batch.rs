@@ -19,8 +19,8 @@ pub use target::{FuelRatio, Scale, ShareBasis, Target};
 
 use crate::formula::Element;
 use crate::quantity::{
-    AmountOfSubstance, Energy, Mass, MolarConcentration, MolarMass, Pressure, Ratio, ThermodynamicTemperature,
-    Volume, reference_temperature, standard_pressure,
+    AmountOfSubstance, Energy, Mass, MolarConcentration, MolarMass, Pressure, Ratio,
+    ThermodynamicTemperature, Volume, reference_temperature, standard_pressure,
 };
 use crate::redox::{OxidationStates, Redox, RedoxError, redox};
 use crate::tables::{Reactant, Role, Tables};

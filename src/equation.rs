@@ -53,14 +53,26 @@ pub fn balanced_equation(
     let burnt_share = burnt_fuel_share(batch, redox)?;
     let mut reactants = Vec::new();
     let mut surplus = Vec::new();
-    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role != Role::Solvent) {
+    for ingredient in batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+    {
         let formula = ingredient.reactant.formula.to_string();
         let number = per_unit(ingredient.amount);
         if ingredient.reactant.role == Role::Fuel && burnt_share < 1.0 {
             let left = number * (1.0 - burnt_share);
-            surplus.push(Term { stoichiometric_number: left, formula: formula.clone(), surplus: true });
+            surplus.push(Term {
+                stoichiometric_number: left,
+                formula: formula.clone(),
+                surplus: true,
+            });
         }
-        reactants.push(Term { stoichiometric_number: number, formula, surplus: false });
+        reactants.push(Term {
+            stoichiometric_number: number,
+            formula,
+            surplus: false,
+        });
     }
     let mut products = powder_terms(batch, product, unit);
     let plain = |formula: &str, number: f64| Term {
@@ -78,15 +90,30 @@ pub fn balanced_equation(
         }
         products.extend(surplus);
     }
-    let tiny = SMALLEST * reactants.iter().map(|t| t.stoichiometric_number).sum::<f64>();
+    let tiny = SMALLEST
+        * reactants
+            .iter()
+            .map(|t| t.stoichiometric_number)
+            .sum::<f64>();
     products.retain(|term| term.stoichiometric_number > tiny);
-    Ok(Equation { reactants, products })
+    Ok(Equation {
+        reactants,
+        products,
+    })
 }
 
 /// Mol of product that count as one: of the target, or of the first compound.
 fn unit(batch: &Batch, product: &ExpectedProduct) -> f64 {
-    let first = || product.phases.first().map_or(1.0, |phase| phase.amount.get::<mole>());
-    batch.target.as_ref().map_or_else(first, |target| target.amount.get::<mole>())
+    let first = || {
+        product
+            .phases
+            .first()
+            .map_or(1.0, |phase| phase.amount.get::<mole>())
+    };
+    batch
+        .target
+        .as_ref()
+        .map_or_else(first, |target| target.amount.get::<mole>())
 }
 
 /// Share of each fuel that the oxidiser can burn: 1 unless the fuels make the batch rich.
@@ -95,13 +122,21 @@ fn burnt_fuel_share(batch: &Batch, redox: &Redox) -> Result<f64, RedoxError> {
         return Ok(1.0);
     }
     let mut fuel = 0.0;
-    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role == Role::Fuel) {
+    for ingredient in batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role == Role::Fuel)
+    {
         fuel += valence(&ingredient.reactant.formula, &batch.states)?.max(0.0)
             * ingredient.amount.get::<mole>();
     }
     let others = redox.reducing.get::<mole>() - fuel;
     let share = (redox.oxidising.get::<mole>() - others) / fuel;
-    Ok(if share.is_finite() && share >= 0.0 { share } else { 1.0 })
+    Ok(if share.is_finite() && share >= 0.0 {
+        share
+    } else {
+        1.0
+    })
 }
 
 fn powder_terms(batch: &Batch, product: &ExpectedProduct, unit: f64) -> Vec<Term> {
@@ -127,9 +162,15 @@ fn powder_terms(batch: &Batch, product: &ExpectedProduct, unit: f64) -> Vec<Term
 
 /// Whether the powder holds elements that the target does not.
 fn has_extra(batch: &Batch, product: &ExpectedProduct) -> bool {
-    let Some(target) = &batch.target else { return false };
+    let Some(target) = &batch.target else {
+        return false;
+    };
     product.phases.iter().any(|phase| {
-        phase.formula.amounts().keys().any(|&element| target.formula.amount_of(element) <= 0.0)
+        phase
+            .formula
+            .amounts()
+            .keys()
+            .any(|&element| target.formula.amount_of(element) <= 0.0)
     })
 }
 
@@ -177,5 +218,9 @@ fn term_text(term: &Term) -> String {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
     };
     let mark = if term.surplus { " (surplus)" } else { "" };
-    if text == "1" { format!("{}{mark}", term.formula) } else { format!("{text} {}{mark}", term.formula) }
+    if text == "1" {
+        format!("{}{mark}", term.formula)
+    } else {
+        format!("{text} {}{mark}", term.formula)
+    }
 }

@@ -6,9 +6,11 @@
 //! stable phase at each temperature, so that the balance can end on a melting point.
 
 mod condensed;
+mod equilibrium;
 mod ledger;
 mod products;
 
+pub use equilibrium::{elements_in_pot, equilibrium_burn, surplus_air_oxygen, system_of};
 pub use ledger::{Ledger, LedgerEntry, LedgerItem};
 
 use crate::batch::Batch;
@@ -23,7 +25,7 @@ use condensed::{Balance, temperature_of};
 use products::Products;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
-use uom::si::energy::{joule, kilojoule};
+use uom::si::energy::joule;
 use uom::si::heat_capacity::joule_per_kelvin;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -228,9 +230,4 @@ pub fn complete_combustion(
 
 fn joules(value: f64) -> Energy {
     Energy::new::<joule>(value)
-}
-
-/// Energy in kJ, for messages.
-pub(crate) fn in_kilojoule(energy: Energy) -> f64 {
-    energy.get::<kilojoule>()
 }

@@ -64,8 +64,16 @@ pub fn solution_volume(batch: &Batch) -> Volume {
     let density = MassDensity::new::<gram_per_cubic_centimeter>;
     let water_mass = |n: AmountOfSubstance| -> Mass { n * crate::batch::water_molar_mass() };
     let mut volume = water_mass(batch.solvent_water()) / density(WATER_DENSITY);
-    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role != Role::Solvent) {
-        let own = ingredient.reactant.density.as_ref().map(|density| density.value);
+    for ingredient in batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+    {
+        let own = ingredient
+            .reactant
+            .density
+            .as_ref()
+            .map(|density| density.value);
         let pure: Mass = ingredient.amount * ingredient.reactant.formula.molar_mass();
         volume += pure / own.unwrap_or_else(|| density(USUAL_DENSITY));
     }
@@ -82,11 +90,18 @@ pub fn gas_release(
 ) -> GasRelease {
     let pressure = batch.conditions.pressure;
     let amount = total_amount(burn.gas.iter().map(|gas| gas.amount));
-    let steam = total_amount(burn.gas.iter().filter(|gas| gas.id == "H2O").map(|gas| gas.amount));
+    let steam = total_amount(
+        burn.gas
+            .iter()
+            .filter(|gas| gas.id == "H2O")
+            .map(|gas| gas.amount),
+    );
     let cold = |n| ideal_gas_volume(n, reference_temperature(), pressure);
     let volume_25c = cold(amount);
-    let volume_flame =
-        burn.flame.temperature().map(|hot| ideal_gas_volume(amount, hot, pressure));
+    let volume_flame = burn
+        .flame
+        .temperature()
+        .map(|hot| ideal_gas_volume(amount, hot, pressure));
     let liquid = solution_volume(batch);
     let none = AmountOfSubstance::new::<mole>(0.0);
     let steam_before =
@@ -101,7 +116,11 @@ pub fn gas_release(
         expansion: volume_flame
             .filter(|_| liquid > Volume::new::<cubic_meter>(0.0))
             .map(|hot| hot / liquid),
-        steam_before: if steam_before > none { steam_before } else { none },
+        steam_before: if steam_before > none {
+            steam_before
+        } else {
+            none
+        },
     }
 }
 

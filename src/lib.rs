@@ -21,7 +21,10 @@ pub mod flame;
 
 pub mod equation;
 pub mod gas;
+pub mod spread;
 
 pub mod ignition;
 
 pub mod weigh;
+
+pub mod plan;
