@@ -7,6 +7,7 @@
 mod balance;
 mod change;
 mod file;
+mod heating;
 mod glassware;
 mod mistake;
 mod section;
@@ -14,6 +15,7 @@ mod target;
 
 pub use balance::Balance;
 pub use glassware::{Glassware, PistonPipette};
+pub use heating::{HeatingPlan, WaterTest};
 pub use mistake::{BatchError, Mistake};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 
@@ -178,6 +180,8 @@ pub struct Batch {
     pub water_at_ignition: WaterAtIgnition,
     /// Start temperature, pressure, losses, air.
     pub conditions: Conditions,
+    /// How it is heated, if the file says.
+    pub heating: Option<HeatingPlan>,
     /// Balances at hand; empty if the file names none.
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.

@@ -123,6 +123,9 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .filter_map(super::balance::read)
         .collect();
     let glassware = root.section("glassware").map(super::glassware::read);
+    let heating = root
+        .section("heating")
+        .map(|section| super::heating::read(section, tables));
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -164,6 +167,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         conditions,
         balances,
         glassware,
+        heating,
     };
     if let Err(error) = batch.redox() {
         mistakes.add(0..0, error.to_string());

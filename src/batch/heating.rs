@@ -1,0 +1,272 @@
+//! The `[heating]` section of a batch file: which heating way, and what the user measured on it.
+
+use super::section::Section;
+use crate::quantity::{
+    Length, Mass, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
+    temperature_difference,
+};
+use crate::tables::Tables;
+use uom::si::length::millimeter;
+use uom::si::mass::{gram, kilogram};
+use uom::si::power::watt;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::degree_celsius;
+use uom::si::time::{hour, second};
+
+/// Water heated for a stated time: the test of an oven's output or of a plate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WaterTest {
+    /// Mass of water.
+    pub water: Mass,
+    /// Temperature before.
+    pub from: ThermodynamicTemperature,
+    /// Temperature after.
+    pub to: ThermodynamicTemperature,
+    /// Time of heating; for an oven without the start of the magnetron.
+    pub time: Time,
+    /// Mass of the glass vessel, if its heat is to count.
+    pub vessel: Option<Mass>,
+    /// Temperature of room and vessel before; default: that of the water before.
+    pub room: Option<ThermodynamicTemperature>,
+}
+
+impl WaterTest {
+    /// Rise of the water's temperature.
+    #[must_use]
+    pub fn rise(&self) -> TemperatureInterval {
+        temperature_difference(self.to, self.from)
+    }
+}
+
+/// How the batch is heated, as far as the file says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct HeatingPlan {
+    /// Name of the heating way, as the tables have it.
+    pub way: Option<String>,
+    /// Oven output into one litre, electric power of a plate or lamp, burner power.
+    pub power: Option<Power>,
+    /// Share of the time an oven is on (its power setting), 0 to 1.
+    pub setting: Option<Ratio>,
+    /// Length of an on–off cycle.
+    pub cycle: Option<Time>,
+    /// Temperature of plate, furnace or hot gas.
+    pub temperature: Option<ThermodynamicTemperature>,
+    /// Material of the vessel's floor, as the tables have it.
+    pub floor: Option<String>,
+    /// Thickness of the vessel's floor.
+    pub floor_thickness: Option<Length>,
+    /// Inner diameter of the vessel at the layer.
+    pub diameter: Option<Length>,
+    /// Longest time of heating.
+    pub time_limit: Option<Time>,
+    /// Temperature of the room, and of the solution before heating.
+    pub room: Option<ThermodynamicTemperature>,
+    /// Measured peak of the differential thermal analysis of this gel.
+    pub peak: Option<ThermodynamicTemperature>,
+    /// Oven output test, one litre of water.
+    pub oven_test: Option<WaterTest>,
+    /// The same with as much water as the batch has volume.
+    pub load_test: Option<WaterTest>,
+    /// Water brought to the boil on the plate.
+    pub boil_test: Option<WaterTest>,
+}
+
+/// Reads the section.
+pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
+    let mut plan = HeatingPlan::default();
+    if let Some(way) = section.text("way") {
+        match tables.heating.way(way.value) {
+            Some(known) => plan.way = Some(known.id.clone()),
+            None => {
+                let known: Vec<&str> = tables.heating.ways.iter().map(|w| w.id.as_str()).collect();
+                let message = format!(
+                    "no heating way `{}` is in the tables; there are {}",
+                    way.value,
+                    known.join(", ")
+                );
+                section.mistake(way.span, message);
+            }
+        }
+    }
+    if let Some(floor) = section.text("floor") {
+        match tables.heating.floor(floor.value) {
+            Some(known) => plan.floor = Some(known.id.clone()),
+            None => {
+                let known: Vec<&str> = tables
+                    .heating
+                    .floors
+                    .iter()
+                    .map(|f| f.id.as_str())
+                    .collect();
+                let message = format!(
+                    "no floor of `{}` is in the tables; there are {}",
+                    floor.value,
+                    known.join(", ")
+                );
+                section.mistake(floor.span, message);
+            }
+        }
+    }
+    let power = Power::new::<watt>;
+    let mm = Length::new::<millimeter>;
+    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
+    let s = Time::new::<second>;
+    plan.power = section
+        .quantity_within(
+            "power",
+            parse::power,
+            (power(10.0), power(10_000.0), "between 10 W and 10 kW"),
+        )
+        .map(|w| w.value);
+    plan.setting = section
+        .number_within("setting", (0.05, 1.0))
+        .map(|w| Ratio::new::<ratio>(w.value));
+    plan.cycle = section
+        .quantity_within(
+            "cycle",
+            parse::time,
+            (s(1.0), s(120.0), "between 1 s and 2 min"),
+        )
+        .map(|w| w.value);
+    let hot = (celsius(60.0), celsius(1200.0), "between 60 °C and 1200 °C");
+    plan.temperature = section
+        .quantity_within("temperature", parse::temperature, hot)
+        .map(|w| w.value);
+    plan.floor_thickness = section
+        .quantity_within(
+            "floor_thickness",
+            parse::length,
+            (mm(0.1), mm(30.0), "between 0.1 mm and 30 mm"),
+        )
+        .map(|w| w.value);
+    plan.diameter = section
+        .quantity_within(
+            "diameter",
+            parse::length,
+            (mm(10.0), mm(500.0), "between 10 mm and 500 mm"),
+        )
+        .map(|w| w.value);
+    let limit = (s(10.0), Time::new::<hour>(24.0), "between 10 s and 24 h");
+    plan.time_limit = section
+        .quantity_within("time_limit", parse::time, limit)
+        .map(|w| w.value);
+    let room = (celsius(-10.0), celsius(50.0), "between −10 °C and 50 °C");
+    plan.room = section
+        .quantity_within("room", parse::temperature, room)
+        .map(|w| w.value);
+    let peak = (celsius(100.0), celsius(500.0), "between 100 °C and 500 °C");
+    plan.peak = section
+        .quantity_within("peak", parse::temperature, peak)
+        .map(|w| w.value);
+    plan.oven_test = test(&section, "oven_test");
+    plan.load_test = test(&section, "load_test");
+    plan.boil_test = test(&section, "boil_test");
+    section.finish();
+    plan
+}
+
+fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {
+    let section = parent.section(key)?;
+    let mass = (
+        Mass::new::<gram>(5.0),
+        Mass::new::<kilogram>(5.0),
+        "between 5 g and 5 kg",
+    );
+    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
+    let liquid = || (celsius(0.0), celsius(101.0), "between 0 °C and 100 °C");
+    for (name, example) in [
+        ("water", "\"1 kg\""),
+        ("from", "\"10 °C\""),
+        ("to", "\"20 °C\""),
+        ("time", "\"52 s\""),
+    ] {
+        if !section.has(name) {
+            section.missing(name, example);
+        }
+    }
+    let water = section.quantity_within("water", parse::mass, mass);
+    let from = section.quantity_within("from", parse::temperature, liquid());
+    let to = section.quantity_within("to", parse::temperature, liquid());
+    let s = Time::new::<second>;
+    let time = section.quantity_within(
+        "time",
+        parse::time,
+        (s(5.0), s(7200.0), "between 5 s and 2 h"),
+    );
+    let vessel = section.quantity_within(
+        "vessel",
+        parse::mass,
+        (
+            Mass::new::<gram>(5.0),
+            Mass::new::<kilogram>(5.0),
+            "between 5 g and 5 kg",
+        ),
+    );
+    let room = section.quantity_within("room", parse::temperature, liquid());
+    if let (Some(from), Some(to)) = (&from, &to) {
+        if to.value <= from.value {
+            section.mistake(
+                to.span.clone(),
+                "`to` should be above `from`: the water warms up in this test",
+            );
+        }
+    }
+    section.finish();
+    let (from, to) = (from?, to?);
+    Some(WaterTest {
+        water: water?.value,
+        from: from.value,
+        to: to.value,
+        time: time?.value,
+        vessel: vessel.map(|w| w.value),
+        room: room.map(|w| w.value),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Batch;
+    use crate::tables::Tables;
+    use uom::si::thermodynamic_temperature::degree_celsius;
+
+    fn batch(heating: &str) -> Result<Batch, String> {
+        let text = format!(
+            "[[ingredient]]\nsubstance = \"nickel(II) nitrate hexahydrate\"\nmass = \"2.9 g\"\n\
+             [[ingredient]]\nsubstance = \"glycine\"\nmass = \"0.8 g\"\n[heating]\n{heating}"
+        );
+        let tables = Tables::built_in().unwrap();
+        Batch::parse(&text, "test", &tables).map_err(|error| error.to_string())
+    }
+
+    #[test]
+    fn the_section_is_read() {
+        let plan = batch(
+            "way = \"furnace\"\ntemperature = \"450 °C\"\n[heating.oven_test]\nwater = \"1 kg\"\n\
+             from = \"10 °C\"\nto = \"20 °C\"\ntime = \"52 s\"",
+        )
+        .unwrap()
+        .heating
+        .unwrap();
+        assert_eq!(plan.way.as_deref(), Some("muffle furnace"));
+        assert!((plan.temperature.unwrap().get::<degree_celsius>() - 450.0).abs() < 1e-9);
+        assert!(plan.oven_test.is_some() && plan.boil_test.is_none());
+    }
+
+    #[test]
+    fn mistakes_name_what_is_wrong() {
+        for (heating, words) in [
+            ("way = \"steam bath\"", "no heating way"),
+            ("power = \"3 °C\"", "is not a unit"),
+            ("temperature = \"2000 °C\"", "out of range"),
+            ("pover = \"3 W\"", "did you mean `power`"),
+            (
+                "oven_test = { water = \"1 kg\", from = \"20 °C\", to = \"10 °C\", time = \"52 s\" }",
+                "warms up",
+            ),
+            ("boil_test = { water = \"1 kg\" }", "has no `from`"),
+        ] {
+            let error = batch(heating).unwrap_err();
+            assert!(error.contains(words), "{heating}: {error}");
+        }
+    }
+}
