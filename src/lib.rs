@@ -28,3 +28,5 @@ pub mod ignition;
 pub mod weigh;
 
 pub mod plan;
+
+pub mod report;

@@ -1,2 +1,12 @@
-//! The command-line tool.
-fn main() {}
+//! emberpot: plans solution-combustion batches from one batch file.
+
+mod cli;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    cli::run().unwrap_or_else(|error| {
+        eprintln!("error: {error}");
+        ExitCode::from(2)
+    })
+}

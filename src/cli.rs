@@ -1,0 +1,99 @@
+//! The command line: files in, reports out, exit codes.
+//!
+//! 0: done; 1: done, with a warning of the danger class; 2: bad input, a refusal, or no result.
+//! Results go to the standard output, everything else to the standard error.
+
+mod burn;
+mod output;
+
+use clap::{Parser, Subcommand, ValueEnum};
+use emberpot::batch::{Batch, BatchError};
+use emberpot::plan::PlanError;
+use emberpot::tables::{TableError, Tables};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use thiserror::Error;
+
+/// Plan a solution-combustion batch: what to weigh, how hot, which gas, what can go wrong.
+#[derive(Parser)]
+#[command(name = "emberpot", version, max_term_width = 100)]
+struct Arguments {
+    /// Folder with tables of your own, which add to and override the built-in ones.
+    #[arg(long, global = true, value_name = "DIR")]
+    tables: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Estimate a batch: redox, equation, flame temperature, gas, equilibrium, warnings.
+    Burn(burn::Arguments),
+}
+
+/// How a result is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// Aligned text for people.
+    Text,
+    /// JSON, documented in the README.
+    Json,
+}
+
+/// What stops a command.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CliError {
+    /// The batch file.
+    #[error("{0}")]
+    Batch(#[from] BatchError),
+    /// The tables.
+    #[error("tables: {0}")]
+    Tables(#[from] TableError),
+    /// The estimate.
+    #[error("{0}")]
+    Plan(#[from] PlanError),
+    /// Reading or writing.
+    #[error("{what}: {error}")]
+    Io {
+        /// What was read or written.
+        what: String,
+        /// What went wrong.
+        error: std::io::Error,
+    },
+}
+
+/// Runs the command and gives its exit code.
+pub fn run() -> Result<ExitCode, CliError> {
+    let arguments = Arguments::parse();
+    let tables = load_tables(arguments.tables.as_deref())?;
+    match arguments.command {
+        Command::Burn(arguments) => burn::run(&arguments, &tables),
+    }
+}
+
+fn load_tables(directory: Option<&Path>) -> Result<Tables, TableError> {
+    match directory {
+        Some(directory) => Tables::with_directory(directory),
+        None => Tables::built_in(),
+    }
+}
+
+/// Reads a batch file; `-` is the standard input.
+fn read_batch(path: &Path, tables: &Tables) -> Result<Batch, CliError> {
+    if path.as_os_str() != "-" {
+        return Ok(Batch::read(path, tables)?);
+    }
+    let mut bytes = Vec::new();
+    let limit = emberpot::batch::LARGEST_FILE as u64 + 1;
+    std::io::stdin()
+        .lock()
+        .take(limit)
+        .read_to_end(&mut bytes)
+        .map_err(|error| CliError::Io {
+            what: "standard input".to_owned(),
+            error,
+        })?;
+    Ok(Batch::from_bytes(&bytes, "-", tables)?)
+}

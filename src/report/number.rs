@@ -1,0 +1,100 @@
+//! Numbers for people: as many digits as mean something.
+
+use crate::quantity::{Mass, TemperatureInterval, ThermodynamicTemperature, Volume};
+use uom::si::mass::{gram, milligram};
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+use uom::si::volume::{cubic_meter, liter, milliliter};
+
+/// `value` rounded to `digits` significant digits, without exponent between 1e-4 and 1e7.
+#[must_use]
+pub fn significant(value: f64, digits: i32) -> String {
+    if value.abs() <= 0.0 || !value.is_finite() {
+        return if value.is_finite() {
+            "0".to_owned()
+        } else {
+            "–".to_owned()
+        };
+    }
+    let magnitude = value.abs().log10().floor() as i32;
+    if !(-4..7).contains(&magnitude) {
+        let decimals = usize::try_from(digits - 1).unwrap_or(0);
+        return format!("{value:.decimals$e}").replace('-', "−");
+    }
+    // Rounding may carry into the next decade (9.996 to 10.00): then one decimal less.
+    let scale = 10f64.powi(digits - 1 - magnitude);
+    let rounded = (value * scale).round() / scale;
+    let magnitude = rounded.abs().log10().floor() as i32;
+    let decimals = usize::try_from(digits - 1 - magnitude).unwrap_or(0);
+    format!("{rounded:.decimals$}").replace('-', "−")
+}
+
+/// A temperature as `776 °C (1049 K)`.
+#[must_use]
+pub fn temperature_text(temperature: ThermodynamicTemperature) -> String {
+    let celsius = temperature.get::<degree_celsius>();
+    format!(
+        "{} °C ({:.0} K)",
+        whole(celsius),
+        temperature.get::<kelvin>()
+    )
+}
+
+/// A temperature in °C, whole.
+pub(super) fn celsius_text(temperature: ThermodynamicTemperature) -> String {
+    format!("{} °C", whole(temperature.get::<degree_celsius>()))
+}
+
+/// A temperature difference in K, whole or with two digits below 10 K.
+pub(super) fn interval_text(interval: TemperatureInterval) -> String {
+    let value = interval.get::<kelvins>();
+    if value.abs() < 9.5 {
+        format!("{} K", significant(value, 2))
+    } else {
+        format!("{} K", whole(value))
+    }
+}
+
+/// A whole number with a true minus sign.
+pub(super) fn whole(value: f64) -> String {
+    format!("{:.0}", value + 0.0)
+        .replace("-0", "0")
+        .replace('-', "−")
+}
+
+/// A mass in g, or in mg below 0.1 g, four significant digits.
+pub(super) fn mass_text(mass: Mass) -> String {
+    if mass.get::<gram>() < 0.1 {
+        format!("{} mg", significant(mass.get::<milligram>(), 4))
+    } else {
+        format!("{} g", significant(mass.get::<gram>(), 5))
+    }
+}
+
+/// A volume in mL, L or m³, three significant digits.
+pub(super) fn volume_text(volume: Volume) -> String {
+    let litres = volume.get::<liter>();
+    if litres < 1.0 {
+        format!("{} mL", significant(volume.get::<milliliter>(), 3))
+    } else if litres < 10_000.0 {
+        format!("{} L", significant(litres, 3))
+    } else {
+        format!("{} m³", significant(volume.get::<cubic_meter>(), 3))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_are_significant_ones() {
+        assert_eq!(significant(0.0, 3), "0");
+        assert_eq!(significant(1234.567, 3), "1230");
+        assert_eq!(significant(0.012345, 3), "0.0123");
+        assert_eq!(significant(9.996, 3), "10.0");
+        assert_eq!(significant(-2.5, 3), "−2.50");
+        assert_eq!(significant(1.5e-9, 2), "1.5e−9");
+        assert_eq!(significant(f64::NAN, 2), "–");
+    }
+}
