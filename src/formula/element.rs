@@ -78,14 +78,14 @@ impl Element {
     }
 
     /// Standard atomic weight in g/mol, IUPAC 2021 abridged.
-    pub(super) fn atomic_weight(self) -> f64 {
+    pub(crate) fn atomic_weight(self) -> f64 {
         self.row()
             .weight
             .expect("a formula holds only elements with an atomic weight")
     }
 
     /// Uncertainty of the abridged standard atomic weight in g/mol.
-    pub(super) fn atomic_weight_uncertainty(self) -> f64 {
+    pub(crate) fn atomic_weight_uncertainty(self) -> f64 {
         self.row()
             .uncertainty
             .expect("a formula holds only elements with an atomic weight")

@@ -3,3 +3,5 @@
 pub mod balance;
 pub mod dilution;
 pub mod glassware;
+mod propagation;
+pub mod spread;
