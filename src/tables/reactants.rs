@@ -25,6 +25,7 @@ use crate::quantity::{
 };
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// What a reactant is for. The redox sum does not look at it: there only the formula counts.
@@ -166,7 +167,8 @@ pub struct Hazards {
 /// A value that was not preferred, with the reason.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Alternative {
-    /// Which quantity: "formation_enthalpy" (kJ/mol) or "heat_capacity" (J/(mol K)).
+    /// Which quantity: "formation_enthalpy" (kJ/mol), "heat_capacity" (J/(mol K)) or
+    /// "density" (g/cm³).
     pub quantity: String,
     /// The value in the unit of that quantity.
     pub value: f64,
@@ -271,6 +273,8 @@ impl Reactant {
 #[derive(Debug, Clone, Default)]
 pub struct Reactants {
     rows: Vec<Reactant>,
+    /// Every spelling, normalized, with the rows that bear it.
+    spellings: BTreeMap<String, Vec<usize>>,
     water_rule: family::WaterRule,
     acid: Option<NitricAcid>,
     refusals: Vec<Refusal>,
@@ -284,6 +288,7 @@ impl Reactants {
     pub fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
         let mut tables = Self {
             rows: Vec::new(),
+            spellings: BTreeMap::new(),
             water_rule: family::WaterRule::built_in(sources)?,
             acid: Some(NitricAcid::built_in(sources)?),
             refusals: refused::built_in()?,
@@ -325,6 +330,7 @@ impl Reactants {
             }
         }
         self.share_solubility();
+        self.spellings = lookup::spellings(&self.rows);
         Ok(())
     }
 

@@ -49,6 +49,8 @@ struct AcidRow {
     density_source: SourceId,
     density_at: String,
     density_seen: Seen,
+    /// mass percent above which the density is recalled only
+    density_seen_to: f64,
     hazards: Vec<String>,
 }
 
@@ -64,6 +66,7 @@ pub struct NitricAcid {
     dilution_source: (SourceId, String, Seen),
     density: Vec<(f64, f64)>,
     density_source: (SourceId, String, Seen),
+    density_seen_to: f64,
     hazards: Vec<String>,
 }
 
@@ -111,6 +114,7 @@ impl NitricAcid {
             dilution_source: (raw.dilution_source, raw.dilution_at, raw.dilution_seen),
             density: raw.density,
             density_source: (raw.density_source, raw.density_at, raw.density_seen),
+            density_seen_to: raw.density_seen_to,
             hazards: raw.hazards,
         })
     }
@@ -195,7 +199,11 @@ impl NitricAcid {
                 uncertainty: Some(MassDensity::new::<gram_per_cubic_centimeter>(0.005)),
                 source: density_source.clone(),
                 locator: density_at.clone(),
-                seen: *density_seen,
+                seen: if w <= self.density_seen_to {
+                    *density_seen
+                } else {
+                    Seen::FromMemory
+                },
             }),
             melting: None,
             thermal_steps: "boils below 121 °C; the azeotrope has 68 %".to_owned(),

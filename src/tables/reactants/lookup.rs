@@ -4,6 +4,7 @@ use super::{AcidError, FamilyError, Reactant, Reactants, Role, refused, row};
 use crate::formula::Formula;
 use crate::names::edit_distance;
 use crate::quantity::Ratio;
+use std::collections::BTreeMap;
 use uom::si::ratio::percent;
 
 /// Most close matches that an error lists.
@@ -85,6 +86,21 @@ pub(super) fn normalized(text: &str) -> String {
         .replace("aluminum", "aluminium")
         .replace("cesium", "caesium")
         .replace("sulph", "sulf")
+}
+
+/// Names, formulas and ids of all rows.
+pub(super) fn spellings(rows: &[Reactant]) -> BTreeMap<String, Vec<usize>> {
+    let mut all: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for (at, row) in rows.iter().enumerate() {
+        let formula = row.formula.to_string();
+        for name in row.aliases.iter().chain([&row.name, &row.id, &formula]) {
+            let rows = all.entry(normalized(name)).or_default();
+            if rows.last() != Some(&at) {
+                rows.push(at);
+            }
+        }
+    }
+    all
 }
 
 /// The name without the words that tell the hydrate, and without an oxidation state.
@@ -214,21 +230,13 @@ impl Reactants {
     }
 
     fn by_name(&self, wanted: &str) -> Option<&Reactant> {
-        let spelled = |row: &Reactant| {
-            let mut names = row.aliases.iter().chain([&row.name, &row.id]);
-            names.any(|n| normalized(n) == wanted) || normalized(&row.formula.to_string()) == wanted
-        };
-        let registered = |row: &&Reactant| row.cas.as_deref() == Some(wanted);
         if row::is_cas_number(wanted) {
-            return self.iter().find(registered);
+            return self.iter().find(|r| r.cas.as_deref() == Some(wanted));
         }
-        // a formula as the table writes it, shared by isomers, is left to `by_formula`
-        let mut fits = self.iter().filter(|row| spelled(row));
-        let first = fits.next()?;
-        if fits.next().is_some() {
-            None
-        } else {
-            Some(first)
+        // a spelling that several rows share, such as an isomer's formula, is left to `by_formula`
+        match self.spellings.get(wanted)?[..] {
+            [at] => self.rows.get(at),
+            _ => None,
         }
     }
 
