@@ -42,7 +42,7 @@ use std::path::{Path, PathBuf};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// Files of product species, by name below `tables/species/`.
-const SPECIES_FILES: [(&str, &str); 14] = [
+const SPECIES_FILES: [(&str, &str); 15] = [
     (
         "species/aluminates.toml",
         include_str!("../../tables/species/aluminates.toml"),
@@ -90,6 +90,10 @@ const SPECIES_FILES: [(&str, &str); 14] = [
     (
         "species/silicates.toml",
         include_str!("../../tables/species/silicates.toml"),
+    ),
+    (
+        "species/sulfates.toml",
+        include_str!("../../tables/species/sulfates.toml"),
     ),
     (
         "species/titanates.toml",

@@ -18,7 +18,7 @@
 //!   [`Species::is_extrapolated`] tells when that happens, and [`Species::no_liquid_data`] whether
 //!   a melt is missing: the report then says that the heat of fusion is not in the balance and
 //!   that the temperature is too high for it.
-//! * a **metastable form** up to the temperature the tables set for it (`usable_to_k`);
+//! * a **metastable form** up to the temperature the tables set for it (`usable_to_k`, `usable_from_k`);
 //! * data that start at 298.15 K serve down to 200 K, with the heat capacity of 298.15 K.
 
 use super::curve::Curve;

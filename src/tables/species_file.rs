@@ -84,7 +84,8 @@ pub(super) struct RawSpecies {
     fusion_enthalpy: Option<RawValue>,
     melting_point: Option<RawValue>,
     next: Option<RawNext>,
-    /// A metastable form is not used above this.
+    /// Limits set for a form that is not to be used beyond them.
+    usable_from_k: Option<f64>,
     usable_to_k: Option<f64>,
     doubt: Option<String>,
     note: Option<String>,
@@ -343,7 +344,7 @@ impl Row {
             no_liquid_data: false,
             doubt: raw.doubt.clone(),
             note: raw.note.clone(),
-            lower_limit: curve.range().0,
+            lower_limit: raw.usable_from_k.unwrap_or(curve.range().0),
             upper_limit: raw.usable_to_k,
             curve: Arc::new(curve),
         };
