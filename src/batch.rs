@@ -7,8 +7,8 @@
 mod balance;
 mod change;
 mod file;
-mod heating;
 mod glassware;
+mod heating;
 mod mistake;
 mod section;
 mod target;

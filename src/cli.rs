@@ -4,6 +4,7 @@
 //! Results go to the standard output, everything else to the standard error.
 
 mod burn;
+mod new;
 mod output;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -30,6 +31,8 @@ struct Arguments {
 enum Command {
     /// Estimate a batch: redox, equation, flame temperature, gas, equilibrium, warnings.
     Burn(burn::Arguments),
+    /// Write a commented starter file.
+    New(new::Arguments),
 }
 
 /// How a result is written.
@@ -67,9 +70,10 @@ pub enum CliError {
 /// Runs the command and gives its exit code.
 pub fn run() -> Result<ExitCode, CliError> {
     let arguments = Arguments::parse();
-    let tables = load_tables(arguments.tables.as_deref())?;
-    match arguments.command {
-        Command::Burn(arguments) => burn::run(&arguments, &tables),
+    let tables = || load_tables(arguments.tables.as_deref());
+    match &arguments.command {
+        Command::Burn(arguments) => burn::run(arguments, &tables()?),
+        Command::New(arguments) => new::run(arguments),
     }
 }
 

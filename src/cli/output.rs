@@ -1,7 +1,9 @@
 //! Writing a result in one piece; a closed pipe is success.
 
 use super::CliError;
+use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
+use std::path::Path;
 
 /// Writes `text` to the standard output.
 pub fn print(text: &str) -> Result<(), CliError> {
@@ -19,4 +21,17 @@ pub fn print(text: &str) -> Result<(), CliError> {
 /// A JSON value, indented, with a final line break.
 pub fn json_text(value: &serde_json::Value) -> String {
     format!("{value:#}\n")
+}
+
+/// Writes a file that must not exist yet.
+pub fn write_new(path: &Path, text: &str) -> Result<(), CliError> {
+    OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(path)
+        .and_then(|mut file| file.write_all(text.as_bytes()))
+        .map_err(|error| CliError::Io {
+            what: path.display().to_string(),
+            error,
+        })
 }

@@ -213,16 +213,14 @@ pub(super) fn shortened(text: &str, width: usize) -> String {
 fn valences(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     heading(out, "Valence sum: what reduces (+), what oxidises (−)")?;
     for line in &plan.redox.lines {
-        let per = significant(line.per_formula, 4);
-        let sign = if line.per_formula > 0.0 { "+" } else { "" };
         writeln!(
             out,
-            "{:<24} {:<38} = {:>6}  × {:>9} mmol = {:>9}",
-            shortened(&line.formula.anhydrous().to_string(), 24),
-            shortened(&sum_words(line), 38),
-            format!("{sign}{per}"),
-            significant(line.amount.get::<millimole>(), 5),
-            significant(line.total.get::<millimole>(), 5),
+            "{:<22} {:<32} = {:>7} × {:>8} mmol = {:>9} mmol",
+            shortened(&line.formula.anhydrous().to_string(), 22),
+            shortened(&sum_words(line), 32),
+            signed(line.per_formula),
+            significant(line.amount.get::<millimole>(), 4),
+            significant(line.total.get::<millimole>(), 4),
         )?;
     }
     let redox = &plan.redox;
@@ -252,21 +250,39 @@ fn valences(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     states_note(&plan.batch, out)
 }
 
+/// The terms of a valence sum, such as `Al +3, N 3×0, O 9×(−2)`.
 fn sum_words(line: &ValenceLine) -> String {
     let terms: Vec<String> = line
         .terms
         .iter()
         .map(|term| {
-            let state = significant(term.oxidation_state, 3);
-            let sign = if term.oxidation_state > 0.0 { "+" } else { "" };
-            format!(
-                "{} {}·({sign}{state})",
-                term.element,
-                significant(term.count, 3)
-            )
+            let state = signed(term.oxidation_state);
+            match plain(term.count, 4).as_str() {
+                "1" => format!("{} {state}", term.element),
+                count if term.oxidation_state < 0.0 => {
+                    format!("{} {count}×({state})", term.element)
+                }
+                count => format!("{} {count}×{state}", term.element),
+            }
         })
         .collect();
-    terms.join(" ")
+    terms.join(", ")
+}
+
+/// A number without trailing zeros.
+fn plain(value: f64, digits: i32) -> String {
+    let text = significant(value, digits);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// An oxidation state or a valence with its sign.
+fn signed(value: f64) -> String {
+    let sign = if value > 0.0 { "+" } else { "" };
+    format!("{sign}{}", plain(value, 4))
 }
 
 fn states_note(batch: &Batch, out: &mut impl Write) -> fmt::Result {
@@ -501,27 +517,36 @@ fn gases(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     heading(out, "Gas (complete combustion)")?;
     writeln!(
         out,
-        "{:<12} {:>10} {:>12} {:>12} {:>12} {:>10}  {}",
-        "water", "mmol", "25 °C", "25 °C, dry", "at flame", "× liquid", "main gases, mmol"
+        "{:<12} {:>10} {:>12} {:>12} {:>12} {:>16}",
+        "water", "mmol", "at 25 °C", "25 °C, dry", "at the flame", "hot over liquid"
     )?;
     for result in &plan.states {
         let gas = &result.gas;
-        let species: Vec<String> = gas
-            .by_species
-            .iter()
-            .map(|g| format!("{} {}", g.id, significant(g.amount.get::<millimole>(), 3)))
-            .collect();
         writeln!(
             out,
-            "{:<12} {:>10} {:>12} {:>12} {:>12} {:>10}  {}",
+            "{:<12} {:>10} {:>12} {:>12} {:>12} {:>16}",
             result.state.name.to_string(),
             significant(gas.amount.get::<millimole>(), 4),
             volume_text(gas.volume_25c),
             volume_text(gas.volume_25c_dry),
             gas.volume_flame.map_or("–".to_owned(), volume_text),
-            gas.expansion
-                .map_or("–".to_owned(), |e| significant(e.get::<ratio>(), 2)),
-            shortened(&species.join(", "), 60),
+            gas.expansion.map_or("–".to_owned(), |e| format!(
+                "{} ×",
+                significant(e.get::<ratio>(), 2)
+            )),
+        )?;
+    }
+    for result in &plan.states {
+        let species: Vec<String> = result
+            .gas
+            .by_species
+            .iter()
+            .map(|g| format!("{} {}", g.id, significant(g.amount.get::<millimole>(), 3)))
+            .collect();
+        wrapped(
+            out,
+            2,
+            &format!("{}, mmol: {}", result.state.name, species.join(", ")),
         )?;
     }
     if plan.states.iter().any(|result| result.complete.shifted) {
