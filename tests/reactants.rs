@@ -2,15 +2,18 @@
 #![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
+use emberpot::source::Seen;
 use emberpot::tables::Tables;
 use emberpot::tables::reactants::{
-    FamilyError, HydrateMethod, LookupError, Reactant, Role, SolubilityError, State,
+    AuditLine, Content, FamilyError, HydrateMethod, LookupError, PropertyRow, Reactant, Role,
+    SolubilityError, State,
 };
 use std::sync::LazyLock;
 use uom::si::f64::{Ratio, ThermodynamicTemperature};
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::{percent, ratio};
+use uom::si::temperature_interval::kelvin;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
 static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
@@ -357,4 +360,114 @@ fn sensible_heat_of_a_reactant_is_cp_times_the_difference() {
         6.517,
         max_relative = 1e-9
     );
+}
+
+#[test]
+fn a_dilute_acid_keeps_its_dilution_heat() {
+    let acid = TABLES.reactants.resolve("nitric acid 10 %", None).unwrap();
+    let family = TABLES.reactants.family(&acid);
+    let whole = family.at(acid.formula.crystal_water()).unwrap();
+    let stated = acid.formation_enthalpy.as_ref().unwrap().value;
+    assert_relative_eq!(
+        whole.formation_enthalpy.value.get::<kilojoule_per_mole>(),
+        stated.get::<kilojoule_per_mole>(),
+        max_relative = 1e-5 // the water number is rounded to four decimals
+    );
+    // without its water it is the pure acid, −174.1 kJ/mol (CRC Handbook), not a dry salt
+    let pure = family.at(0.0).unwrap().formation_enthalpy.value;
+    assert_relative_eq!(pure.get::<kilojoule_per_mole>(), -174.1, epsilon = 0.01);
+}
+
+fn property(name: &str, key: &str) -> PropertyRow {
+    let rows = TABLES.reactants.describe(find(name));
+    rows.into_iter().find(|r| r.key == key).unwrap()
+}
+
+#[test]
+fn a_description_holds_value_band_source_and_reliability() {
+    let row = property("Mg(NO3)2", "formation_enthalpy_kj_per_mol");
+    // −790.7 kJ/mol: CRC Handbook, Standard Thermodynamic Properties
+    assert_eq!(
+        row.content,
+        Content::Number {
+            value: -790.7,
+            uncertainty: Some(2.0),
+            unit: "kJ/mol",
+            keyed: -790.7
+        }
+    );
+    assert_eq!(row.seen, Some(Seen::Document));
+    assert!(TABLES.sources.get(&row.source.unwrap()).is_some());
+    let melting = property("potassium nitrate", "melting_temperature_k");
+    let Content::Number {
+        value, unit, keyed, ..
+    } = melting.content
+    else {
+        panic!("{melting:?}");
+    };
+    assert_eq!(unit, "°C");
+    assert_relative_eq!(keyed - value, 273.15, epsilon = 1e-9);
+    let states = TABLES.reactants.describe(find("y_nitrate_6"));
+    let dry = states
+        .iter()
+        .find(|r| r.label == "formation enthalpy with 0 H2O")
+        .unwrap();
+    assert_eq!(dry.seen, Some(Seen::Estimated));
+    let other = property("Fe(NO3)3·9H2O", "alternative");
+    assert!(other.locator.contains("rejected"), "{other:?}");
+}
+
+#[test]
+fn every_row_can_be_described_and_hazards_refer_to_the_supplier() {
+    for row in TABLES.reactants.iter() {
+        let rows = TABLES.reactants.describe(row);
+        let hazards = rows.iter().find(|r| r.key == "hazard_statements").unwrap();
+        assert!(hazards.label.contains("supplier"));
+        for r in &rows {
+            let finite = match &r.content {
+                Content::Number { value, keyed, .. } => value.is_finite() && keyed.is_finite(),
+                Content::Curve(points) => points
+                    .iter()
+                    .all(|(t, s)| t.is_finite() && s.is_finite() && *s >= 0.0),
+                Content::Text(text) => !text.is_empty(),
+                Content::List(list) => !list.is_empty(),
+            };
+            assert!(finite, "{}: {r:?}", row.id);
+        }
+    }
+}
+
+#[test]
+fn the_audit_puts_the_value_first_that_matters_most() {
+    let lines = TABLES.audit_reactants().unwrap();
+    let effect = |l: &AuditLine| l.temperature_effect.get::<kelvin>();
+    assert!(
+        lines
+            .windows(2)
+            .all(|pair| effect(&pair[0]) >= effect(&pair[1]))
+    );
+    assert!(
+        lines
+            .iter()
+            .all(|l| effect(l).is_finite() && effect(l) > 0.0)
+    );
+    assert!(
+        lines[0].name.starts_with("zirconyl nitrate"),
+        "{}",
+        lines[0].name
+    );
+    assert!(
+        !lines
+            .iter()
+            .any(|l| l.name == "urea" && l.quantity == "formation enthalpy")
+    );
+    // by hand for 45 kJ/mol on Al(NO3)3 with 2.5 urea: 2.5 CO2, 5 H2O and 4 N2 at 1500 K have
+    // 58.4, 47.1 and 34.8 J/(mol K) (NIST-JANAF), 2.5 atoms of oxide 24.9 each: 583 J/K
+    let dry = lines
+        .iter()
+        .find(|l| l.name == "aluminium nitrate anhydrous")
+        .unwrap();
+    assert_relative_eq!(effect(dry), 45_000.0 / 583.0, max_relative = 0.01);
+    // a carbonate is burnt as its nitrate: its well-known enthalpy matters little
+    assert!(!lines.iter().any(|l| l.name == "magnesium carbonate"));
 }

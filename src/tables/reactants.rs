@@ -5,6 +5,8 @@
 //! any drier or wetter state is read or estimated. Every number carries its source.
 
 mod acid;
+mod audit;
+mod describe;
 mod family;
 mod lookup;
 mod refused;
@@ -12,6 +14,8 @@ mod row;
 mod solubility;
 
 pub use acid::{AcidError, NitricAcid};
+pub use audit::AuditLine;
+pub use describe::{Content, PropertyRow};
 pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod};
 pub use lookup::LookupError;
 pub use refused::Refusal;
@@ -254,6 +258,13 @@ impl Reactant {
     ) -> Option<MolarEnergy> {
         let cp = self.heat_capacity.as_ref()?;
         Some(cp.value * temperature_difference(to, from))
+    }
+
+    /// How the formation enthalpy, on which the energy balance rests, was come by.
+    #[must_use]
+    pub fn reliability(&self) -> Seen {
+        let enthalpy = self.formation_enthalpy.as_ref().map(|v| v.seen);
+        enthalpy.unwrap_or(Seen::Estimated)
     }
 
     /// Mass of water to add per mass of this substance to dissolve it at `temperature`; zero if

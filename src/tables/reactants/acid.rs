@@ -128,6 +128,47 @@ impl NitricAcid {
         Ok((1.0 - w) / w * molar_mass("HNO3") / molar_mass("H2O"))
     }
 
+    /// Formation enthalpy of HNO3·nH2O at 25 °C, n = `water`, per mole of acid.
+    pub(super) fn enthalpy(&self, water: f64) -> Sourced<MolarEnergy> {
+        let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
+        let heat = self.dilution_heat(water);
+        let value =
+            kj(self.pure.value) + kj(self.solution.value) + heat + water * kj(self.water.value);
+        let band = |v: &Sourced<MolarEnergy>| v.uncertainty.map_or(0.0, kj);
+        // 0.3 kJ/mol: the most by which the interpolation in the amount fraction can miss
+        // between the two strongest tabulated solutions
+        let uncertainty = band(&self.pure)
+            .hypot(band(&self.solution))
+            .hypot(band(&self.water) * water)
+            .hypot(0.3);
+        let (source, at, seen) = &self.dilution_source;
+        Sourced {
+            value: MolarEnergy::new::<kilojoule_per_mole>(value),
+            uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(uncertainty)),
+            source: source.clone(),
+            locator: format!("pure acid + solution + dilution heat + water; {at}"),
+            seen: (*seen).max(Seen::Computed),
+        }
+    }
+
+    /// Heat that diluting HNO3·nH2O to infinity gives off, kJ per mole of acid.
+    fn dilution_heat(&self, water: f64) -> f64 {
+        interpolated(&self.dilution, 1.0 / (1.0 + water))
+    }
+
+    /// Heat capacity of HNO3·nH2O, n = `water`: acid and water added.
+    pub(super) fn heat_capacity(&self, water: f64) -> Sourced<MolarHeatCapacity> {
+        let sum = self.heat_capacity[0] + water * self.heat_capacity[1];
+        let quantity = MolarHeatCapacity::new::<joule_per_kelvin_mole>;
+        Sourced {
+            value: quantity(sum),
+            uncertainty: Some(quantity(0.1 * sum)),
+            source: self.pure.source.clone(),
+            locator: "acid and water added; the excess is left out".to_owned(),
+            seen: Seen::Estimated,
+        }
+    }
+
     /// The solution with a mass fraction `strength` of HNO3 as a reactant: its formula unit is
     /// HNO3·nH2O, its formation enthalpy that of the solution at 25 °C.
     ///
@@ -136,17 +177,6 @@ impl NitricAcid {
     pub fn solution(&self, strength: Ratio) -> Result<Reactant, AcidError> {
         let n = self.water_per_acid(strength)?;
         let w = strength.get::<percent>();
-        let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
-        let heat = interpolated(&self.dilution, 1.0 / (1.0 + n));
-        let enthalpy =
-            kj(self.pure.value) + kj(self.solution.value) + heat + n * kj(self.water.value);
-        let band = |v: &Sourced<MolarEnergy>| v.uncertainty.map_or(0.0, kj);
-        // 0.3 kJ/mol: the most by which the interpolation in the amount fraction can miss
-        // between the two strongest tabulated solutions
-        let uncertainty = band(&self.pure)
-            .hypot(band(&self.solution))
-            .hypot(band(&self.water) * n)
-            .hypot(0.3);
         let (source, at, seen) = &self.dilution_source;
         let (density_source, density_at, density_seen) = &self.density_source;
         let formula = base_formula().with_crystal_water((n * 1e4).round() / 1e4);
@@ -165,27 +195,11 @@ impl NitricAcid {
             },
             metal: None,
             redox_valence: -5.0,
-            formation_enthalpy: Some(Sourced {
-                value: MolarEnergy::new::<kilojoule_per_mole>(enthalpy),
-                uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(uncertainty)),
-                source: source.clone(),
-                locator: format!("pure acid + solution + dilution heat + water; {at}"),
-                seen: (*seen).max(Seen::Computed),
-            }),
-            heat_capacity: Some(Sourced {
-                value: MolarHeatCapacity::new::<joule_per_kelvin_mole>(
-                    self.heat_capacity[0] + n * self.heat_capacity[1],
-                ),
-                uncertainty: Some(MolarHeatCapacity::new::<joule_per_kelvin_mole>(
-                    0.1 * (self.heat_capacity[0] + n * self.heat_capacity[1]),
-                )),
-                source: self.pure.source.clone(),
-                locator: "acid and water added; the excess is left out".to_owned(),
-                seen: Seen::Estimated,
-            }),
+            formation_enthalpy: Some(self.enthalpy(n)),
+            heat_capacity: Some(self.heat_capacity(n)),
             entropy: None,
             enthalpy_of_solution: Some(Sourced {
-                value: MolarEnergy::new::<kilojoule_per_mole>(-heat),
+                value: MolarEnergy::new::<kilojoule_per_mole>(-self.dilution_heat(n)),
                 uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(0.5)),
                 source: source.clone(),
                 locator: at.clone(),

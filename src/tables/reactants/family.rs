@@ -6,7 +6,7 @@
 //! `tables/reactants/water.toml`.
 
 use super::row::{self, RawValue, ReactantError};
-use super::{Reactant, Reactants, Role};
+use super::{NitricAcid, Reactant, Reactants, Role};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use serde::Deserialize;
@@ -69,6 +69,8 @@ pub enum HydrateMethod {
         /// Id of the wetter one.
         wetter: String,
     },
+    /// An aqueous acid: from the heats of dilution.
+    Solution,
     /// From the nearest tabulated hydrate by the rule for one molecule of water.
     WaterRule {
         /// Id of that hydrate.
@@ -82,6 +84,7 @@ impl fmt::Display for HydrateMethod {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Tabulated { id } => write!(f, "tabulated ({id})"),
+            Self::Solution => f.write_str("from the heats of dilution"),
             Self::Interpolated { drier, wetter } => {
                 write!(f, "interpolated between {drier} and {wetter}")
             }
@@ -136,6 +139,7 @@ pub struct Family<'a> {
     salt: String,
     members: Vec<&'a Reactant>,
     rule: &'a WaterRule,
+    acid: Option<&'a NitricAcid>,
 }
 
 impl Reactants {
@@ -172,6 +176,7 @@ impl Reactants {
             salt: salt.to_string(),
             members,
             rule: &self.water_rule,
+            acid: self.nitric_acid().filter(|_| !is_hydrate),
         }
     }
 
@@ -235,6 +240,14 @@ impl<'a> Family<'a> {
     /// # Errors
     /// [`FamilyError`] if `water` is out of range or no member has a formation enthalpy.
     pub fn at(&self, water: f64) -> Result<HydrateEstimate, FamilyError> {
+        if let Some(acid) = self.acid.filter(|_| water >= 0.0 && water.is_finite()) {
+            return Ok(HydrateEstimate {
+                water,
+                formation_enthalpy: acid.enthalpy(water),
+                heat_capacity: Some(acid.heat_capacity(water)),
+                method: HydrateMethod::Solution,
+            });
+        }
         if !(0.0..=MOST_WATER).contains(&water) {
             return Err(FamilyError::WaterOutOfRange {
                 salt: self.salt.clone(),
