@@ -24,6 +24,8 @@ const NARROW: f64 = 1e-8;
 const FOUND: f64 = 1e-10;
 /// Largest factor between two temperatures while there is no bracket yet.
 const LEAP: f64 = 1.8;
+/// Share of the bracket that counts as near a jump just found.
+const NEAR: f64 = 0.02;
 const MOST_SOLVES: usize = 120;
 
 /// Why there is no temperature.
@@ -59,6 +61,7 @@ pub(super) fn balance(
     let mut point = Point::default();
     let mut t = FIRST;
     let mut iterations = 0;
+    let mut jumped = false;
     for solves in 1..=MOST_SOLVES {
         kernel
             .at(t, p, b, &mut point)
@@ -82,15 +85,23 @@ pub(super) fn balance(
                 if high.t - low.t < 3.0 * NARROW * high.t {
                     return Ok(across(low, high, h, solves, iterations));
                 }
-                let newton = t + step;
-                let late = solves > 20 && solves % 3 == 0;
-                if !late && low.t < newton && newton < high.t {
-                    newton
-                } else {
-                    let (here, there) = if upwards { (low, high) } else { (high, low) };
-                    crossing(kernel, here, there)
-                        .filter(|t| !late && low.t < *t && *t < high.t)
-                        .unwrap_or(0.5 * (low.t + high.t))
+                let (here, there) = if upwards { (low, high) } else { (high, low) };
+                let middle = 0.5 * (low.t + high.t);
+                let inside = |t: &f64| low.t < *t && *t < high.t;
+                let newton = Some(t + step).filter(inside);
+                let jump = crossing(kernel, here, there).filter(inside);
+                // Coming from a jump that cannot be seen from this side (a gas that is to boil
+                // off, a decomposition): the true place is near, so look a little beyond.
+                let near = t + NEAR * (there.t - t);
+                let hidden = jumped && jump.is_none();
+                jumped = jump.is_some();
+                match (newton, jump) {
+                    _ if solves > 40 && solves % 2 == 0 => middle,
+                    (Some(newton), None) if hidden && (near - t).abs() < (newton - t).abs() => near,
+                    (None, None) if hidden => near,
+                    (Some(newton), Some(jump)) if (jump - t).abs() < (newton - t).abs() => jump,
+                    (Some(newton), _) => newton,
+                    (None, jump) => jump.unwrap_or(middle),
                 }
             }
             _ => {
@@ -116,8 +127,8 @@ pub(super) fn balance(
     })
 }
 
-/// Just beyond the temperature, next to `here`, where a phase of `there` becomes stable.
-/// `here` must be the point that the kernel solved last.
+/// Just beyond the temperature, next to `here`, where a phase of `there` becomes stable (or
+/// just before it, if `there` is just beyond). /// `here` must be the point that the kernel solved last.
 fn crossing(kernel: &Kernel, here: &Point, there: &Point) -> Option<f64> {
     let sign = (there.t - here.t).signum();
     let mut nearest: Option<f64> = None;
@@ -132,7 +143,15 @@ fn crossing(kernel: &Kernel, here: &Point, there: &Point) -> Option<f64> {
             }
         }
     }
-    nearest.map(|t| t * (1.0 + sign * NARROW))
+    nearest.map(|t| {
+        let beyond = t * (1.0 + sign * NARROW);
+        // The other side is there already: close the bracket from this one.
+        if sign * (there.t - beyond) < NARROW * t {
+            t * (1.0 - sign * NARROW)
+        } else {
+            beyond
+        }
+    })
 }
 
 /// Lever rule between the two sides of a jump.

@@ -33,7 +33,7 @@ const CONVERGED: f64 = 1e-8;
 /// Exponents are cut off here while the iteration is far from the answer.
 const LARGEST_EXPONENT: f64 = 300.0;
 /// Steps that end with a mixture at its ceiling before it counts as growing without bound.
-const STAY: usize = 5;
+const STAY: usize = 2;
 const MOST_ITERATIONS: usize = 120;
 
 /// How the iteration ended.
@@ -188,7 +188,8 @@ impl Reduced {
                 }
                 let next = self.evaluate();
                 tries += 1;
-                if next < merit || last || tries > 12 {
+                let most = if stays_at_ceiling > 0 { 3 } else { 12 };
+                if next < merit || last || tries > most {
                     merit = next;
                     break;
                 }
