@@ -49,7 +49,7 @@ pub struct Ingredient {
     pub mass: Mass,
     /// Mass fraction of the pure substance in what is weighed, 0 to 1.
     pub assay: Ratio,
-    /// Solvent water that comes with it: of a stock solution or an aqueous acid.
+    /// Solvent water that comes with it in a stock solution.
     pub carried_water: AmountOfSubstance,
     /// The stock solution it is taken from, if any.
     pub stock: Option<Stock>,
@@ -73,10 +73,13 @@ pub struct Stock {
 }
 
 impl Ingredient {
-    /// Crystal water it brings.
+    /// Crystal water it brings. The water of an acid solution is solvent.
     #[must_use]
     pub fn crystal_water(&self) -> AmountOfSubstance {
-        self.reactant.formula.crystal_water() * self.amount
+        match self.reactant.role {
+            Role::Acid => AmountOfSubstance::new::<mole>(0.0),
+            _ => self.reactant.formula.crystal_water() * self.amount,
+        }
     }
 
     /// Solvent water it brings: all of it for water itself, else what a solution carries.
@@ -84,6 +87,7 @@ impl Ingredient {
     pub fn solvent_water(&self) -> AmountOfSubstance {
         match self.reactant.role {
             Role::Solvent => self.amount,
+            Role::Acid => self.reactant.formula.crystal_water() * self.amount,
             _ => self.carried_water,
         }
     }

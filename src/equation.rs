@@ -58,7 +58,11 @@ pub fn balanced_equation(
         .iter()
         .filter(|i| i.reactant.role != Role::Solvent)
     {
-        let formula = ingredient.reactant.formula.to_string();
+        let formula = match ingredient.reactant.role {
+            // The water of an acid solution is solvent and left out.
+            Role::Acid => ingredient.reactant.formula.anhydrous().to_string(),
+            _ => ingredient.reactant.formula.to_string(),
+        };
         let number = per_unit(ingredient.amount);
         if ingredient.reactant.role == Role::Fuel && burnt_share < 1.0 {
             let left = number * (1.0 - burnt_share);

@@ -3,7 +3,7 @@
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, FuelRatio, Request, Scale, ShareBasis};
 use super::{Batch, BatchError, Conditions, Ingredient, SpeciesChoice, Stock, WaterAtIgnition};
-use crate::formula::{Element, Formula};
+use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{
     AmountOfSubstance, Mass, MolarConcentration, Ratio, ThermodynamicTemperature, Volume, parse,
 };
@@ -52,7 +52,6 @@ impl Draft {
         });
         let carried_water = match stock {
             Some(stock) => water_in(stock.volume),
-            None if self.reactant.role == Role::Acid => water_of(pure / self.assay - pure),
             None => AmountOfSubstance::new::<mole>(0.0),
         };
         Ingredient {
@@ -295,29 +294,13 @@ fn substance(text: &str, hydrate_x: Option<f64>, tables: &Tables) -> Result<Reac
     if let Some(reason) = reactants.refusal(text) {
         return Err(format!("`{text}` is refused: {reason}"));
     }
-    let Some(x) = hydrate_x else {
-        return reactants
-            .find(text)
-            .cloned()
-            .map_err(|error| error.to_string());
-    };
-    let base = match Formula::parse_with_water(text, x) {
-        Ok(formula) => {
-            let dry = formula.anhydrous();
-            let member = reactants
-                .iter()
-                .find(|r| r.formula.anhydrous().amounts() == dry.amounts());
-            member
-                .ok_or_else(|| format!("no hydrate of {dry} is in the tables"))
-                .cloned()
+    if hydrate_x.is_none() {
+        if let Err(error @ FormulaError::WaterUnknown { .. }) = Formula::parse(text) {
+            return Err(error.to_string());
         }
-        Err(_) => reactants
-            .find(text)
-            .cloned()
-            .map_err(|error| error.to_string()),
-    }?;
+    }
     reactants
-        .with_water(&base, x)
+        .resolve(text, hydrate_x)
         .map_err(|error| error.to_string())
 }
 
@@ -360,7 +343,7 @@ fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> Option<Draf
             stock_concentration: given.concentration,
             fixed: None,
         };
-        complete(&section, draft, &given, has_target, assay.is_some())
+        complete(&section, draft, &given, has_target)
     });
     section.finish();
     draft
@@ -372,13 +355,8 @@ fn complete(
     mut draft: Draft,
     given: &Given,
     has_target: bool,
-    has_assay: bool,
 ) -> Option<Draft> {
     let role = draft.reactant.role;
-    if role == Role::Acid && !has_assay {
-        section.missing("assay", "\"65 %\"");
-        return None;
-    }
     let ways = [
         given.mass.is_some(),
         given.volume.is_some(),
@@ -401,6 +379,13 @@ fn complete(
             Some(draft)
         }
         0 if has_target && role != Role::Solvent => Some(draft),
+        // Written, but not understood: that mistake is noted already.
+        0 if ["mass", "volume", "amount"]
+            .iter()
+            .any(|key| section.has(key)) =>
+        {
+            None
+        }
         0 => {
             let wanted = if role == Role::Solvent {
                 "`volume`"
