@@ -80,7 +80,8 @@ fn rows_agree_with_what_was_collected() {
         .into_iter()
         .flat_map(|part| &part.rows)
         .collect();
-    assert_eq!(reference.len(), rows().count());
+    // two lower hydrates of lanthanum nitrate came later, with a file of their own
+    assert_eq!(reference.len() + 2, rows().count());
     for (id, molar_mass, valence, formation) in reference {
         let row = row(id);
         let m = row.formula.molar_mass().get::<gram_per_mole>();
@@ -339,8 +340,11 @@ fn one_crystal_water_is_worth_290_to_307_kilojoules() {
         for pair in family.members().windows(2) {
             let water = pair[1].formula.crystal_water() - pair[0].formula.crystal_water();
             let each = (enthalpy(pair[1]) - enthalpy(pair[0])) / water;
+            // the last molecule of lanthanum nitrate's water is worth more: measured by heats of
+            // solution (Guo and others 1984), and seen in no other salt here
+            let last = pair[1].id == "la_nitrate_1" && (-317.0..-307.0).contains(&each);
             assert!(
-                (-307.0..=-290.0).contains(&each),
+                last || (-307.0..=-290.0).contains(&each),
                 "{}: {each:.1}",
                 pair[1].id
             );

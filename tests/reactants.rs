@@ -238,23 +238,42 @@ fn between_two_hydrates_the_enthalpy_is_linear() {
     assert!(mixed.formation_enthalpy.uncertainty.is_some());
 }
 
+fn band(row: &Reactant) -> f64 {
+    let value = row.formation_enthalpy.as_ref().unwrap();
+    value.uncertainty.unwrap().get::<kilojoule_per_mole>()
+}
+
 #[test]
 fn a_dry_salt_without_a_row_follows_from_the_water_rule() {
-    let salt = find("y_nitrate_6");
+    let salt = find("fe_nitrate_9");
     let dry = TABLES.reactants.with_water(salt, 0.0).unwrap();
-    assert_eq!(dry.formula.to_string(), "Y(NO3)3");
+    assert_eq!(dry.formula.to_string(), "Fe(NO3)3");
     // −298.6 ± 4 kJ per mol of water: Jenkins and Glasser, J. Am. Chem. Soc. 126 (2004) 15809
     assert_relative_eq!(
         enthalpy(&dry),
-        enthalpy(salt) + 6.0 * 298.6,
+        enthalpy(salt) + 9.0 * 298.6,
         max_relative = 1e-9
     );
-    let band = |r: &Reactant| {
-        let value = r.formation_enthalpy.as_ref().unwrap();
-        value.uncertainty.unwrap().get::<kilojoule_per_mole>()
-    };
-    assert_relative_eq!(band(&dry), band(salt).hypot(24.0), max_relative = 1e-9);
+    assert_relative_eq!(band(&dry), band(salt).hypot(36.0), max_relative = 1e-9);
     assert!(dry.melting.is_none() && dry.density.is_none());
+}
+
+#[test]
+fn rare_earth_nitrates_lose_their_water_like_lanthanum_nitrate() {
+    let salt = find("y_nitrate_6");
+    let dry = TABLES.reactants.with_water(salt, 0.0).unwrap();
+    // by hand from the heats of solution 22.79 and −85.06 kJ/mol of the lanthanum salts with 6
+    // and 0 water (Guo and others 1984): 6 · 285.83 + 22.79 + 85.06
+    assert_relative_eq!(enthalpy(&dry) - enthalpy(salt), 1822.83, epsilon = 0.2);
+    assert_relative_eq!(band(&dry), band(salt).hypot(18.0), max_relative = 1e-9);
+    // 5.92 kJ/mol with 4 water: 2 · 285.83 + 22.79 − 5.92
+    let four = TABLES.reactants.with_water(salt, 4.0).unwrap();
+    assert_relative_eq!(enthalpy(&four) - enthalpy(salt), 588.53, epsilon = 0.2);
+    let method = TABLES.reactants.family(salt).at(4.0).unwrap().method;
+    assert!(matches!(method, HydrateMethod::Analogue { .. }), "{method}");
+    // beyond the hexahydrate lanthanum shows nothing: the general rule
+    let more = TABLES.reactants.family(salt).at(6.5).unwrap().method;
+    assert!(matches!(more, HydrateMethod::WaterRule { .. }), "{more}");
 }
 
 #[test]

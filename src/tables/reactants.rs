@@ -286,6 +286,8 @@ pub struct Reactants {
     rows: Vec<Reactant>,
     /// Every spelling, normalized, with the rows that bear it.
     spellings: BTreeMap<String, Vec<usize>>,
+    /// The rows without their crystal water, in the order of the rows.
+    salts: Vec<Formula>,
     water_rule: family::WaterRule,
     acid: Option<NitricAcid>,
     refusals: Vec<Refusal>,
@@ -300,6 +302,7 @@ impl Reactants {
         let mut tables = Self {
             rows: Vec::new(),
             spellings: BTreeMap::new(),
+            salts: Vec::new(),
             water_rule: family::WaterRule::built_in(sources)?,
             acid: Some(NitricAcid::built_in(sources)?),
             refusals: refused::built_in()?,
@@ -312,6 +315,10 @@ impl Reactants {
             (
                 "fuels.toml",
                 include_str!("../../tables/reactants/fuels.toml"),
+            ),
+            (
+                "lower_hydrates.toml",
+                include_str!("../../tables/reactants/lower_hydrates.toml"),
             ),
             (
                 "others.toml",
@@ -340,6 +347,7 @@ impl Reactants {
                 None => self.rows.push(reactant),
             }
         }
+        self.salts = self.rows.iter().map(|r| r.formula.anhydrous()).collect();
         self.share_solubility();
         self.spellings = lookup::spellings(&self.rows);
         Ok(())
@@ -364,18 +372,18 @@ impl Reactants {
 
     /// Solubility is stated once for a salt, on the anhydrous basis; its other hydrates get it too.
     fn share_solubility(&mut self) {
-        let known: Vec<(Formula, Solubility)> = self
-            .rows
-            .iter()
-            .filter_map(|r| Some((r.formula.anhydrous(), r.solubility.clone()?)))
-            .filter(|(_, s)| s.basis == Basis::Anhydrous)
-            .collect();
-        for row in self.rows.iter_mut().filter(|r| r.solubility.is_none()) {
-            let salt = row.formula.anhydrous();
-            row.solubility = known
+        for at in 0..self.rows.len() {
+            if self.rows[at].solubility.is_some() {
+                continue;
+            }
+            let salt = &self.salts[at];
+            self.rows[at].solubility = self
+                .rows
                 .iter()
-                .find(|(other, _)| other.amounts() == salt.amounts())
-                .map(|(_, solubility)| solubility.clone());
+                .zip(&self.salts)
+                .filter(|(_, other)| other.amounts() == salt.amounts())
+                .filter_map(|(row, _)| row.solubility.clone())
+                .find(|s| s.basis == Basis::Anhydrous);
         }
     }
 }

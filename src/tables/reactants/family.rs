@@ -2,11 +2,13 @@
 //!
 //! Rule for what is not tabulated: each molecule of crystal water changes the formation enthalpy
 //! by nearly the same amount (difference rule of Jenkins and Glasser, J. Am. Chem. Soc. 126
-//! (2004) 15809), and adds nearly the same heat capacity. Both numbers, with their bands, are in
+//! (2004) 15809), and adds nearly the same heat capacity. The rare-earth nitrates follow the steps
+//! measured for lanthanum nitrate instead. The numbers, with their bands, are in
 //! `tables/reactants/water.toml`.
 
 use super::row::{self, RawValue, ReactantError};
 use super::{NitricAcid, Reactant, Reactants, Role};
+use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use serde::Deserialize;
@@ -24,6 +26,18 @@ const MOST_WATER: f64 = 24.0;
 pub(super) struct WaterRule {
     enthalpy: Option<Sourced<MolarEnergy>>,
     heat_capacity: Option<Sourced<MolarHeatCapacity>>,
+    analogues: Vec<Analogue>,
+}
+
+/// Salts that lose their water like another whose lower hydrates are tabulated.
+#[derive(Debug, Clone)]
+struct Analogue {
+    metals: Vec<String>,
+    anion: String,
+    /// Id of a row of the family that shows the pattern.
+    pattern: String,
+    /// Band per molecule of water.
+    band: Sourced<MolarEnergy>,
 }
 
 #[derive(Deserialize)]
@@ -31,6 +45,17 @@ pub(super) struct WaterRule {
 struct WaterFile {
     units: row::Units,
     water_of_crystallisation: WaterRow,
+    #[serde(default)]
+    analogue: Vec<AnalogueRow>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AnalogueRow {
+    metals: Vec<String>,
+    anion: String,
+    pattern: String,
+    band: RawValue,
 }
 
 #[derive(Deserialize)]
@@ -50,6 +75,25 @@ impl WaterRule {
         Ok(Self {
             enthalpy: Some(rule.formation_enthalpy.enthalpy(file, sources)?),
             heat_capacity: Some(rule.heat_capacity.heat_capacity(file, sources)?),
+            analogues: table
+                .analogue
+                .into_iter()
+                .map(|row| {
+                    Ok(Analogue {
+                        metals: row.metals,
+                        anion: row.anion,
+                        pattern: row.pattern,
+                        band: row.band.enthalpy(file, sources)?,
+                    })
+                })
+                .collect::<Result<_, ReactantError>>()?,
+        })
+    }
+
+    fn analogue(&self, salt: &str) -> Option<&Analogue> {
+        self.analogues.iter().find(|a| {
+            let metal = salt.strip_suffix(a.anion.as_str());
+            metal.is_some_and(|m| a.metals.iter().any(|known| known == m))
         })
     }
 }
@@ -71,6 +115,15 @@ pub enum HydrateMethod {
     },
     /// An aqueous acid: from the heats of dilution.
     Solution,
+    /// From the nearest tabulated hydrate with the water steps of a like salt.
+    Analogue {
+        /// Id of that hydrate.
+        from: String,
+        /// Molecules of water added (negative: removed).
+        added: f64,
+        /// The salt whose steps were taken.
+        like: String,
+    },
     /// From the nearest tabulated hydrate by the rule for one molecule of water.
     WaterRule {
         /// Id of that hydrate.
@@ -87,6 +140,12 @@ impl fmt::Display for HydrateMethod {
             Self::Solution => f.write_str("from the heats of dilution"),
             Self::Interpolated { drier, wetter } => {
                 write!(f, "interpolated between {drier} and {wetter}")
+            }
+            Self::Analogue { from, added, like } => {
+                write!(
+                    f,
+                    "from {from} with the water steps of {like}, {added:+.2} H2O"
+                )
             }
             Self::WaterRule { from, added } => {
                 write!(f, "from {from} by the difference rule, {added:+.2} H2O")
@@ -140,6 +199,8 @@ pub struct Family<'a> {
     members: Vec<&'a Reactant>,
     rule: &'a WaterRule,
     acid: Option<&'a NitricAcid>,
+    /// The family whose water steps serve, and its band per molecule of water.
+    like: Option<(Box<Family<'a>>, &'a Sourced<MolarEnergy>)>,
 }
 
 impl Reactants {
@@ -150,30 +211,36 @@ impl Reactants {
         let salt = reactant.formula.anhydrous();
         // the water of an acid is a solvent, see `NitricAcid`
         let is_hydrate = reactant.role != Role::Acid;
+        let salt_text = salt.to_string();
+        let water = reactant.formula.crystal_water();
+        let is_other_hydrate = |row: &Reactant, dry: &Formula| {
+            is_hydrate
+                && row.role == reactant.role
+                && dry.amounts() == salt.amounts()
+                // isomers share a composition but are no hydrates of one another
+                && dry.to_string() == salt_text
+                && (row.formula.crystal_water() - water).abs() > SAME_WATER
+        };
         let mut members: Vec<&Reactant> = self
             .rows
             .iter()
-            .filter(|r| is_hydrate || r.id == reactant.id)
-            .filter(|r| {
-                r.role == reactant.role && r.formula.anhydrous().amounts() == salt.amounts()
-            })
-            // isomers share a composition but are no hydrates of one another
-            .filter(|r| {
-                r.id == reactant.id || r.formula.anhydrous().to_string() == salt.to_string()
-            })
-            .filter(|r| {
-                r.id == reactant.id
-                    || (r.formula.crystal_water() - reactant.formula.crystal_water()).abs()
-                        > SAME_WATER
-            })
+            .zip(&self.salts)
+            .filter(|(row, dry)| row.id == reactant.id || is_other_hydrate(row, dry))
+            .map(|(row, _)| row)
             .collect();
         members.sort_by(|a, b| {
             a.formula
                 .crystal_water()
                 .total_cmp(&b.formula.crystal_water())
         });
+        let like = self.water_rule.analogue(&salt_text).and_then(|a| {
+            let row = self.rows.iter().find(|r| r.id == a.pattern)?;
+            let pattern = row.id != reactant.id;
+            pattern.then(|| (Box::new(self.family(row)), &a.band))
+        });
         Family {
-            salt: salt.to_string(),
+            like,
+            salt: salt_text,
             members,
             rule: &self.water_rule,
             acid: self.nitric_acid().filter(|_| !is_hydrate),
@@ -300,13 +367,16 @@ impl<'a> Family<'a> {
         water: f64,
         near: &(f64, &Reactant, &Sourced<MolarEnergy>),
     ) -> Result<(Sourced<MolarEnergy>, HydrateMethod), FamilyError> {
+        let (from, row, enthalpy) = near;
+        let added = water - from;
+        if let Some(found) = self.by_analogue(water, near) {
+            return Ok(found);
+        }
         let rule = self
             .rule
             .enthalpy
             .as_ref()
             .ok_or_else(|| self.no_enthalpy())?;
-        let (from, row, enthalpy) = near;
-        let added = water - from;
         let rule_band = rule
             .uncertainty
             .map_or(0.0, |u| u.get::<kilojoule_per_mole>())
@@ -328,6 +398,38 @@ impl<'a> Family<'a> {
             seen: Seen::Estimated,
         };
         Ok((value, method))
+    }
+
+    /// The step from the nearest hydrate as the like salt makes it, where its table reaches.
+    fn by_analogue(
+        &self,
+        water: f64,
+        near: &(f64, &Reactant, &Sourced<MolarEnergy>),
+    ) -> Option<(Sourced<MolarEnergy>, HydrateMethod)> {
+        let (like, band) = self.like.as_ref()?;
+        let (from, row, enthalpy) = near;
+        let reach = like.members.last()?.formula.crystal_water();
+        if water.max(*from) > reach {
+            return None;
+        }
+        let (there, here) = (like.at(water).ok()?, like.at(*from).ok()?);
+        let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
+        let method = HydrateMethod::Analogue {
+            from: row.id.clone(),
+            added: water - from,
+            like: like.salt.clone(),
+        };
+        let steps = kj(band.value) * (water - from).abs();
+        let value = Sourced {
+            value: enthalpy.value + there.formation_enthalpy.value - here.formation_enthalpy.value,
+            uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(
+                steps.hypot(enthalpy.uncertainty.map_or(0.0, kj)),
+            )),
+            source: band.source.clone(),
+            locator: method.to_string(),
+            seen: Seen::Estimated,
+        };
+        Some((value, method))
     }
 
     /// Heat capacity: of this hydrate, else between two, else of the nearest plus the rule.
