@@ -23,6 +23,8 @@ pub mod equation;
 pub mod gas;
 pub mod spread;
 
+pub mod burn;
+
 pub mod ignition;
 
 pub mod weigh;

@@ -181,7 +181,7 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
         "gas_per_product_l_per_g": gas.per_product.get::<cubic_meter_per_kilogram>(),
         "equilibrium": adiabatic_json(&result.equilibrium),
         "equilibrium_other_species_set": {
-            "temperature_k": result.other_set.equilibrium.temperature.get::<kelvin>(),
+            "temperature_k": result.other_set.as_ref().map(|other| other.equilibrium.temperature.get::<kelvin>()),
         },
         "surplus_fuel_fates": fates,
     })

@@ -368,7 +368,12 @@ fn flames(plan: &Plan, out: &mut impl Write) -> fmt::Result {
                 result.spread.half_width
             )),
             celsius_text(result.equilibrium.equilibrium.temperature),
-            celsius_text(result.other_set.equilibrium.temperature),
+            result
+                .other_set
+                .as_ref()
+                .map_or("–".to_owned(), |other| celsius_text(
+                    other.equilibrium.temperature
+                )),
         )?;
     }
     let (chosen, other) = match plan.batch.conditions.species {

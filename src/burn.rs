@@ -1,0 +1,328 @@
+//! One batch, burnt in one state of the water: the calculation that a plan, a sweep and a choice
+//! share.
+
+use crate::batch::{Batch, SpeciesChoice};
+use crate::enthalpy::{
+    EnthalpyError, ReactantEnthalpy, WaterState, WaterStateName, reactant_enthalpy,
+};
+use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError, SpeciesSet, System};
+use crate::flame::{
+    CompleteCombustion, FlameError, LedgerItem, complete_combustion, equilibrium_burn,
+    surplus_air_oxygen, system_of,
+};
+use crate::gas::{GasRelease, gas_release};
+use crate::product::{ExpectedProduct, ProductError, expected_product};
+use crate::quantity::{AmountOfSubstance, Energy, Ratio, ThermodynamicTemperature};
+use crate::redox::{Mixture, Redox, RedoxError};
+use crate::spread::{Spread, spread};
+use crate::tables::Tables;
+use thiserror::Error;
+use uom::si::amount_of_substance::mole;
+use uom::si::ratio::ratio;
+
+/// Why a batch cannot be burnt.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum BurnError {
+    /// The redox sum fails.
+    #[error(transparent)]
+    Redox(#[from] RedoxError),
+    /// No expected product.
+    #[error(transparent)]
+    Product(#[from] ProductError),
+    /// No enthalpy of the reactants.
+    #[error(transparent)]
+    Enthalpy(#[from] EnthalpyError),
+    /// No flame temperature with fixed products.
+    #[error(transparent)]
+    Flame(#[from] FlameError),
+    /// No equilibrium.
+    #[error("equilibrium of the batch {state}: {source}")]
+    Equilibrium {
+        /// The state of the water.
+        state: WaterStateName,
+        /// What went wrong.
+        source: Box<EquilibriumError>,
+    },
+}
+
+/// What becomes of the fuel that the oxidiser cannot burn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SurplusFate {
+    /// It leaves before or during the burn: φ falls to 1.
+    Leaves,
+    /// It cracks and shifts in the batch's own gas.
+    OwnGas,
+    /// It burns in air drawn in: this share of the air that it needs.
+    Air(Ratio),
+}
+
+/// The burn of a rich batch for one fate of the surplus fuel.
+#[derive(Debug, Clone)]
+pub struct FateResult {
+    /// What becomes of the surplus.
+    pub fate: SurplusFate,
+    /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
+    pub complete: Option<ThermodynamicTemperature>,
+    /// Equilibrium with the chosen species set.
+    pub equilibrium: AdiabaticEquilibrium,
+}
+
+/// Everything for one state of the water.
+#[derive(Debug, Clone)]
+pub struct StateResult {
+    /// The water that is there.
+    pub state: WaterState,
+    /// Enthalpy of the reactants.
+    pub reactants: ReactantEnthalpy,
+    /// The burn with fixed products.
+    pub complete: CompleteCombustion,
+    /// Its gas.
+    pub gas: GasRelease,
+    /// Uncertainty of the flame temperature from the data.
+    pub spread: Spread,
+    /// The burn in equilibrium, with the species set the file asks for.
+    pub equilibrium: AdiabaticEquilibrium,
+    /// The same with the other species set; `None` if it was not asked for.
+    pub other_set: Option<AdiabaticEquilibrium>,
+    /// The fates of surplus fuel; empty unless the batch is rich and they were asked for.
+    pub fates: Vec<FateResult>,
+}
+
+/// Shares of the surplus fuel's air for which a rich batch is reported.
+const AIR_SHARES: [f64; 3] = [0.25, 0.5, 1.0];
+
+/// What every state of one batch shares.
+#[derive(Debug)]
+pub struct Burner<'a> {
+    batch: &'a Batch,
+    tables: &'a Tables,
+    redox: Redox,
+    product: ExpectedProduct,
+    dried: ReactantEnthalpy,
+    system: System<'a>,
+}
+
+impl<'a> Burner<'a> {
+    /// Prepares the burns of `batch`.
+    ///
+    /// # Errors
+    /// [`BurnError`] if the redox sum, the product or the dry reactants' enthalpy fails.
+    pub fn new(batch: &'a Batch, tables: &'a Tables) -> Result<Self, BurnError> {
+        let system = system_of(batch, species_set(batch), tables);
+        Self::with_system(batch, system, tables)
+    }
+
+    /// As [`Burner::new`] with a system that is there already: of the same elements and species
+    /// set, as left by [`Burner::into_system`]. Saves its construction in a sweep.
+    ///
+    /// # Errors
+    /// [`BurnError`] as for [`Burner::new`].
+    pub fn with_system(
+        batch: &'a Batch,
+        system: System<'a>,
+        tables: &'a Tables,
+    ) -> Result<Self, BurnError> {
+        Ok(Self {
+            batch,
+            tables,
+            redox: batch.redox()?,
+            product: expected_product(batch, tables)?,
+            dried: dried_enthalpy(batch, tables)?,
+            system,
+        })
+    }
+
+    /// The redox sum.
+    #[must_use]
+    pub fn redox(&self) -> &Redox {
+        &self.redox
+    }
+
+    /// The expected powder.
+    #[must_use]
+    pub fn product(&self) -> &ExpectedProduct {
+        &self.product
+    }
+
+    /// The system of species, for the next batch of the same elements.
+    #[must_use]
+    pub fn into_system(self) -> System<'a> {
+        self.system
+    }
+
+    /// Burns the batch with the water of `state`: fixed products, gas, spread, and equilibrium
+    /// with the species set that the file asks for.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub fn burn(&mut self, state: &WaterState) -> Result<StateResult, BurnError> {
+        let air = self.batch.conditions.air_drawn_in;
+        let reactants = reactant_enthalpy(self.batch, state, self.tables)?;
+        let complete = self.complete(state, &reactants, air)?;
+        let gas = gas_release(self.batch, &self.product, state, &complete);
+        let spread = spread(&complete, &reactants, self.tables);
+        let (loss, oxygen) = (loss(&complete), self.air_oxygen(air));
+        let equilibrium = equilibrium_burn(
+            &mut self.system,
+            self.batch,
+            state,
+            &reactants,
+            loss,
+            oxygen,
+        )
+        .map_err(failed(state))?;
+        Ok(StateResult {
+            state: *state,
+            reactants,
+            complete,
+            gas,
+            spread,
+            equilibrium,
+            other_set: None,
+            fates: Vec::new(),
+        })
+    }
+
+    /// As [`Burner::burn`], with the other species set and the fates of surplus fuel.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub fn burn_in_full(&mut self, state: &WaterState) -> Result<StateResult, BurnError> {
+        let mut result = self.burn(state)?;
+        let other = match species_set(self.batch) {
+            SpeciesSet::Full => SpeciesSet::Fast,
+            SpeciesSet::Fast => SpeciesSet::Full,
+        };
+        let mut other = system_of(self.batch, other, self.tables);
+        let loss = loss(&result.complete);
+        let oxygen = self.air_oxygen(self.batch.conditions.air_drawn_in);
+        let other_set = equilibrium_burn(
+            &mut other,
+            self.batch,
+            state,
+            &result.reactants,
+            loss,
+            oxygen,
+        )
+        .map_err(failed(state))?;
+        result.other_set = Some(other_set);
+        result.fates = self.fates(state, &result.reactants)?;
+        Ok(result)
+    }
+
+    fn complete(
+        &self,
+        state: &WaterState,
+        reactants: &ReactantEnthalpy,
+        air: Ratio,
+    ) -> Result<CompleteCombustion, FlameError> {
+        complete_combustion(
+            self.batch,
+            &self.product,
+            state,
+            reactants,
+            &self.dried,
+            air,
+            self.tables,
+        )
+    }
+
+    fn air_oxygen(&self, air: Ratio) -> AmountOfSubstance {
+        surplus_air_oxygen(self.redox.reducing, self.redox.oxidising, air)
+    }
+
+    /// The three fates of surplus fuel; nothing for a batch that is not rich.
+    fn fates(
+        &mut self,
+        state: &WaterState,
+        reactants: &ReactantEnthalpy,
+    ) -> Result<Vec<FateResult>, BurnError> {
+        if self.redox.mixture != Mixture::Rich {
+            return Ok(Vec::new());
+        }
+        let mut fates: Vec<FateResult> = self.surplus_leaves(state)?.into_iter().collect();
+        let shares = std::iter::once(0.0).chain(AIR_SHARES);
+        for share in shares.map(Ratio::new::<ratio>) {
+            let complete = self.complete(state, reactants, share)?;
+            let oxygen = self.air_oxygen(share);
+            let loss = loss(&complete);
+            let equilibrium =
+                equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen)
+                    .map_err(failed(state))?;
+            let own_gas = share.get::<ratio>() <= 0.0;
+            let fate = if own_gas {
+                SurplusFate::OwnGas
+            } else {
+                SurplusFate::Air(share)
+            };
+            fates.push(FateResult {
+                fate,
+                complete: complete.flame.temperature(),
+                equilibrium,
+            });
+        }
+        Ok(fates)
+    }
+
+    /// The burn at φ = 1, if taking fuel away can bring the batch there.
+    fn surplus_leaves(&mut self, state: &WaterState) -> Result<Option<FateResult>, BurnError> {
+        let one = Ratio::new::<ratio>(1.0);
+        let Ok(balanced) = self.batch.with_equivalence_ratio(one) else {
+            return Ok(None);
+        };
+        let dried = dried_enthalpy(&balanced, self.tables)?;
+        let reactants = reactant_enthalpy(&balanced, state, self.tables)?;
+        let complete = complete_combustion(
+            &balanced,
+            &self.product,
+            state,
+            &reactants,
+            &dried,
+            Ratio::new::<ratio>(0.0),
+            self.tables,
+        )?;
+        let none = AmountOfSubstance::new::<mole>(0.0);
+        let loss = loss(&complete);
+        let equilibrium =
+            equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none)
+                .map_err(failed(state))?;
+        Ok(Some(FateResult {
+            fate: SurplusFate::Leaves,
+            complete: complete.flame.temperature(),
+            equilibrium,
+        }))
+    }
+}
+
+/// The species set that the batch asks for.
+#[must_use]
+pub fn species_set(batch: &Batch) -> SpeciesSet {
+    match batch.conditions.species {
+        SpeciesChoice::Full => SpeciesSet::Full,
+        SpeciesChoice::Fast => SpeciesSet::Fast,
+    }
+}
+
+/// Enthalpy of the reactants without any water.
+fn dried_enthalpy(batch: &Batch, tables: &Tables) -> Result<ReactantEnthalpy, EnthalpyError> {
+    let state = WaterState {
+        name: WaterStateName::Dried,
+        solvent: AmountOfSubstance::new::<mole>(0.0),
+        crystal_share: Ratio::new::<ratio>(0.0),
+    };
+    reactant_enthalpy(batch, &state, tables)
+}
+
+/// Heat lost before the products are hot.
+fn loss(complete: &CompleteCombustion) -> Energy {
+    -complete.ledger.energy(LedgerItem::Loss)
+}
+
+fn failed(state: &WaterState) -> impl Fn(EquilibriumError) -> BurnError {
+    let state = state.name;
+    move |source| BurnError::Equilibrium {
+        state,
+        source: Box::new(source),
+    }
+}
