@@ -14,6 +14,7 @@ mod section;
 mod target;
 
 pub use balance::Balance;
+pub use change::ChangeError;
 pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use mistake::{BatchError, Mistake};

@@ -94,21 +94,21 @@ const AIR_SHARES: [f64; 3] = [0.25, 0.5, 1.0];
 
 /// What every state of one batch shares.
 #[derive(Debug)]
-pub struct Burner<'a> {
-    batch: &'a Batch,
-    tables: &'a Tables,
+pub struct Burner<'b, 't> {
+    batch: &'b Batch,
+    tables: &'t Tables,
     redox: Redox,
     product: ExpectedProduct,
     dried: ReactantEnthalpy,
-    system: System<'a>,
+    system: System<'t>,
 }
 
-impl<'a> Burner<'a> {
+impl<'b, 't> Burner<'b, 't> {
     /// Prepares the burns of `batch`.
     ///
     /// # Errors
     /// [`BurnError`] if the redox sum, the product or the dry reactants' enthalpy fails.
-    pub fn new(batch: &'a Batch, tables: &'a Tables) -> Result<Self, BurnError> {
+    pub fn new(batch: &'b Batch, tables: &'t Tables) -> Result<Self, BurnError> {
         let system = system_of(batch, species_set(batch), tables);
         Self::with_system(batch, system, tables)
     }
@@ -119,9 +119,9 @@ impl<'a> Burner<'a> {
     /// # Errors
     /// [`BurnError`] as for [`Burner::new`].
     pub fn with_system(
-        batch: &'a Batch,
-        system: System<'a>,
-        tables: &'a Tables,
+        batch: &'b Batch,
+        system: System<'t>,
+        tables: &'t Tables,
     ) -> Result<Self, BurnError> {
         Ok(Self {
             batch,
@@ -147,7 +147,7 @@ impl<'a> Burner<'a> {
 
     /// The system of species, for the next batch of the same elements.
     #[must_use]
-    pub fn into_system(self) -> System<'a> {
+    pub fn into_system(self) -> System<'t> {
         self.system
     }
 

@@ -29,6 +29,8 @@ pub mod ignition;
 
 pub mod weigh;
 
+pub mod vary;
+
 pub mod plan;
 
 pub mod report;

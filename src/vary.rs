@@ -1,0 +1,310 @@
+//! Sweeps: the same batch at many levels of one or two things, burnt in one state of the water.
+//!
+//! Every row is worked out from the batch of the file as a single burn would be; rows do not know
+//! of each other, so that a sweep equals single runs exactly, on any number of cores.
+
+mod lever;
+mod point;
+
+pub use lever::{Lever, NAMES};
+pub use point::Point;
+
+use crate::batch::{Batch, ChangeError, WaterAtIgnition};
+use crate::burn::{BurnError, Burner, species_set};
+use crate::enthalpy::{WaterStateName, water_states};
+use crate::equilibrium::System;
+use crate::formula::Element;
+use crate::product::ProductError;
+use crate::quantity::parse::QuantityError;
+use crate::redox::RedoxError;
+use crate::tables::{LookupError, Tables};
+use rayon::prelude::*;
+use thiserror::Error;
+
+/// Most levels of one axis.
+pub const MOST_LEVELS: usize = 10_000;
+/// Most rows of a sweep.
+pub const MOST_ROWS: usize = 250_000;
+
+/// Why a sweep, or one row of it, cannot be worked out.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum VaryError {
+    /// No such lever.
+    #[error("nothing to vary is called `{name}`{}", hint(.close.as_deref()))]
+    UnknownLever {
+        /// What was asked for.
+        name: String,
+        /// The nearest name.
+        close: Option<String>,
+    },
+    /// A colon where none belongs.
+    #[error("`{lever}` takes nothing behind a colon")]
+    Qualifier {
+        /// The lever.
+        lever: String,
+    },
+    /// Not in the batch.
+    #[error("the batch has no {kind} {what}: add it to the file")]
+    NotInBatch {
+        /// What was asked for.
+        what: String,
+        /// What it should be.
+        kind: &'static str,
+    },
+    /// A share needs two fuels.
+    #[error("the share of a fuel needs two fuels in the file")]
+    OneFuel,
+    /// No flux is named.
+    #[error("the file has no flux: name one, such as `flux:boric acid`")]
+    NoFlux,
+    /// Dopant and host are not clear.
+    #[error("name the dopant and the element it replaces, such as `dopant:Eu/Sr`")]
+    DopantUnclear,
+    /// A level that cannot be read.
+    #[error("{lever}: {source}")]
+    Level {
+        /// The lever.
+        lever: String,
+        /// What is wrong.
+        source: QuantityError,
+    },
+    /// A level out of range.
+    #[error("{lever}: {level} {unit} is out of range, {low} to {high} {unit}")]
+    OutOfRange {
+        /// The lever.
+        lever: String,
+        /// The level.
+        level: f64,
+        /// Least level.
+        low: f64,
+        /// Largest level.
+        high: f64,
+        /// Unit of the three.
+        unit: &'static str,
+    },
+    /// Steps that make no sweep.
+    #[error(
+        "{steps} steps: a sweep has 2 to {MOST_LEVELS} levels on an axis, or 1 if both ends are the same"
+    )]
+    Steps {
+        /// Levels asked for.
+        steps: usize,
+    },
+    /// Too many rows.
+    #[error("{rows} rows are more than {MOST_ROWS}: take fewer steps")]
+    Rows {
+        /// Rows asked for.
+        rows: usize,
+    },
+    /// The same lever twice.
+    #[error("both axes vary the {lever}")]
+    SameLever {
+        /// The lever.
+        lever: String,
+    },
+    /// The batch has no such state of the water.
+    #[error(
+        "the file does not say how much water is left at ignition: add `left_at_ignition` under [water], or choose another state"
+    )]
+    NoIgnitionState,
+    /// A substance is not found.
+    #[error(transparent)]
+    Lookup(#[from] LookupError),
+    /// The batch cannot be changed that way.
+    #[error(transparent)]
+    Change(#[from] ChangeError),
+    /// The redox sum fails.
+    #[error(transparent)]
+    Redox(#[from] RedoxError),
+    /// No expected product.
+    #[error(transparent)]
+    Product(#[from] ProductError),
+    /// The burn fails.
+    #[error(transparent)]
+    Burn(#[from] BurnError),
+}
+
+fn hint(close: Option<&str>) -> String {
+    let names: Vec<&str> = NAMES.iter().map(|(name, _)| *name).collect();
+    match close {
+        Some(close) => format!("; did you mean `{close}`?"),
+        None => format!("; there are {}", names.join(", ")),
+    }
+}
+
+/// One axis: a lever and its levels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Axis {
+    /// What is varied.
+    pub lever: Lever,
+    /// The levels in [`Lever::unit`], in the order of the rows.
+    pub levels: Vec<f64>,
+}
+
+impl Axis {
+    /// `steps` levels from `from` to `to`, evenly spaced, both ends included.
+    ///
+    /// # Errors
+    /// [`VaryError::Steps`] if that makes no sweep.
+    pub fn evenly(lever: Lever, from: f64, to: f64, steps: usize) -> Result<Self, VaryError> {
+        let same = (to - from).abs() <= 0.0;
+        if steps == 0 || steps > MOST_LEVELS || (steps == 1) != same {
+            return Err(VaryError::Steps { steps });
+        }
+        let last = steps.saturating_sub(1);
+        let levels = (0..steps)
+            .map(|i| {
+                if i == 0 {
+                    from
+                } else if i == last {
+                    to
+                } else {
+                    from + (to - from) * i as f64 / last as f64
+                }
+            })
+            .collect();
+        Ok(Self { lever, levels })
+    }
+}
+
+/// One row of a sweep: its levels, one an axis, and what came out.
+#[derive(Debug)]
+pub struct Row {
+    /// Level of each axis in its unit.
+    pub levels: Vec<f64>,
+    /// The burn, or why there is none.
+    pub outcome: Result<Point, VaryError>,
+}
+
+/// A sweep: a curve (one axis) or a map (two), rows with the last axis running fastest.
+#[derive(Debug)]
+pub struct Sweep {
+    /// Name of the batch.
+    pub name: String,
+    /// State of the water of every row.
+    pub state: WaterStateName,
+    /// The axes, one or two.
+    pub axes: Vec<Axis>,
+    /// The rows.
+    pub rows: Vec<Row>,
+}
+
+/// The state of the water for which a sweep is worked out if the user names none: at ignition if
+/// the file says how much is left then, else as mixed where added water is varied, else boiled
+/// down.
+#[must_use]
+pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
+    let has = |lever| axes.iter().any(|axis| axis.lever == lever);
+    let stated = matches!(batch.water_at_ignition, WaterAtIgnition::Fraction(_));
+    if has(Lever::WaterLeft) || stated {
+        WaterStateName::AtIgnition
+    } else if has(Lever::Water) {
+        WaterStateName::AsMixed
+    } else {
+        WaterStateName::BoiledDown
+    }
+}
+
+/// Burns `batch` at every combination of the levels. `done` is called after each row, from any
+/// thread.
+///
+/// # Errors
+/// [`VaryError`] if there are too many rows or an axis is there twice. A row that fails is a row
+/// with its reason.
+pub fn sweep(
+    batch: &Batch,
+    axes: Vec<Axis>,
+    state: WaterStateName,
+    tables: &Tables,
+    done: &(dyn Fn() + Sync),
+) -> Result<Sweep, VaryError> {
+    if let [first, second] = &axes[..] {
+        if first.lever == second.lever {
+            let lever = first.lever.to_string();
+            return Err(VaryError::SameLever { lever });
+        }
+    }
+    let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
+    if rows > MOST_ROWS {
+        return Err(VaryError::Rows { rows });
+    }
+    let system = system_for(batch, &axes, tables);
+    let rows = (0..rows)
+        .into_par_iter()
+        .map_init(
+            || Some(system.clone()),
+            |system, at| {
+                let levels = levels_at(&axes, at);
+                let outcome = point(batch, &axes, &levels, state, tables, system);
+                done();
+                Row { levels, outcome }
+            },
+        )
+        .collect();
+    Ok(Sweep {
+        name: batch.name.clone(),
+        state,
+        axes,
+        rows,
+    })
+}
+
+/// The batch with every axis at its level: the first axis is set first.
+///
+/// # Errors
+/// [`VaryError`] if the batch cannot be changed that way.
+pub fn batch_at(
+    batch: &Batch,
+    axes: &[Axis],
+    levels: &[f64],
+    tables: &Tables,
+) -> Result<Batch, VaryError> {
+    let mut changed = batch.clone();
+    for (axis, level) in axes.iter().zip(levels) {
+        changed = axis.lever.at(*level, &changed, tables)?;
+    }
+    Ok(changed)
+}
+
+fn levels_at(axes: &[Axis], mut at: usize) -> Vec<f64> {
+    let mut levels = Vec::with_capacity(axes.len());
+    for axis in axes.iter().rev() {
+        levels.push(axis.levels[at % axis.levels.len()]);
+        at /= axis.levels.len();
+    }
+    levels.reverse();
+    levels
+}
+
+/// The species of the batch and of all that the levers can bring in.
+fn system_for<'t>(batch: &Batch, axes: &[Axis], tables: &'t Tables) -> System<'t> {
+    let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
+    elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
+    elements.extend(axes.iter().flat_map(|axis| axis.lever.elements()));
+    System::new(tables, &elements, species_set(batch), false)
+}
+
+fn point<'t>(
+    batch: &Batch,
+    axes: &[Axis],
+    levels: &[f64],
+    state: WaterStateName,
+    tables: &'t Tables,
+    system: &mut Option<System<'t>>,
+) -> Result<Point, VaryError> {
+    let changed = batch_at(batch, axes, levels, tables)?;
+    let wanted = water_states(&changed, None)
+        .into_iter()
+        .find(|candidate| candidate.name == state)
+        .ok_or(VaryError::NoIgnitionState)?;
+    let own = system
+        .take()
+        .unwrap_or_else(|| system_for(batch, axes, tables));
+    let mut burner = Burner::with_system(&changed, own, tables)?;
+    let outcome = burner
+        .burn(&wanted)
+        .map(|result| Point::of(&changed, burner.redox(), burner.product(), &result));
+    *system = Some(burner.into_system());
+    Ok(outcome?)
+}

@@ -1,0 +1,116 @@
+//! What a sweep keeps of one burn.
+
+use crate::batch::Batch;
+use crate::burn::StateResult;
+use crate::equilibrium::Equilibrium;
+use crate::flame::Flame;
+use crate::product::ExpectedProduct;
+use crate::quantity::{
+    AmountFraction, AmountOfSubstance, EquivalenceRatio, Mass, Ratio, TemperatureInterval,
+    ThermodynamicTemperature,
+};
+use crate::redox::Redox;
+use uom::si::f64::SpecificVolume;
+use uom::si::heat_capacity::joule_per_kelvin;
+use uom::si::ratio::ratio;
+use uom::si::temperature_interval::kelvin as kelvins;
+
+/// Gases above this share of the gas are kept by name.
+const MAIN_SHARE: f64 = 1e-3;
+
+/// One burn of a sweep.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Point {
+    /// φ of this batch.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// Share of all water that is there.
+    pub water_left: Ratio,
+    /// Expected mass of powder.
+    pub product_mass: Mass,
+    /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
+    pub complete: Option<ThermodynamicTemperature>,
+    /// Half width of its band from the data.
+    pub half_width: TemperatureInterval,
+    /// Whether it lies on a melting point or another transition of the powder.
+    pub on_transition: bool,
+    /// Flame temperature in equilibrium.
+    pub equilibrium: ThermodynamicTemperature,
+    /// Half width of its band: that of the fixed products, by the ratio of the heat capacities.
+    pub equilibrium_half_width: TemperatureInterval,
+    /// Gas of the fixed products.
+    pub gas: AmountOfSubstance,
+    /// Its volume at 25 °C per mass of powder.
+    pub gas_per_product: SpecificVolume,
+    /// log10(p(O2)/bar) in equilibrium at the flame.
+    pub log10_oxygen_pressure: Option<f64>,
+    /// Gases in equilibrium above a thousandth of the gas, most abundant first.
+    pub main_gases: Vec<(String, AmountFraction)>,
+    /// Condensed phases in equilibrium, most abundant first.
+    pub condensed: Vec<(String, AmountOfSubstance)>,
+    /// Share of the condensed mass that is molten.
+    pub molten: Option<Ratio>,
+    /// NO and NO2 together, share of the gas in equilibrium at the flame.
+    pub nitrogen_oxides: AmountFraction,
+    /// CO, share of the gas in equilibrium at the flame.
+    pub carbon_monoxide: AmountFraction,
+}
+
+impl Point {
+    /// Takes from `result` what a sweep shows.
+    #[must_use]
+    pub fn of(
+        batch: &Batch,
+        redox: &Redox,
+        product: &ExpectedProduct,
+        result: &StateResult,
+    ) -> Self {
+        let equilibrium = &result.equilibrium.equilibrium;
+        Self {
+            equivalence_ratio: redox.equivalence_ratio,
+            water_left: result.state.share_left(batch),
+            product_mass: product.mass,
+            complete: result.complete.flame.temperature(),
+            half_width: result.spread.half_width,
+            on_transition: matches!(result.complete.flame, Flame::OnTransition { .. }),
+            equilibrium: equilibrium.temperature,
+            equilibrium_half_width: equilibrium_half_width(result),
+            gas: result.gas.amount,
+            gas_per_product: result.gas.per_product,
+            log10_oxygen_pressure: equilibrium.log10_oxygen_pressure,
+            main_gases: equilibrium
+                .gases()
+                .filter_map(|s| Some((s.id.clone(), s.amount_fraction?)))
+                .take_while(|(_, fraction)| fraction.get::<ratio>() >= MAIN_SHARE)
+                .collect(),
+            condensed: equilibrium
+                .condensed()
+                .map(|s| (s.id.clone(), s.amount))
+                .collect(),
+            molten: equilibrium.molten_fraction,
+            nitrogen_oxides: fraction(equilibrium, "NO") + fraction(equilibrium, "NO2"),
+            carbon_monoxide: fraction(equilibrium, "CO"),
+        }
+    }
+}
+
+fn fraction(equilibrium: &Equilibrium, id: &str) -> AmountFraction {
+    equilibrium
+        .gases()
+        .find(|s| s.id == id)
+        .and_then(|s| s.amount_fraction)
+        .unwrap_or_else(|| Ratio::new::<ratio>(0.0))
+}
+
+/// The same uncertain heat warms the equilibrium by less where it also drives a reaction. On a
+/// transition, where its heat capacity has no value, the band of the fixed products is kept.
+fn equilibrium_half_width(result: &StateResult) -> TemperatureInterval {
+    let fixed = result.complete.heat_capacity;
+    let width = result.spread.half_width.get::<kelvins>();
+    match result.equilibrium.equilibrium.heat_capacity {
+        Some(own) if own.get::<joule_per_kelvin>() > 0.0 => {
+            let ratio_of_both: Ratio = fixed / own;
+            TemperatureInterval::new::<kelvins>(width * ratio_of_both.get::<ratio>())
+        }
+        _ => result.spread.half_width,
+    }
+}
