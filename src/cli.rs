@@ -6,6 +6,7 @@
 mod burn;
 mod new;
 mod output;
+mod vary;
 
 use clap::{Parser, Subcommand, ValueEnum};
 use emberpot::batch::{Batch, BatchError};
@@ -31,6 +32,8 @@ struct Arguments {
 enum Command {
     /// Estimate a batch: redox, equation, flame temperature, gas, equilibrium, warnings.
     Burn(burn::Arguments),
+    /// Change one or two things step by step and tabulate what follows.
+    Vary(Box<vary::Arguments>),
     /// Write a commented starter file.
     New(new::Arguments),
 }
@@ -57,6 +60,9 @@ pub enum CliError {
     /// The estimate.
     #[error("{0}")]
     Plan(#[from] PlanError),
+    /// A sweep.
+    #[error("{0}")]
+    Vary(#[from] emberpot::vary::VaryError),
     /// Reading or writing.
     #[error("{what}: {error}")]
     Io {
@@ -73,6 +79,7 @@ pub fn run() -> Result<ExitCode, CliError> {
     let tables = || load_tables(arguments.tables.as_deref());
     match &arguments.command {
         Command::Burn(arguments) => burn::run(arguments, &tables()?),
+        Command::Vary(arguments) => vary::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
     }
 }

@@ -1,5 +1,6 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
+use super::file::OXYGEN_TOLERANCE;
 use super::{Batch, Ingredient, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
@@ -49,6 +50,19 @@ pub enum ChangeError {
     /// The changed target cannot be written as a formula.
     #[error("the changed target cannot be read: {0}")]
     Formula(#[from] FormulaError),
+    /// The charges of the changed target do not balance.
+    #[error(
+        "with that level the metals of {formula} bind {bound:.3} oxygen, not the {written:.3} of \
+         the formula: dopant and host need the same charge, or another target"
+    )]
+    Charges {
+        /// The changed target.
+        formula: String,
+        /// Oxygen that its metals bind.
+        bound: f64,
+        /// Oxygen in the formula.
+        written: f64,
+    },
     /// The flux is counted per target, and there is none.
     #[error("a flux is counted in mol per mol of target: name one under [target]")]
     NoTarget,
@@ -231,7 +245,16 @@ impl Batch {
         if let Some(target) = &mut batch.target {
             target.formula = shifted(&target.formula, dopant, host, level)?;
             batch.states = OxidationStates::with_choice(&self.chosen_states);
-            batch.unbound_oxygen = batch.states.fit_to(&target.formula)?;
+            let left = batch.states.fit_to(&target.formula)?;
+            let written = target.formula.amount_of(Element::OXYGEN);
+            if left.abs() > OXYGEN_TOLERANCE * written {
+                return Err(ChangeError::Charges {
+                    formula: target.formula.to_string(),
+                    bound: written - left,
+                    written,
+                });
+            }
+            batch.unbound_oxygen = left;
         }
         Ok(batch.with_equivalence_ratio(phi)?)
     }

@@ -176,7 +176,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
 
 /// Most oxygen, as a share of the target's, that may be left unbound or lacking: a doped formula
 /// written with the host's oxygen is off by that much; a wrong charge is off by more.
-const OXYGEN_TOLERANCE: f64 = 0.03;
+pub(super) const OXYGEN_TOLERANCE: f64 = 0.03;
 
 fn fit_states(
     states: &mut OxidationStates,

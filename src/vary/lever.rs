@@ -4,9 +4,7 @@ use super::VaryError;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::formula::Element;
 use crate::product::expected_product;
-use crate::quantity::{
-    AmountOfSubstance, Mass, Ratio, TemperatureInterval, ThermodynamicTemperature, Volume, parse,
-};
+use crate::quantity::{AmountOfSubstance, Mass, Ratio, ThermodynamicTemperature, Volume, parse};
 use crate::redox::valence;
 use crate::tables::{Reactant, Role, Tables};
 use std::fmt;
@@ -15,7 +13,6 @@ use std::sync::Arc;
 use uom::si::mass::gram;
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::volume::milliliter;
 
@@ -225,17 +222,6 @@ impl Lever {
             Self::Flux(flux) => flux.formula.amounts().keys().copied().collect(),
             _ => Vec::new(),
         }
-    }
-
-    /// Whether the expected powder is the same at every level.
-    pub(super) fn keeps_product(&self) -> bool {
-        !matches!(self, Self::Size | Self::Dopant { .. } | Self::Flux(_))
-    }
-
-    /// Step between two levels as a temperature difference, for the start temperature.
-    #[must_use]
-    pub fn interval(&self, from: f64, to: f64) -> Option<TemperatureInterval> {
-        matches!(self, Self::Start).then(|| TemperatureInterval::new::<kelvins>(to - from))
     }
 }
 

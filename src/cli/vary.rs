@@ -1,0 +1,181 @@
+//! `emberpot vary`: one or two things changed step by step.
+
+use super::output::{json_text, print};
+use super::{CliError, read_batch};
+use clap::ValueEnum;
+use emberpot::batch::Batch;
+use emberpot::enthalpy::WaterStateName;
+use emberpot::report::{sweep_csv, sweep_json, sweep_text};
+use emberpot::tables::Tables;
+use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::time::Duration;
+
+/// Bars are drawn for sweeps of more rows than this; shorter ones take a blink.
+const WORTH_A_BAR: usize = 500;
+
+#[derive(clap::Args)]
+#[command(after_help = levers())]
+pub struct Arguments {
+    /// Batch file, or - for the standard input.
+    file: PathBuf,
+    /// What is varied; see the list below.
+    #[arg(long, value_name = "LEVER")]
+    over: String,
+    /// First level, with its unit.
+    #[arg(long, value_name = "LEVEL", allow_hyphen_values = true)]
+    from: String,
+    /// Last level, with its unit.
+    #[arg(long, value_name = "LEVEL", allow_hyphen_values = true)]
+    to: String,
+    /// Number of levels, both ends included.
+    #[arg(long, default_value_t = 11)]
+    steps: usize,
+    /// A second thing to vary at each level of the first, for a map.
+    #[arg(long, value_name = "LEVER", requires_all = ["and_from", "and_to"])]
+    and: Option<String>,
+    /// First level of the second.
+    #[arg(
+        long,
+        value_name = "LEVEL",
+        requires = "and",
+        allow_hyphen_values = true
+    )]
+    and_from: Option<String>,
+    /// Last level of the second.
+    #[arg(
+        long,
+        value_name = "LEVEL",
+        requires = "and",
+        allow_hyphen_values = true
+    )]
+    and_to: Option<String>,
+    /// Number of levels of the second.
+    #[arg(long, requires = "and", default_value_t = 5)]
+    and_steps: usize,
+    /// Water that is there: by default at ignition if the file says how much, else boiled down
+    /// (as mixed where added water is varied).
+    #[arg(long, value_enum, value_name = "STATE")]
+    water_state: Option<State>,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t = SweepFormat::Text)]
+    format: SweepFormat,
+    /// Threads; by default as many as there are cores.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    threads: Option<u16>,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum SweepFormat {
+    /// Aligned text for people.
+    Text,
+    /// Comma-separated values, one line a row.
+    Csv,
+    /// JSON, documented in the README.
+    Json,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+pub(super) enum State {
+    /// All solvent and crystal water is there.
+    AsMixed,
+    /// The solvent has gone.
+    BoiledDown,
+    /// All water has gone.
+    Dried,
+    /// What the file says is left.
+    AtIgnition,
+}
+
+impl State {
+    pub(super) fn name(self) -> WaterStateName {
+        match self {
+            Self::AsMixed => WaterStateName::AsMixed,
+            Self::BoiledDown => WaterStateName::BoiledDown,
+            Self::Dried => WaterStateName::Dried,
+            Self::AtIgnition => WaterStateName::AtIgnition,
+        }
+    }
+}
+
+fn levers() -> String {
+    let lines: Vec<String> = NAMES
+        .iter()
+        .map(|(name, meaning)| format!("  {name:<16} {meaning}"))
+        .collect();
+    format!("What can be varied:\n{}", lines.join("\n"))
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let batch = read_batch(&arguments.file, tables)?;
+    let axes = axes(arguments, &batch, tables)?;
+    let state = arguments
+        .water_state
+        .map_or_else(|| usual_state(&batch, &axes), State::name);
+    let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
+    let bar = bar(rows);
+    let work = || sweep(&batch, axes, state, tables, &|| bar.inc(1));
+    let result = match arguments.threads {
+        None => work(),
+        Some(threads) => rayon::ThreadPoolBuilder::new()
+            .num_threads(usize::from(threads))
+            .build()
+            .map_err(|error| CliError::Io {
+                what: "threads".to_owned(),
+                error: std::io::Error::other(error),
+            })?
+            .install(work),
+    };
+    bar.finish_and_clear();
+    let result = result?;
+    let text = match arguments.format {
+        SweepFormat::Csv => sweep_csv(&result),
+        SweepFormat::Json => json_text(&sweep_json(&result)),
+        SweepFormat::Text => {
+            let mut text = String::new();
+            sweep_text(&result, &mut text).expect("a String takes every text");
+            text
+        }
+    };
+    print(&text)?;
+    if result.rows.iter().any(|row| row.outcome.is_ok()) {
+        return Ok(ExitCode::SUCCESS);
+    }
+    eprintln!("error: no row has a result");
+    Ok(ExitCode::from(2))
+}
+
+fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axis>, CliError> {
+    let axis = |name: &str, from: &str, to: &str, steps| {
+        let lever = Lever::read(name, batch, tables)?;
+        let (from, to) = (lever.level(from)?, lever.level(to)?);
+        Axis::evenly(lever, from, to, steps)
+    };
+    let mut axes = vec![axis(
+        &arguments.over,
+        &arguments.from,
+        &arguments.to,
+        arguments.steps,
+    )?];
+    let second = (&arguments.and, &arguments.and_from, &arguments.and_to);
+    if let (Some(name), Some(from), Some(to)) = second {
+        axes.push(axis(name, from, to, arguments.and_steps)?);
+    }
+    Ok(axes)
+}
+
+/// A bar on the standard error, only if that is a terminal and the sweep is long.
+fn bar(rows: usize) -> ProgressBar {
+    if rows <= WORTH_A_BAR {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(Some(rows as u64), ProgressDrawTarget::stderr());
+    let style = ProgressStyle::with_template("{wide_bar} {pos}/{len}, {eta} left");
+    if let Ok(style) = style {
+        bar.set_style(style);
+    }
+    bar.enable_steady_tick(Duration::from_millis(200));
+    bar
+}

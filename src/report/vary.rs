@@ -1,0 +1,507 @@
+//! A sweep as text, CSV and JSON. A row that failed keeps its place and tells why.
+
+use super::number::{significant, whole};
+use super::text::wrapped;
+use crate::vary::{Axis, Lever, Point, Row, Sweep};
+use serde_json::{Map, Value, json};
+use std::collections::BTreeMap;
+use std::fmt::{self, Write};
+use uom::si::amount_of_substance::mole;
+use uom::si::mass::gram;
+use uom::si::ratio::{percent, ratio};
+use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+
+/// Gases are given a column of their own if they reach this share in any row.
+const WORTH_A_COLUMN: f64 = 0.01;
+/// Most columns of gases in the text table.
+const MOST_GASES: usize = 7;
+/// Widest map that is drawn in text, in levels of the second axis.
+const WIDEST_MAP: usize = 10;
+
+/// Names and greatest shares of the gases of a sweep that reach a hundredth anywhere, most
+/// abundant first.
+#[must_use]
+pub fn main_gases(sweep: &Sweep) -> Vec<String> {
+    let mut most: BTreeMap<&str, f64> = BTreeMap::new();
+    for point in points(sweep) {
+        for (id, fraction) in &point.main_gases {
+            let best = most.entry(id).or_insert(0.0);
+            *best = best.max(fraction.get::<ratio>());
+        }
+    }
+    let mut list: Vec<(&str, f64)> = most
+        .into_iter()
+        .filter(|(_, share)| *share >= WORTH_A_COLUMN)
+        .collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    list.into_iter().map(|(id, _)| id.to_owned()).collect()
+}
+
+fn points(sweep: &Sweep) -> impl Iterator<Item = &Point> {
+    sweep
+        .rows
+        .iter()
+        .filter_map(|row| row.outcome.as_ref().ok())
+}
+
+fn fraction_of(point: &Point, id: &str) -> f64 {
+    point
+        .main_gases
+        .iter()
+        .find(|(gas, _)| gas == id)
+        .map_or(0.0, |(_, fraction)| fraction.get::<ratio>())
+}
+
+/// Shares too small to mean anything on the bench are shown as smaller than this.
+const FAINT: f64 = 1e-3;
+
+/// A level in up to five digits, without zeros at its end.
+fn plain(level: f64) -> String {
+    let text = significant(level, 5);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A share in a small unit, two digits.
+fn trace(value: f64) -> String {
+    if value > 0.0 && value < FAINT {
+        format!("<{FAINT}")
+    } else {
+        significant(value, 2)
+    }
+}
+
+/// Whether φ needs a column of its own.
+fn shows_ratio(sweep: &Sweep) -> bool {
+    !sweep.axes.iter().any(|axis| axis.lever == Lever::FuelRatio)
+}
+
+/// A level with its unit.
+fn level_text(lever: &Lever, level: f64) -> String {
+    let unit = lever.unit();
+    let number = plain(level);
+    if unit.is_empty() {
+        number
+    } else {
+        format!("{number} {unit}")
+    }
+}
+
+fn axis_title(axis: &Axis) -> String {
+    let unit = axis.lever.unit();
+    if unit.is_empty() {
+        axis.lever.to_string()
+    } else {
+        format!("{} / {unit}", axis.lever)
+    }
+}
+
+/// Writes the sweep as text.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn sweep_text(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    writeln!(out, "{}", sweep.name)?;
+    writeln!(out, "{}", "═".repeat(sweep.name.chars().count().min(100)))?;
+    let what: Vec<String> = sweep.axes.iter().map(axis_title).collect();
+    wrapped(
+        out,
+        0,
+        &format!(
+            "Varied: {}. Water: {}. Everything else as in the file.",
+            what.join(" and "),
+            sweep.state
+        ),
+    )?;
+    table(sweep, out)?;
+    gases(sweep, out)?;
+    powders(sweep, out)?;
+    if let [first, second] = &sweep.axes[..] {
+        if second.levels.len() <= WIDEST_MAP {
+            map(sweep, first, second, out)?;
+        }
+    }
+    failures(sweep, out)?;
+    writeln!(out)?;
+    wrapped(
+        out,
+        0,
+        "Temperatures are adiabatic bounds; ± is the band from the data. NOx (NO + NO2) and CO are \
+         those of the equilibrium at the flame: cooling and air change both.",
+    )
+}
+
+fn axis_heads(sweep: &Sweep) -> String {
+    let heads = sweep.axes.iter().map(|axis| {
+        let unit = axis.lever.unit();
+        let head = match &axis.lever {
+            Lever::FuelRatio => "φ".to_owned(),
+            Lever::Dopant { dopant, .. } => format!("{dopant}/{unit}"),
+            Lever::FuelShare(_) => format!("fuel/{unit}"),
+            Lever::Flux(_) => format!("flux/{unit}"),
+            Lever::Water => format!("water/{unit}"),
+            Lever::WaterLeft => format!("left/{unit}"),
+            Lever::Loss => format!("loss/{unit}"),
+            Lever::Start => format!("start/{unit}"),
+            Lever::Size => format!("size/{unit}"),
+            Lever::Air => format!("air/{unit}"),
+        };
+        format!("{head:>9}")
+    });
+    heads.collect()
+}
+
+fn levels(row: &Row) -> String {
+    row.levels
+        .iter()
+        .map(|level| format!("{:>9}", plain(*level)))
+        .collect()
+}
+
+fn table(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    writeln!(
+        out,
+        "\n{}{}{:>17}{:>17}{:>8}{:>9}{:>9}{:>10}{:>8}",
+        axis_heads(sweep),
+        if shows_ratio(sweep) {
+            format!("{:>7}", "φ")
+        } else {
+            String::new()
+        },
+        "fixed prod./°C",
+        "equilibrium/°C",
+        "L/g",
+        "lg pO2",
+        "molten",
+        "NOx/ppm",
+        "CO/%",
+    )?;
+    for row in &sweep.rows {
+        write!(out, "{}", levels(row))?;
+        match &row.outcome {
+            Ok(point) => {
+                if shows_ratio(sweep) {
+                    let phi = point.equivalence_ratio.get::<ratio>();
+                    write!(out, "{:>7}", significant(phi, 3))?;
+                }
+                writeln!(out, "{}", cells(point))?;
+            }
+            Err(_) => writeln!(out, "  no result, see below")?,
+        }
+    }
+    Ok(())
+}
+
+fn cells(point: &Point) -> String {
+    let band = |t: f64, half: f64| format!("{} ± {}", whole(t), significant(half, 2));
+    let complete = point.complete.map_or("no flame".to_owned(), |t| {
+        band(t.get::<degree_celsius>(), point.half_width.get::<kelvins>())
+    });
+    format!(
+        "{:>17}{:>17}{:>8}{:>9}{:>9}{:>10}{:>8}",
+        complete,
+        band(
+            point.equilibrium.get::<degree_celsius>(),
+            point.equilibrium_half_width.get::<kelvins>()
+        ),
+        significant(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
+        point
+            .log10_oxygen_pressure
+            .map_or("–".to_owned(), |log| significant(log, 3)),
+        point.molten.map_or("–".to_owned(), |m| format!(
+            "{} %",
+            whole(m.get::<percent>())
+        )),
+        trace(1e6 * point.nitrogen_oxides.get::<ratio>()),
+        trace(point.carbon_monoxide.get::<percent>()),
+    )
+}
+
+fn gases(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    let mut gases = main_gases(sweep);
+    gases.truncate(MOST_GASES);
+    if gases.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nMain gases in equilibrium, % of the gas")?;
+    write!(out, "{}", axis_heads(sweep))?;
+    for gas in &gases {
+        write!(out, "{gas:>9}")?;
+    }
+    writeln!(out)?;
+    for row in &sweep.rows {
+        let Ok(point) = &row.outcome else { continue };
+        write!(out, "{}", levels(row))?;
+        for gas in &gases {
+            write!(
+                out,
+                "{:>9}",
+                significant(100.0 * fraction_of(point, gas), 3)
+            )?;
+        }
+        writeln!(out)?;
+    }
+    Ok(())
+}
+
+/// Condensed phases, one line for every stretch of rows that have the same ones.
+fn powders(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    writeln!(out, "\nCondensed phases in equilibrium at the flame")?;
+    let mut stretches: Vec<(String, &Row, &Row)> = Vec::new();
+    for row in &sweep.rows {
+        let Ok(point) = &row.outcome else { continue };
+        let mut ids: Vec<&str> = point.condensed.iter().map(|(id, _)| id.as_str()).collect();
+        ids.sort_unstable();
+        let phases = ids.join(" + ");
+        match stretches.last_mut() {
+            Some((same, _, end)) if *same == phases && sweep.axes.len() == 1 => *end = row,
+            _ => stretches.push((phases, row, row)),
+        }
+    }
+    for (phases, first, last) in stretches {
+        let place = |row: &Row| {
+            let parts: Vec<String> = sweep
+                .axes
+                .iter()
+                .zip(&row.levels)
+                .map(|(axis, level)| level_text(&axis.lever, *level))
+                .collect();
+            parts.join(", ")
+        };
+        let span = if first.levels == last.levels {
+            place(first)
+        } else {
+            format!("{} to {}", place(first), place(last))
+        };
+        let phases = if phases.is_empty() { "none" } else { &phases };
+        wrapped(out, 2, &format!("{span}: {phases}"))?;
+    }
+    Ok(())
+}
+
+fn map(sweep: &Sweep, first: &Axis, second: &Axis, out: &mut impl Write) -> fmt::Result {
+    writeln!(
+        out,
+        "\nEquilibrium temperature/°C: down {}, across {}",
+        axis_title(first),
+        axis_title(second)
+    )?;
+    write!(out, "{:>9}", "")?;
+    for level in &second.levels {
+        write!(out, "{:>9}", plain(*level))?;
+    }
+    writeln!(out)?;
+    for (level, rows) in first
+        .levels
+        .iter()
+        .zip(sweep.rows.chunks(second.levels.len()))
+    {
+        write!(out, "{:>9}", plain(*level))?;
+        for row in rows {
+            let cell = match &row.outcome {
+                Ok(point) => whole(point.equilibrium.get::<degree_celsius>()),
+                Err(_) => "–".to_owned(),
+            };
+            write!(out, "{cell:>9}")?;
+        }
+        writeln!(out)?;
+    }
+    Ok(())
+}
+
+fn failures(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    for row in &sweep.rows {
+        let Err(error) = &row.outcome else { continue };
+        let place: Vec<String> = sweep
+            .axes
+            .iter()
+            .zip(&row.levels)
+            .map(|(axis, level)| format!("{} {}", axis.lever, level_text(&axis.lever, *level)))
+            .collect();
+        wrapped(
+            out,
+            0,
+            &format!("No result at {}: {error}.", place.join(", ")),
+        )?;
+    }
+    Ok(())
+}
+
+/// The sweep as CSV: one line a row, units in the heads, an empty cell where there is no value,
+/// and the reason of a failed row in the last column.
+#[must_use]
+pub fn sweep_csv(sweep: &Sweep) -> String {
+    let gases = main_gases(sweep);
+    let mut lines = vec![csv_head(sweep, &gases)];
+    lines.extend(sweep.rows.iter().map(|row| csv_row(row, &gases)));
+    lines
+        .iter()
+        .map(|cells| {
+            let quoted: Vec<String> = cells.iter().map(|cell| csv_cell(cell)).collect();
+            quoted.join(",") + "\n"
+        })
+        .collect()
+}
+
+/// A cell in quotes if it needs them (RFC 4180).
+pub(super) fn csv_cell(cell: &str) -> String {
+    if cell.contains(['"', ',', '\n', '\r']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
+}
+
+const CSV_COLUMNS: [&str; 15] = [
+    "phi",
+    "water_left_fraction",
+    "product_mass_g",
+    "complete_combustion_temperature_k",
+    "temperature_half_width_k",
+    "equilibrium_temperature_k",
+    "equilibrium_half_width_k",
+    "gas_mol",
+    "gas_per_product_l_per_g",
+    "log10_oxygen_pressure_bar",
+    "molten_fraction",
+    "nitrogen_oxides_fraction",
+    "carbon_monoxide_fraction",
+    "on_transition",
+    "condensed_mol",
+];
+
+fn csv_head(sweep: &Sweep, gases: &[String]) -> Vec<String> {
+    let axes = sweep.axes.iter().map(|axis| axis.lever.key().to_owned());
+    let own = CSV_COLUMNS.iter().map(|name| (*name).to_owned());
+    let gases = gases.iter().map(|gas| format!("fraction_{gas}"));
+    let mut head: Vec<String> = axes.chain(own).chain(gases).collect();
+    head.push("reason".to_owned());
+    head
+}
+
+fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
+    let mut cells: Vec<String> = row.levels.iter().map(f64::to_string).collect();
+    match &row.outcome {
+        Ok(point) => {
+            let optional = |value: Option<f64>| value.map_or(String::new(), |v| v.to_string());
+            let condensed: Vec<String> = point
+                .condensed
+                .iter()
+                .map(|(id, n)| format!("{id}={}", n.get::<mole>()))
+                .collect();
+            cells.extend([
+                point.equivalence_ratio.get::<ratio>().to_string(),
+                point.water_left.get::<ratio>().to_string(),
+                point.product_mass.get::<gram>().to_string(),
+                optional(point.complete.map(|t| t.get::<kelvin>())),
+                point.half_width.get::<kelvins>().to_string(),
+                point.equilibrium.get::<kelvin>().to_string(),
+                point.equilibrium_half_width.get::<kelvins>().to_string(),
+                point.gas.get::<mole>().to_string(),
+                point
+                    .gas_per_product
+                    .get::<cubic_meter_per_kilogram>()
+                    .to_string(),
+                optional(point.log10_oxygen_pressure),
+                optional(point.molten.map(|m| m.get::<ratio>())),
+                point.nitrogen_oxides.get::<ratio>().to_string(),
+                point.carbon_monoxide.get::<ratio>().to_string(),
+                point.on_transition.to_string(),
+                condensed.join("; "),
+            ]);
+            let fractions = gases.iter().map(|gas| fraction_of(point, gas).to_string());
+            cells.extend(fractions);
+            cells.push(String::new());
+        }
+        Err(error) => {
+            cells.extend((0..CSV_COLUMNS.len() + gases.len()).map(|_| String::new()));
+            cells.push(error.to_string());
+        }
+    }
+    cells
+}
+
+/// The sweep as a JSON value, fields as in the README; `error` is `null` for a row with a result.
+#[must_use]
+pub fn sweep_json(sweep: &Sweep) -> Value {
+    let axes: Vec<Value> = sweep
+        .axes
+        .iter()
+        .map(|axis| {
+            json!({
+                "name": axis.lever.to_string(),
+                "key": axis.lever.key(),
+                "unit": axis.lever.unit(),
+                "levels": axis.levels,
+            })
+        })
+        .collect();
+    let rows: Vec<Value> = sweep.rows.iter().map(|row| json_row(sweep, row)).collect();
+    json!({
+        "schema_version": super::json::SCHEMA_VERSION,
+        "name": sweep.name,
+        "water_state": sweep.state.to_string(),
+        "axes": axes,
+        "rows": rows,
+    })
+}
+
+fn json_row(sweep: &Sweep, row: &Row) -> Value {
+    let levels: Map<String, Value> = sweep
+        .axes
+        .iter()
+        .zip(&row.levels)
+        .map(|(axis, level)| (axis.lever.key().to_owned(), json!(level)))
+        .collect();
+    match &row.outcome {
+        Err(error) => json!({ "levels": levels, "error": error.to_string(), "result": null }),
+        Ok(point) => json!({ "levels": levels, "error": null, "result": point_json(point) }),
+    }
+}
+
+fn point_json(point: &Point) -> Value {
+    let fractions: Map<String, Value> = point
+        .main_gases
+        .iter()
+        .map(|(id, fraction)| (id.clone(), json!(fraction.get::<ratio>())))
+        .collect();
+    let condensed: Map<String, Value> = point
+        .condensed
+        .iter()
+        .map(|(id, n)| (id.clone(), json!(n.get::<mole>())))
+        .collect();
+    json!({
+        "equivalence_ratio": point.equivalence_ratio.get::<ratio>(),
+        "water_left_fraction": point.water_left.get::<ratio>(),
+        "product_mass_g": point.product_mass.get::<gram>(),
+        "complete_combustion_temperature_k": point.complete.map(|t| t.get::<kelvin>()),
+        "temperature_half_width_k": point.half_width.get::<kelvins>(),
+        "on_transition": point.on_transition,
+        "equilibrium_temperature_k": point.equilibrium.get::<kelvin>(),
+        "equilibrium_half_width_k": point.equilibrium_half_width.get::<kelvins>(),
+        "gas_mol": point.gas.get::<mole>(),
+        "gas_per_product_l_per_g": point.gas_per_product.get::<cubic_meter_per_kilogram>(),
+        "log10_oxygen_pressure_bar": point.log10_oxygen_pressure,
+        "amount_fractions": fractions,
+        "condensed_mol": condensed,
+        "molten_fraction": point.molten.map(|m| m.get::<ratio>()),
+        "nitrogen_oxides_fraction": point.nitrogen_oxides.get::<ratio>(),
+        "carbon_monoxide_fraction": point.carbon_monoxide.get::<ratio>(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::csv_cell;
+
+    #[test]
+    fn a_cell_with_a_comma_is_quoted() {
+        assert_eq!(csv_cell("a"), "a");
+        assert_eq!(csv_cell("a, \"b\""), "\"a, \"\"b\"\"\"");
+    }
+}
