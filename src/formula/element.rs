@@ -1,6 +1,7 @@
 //! The chemical elements and their standard atomic weights.
 
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::OnceLock;
 
@@ -45,8 +46,15 @@ impl Element {
     /// The element with this symbol, written with its capital.
     #[must_use]
     pub fn from_symbol(symbol: &str) -> Option<Self> {
-        let at = rows().iter().position(|row| row.symbol == symbol)?;
-        u8::try_from(at + 1).ok().map(Self)
+        static BY_SYMBOL: OnceLock<BTreeMap<&str, u8>> = OnceLock::new();
+        let by_symbol = BY_SYMBOL.get_or_init(|| {
+            rows()
+                .iter()
+                .map(|row| row.symbol.as_str())
+                .zip(1..)
+                .collect()
+        });
+        by_symbol.get(symbol).copied().map(Self)
     }
 
     fn row(self) -> &'static Row {

@@ -191,33 +191,48 @@ pub(super) fn read(text: &str, file: &str) -> Result<(Vec<Row>, Vec<KnownPhase>)
     Ok((rows, parsed.known))
 }
 
+/// The species that are resolved so far, in the order of their rows.
+struct Resolved<'a> {
+    index: BTreeMap<&'a str, usize>,
+    species: Vec<Option<Species>>,
+}
+
+impl Resolved<'_> {
+    fn get(&self, id: &str) -> Option<&Species> {
+        self.index.get(id).and_then(|at| self.species[*at].as_ref())
+    }
+}
+
 /// Turns rows into species, those that rest on others after them.
 pub(super) fn resolve(rows: &[Row], sources: &Bibliography) -> Result<Vec<Species>, TableError> {
-    let ids: BTreeSet<&str> = rows.iter().map(|row| row.raw.id.as_str()).collect();
-    let mut done: BTreeMap<&str, Species> = BTreeMap::new();
-    let mut waiting: Vec<&Row> = rows.iter().collect();
+    let index = rows
+        .iter()
+        .enumerate()
+        .map(|(at, row)| (row.raw.id.as_str(), at))
+        .collect();
+    let mut done = Resolved {
+        index,
+        species: vec![None; rows.len()],
+    };
+    let mut waiting: Vec<usize> = (0..rows.len()).collect();
     while !waiting.is_empty() {
         let mut later = Vec::new();
-        for row in &waiting {
-            match row.missing(&done) {
-                None => {
-                    let species = row.species(&done, &ids, sources)?;
-                    done.insert(&row.raw.id, species);
-                }
-                Some(_) => later.push(*row),
+        for at in &waiting {
+            let row = &rows[*at];
+            if row.missing(&done).is_none() {
+                done.species[*at] = Some(row.species(&done, sources)?);
+            } else {
+                later.push(*at);
             }
         }
         if later.len() == waiting.len() {
-            let row = later[0];
+            let row = &rows[later[0]];
             let other = row.missing(&done).unwrap_or_default().to_owned();
             return Err(row.place.reference(&row.raw.id, &other));
         }
         waiting = later;
     }
-    let mut species: Vec<Species> = rows
-        .iter()
-        .filter_map(|row| done.remove(row.raw.id.as_str()))
-        .collect();
+    let mut species: Vec<Species> = done.species.into_iter().flatten().collect();
     mark_missing_liquids(&mut species);
     Ok(species)
 }
@@ -236,22 +251,17 @@ fn mark_missing_liquids(species: &mut [Species]) {
 
 impl Row {
     /// The first species this one rests on that is not there yet.
-    fn missing<'a>(&'a self, done: &BTreeMap<&str, Species>) -> Option<&'a str> {
+    fn missing<'a>(&'a self, done: &Resolved) -> Option<&'a str> {
         let melt = self.raw.melt_of.iter();
         self.raw
             .components
             .keys()
             .chain(melt)
             .map(String::as_str)
-            .find(|id| !done.contains_key(id))
+            .find(|id| done.get(id).is_none())
     }
 
-    fn species(
-        &self,
-        done: &BTreeMap<&str, Species>,
-        ids: &BTreeSet<&str>,
-        sources: &Bibliography,
-    ) -> Result<Species, TableError> {
+    fn species(&self, done: &Resolved, sources: &Bibliography) -> Result<Species, TableError> {
         let raw = &self.raw;
         let id = &raw.id;
         let formula = Formula::parse(&raw.formula).map_err(|source| TableError::Formula {
@@ -264,7 +274,7 @@ impl Row {
         let parts: Vec<(f64, &Species)> = raw
             .components
             .iter()
-            .filter_map(|(id, n)| Some((*n, done.get(id.as_str())?)))
+            .filter_map(|(id, n)| Some((*n, done.get(id)?)))
             .collect();
         let origin = self.origin()?;
         let from_components = self.energy(raw.enthalpy_from_components.as_ref())?;
@@ -290,7 +300,7 @@ impl Row {
             melting_point.as_ref(),
             &parts,
         )?;
-        let next = self.next(ids)?;
+        let next = self.next(done)?;
         let used = [
             formation_enthalpy.as_ref().map(|v| &v.source),
             entropy.as_ref().map(|v| &v.source),
@@ -353,11 +363,7 @@ impl Row {
     }
 
     /// The components hold the same elements as the formula.
-    fn check_components(
-        &self,
-        formula: &Formula,
-        done: &BTreeMap<&str, Species>,
-    ) -> Result<(), TableError> {
+    fn check_components(&self, formula: &Formula, done: &Resolved) -> Result<(), TableError> {
         if self.raw.components.is_empty() {
             return Ok(());
         }
@@ -491,7 +497,7 @@ impl Row {
 
     fn curve(
         &self,
-        done: &BTreeMap<&str, Species>,
+        done: &Resolved,
         enthalpy: Option<&Sourced<MolarEnergy>>,
         entropy: Option<&Sourced<MolarEntropy>>,
         melting: Option<&Sourced<ThermodynamicTemperature>>,
@@ -503,7 +509,10 @@ impl Row {
             (t0, h, s.value.get::<joule_per_kelvin_mole>())
         });
         if let Some(crystal) = &self.raw.melt_of {
-            return self.melt(&done[crystal.as_str()], melting);
+            let crystal = done
+                .get(crystal)
+                .ok_or_else(|| self.place.reference(&self.raw.id, crystal))?;
+            return self.melt(crystal, melting);
         }
         if let Some(pieces) = &self.raw.cp {
             return Ok((
@@ -602,11 +611,11 @@ impl Row {
         Ok(pieces)
     }
 
-    fn next(&self, ids: &BTreeSet<&str>) -> Result<Option<Next>, TableError> {
+    fn next(&self, done: &Resolved) -> Result<Option<Next>, TableError> {
         let Some(next) = &self.raw.next else {
             return Ok(None);
         };
-        if !ids.contains(next.id.as_str()) {
+        if !done.index.contains_key(next.id.as_str()) {
             return Err(self.place.reference(&self.raw.id, &next.id));
         }
         Ok(Some(Next {

@@ -303,6 +303,9 @@ pub(super) fn parse<T: serde::de::DeserializeOwned>(
     file: &str,
     text: &str,
 ) -> Result<T, ReactantError> {
+    if let Some(Ok(parsed)) = crate::tables::prepared(text) {
+        return Ok(parsed);
+    }
     toml::from_str(text).map_err(|error| ReactantError::Parse {
         file: file.to_owned(),
         message: error.to_string().trim_end().to_owned(),
