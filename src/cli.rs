@@ -6,6 +6,7 @@
 mod burn;
 mod new;
 mod output;
+mod substance;
 mod vary;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -36,6 +37,8 @@ enum Command {
     Vary(Box<vary::Arguments>),
     /// Write a commented starter file.
     New(new::Arguments),
+    /// Show what the tables hold of a substance, with sources and reliability.
+    Substance(substance::Arguments),
 }
 
 /// How a result is written.
@@ -63,6 +66,9 @@ pub enum CliError {
     /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
+    /// An argument of the command line.
+    #[error("{0}")]
+    Argument(String),
     /// Reading or writing.
     #[error("{what}: {error}")]
     Io {
@@ -81,6 +87,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Burn(arguments) => burn::run(arguments, &tables()?),
         Command::Vary(arguments) => vary::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
+        Command::Substance(arguments) => substance::run(arguments, &tables()?),
     }
 }
 

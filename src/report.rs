@@ -2,10 +2,15 @@
 
 mod json;
 mod number;
+mod substance;
 mod text;
 mod vary;
 
 pub use json::plan_json;
 pub use number::{significant, temperature_text};
+pub use substance::{
+    ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
+    substance_json, substance_list, substance_sheets, substance_text, widest_bands,
+};
 pub use text::plan_text;
 pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};

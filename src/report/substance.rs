@@ -1,0 +1,595 @@
+//! What the tables hold of a substance, the list of all, and the weakest values.
+
+use super::number::significant;
+use super::text::wrapped;
+use crate::formula::Element;
+use crate::quantity::ThermodynamicTemperature;
+use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use crate::tables::reactants::{AuditLine, Content, PropertyRow};
+use crate::tables::species::{HeatCapacityKind, Phase};
+use crate::tables::{Reactant, Species, Tables};
+use serde_json::{Map, Value, json};
+use std::fmt::{self, Write};
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
+use uom::si::molar_mass::gram_per_mole;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+
+/// Temperatures at which the heat capacity of a species is shown, K.
+const SHOWN: [f64; 3] = [298.15, 1000.0, 2000.0];
+
+/// One substance with its rows.
+#[derive(Debug, Clone)]
+pub struct SubstanceSheet {
+    /// Heading.
+    pub title: String,
+    /// "reactant" or "product".
+    pub kind: &'static str,
+    /// Properties.
+    pub rows: Vec<PropertyRow>,
+}
+
+/// Sheets of everything that `name` can mean, reactants first.
+#[must_use]
+pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
+    let mut sheets = Vec::new();
+    if let Ok(reactant) = tables.reactants.resolve(name, None) {
+        sheets.push(SubstanceSheet {
+            title: format!("{} ({})", reactant.name, reactant.formula),
+            kind: "reactant",
+            rows: tables.reactants.describe(&reactant),
+        });
+    }
+    for species in tables.find_species(name) {
+        sheets.push(SubstanceSheet {
+            title: format!("{}, as a product of the burn", species.id),
+            kind: "product",
+            rows: species_rows(species),
+        });
+    }
+    sheets
+}
+
+fn row(key: &'static str, label: &str, content: Content) -> PropertyRow {
+    let (source, locator, seen) = (None, String::new(), None);
+    PropertyRow {
+        key,
+        label: label.to_owned(),
+        content,
+        source,
+        locator,
+        seen,
+    }
+}
+
+fn text_row(key: &'static str, label: &str, text: impl Into<String>) -> PropertyRow {
+    row(key, label, Content::Text(text.into()))
+}
+
+fn sourced<T: Copy>(
+    key: &'static str,
+    label: &str,
+    value: &Sourced<T>,
+    unit: &'static str,
+    shown: impl Fn(T) -> f64,
+) -> PropertyRow {
+    let number = shown(value.value);
+    let content = Content::Number {
+        value: number,
+        uncertainty: value.uncertainty.map(shown),
+        unit,
+        keyed: number,
+    };
+    PropertyRow {
+        source: Some(value.source.clone()),
+        locator: value.locator.clone(),
+        seen: Some(value.seen),
+        ..row(key, label, content)
+    }
+}
+
+fn species_rows(species: &Species) -> Vec<PropertyRow> {
+    let mut rows = Vec::new();
+    let phase = match species.phase {
+        Phase::Gas => "ideal gas at 1 bar",
+        Phase::Liquid => "liquid",
+        Phase::Crystal => "crystal",
+    };
+    rows.push(text_row("phase", "phase", phase));
+    if !species.names.is_empty() {
+        rows.push(row(
+            "names",
+            "other names",
+            Content::List(species.names.clone()),
+        ));
+    }
+    let molar_mass = species.formula.molar_mass().get::<gram_per_mole>();
+    let content = Content::Number {
+        value: molar_mass,
+        uncertainty: None,
+        unit: "g/mol",
+        keyed: molar_mass,
+    };
+    rows.push(row("molar_mass_g_per_mol", "molar mass", content));
+    let energy = |q: crate::quantity::MolarEnergy| q.get::<kilojoule_per_mole>();
+    if let Some(value) = &species.formation_enthalpy {
+        let key = "formation_enthalpy_kj_per_mol";
+        let mut line = sourced(key, "formation enthalpy, 298.15 K", value, "kJ/mol", energy);
+        if species.band_is_assessed && value.uncertainty.is_some() {
+            line.locator += "; band assessed here";
+        }
+        rows.push(line);
+    }
+    if let Some(value) = &species.enthalpy_from_components {
+        let key = "enthalpy_from_components_kj_per_mol";
+        rows.push(sourced(
+            key,
+            "enthalpy from its component oxides",
+            value,
+            "kJ/mol",
+            energy,
+        ));
+    }
+    if let Some(value) = &species.entropy {
+        let unit = |q: crate::quantity::MolarEntropy| q.get::<joule_per_kelvin_mole>();
+        rows.push(sourced(
+            "entropy_j_per_mol_k",
+            "entropy, 298.15 K",
+            value,
+            "J/(mol K)",
+            unit,
+        ));
+    }
+    rows.extend(heat_capacities(species));
+    if let Some(value) = &species.melting_point {
+        let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
+        let mut line = sourced("melting_point_c", "melting point", value, "°C", celsius);
+        // A band is a difference of temperatures: the offset of the Celsius scale is not in it.
+        if let Content::Number { uncertainty, .. } = &mut line.content {
+            *uncertainty = value.uncertainty.map(|t| t.get::<kelvin>());
+        }
+        rows.push(line);
+    }
+    if let Some(next) = &species.next {
+        let text = format!(
+            "{} at {} K",
+            next.id,
+            significant(next.temperature.get::<kelvin>(), 5)
+        );
+        rows.push(text_row("turns_into", "turns into", text));
+    }
+    if species.no_liquid_data {
+        let text = "not in the tables: above the melting point the heat of fusion is missing";
+        rows.push(text_row("melt", "melt", text));
+    }
+    rows.push(text_row(
+        "reliability",
+        "weakest value",
+        species.reliability().to_string(),
+    ));
+    rows.extend(
+        species
+            .doubt
+            .as_ref()
+            .map(|text| text_row("doubt", "doubt", text.clone())),
+    );
+    rows.extend(
+        species
+            .note
+            .as_ref()
+            .map(|text| text_row("note", "note", text.clone())),
+    );
+    rows
+}
+
+fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
+    let mut rows = Vec::new();
+    let (low, high) = species.data_range();
+    let range = format!(
+        "{} to {} K",
+        significant(low.get::<kelvin>(), 4),
+        significant(high.get::<kelvin>(), 4)
+    );
+    let kind = match species.heat_capacity_kind {
+        HeatCapacityKind::Own => "own equation",
+        HeatCapacityKind::SumOfComponents => {
+            "sum of the component oxides (Kopp–Neumann), estimated"
+        }
+        HeatCapacityKind::FromCrystal => "taken over from the crystal, estimated",
+    };
+    rows.push(PropertyRow {
+        source: Some(species.heat_capacity_origin.source.clone()),
+        locator: species.heat_capacity_origin.locator.clone(),
+        seen: Some(species.heat_capacity_origin.seen),
+        ..text_row(
+            "heat_capacity",
+            "heat capacity",
+            format!("{kind}; data {range}"),
+        )
+    });
+    for t in SHOWN {
+        let at = ThermodynamicTemperature::new::<kelvin>(t);
+        let Ok(cp) = species.molar_heat_capacity(at) else {
+            continue;
+        };
+        let value = cp.get::<joule_per_kelvin_mole>();
+        let band = species
+            .heat_capacity_uncertainty
+            .get::<uom::si::ratio::ratio>()
+            * value;
+        let mark = if species.is_extrapolated(at) {
+            ", extrapolated"
+        } else {
+            ""
+        };
+        let content = Content::Number {
+            value,
+            uncertainty: Some(band),
+            unit: "J/(mol K)",
+            keyed: value,
+        };
+        let label = format!("  at {} K{mark}", significant(t, 5));
+        rows.push(row("heat_capacity_j_per_mol_k", &label, content));
+    }
+    rows
+}
+
+/// Writes the sheets as text: value, band, origin; then the sources in full.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn substance_text(
+    sheets: &[SubstanceSheet],
+    sources: &Bibliography,
+    out: &mut impl Write,
+) -> fmt::Result {
+    let mut cited: Vec<&SourceId> = Vec::new();
+    for sheet in sheets {
+        writeln!(
+            out,
+            "{}\n{}",
+            sheet.title,
+            "─".repeat(sheet.title.chars().count().min(100))
+        )?;
+        for row in &sheet.rows {
+            row_text(row, out)?;
+            cited.extend(&row.source);
+        }
+        writeln!(out)?;
+    }
+    cited.sort_unstable();
+    cited.dedup();
+    for id in cited {
+        let title = sources
+            .get(id)
+            .map_or("(not listed)", |source| source.title.as_str());
+        wrapped(out, 0, &format!("[{id}] {title}"))?;
+    }
+    Ok(())
+}
+
+fn row_text(row: &PropertyRow, out: &mut impl Write) -> fmt::Result {
+    let value = match &row.content {
+        Content::Number {
+            value,
+            uncertainty,
+            unit,
+            ..
+        } => {
+            let band = uncertainty.map_or(String::new(), |u| format!(" ± {}", significant(u, 2)));
+            format!("{}{band} {unit}", number_text(*value))
+        }
+        Content::Text(text) => text.clone(),
+        Content::List(list) => list.join("; "),
+        Content::Curve(points) => points
+            .iter()
+            .map(|(celsius, grams)| {
+                format!(
+                    "{} °C: {} g",
+                    significant(*celsius, 3),
+                    significant(*grams, 3)
+                )
+            })
+            .collect::<Vec<_>>()
+            .join(", "),
+    };
+    let mut origin: Vec<String> = row.seen.iter().map(Seen::to_string).collect();
+    origin.extend(row.source.iter().map(SourceId::to_string));
+    if !row.locator.is_empty() {
+        origin.push(row.locator.clone());
+    }
+    let indent = 2;
+    wrapped(out, indent, &format!("{}: {value}", row.label.trim_start()))?;
+    if origin.is_empty() {
+        Ok(())
+    } else {
+        wrapped(out, indent + 4, &format!("[{}]", origin.join("; ")))
+    }
+}
+
+/// A number with the decimals it came with, up to four.
+fn number_text(value: f64) -> String {
+    let text = format!("{value:.4}");
+    text.trim_end_matches('0')
+        .trim_end_matches('.')
+        .replace('-', "−")
+}
+
+/// The sheets as JSON.
+#[must_use]
+pub fn substance_json(sheets: &[SubstanceSheet], sources: &Bibliography) -> Value {
+    let list: Vec<Value> = sheets
+        .iter()
+        .map(|sheet| {
+            let rows: Vec<Value> = sheet
+                .rows
+                .iter()
+                .map(|row| row_json(row, sources))
+                .collect();
+            json!({ "title": sheet.title, "kind": sheet.kind, "properties": rows })
+        })
+        .collect();
+    json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
+}
+
+fn row_json(row: &PropertyRow, sources: &Bibliography) -> Value {
+    let (value, uncertainty, unit) = match &row.content {
+        Content::Number {
+            value,
+            uncertainty,
+            unit,
+            ..
+        } => (json!(value), json!(uncertainty), json!(unit)),
+        Content::Text(text) => (json!(text), Value::Null, Value::Null),
+        Content::List(list) => (json!(list), Value::Null, Value::Null),
+        Content::Curve(points) => {
+            let points: Vec<Value> = points
+                .iter()
+                .map(|(celsius, grams)| json!({ "temperature_c": celsius, "g_per_100_g_water": grams }))
+                .collect();
+            (json!(points), Value::Null, Value::Null)
+        }
+    };
+    json!({
+        "key": row.key,
+        "label": row.label.trim_start(),
+        "value": value,
+        "uncertainty": uncertainty,
+        "unit": unit,
+        "source": row.source.as_ref().map(SourceId::to_string),
+        "source_title": row.source.as_ref().and_then(|id| sources.get(id)).map(|s| s.title.clone()),
+        "locator": row.locator,
+        "seen": row.seen.map(|seen| seen.to_string()),
+    })
+}
+
+/// Which entries a list shows.
+#[derive(Debug, Clone, Default)]
+pub struct ListFilter {
+    /// Only entries with all of these elements.
+    pub elements: Vec<Element>,
+    /// Only entries of this kind: a role of the reactants, "gas", "liquid" or "crystal".
+    pub kind: Option<String>,
+    /// Only entries whose weakest value was come by in this way.
+    pub seen: Option<Seen>,
+}
+
+/// One entry of the list of substances.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ListEntry {
+    /// Id or formula.
+    pub formula: String,
+    /// Name.
+    pub name: String,
+    /// Kind, as in [`ListFilter::kind`].
+    pub kind: String,
+    /// Formation enthalpy in kJ/mol, if it has one of its own.
+    pub formation_enthalpy_kj_per_mol: Option<f64>,
+    /// How the weakest value was come by.
+    pub seen: Seen,
+}
+
+/// Everything in the tables that passes the filter, reactants first.
+#[must_use]
+pub fn substance_list(tables: &Tables, filter: &ListFilter) -> Vec<ListEntry> {
+    let reactants = tables
+        .reactants
+        .iter()
+        .map(|r| (&r.formula, reactant_entry(r)));
+    let species = tables
+        .species
+        .iter()
+        .map(|s| (&s.formula, species_entry(s)));
+    reactants
+        .chain(species)
+        .filter(|(formula, _)| filter.elements.iter().all(|e| formula.amount_of(*e) > 0.0))
+        .map(|(_, entry)| entry)
+        .filter(|entry| filter.kind.as_ref().is_none_or(|kind| *kind == entry.kind))
+        .filter(|entry| filter.seen.is_none_or(|seen| seen == entry.seen))
+        .collect()
+}
+
+fn reactant_entry(reactant: &Reactant) -> ListEntry {
+    let enthalpy = reactant.formation_enthalpy.as_ref();
+    let worst = enthalpy
+        .map(|h| h.seen)
+        .into_iter()
+        .chain(reactant.heat_capacity.as_ref().map(|c| c.seen));
+    ListEntry {
+        formula: reactant.formula.to_string(),
+        name: reactant.name.clone(),
+        kind: reactant.role.to_string(),
+        formation_enthalpy_kj_per_mol: enthalpy.map(|h| h.value.get::<kilojoule_per_mole>()),
+        seen: worst.max().unwrap_or(Seen::Estimated),
+    }
+}
+
+fn species_entry(species: &Species) -> ListEntry {
+    let kind = match species.phase {
+        Phase::Gas => "gas",
+        Phase::Liquid => "liquid",
+        Phase::Crystal => "crystal",
+    };
+    ListEntry {
+        formula: species.id.clone(),
+        name: species.names.first().cloned().unwrap_or_default(),
+        kind: kind.to_owned(),
+        formation_enthalpy_kj_per_mol: species
+            .formation_enthalpy
+            .as_ref()
+            .map(|h| h.value.get::<kilojoule_per_mole>()),
+        seen: species.reliability(),
+    }
+}
+
+/// Writes a list as a table.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn list_text(entries: &[ListEntry], out: &mut impl Write) -> fmt::Result {
+    writeln!(
+        out,
+        "{:<26} {:<34} {:<14} {:>10} seen",
+        "formula", "name", "kind", "ΔfH kJ/mol"
+    )?;
+    for entry in entries {
+        let enthalpy = entry
+            .formation_enthalpy_kj_per_mol
+            .map_or("–".to_owned(), number_text);
+        writeln!(
+            out,
+            "{:<26} {:<34} {:<14} {enthalpy:>10} {}",
+            super::text::shortened(&entry.formula, 26),
+            super::text::shortened(&entry.name, 34),
+            entry.kind,
+            entry.seen
+        )?;
+    }
+    writeln!(out, "{} entries", entries.len())
+}
+
+/// A list as JSON.
+#[must_use]
+pub fn list_json(entries: &[ListEntry]) -> Value {
+    let list: Vec<Value> = entries
+        .iter()
+        .map(|entry| {
+            json!({
+                "formula": entry.formula,
+                "name": entry.name,
+                "kind": entry.kind,
+                "formation_enthalpy_kj_per_mol": entry.formation_enthalpy_kj_per_mol,
+                "seen": entry.seen.to_string(),
+            })
+        })
+        .collect();
+    json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
+}
+
+/// Writes the weakest values, those that matter most first.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Write) -> fmt::Result {
+    wrapped(
+        out,
+        0,
+        "Weakest values of the reactants. The last column: how far the band would move the adiabatic \
+         temperature of one mole in a balanced, dried burn with urea (salts) or aluminium nitrate \
+         (fuels).",
+    )?;
+    writeln!(
+        out,
+        "\n{:<40} {:<30} {:>9} {:>6}  seen",
+        "reactant", "value", "± kJ/mol", "± K"
+    )?;
+    for line in lines {
+        writeln!(
+            out,
+            "{:<40} {:<30} {:>9} {:>6}  {}",
+            super::text::shortened(&line.name, 40),
+            line.quantity,
+            significant(line.band.get::<kilojoule_per_mole>(), 2),
+            significant(line.temperature_effect.get::<kelvins>(), 2),
+            line.seen
+        )?;
+    }
+    writeln!(
+        out,
+        "\nProducts with the widest bands (kJ per mol of atoms moves phases, not only heat)"
+    )?;
+    for s in species {
+        let Some(enthalpy) = &s.formation_enthalpy else {
+            continue;
+        };
+        let band = enthalpy
+            .uncertainty
+            .map_or(0.0, |u| u.get::<kilojoule_per_mole>());
+        let atoms: f64 = s.formula.amounts().values().sum();
+        writeln!(
+            out,
+            "{:<40} ± {:>6} kJ/mol = ± {:>5} kJ per mol of atoms  {}",
+            s.id,
+            significant(band, 2),
+            significant(band / atoms, 2),
+            enthalpy.seen
+        )?;
+    }
+    Ok(())
+}
+
+/// The weakest values as JSON.
+#[must_use]
+pub fn audit_json(lines: &[AuditLine], species: &[&Species]) -> Value {
+    let reactants: Vec<Value> = lines
+        .iter()
+        .map(|line| {
+            json!({
+                "name": line.name,
+                "quantity": line.quantity,
+                "band_kj_per_mol": line.band.get::<kilojoule_per_mole>(),
+                "temperature_effect_k": line.temperature_effect.get::<kelvins>(),
+                "source": line.source.to_string(),
+                "seen": line.seen.to_string(),
+                "locator": line.locator,
+            })
+        })
+        .collect();
+    let products: Vec<Value> = species
+        .iter()
+        .filter_map(|s| {
+            let enthalpy = s.formation_enthalpy.as_ref()?;
+            let mut map = Map::new();
+            map.insert("id".to_owned(), json!(s.id));
+            let band = enthalpy.uncertainty.map(|u| u.get::<kilojoule_per_mole>());
+            map.insert("band_kj_per_mol".to_owned(), json!(band));
+            map.insert("source".to_owned(), json!(enthalpy.source.to_string()));
+            map.insert("seen".to_owned(), json!(enthalpy.seen.to_string()));
+            Some(Value::Object(map))
+        })
+        .collect();
+    json!({
+        "schema_version": super::json::SCHEMA_VERSION,
+        "reactants": reactants,
+        "products": products,
+    })
+}
+
+/// The `count` products with the widest bands of their formation enthalpy per atom.
+#[must_use]
+pub fn widest_bands(tables: &Tables, count: usize) -> Vec<&Species> {
+    let per_atom = |s: &Species| -> f64 {
+        let atoms: f64 = s.formula.amounts().values().sum();
+        let band = s.formation_enthalpy.as_ref().and_then(|h| h.uncertainty);
+        band.map_or(0.0, |u| u.get::<kilojoule_per_mole>()) / atoms
+    };
+    let mut list: Vec<&Species> = tables
+        .species
+        .iter()
+        .filter(|s| per_atom(s) > 0.0)
+        .collect();
+    list.sort_by(|a, b| per_atom(b).total_cmp(&per_atom(a)).then(a.id.cmp(&b.id)));
+    list.truncate(count);
+    list
+}
