@@ -10,15 +10,19 @@ mod file;
 mod glassware;
 mod heating;
 mod mistake;
+mod room;
 mod section;
 mod target;
+mod vessel;
 
 pub use balance::Balance;
 pub use change::ChangeError;
 pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use mistake::{BatchError, Mistake};
+pub use room::{Place, Room};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
+pub use vessel::{Cover, VesselChoice};
 
 use crate::formula::Element;
 use crate::quantity::{
@@ -187,6 +191,10 @@ pub struct Batch {
     pub conditions: Conditions,
     /// How it is heated, if the file says.
     pub heating: Option<HeatingPlan>,
+    /// What it is burnt in, if the file says.
+    pub vessel: Option<VesselChoice>,
+    /// Where it is burnt, if the file says.
+    pub room: Option<Room>,
     /// Balances at hand; empty if the file names none.
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.

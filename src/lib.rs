@@ -24,6 +24,7 @@ pub mod gas;
 pub mod spread;
 
 pub mod burn;
+pub mod vessel;
 
 pub mod ignition;
 

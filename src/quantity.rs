@@ -1,7 +1,10 @@
 //! Physical quantities: the uom types the crate uses, the aliases uom lacks, constants, and
 //! reading a quantity from text such as `"25 °C"`.
 
+mod band;
 pub mod parse;
+
+pub use band::Band;
 
 pub use uom::si::f64::{
     AmountOfSubstance, Area, Energy, HeatCapacity, HeatTransfer, Length, Mass, MassDensity,

@@ -125,6 +125,10 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
     let heating = root
         .section("heating")
         .map(|section| super::heating::read(section, tables));
+    let vessel = root
+        .section("vessel")
+        .and_then(|section| super::vessel::read(section, &tables.safety.vessels));
+    let room = root.section("room").and_then(super::room::read);
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -164,6 +168,8 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         unbound_oxygen,
         water_at_ignition,
         conditions,
+        vessel,
+        room,
         balances,
         glassware,
         heating,

@@ -6,24 +6,33 @@
 
 pub mod balances;
 pub mod bench_oxides;
+pub mod cautions;
+mod cited;
 pub(crate) mod curve;
 mod error;
+pub mod fumes;
 pub mod glassware;
 pub mod heating;
 pub mod kinetics;
+pub mod limits;
 pub mod neighbours;
 mod numbers;
 pub mod reactants;
+pub mod safety;
+pub mod shape;
 pub mod species;
 mod species_check;
 mod species_file;
+pub mod toxic;
 mod value;
+pub mod vessels;
 
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
 pub use error::TableError;
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
+pub use safety::SafetyTables;
 pub use species::{Species, SpeciesError};
 pub use species_file::KnownPhase;
 
@@ -145,6 +154,8 @@ pub struct Tables {
     pub heating: Heating,
     /// Reaction of gels and loss of fuel.
     pub kinetics: Kinetics,
+    /// Vessels, fumes, exposure limits, toxic elements, cautions.
+    pub safety: SafetyTables,
     by_id: BTreeMap<String, usize>,
 }
 
@@ -332,6 +343,7 @@ impl Tables {
         let oxide_systems = neighbours::read(text, file, &sources)?;
         let (file, text) = BENCH_OXIDES_FILE;
         let bench_oxides = bench_oxides::read(text, file, &sources)?;
+        let safety = SafetyTables::built_in(&sources)?;
         Ok(Self {
             sources,
             species,
@@ -343,6 +355,7 @@ impl Tables {
             bench_oxides,
             heating,
             kinetics,
+            safety,
             by_id,
         })
     }

@@ -1,0 +1,86 @@
+//! `[room]`: where the batch is burnt, and what air there is.
+
+use super::section::Section;
+use crate::quantity::{Length, Velocity, Volume, VolumeRate, parse};
+use uom::si::f64::Frequency;
+use uom::si::frequency::cycle_per_hour;
+use uom::si::length::meter;
+use uom::si::velocity::meter_per_second;
+use uom::si::volume::cubic_meter;
+use uom::si::volume_rate::cubic_meter_per_second;
+
+/// Where the burn is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// In the room, without a hood.
+    Room,
+    /// In a fume hood.
+    Hood,
+    /// Outdoors.
+    Outdoors,
+}
+
+/// The room or hood of a batch. What is not stated is taken from the assumptions of the tables.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Room {
+    /// Where.
+    pub place: Place,
+    /// Volume of the room.
+    pub volume: Option<Volume>,
+    /// Air changes of the room.
+    pub air_changes: Option<Frequency>,
+    /// Air that the hood, or the fan of the room, takes away.
+    pub exhaust: Option<VolumeRate>,
+    /// Width and height of the opening of the hood, as the sash stands.
+    pub opening: Option<(Length, Length)>,
+    /// Mean air speed through that opening.
+    pub face_velocity: Option<Velocity>,
+}
+
+/// Reads `[room]`; mistakes are noted in the section.
+pub(super) fn read(section: Section<'_>) -> Option<Room> {
+    let words = [
+        ("room", Place::Room),
+        ("hood", Place::Hood),
+        ("outdoors", Place::Outdoors),
+    ];
+    if !section.has("place") {
+        section.missing("place", "\"hood\"");
+    }
+    let place = section.choice("place", &words);
+    let volume = Volume::new::<cubic_meter>;
+    let range = (volume(1.0), volume(1e5), "between 1 m3 and 100 000 m3");
+    let room_volume = section.quantity_within("volume", parse::volume, range);
+    let air_changes = section.number_within("air_changes", (0.0, 200.0));
+    let flow = VolumeRate::new::<cubic_meter_per_second>;
+    let range = (flow(1e-4), flow(50.0), "between 0.1 L/s and 50 m3/s");
+    let exhaust = section.quantity_within("exhaust", parse::volume_rate, range);
+    let length = Length::new::<meter>;
+    let side = |key| {
+        let range = (length(0.02), length(5.0), "between 2 cm and 5 m");
+        section
+            .quantity_within(key, parse::length, range)
+            .map(|written| written.value)
+    };
+    let (width, height) = (side("opening_width"), side("opening_height"));
+    for (has, key, other) in [
+        (section.has("opening_width"), "opening_height", "\"0.3 m\""),
+        (section.has("opening_height"), "opening_width", "\"1.2 m\""),
+    ] {
+        if has && !section.has(key) {
+            section.missing(key, other);
+        }
+    }
+    let speed = Velocity::new::<meter_per_second>;
+    let range = (speed(0.0), speed(10.0), "between 0 and 10 m/s");
+    let face_velocity = section.quantity_within("face_velocity", parse::velocity, range);
+    section.finish();
+    Some(Room {
+        place: place?.value,
+        volume: room_volume.map(|written| written.value),
+        air_changes: air_changes.map(|written| Frequency::new::<cycle_per_hour>(written.value)),
+        exhaust: exhaust.map(|written| written.value),
+        opening: width.zip(height),
+        face_velocity: face_velocity.map(|written| written.value),
+    })
+}

@@ -1,0 +1,506 @@
+//! Cautions as data: when each applies, how serious it is and what it says.
+//!
+//! A rule holds when *all* of its conditions hold. The kinds of condition are few and fixed, see
+//! [`Condition`]; the thresholds and texts stand in `tables/cautions.toml`.
+
+use super::cited::{Reading, check_units};
+use super::{Place, TableError, parse_toml, row_lines};
+use crate::formula::Element;
+use crate::source::{Bibliography, Seen, SourceId};
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+/// How serious a warning is, the most serious first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Not to be done. The tool plans no such burn.
+    Stop,
+    /// Can injure as it stands; needs a change or a qualified decision first.
+    Danger,
+    /// Needs a measure that is usual at the bench.
+    Caution,
+    /// Good to know.
+    Note,
+}
+
+impl fmt::Display for Severity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Stop => "stop",
+            Self::Danger => "danger",
+            Self::Caution => "caution",
+            Self::Note => "note",
+        })
+    }
+}
+
+/// What heats the vessel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum HeatingKind {
+    /// A microwave oven, for food or for the laboratory.
+    #[serde(rename = "microwave oven")]
+    MicrowaveOven,
+    /// A hot plate.
+    #[serde(rename = "hot plate")]
+    HotPlate,
+    /// A muffle or tube furnace.
+    #[serde(rename = "furnace")]
+    Furnace,
+    /// A burner flame.
+    #[serde(rename = "flame")]
+    Flame,
+    /// An infrared lamp.
+    #[serde(rename = "infrared")]
+    Infrared,
+}
+
+impl HeatingKind {
+    /// Heats for minutes through the temperatures at which fuels decompose.
+    #[must_use]
+    pub fn is_slow(self) -> bool {
+        matches!(self, Self::HotPlate | Self::Furnace | Self::Infrared)
+    }
+}
+
+impl fmt::Display for HeatingKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::MicrowaveOven => "microwave oven",
+            Self::HotPlate => "hot plate",
+            Self::Furnace => "furnace",
+            Self::Flame => "flame",
+            Self::Infrared => "infrared",
+        })
+    }
+}
+
+/// A number that a rule can look at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum Measure {
+    /// Dry oxidiser and fuel together.
+    #[serde(rename = "dry mass")]
+    DryMass,
+    /// Equivalence ratio φ; above 1 is fuel-rich.
+    #[serde(rename = "equivalence ratio")]
+    EquivalenceRatio,
+    /// Share of the oxidizing valence that ammonium nitrate brings.
+    #[serde(rename = "ammonium nitrate share")]
+    AmmoniumNitrateShare,
+    /// Adiabatic flame temperature, dried batch.
+    #[serde(rename = "flame temperature")]
+    FlameTemperature,
+    /// Gas at 25 °C per gram of dry oxidiser and fuel.
+    #[serde(rename = "gas per dry mass")]
+    GasPerDryMass,
+    /// Level of the violence index, 0 smoulder to 3 eruptive, upper end.
+    #[serde(rename = "violence")]
+    Violence,
+    /// Level of the violence index, lower end.
+    #[serde(rename = "violence at least")]
+    ViolenceAtLeast,
+    /// Froth over the brimful volume of the vessel, upper end.
+    #[serde(rename = "froth fill")]
+    FrothFill,
+    /// Froth over the brimful volume of the vessel, lower end.
+    #[serde(rename = "froth fill at least")]
+    FrothFillAtLeast,
+    /// Depth of the solution in the vessel.
+    #[serde(rename = "liquid depth")]
+    LiquidDepth,
+    /// Wall temperature over the highest working temperature, upper end.
+    #[serde(rename = "wall over limit")]
+    WallOverLimit,
+    /// Wall temperature over softening or melting, lower end.
+    #[serde(rename = "wall over softening")]
+    WallOverSoftening,
+    /// Sudden rise of the inner wall over the thermal shock the material stands, upper ends.
+    #[serde(rename = "shock over limit")]
+    ShockOverLimit,
+    /// Gas speed at the mouth over the fall speed of the coarsest agglomerate, lower end.
+    #[serde(rename = "carry-over")]
+    CarryOver,
+    /// Brimful volume of the outer vessel over that of the vessel in it.
+    #[serde(rename = "outer vessel share")]
+    OuterVesselShare,
+    /// Highest ratio of a concentration in the room to its limit, upper end.
+    #[serde(rename = "over limit")]
+    OverLimit,
+    /// Highest ratio of a concentration in the room to its limit, lower end.
+    #[serde(rename = "over limit at least")]
+    OverLimitAtLeast,
+    /// Highest ratio of a concentration in the room to the level dangerous at once, upper end.
+    #[serde(rename = "over immediate danger")]
+    OverImmediateDanger,
+    /// NO and NO2 given off, upper end.
+    #[serde(rename = "nitrogen oxides")]
+    NitrogenOxides,
+    /// CO, NH3, HNCO and HCN given off, upper end.
+    #[serde(rename = "rich gas")]
+    RichGas,
+    /// Mean air speed through the opening of the hood.
+    #[serde(rename = "hood face velocity")]
+    HoodFaceVelocity,
+    /// Peak flow of hot gas over the exhaust flow of the hood.
+    #[serde(rename = "hood load")]
+    HoodLoad,
+}
+
+impl Measure {
+    /// Every measure.
+    pub const ALL: [Self; 22] = [
+        Self::DryMass,
+        Self::EquivalenceRatio,
+        Self::AmmoniumNitrateShare,
+        Self::FlameTemperature,
+        Self::GasPerDryMass,
+        Self::Violence,
+        Self::ViolenceAtLeast,
+        Self::FrothFill,
+        Self::FrothFillAtLeast,
+        Self::LiquidDepth,
+        Self::WallOverLimit,
+        Self::WallOverSoftening,
+        Self::ShockOverLimit,
+        Self::CarryOver,
+        Self::OuterVesselShare,
+        Self::OverLimit,
+        Self::OverLimitAtLeast,
+        Self::OverImmediateDanger,
+        Self::NitrogenOxides,
+        Self::RichGas,
+        Self::HoodFaceVelocity,
+        Self::HoodLoad,
+    ];
+
+    /// Key in the tables, unit, and digits behind the point when shown.
+    fn row(self) -> (&'static str, &'static str, usize) {
+        match self {
+            Self::DryMass => ("dry mass", "g", 1),
+            Self::EquivalenceRatio => ("equivalence ratio", "", 2),
+            Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
+            Self::FlameTemperature => ("flame temperature", "°C", 0),
+            Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
+            Self::Violence => ("violence", "", 0),
+            Self::ViolenceAtLeast => ("violence at least", "", 0),
+            Self::FrothFill => ("froth fill", "", 1),
+            Self::FrothFillAtLeast => ("froth fill at least", "", 1),
+            Self::LiquidDepth => ("liquid depth", "mm", 0),
+            Self::WallOverLimit => ("wall over limit", "K", 0),
+            Self::WallOverSoftening => ("wall over softening", "K", 0),
+            Self::ShockOverLimit => ("shock over limit", "K", 0),
+            Self::CarryOver => ("carry-over", "", 0),
+            Self::OuterVesselShare => ("outer vessel share", "", 1),
+            Self::OverLimit => ("over limit", "", 1),
+            Self::OverLimitAtLeast => ("over limit at least", "", 1),
+            Self::OverImmediateDanger => ("over immediate danger", "", 2),
+            Self::NitrogenOxides => ("nitrogen oxides", "mmol", 1),
+            Self::RichGas => ("rich gas", "mmol", 1),
+            Self::HoodFaceVelocity => ("hood face velocity", "m/s", 2),
+            Self::HoodLoad => ("hood load", "%", 0),
+        }
+    }
+
+    /// Its key in the tables.
+    #[must_use]
+    pub fn key(self) -> &'static str {
+        self.row().0
+    }
+
+    /// The unit it counts in; empty for a plain ratio.
+    #[must_use]
+    pub fn unit(self) -> &'static str {
+        self.row().1
+    }
+
+    /// A value of it as text with its unit, rounded to what is significant.
+    #[must_use]
+    pub fn show(self, value: f64) -> String {
+        let (_, unit, usual) = self.row();
+        // a small number keeps two significant digits, so that it never reads as zero
+        let digits = match value.abs() {
+            size if size >= 1.0 || size == 0.0 => usual,
+            size => usual.max((1.0 - size.log10().floor()).clamp(0.0, 6.0) as usize),
+        };
+        let space = if unit.is_empty() { "" } else { " " };
+        format!("{value:.digits$}{space}{unit}")
+    }
+}
+
+/// A fact that holds or not, which a rule can look at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum Flag {
+    /// The vessel is closed, capped, plugged or covered tightly.
+    #[serde(rename = "vessel closed")]
+    VesselClosed,
+    /// The vessel has a narrow mouth or is a tube.
+    #[serde(rename = "vessel narrow")]
+    VesselNarrow,
+    /// The vessel is of a material that is refused.
+    #[serde(rename = "material refused")]
+    MaterialRefused,
+    /// The outer vessel is closed or of a refused material.
+    #[serde(rename = "outer vessel refused")]
+    OuterRefused,
+    /// Metal vessel, cover or outer vessel in a microwave oven.
+    #[serde(rename = "metal in microwave")]
+    MetalInMicrowave,
+    /// No vessel is named.
+    #[serde(rename = "vessel not stated")]
+    VesselNotStated,
+    /// No vessel of the tables holds the batch.
+    #[serde(rename = "no vessel fits")]
+    NoVesselFits,
+    /// A brittle vessel without an outer catch vessel.
+    #[serde(rename = "no outer vessel")]
+    NoOuterVessel,
+    /// No room is described.
+    #[serde(rename = "room not stated")]
+    RoomNotStated,
+    /// A hood whose air speed is not stated.
+    #[serde(rename = "hood not known")]
+    HoodNotKnown,
+    /// The burn is done outdoors.
+    #[serde(rename = "outdoors")]
+    Outdoors,
+    /// Chromium in a batch that is not clearly rich, or beside an alkali or alkaline-earth metal.
+    #[serde(rename = "may form chromium(VI)")]
+    FormsHexavalentChromium,
+}
+
+/// When a rule applies.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Condition {
+    /// In every report.
+    Always,
+    /// The number is known and above the limit.
+    Above(Measure, f64),
+    /// The number is known and below the limit.
+    Below(Measure, f64),
+    /// The fact holds.
+    Flag(Flag),
+    /// The product holds one of these elements.
+    ProductHas(Vec<Element>),
+    /// The product holds an element that `toxic.toml` puts into this class.
+    Toxic(String),
+    /// One of these reactants is in the batch, by the ids of the reactant tables.
+    Reactant(Vec<String>),
+    /// One of these heats the vessel.
+    HeatedBy(Vec<HeatingKind>),
+}
+
+/// One caution.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rule {
+    /// Code of the warning.
+    pub id: String,
+    /// How serious it is.
+    pub severity: Severity,
+    /// Of the rules of one group only the most serious that holds is shown.
+    pub group: Option<String>,
+    /// All of these have to hold.
+    pub when: Vec<Condition>,
+    /// What it says. `{value}` and `{limit}` stand for the first number looked at, `{found}` for
+    /// the elements or reactants found, `{detail}` for what the fact is about.
+    pub text: String,
+    /// Keys of the sources in the bibliography.
+    pub sources: Vec<SourceId>,
+    /// Where in the sources, or how it is known.
+    pub locator: String,
+    /// How it was come by.
+    pub seen: Seen,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawFile {
+    units: BTreeMap<String, String>,
+    #[serde(default)]
+    caution: Vec<RawRule>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawRule {
+    id: String,
+    severity: Severity,
+    group: Option<String>,
+    when: Vec<RawCondition>,
+    text: String,
+    source: Vec<SourceId>,
+    at: String,
+    seen: Seen,
+}
+
+/// One condition as written: exactly one kind, `above` and `below` only beside `measure`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawCondition {
+    always: Option<bool>,
+    measure: Option<Measure>,
+    above: Option<f64>,
+    below: Option<f64>,
+    flag: Option<Flag>,
+    product_has: Option<Vec<String>>,
+    toxic: Option<String>,
+    reactant: Option<Vec<String>>,
+    heated_by: Option<Vec<HeatingKind>>,
+}
+
+impl RawCondition {
+    fn read(self, place: &Place, id: &str) -> Result<Condition, TableError> {
+        let incomplete = |missing| TableError::Incomplete {
+            file: place.file.clone(),
+            line: place.line,
+            id: id.to_owned(),
+            missing,
+        };
+        let kinds = usize::from(self.always.is_some())
+            + usize::from(self.measure.is_some())
+            + usize::from(self.flag.is_some())
+            + usize::from(self.product_has.is_some())
+            + usize::from(self.toxic.is_some())
+            + usize::from(self.reactant.is_some())
+            + usize::from(self.heated_by.is_some());
+        if kinds != 1 {
+            return Err(incomplete(
+                "has a condition without exactly one kind; split it",
+            ));
+        }
+        if let Some(measure) = self.measure {
+            return match (self.above, self.below) {
+                (Some(limit), None) if limit.is_finite() => Ok(Condition::Above(measure, limit)),
+                (None, Some(limit)) if limit.is_finite() => Ok(Condition::Below(measure, limit)),
+                _ => Err(incomplete(
+                    "looks at a number without one finite `above` or `below`",
+                )),
+            };
+        }
+        if self.above.is_some() || self.below.is_some() {
+            return Err(incomplete("has `above` or `below` without `measure`"));
+        }
+        if let Some(flag) = self.flag {
+            return Ok(Condition::Flag(flag));
+        }
+        if let Some(symbols) = self.product_has {
+            let element = |symbol: &String| {
+                Element::from_symbol(symbol).ok_or_else(|| place.reference(id, symbol))
+            };
+            return symbols
+                .iter()
+                .map(element)
+                .collect::<Result<_, _>>()
+                .map(Condition::ProductHas);
+        }
+        if let Some(class) = self.toxic {
+            return Ok(Condition::Toxic(class));
+        }
+        if let Some(ids) = self.reactant {
+            return Ok(Condition::Reactant(ids));
+        }
+        if let Some(ways) = self.heated_by {
+            return Ok(Condition::HeatedBy(ways));
+        }
+        match self.always {
+            Some(true) => Ok(Condition::Always),
+            _ => Err(incomplete("says `always = false`; remove the rule instead")),
+        }
+    }
+}
+
+/// Reads the rules of a file in their order.
+pub(super) fn read(
+    text: &str,
+    file: &str,
+    sources: &Bibliography,
+) -> Result<Vec<Rule>, TableError> {
+    let raw: RawFile = parse_toml(text, file)?;
+    let units: Vec<(&str, &'static str)> = Measure::ALL
+        .iter()
+        .map(|m| (m.key(), m.unit()))
+        .filter(|(_, u)| !u.is_empty())
+        .collect();
+    check_units(file, &raw.units, &units)?;
+    let mut ids = BTreeSet::new();
+    let mut rules = Vec::new();
+    for (row, line) in raw.caution.into_iter().zip(row_lines(text, "[[caution]]")) {
+        let place = Place {
+            file: file.to_owned(),
+            line,
+        };
+        if !ids.insert(row.id.clone()) {
+            return Err(TableError::Duplicate {
+                file: place.file,
+                line,
+                id: row.id,
+            });
+        }
+        let reading = Reading {
+            place,
+            id: &row.id,
+            sources,
+        };
+        for key in &row.source {
+            reading.cite(key)?;
+        }
+        let conditions: Result<Vec<_>, _> = row
+            .when
+            .into_iter()
+            .map(|c| c.read(&reading.place, &row.id))
+            .collect();
+        let when = conditions?;
+        check_text(&reading, &row.text, &when, row.source.is_empty())?;
+        rules.push(Rule {
+            when,
+            severity: row.severity,
+            group: row.group,
+            text: row.text,
+            sources: row.source,
+            locator: row.at,
+            seen: row.seen,
+            id: row.id,
+        });
+    }
+    Ok(rules)
+}
+
+/// Refuses a rule that could not be shown: no condition, no source, or a place in the text that
+/// none of its conditions fills.
+fn check_text(
+    reading: &Reading,
+    text: &str,
+    when: &[Condition],
+    no_source: bool,
+) -> Result<(), TableError> {
+    let has = |wanted: fn(&Condition) -> bool| when.iter().any(wanted);
+    let number = has(|c| matches!(c, Condition::Above(..) | Condition::Below(..)));
+    let named = has(|c| {
+        matches!(
+            c,
+            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_)
+        )
+    });
+    let flag = has(|c| matches!(c, Condition::Flag(_)));
+    let missing = if when.is_empty() {
+        "has no condition; write `when = [{ always = true }]` if it always applies"
+    } else if no_source {
+        "cites no source; name one, `common-practice` if there is none"
+    } else if text.trim().is_empty() {
+        "has no text"
+    } else if (text.contains("{value}") || text.contains("{limit}")) && !number {
+        "speaks of {value} or {limit} but looks at no number"
+    } else if text.contains("{found}") && !named {
+        "speaks of {found} but looks for no element or reactant"
+    } else if text.contains("{detail}") && !flag {
+        "speaks of {detail} but looks at no flag"
+    } else {
+        return Ok(());
+    };
+    Err(TableError::Incomplete {
+        file: reading.place.file.clone(),
+        line: reading.place.line,
+        id: reading.id.to_owned(),
+        missing,
+    })
+}

@@ -1,0 +1,266 @@
+//! Exposure limits: what concentration in air counts as too much, for how long, and who says so.
+
+use super::cited::{Reading, check_units};
+use super::{Place, TableError, parse_toml, row_lines};
+use crate::formula::{Element, Formula};
+use crate::quantity::{
+    GAS_CONSTANT, MassDensity, MolarMass, Pressure, Ratio, ThermodynamicTemperature, Time,
+};
+use crate::source::{Bibliography, Seen, SourceId};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::fmt;
+use uom::si::mass_density::{kilogram_per_cubic_meter, milligram_per_cubic_meter};
+use uom::si::molar_mass::kilogram_per_mole;
+use uom::si::pressure::{atmosphere, pascal};
+use uom::si::ratio::{part_per_million, ratio};
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+use uom::si::time::{hour, minute};
+
+const UNITS: [(&str, &str); 2] = [("gas", "ppm"), ("dust", "mg/m3")];
+
+/// Over what time a limit counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum LimitKind {
+    /// Dangerous to life or health at once.
+    #[serde(rename = "immediate danger")]
+    ImmediateDanger,
+    /// Never to be exceeded.
+    #[serde(rename = "ceiling")]
+    Ceiling,
+    /// Mean of 15 minutes.
+    #[serde(rename = "short-term")]
+    ShortTerm,
+    /// Mean of a working day of 8 hours.
+    #[serde(rename = "8 h")]
+    EightHour,
+}
+
+impl LimitKind {
+    /// The time that the mean is taken over; none for a peak.
+    #[must_use]
+    pub fn averaging_time(self) -> Option<Time> {
+        match self {
+            Self::ImmediateDanger | Self::Ceiling => None,
+            Self::ShortTerm => Some(Time::new::<minute>(15.0)),
+            Self::EightHour => Some(Time::new::<hour>(8.0)),
+        }
+    }
+}
+
+impl fmt::Display for LimitKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::ImmediateDanger => "immediate danger",
+            Self::Ceiling => "ceiling",
+            Self::ShortTerm => "15 min mean",
+            Self::EightHour => "8 h mean",
+        })
+    }
+}
+
+/// What a limit is for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Agent {
+    /// A gas or vapour.
+    Gas(Formula),
+    /// The dust of compounds of an element, counted as the element.
+    Element(Element),
+    /// Any dust without a limit of its own, counted whole.
+    Dust,
+}
+
+/// A concentration in air.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Concentration {
+    /// Amount of gas per amount of air.
+    OfGas(Ratio),
+    /// Mass of dust per volume of air.
+    OfDust(MassDensity),
+}
+
+impl fmt::Display for Concentration {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (value, unit) = match self {
+            Self::OfGas(fraction) => (fraction.get::<part_per_million>(), "ppm"),
+            Self::OfDust(density) => (density.get::<milligram_per_cubic_meter>(), "mg/m³"),
+        };
+        write!(f, "{value} {unit}")
+    }
+}
+
+/// One limit of one body.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ExposureLimit {
+    /// What it is for.
+    pub agent: Agent,
+    /// Name of the agent.
+    pub name: String,
+    /// Who set it.
+    pub body: String,
+    /// Its name there: REL, PEL, TLV, IOELV, IDLH …
+    pub list: String,
+    /// Over what time it counts.
+    pub kind: LimitKind,
+    /// The limit.
+    pub value: Concentration,
+    /// Year of the list it was read from.
+    pub year: u16,
+    /// Key of the source.
+    pub source: SourceId,
+    /// Where in the source.
+    pub locator: String,
+    /// How it was come by.
+    pub seen: Seen,
+    /// What else to know: fraction, skin, carcinogen.
+    pub note: String,
+}
+
+/// Mass concentration of a gas of the amount fraction `fraction` in air.
+///
+/// Ideal gas: c = y M p / (R T). Limits are compared at 25 °C and 1 atm, where the molar volume
+/// is 24.465 L/mol (trade tables round it to 24.45).
+#[must_use]
+pub fn mass_concentration(
+    fraction: Ratio,
+    molar_mass: MolarMass,
+    temperature: ThermodynamicTemperature,
+    pressure: Pressure,
+) -> MassDensity {
+    let molar_volume = GAS_CONSTANT * temperature.get::<kelvin>() / pressure.get::<pascal>();
+    MassDensity::new::<kilogram_per_cubic_meter>(
+        fraction.get::<ratio>() * molar_mass.get::<kilogram_per_mole>() / molar_volume,
+    )
+}
+
+/// Amount fraction of a gas of the mass concentration `concentration` in air, the inverse of
+/// [`mass_concentration`].
+#[must_use]
+pub fn amount_fraction(
+    concentration: MassDensity,
+    molar_mass: MolarMass,
+    temperature: ThermodynamicTemperature,
+    pressure: Pressure,
+) -> Ratio {
+    let one = mass_concentration(Ratio::new::<ratio>(1.0), molar_mass, temperature, pressure);
+    concentration / one
+}
+
+/// The air that limits are given for: 25 °C and 1 atm (29 CFR 1910.1000, table Z-1, footnote a).
+#[must_use]
+pub fn limit_air() -> (ThermodynamicTemperature, Pressure) {
+    let temperature = ThermodynamicTemperature::new::<degree_celsius>(25.0);
+    (temperature, Pressure::new::<atmosphere>(1.0))
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawFile {
+    units: BTreeMap<String, String>,
+    #[serde(default)]
+    limit: Vec<RawLimit>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawLimit {
+    gas: Option<String>,
+    element: Option<String>,
+    #[serde(default)]
+    dust: bool,
+    name: String,
+    body: String,
+    list: String,
+    kind: LimitKind,
+    value: f64,
+    year: u16,
+    source: SourceId,
+    at: String,
+    seen: Seen,
+    #[serde(default)]
+    note: String,
+}
+
+/// Reads the limits of a file in their order.
+pub(super) fn read(
+    text: &str,
+    file: &str,
+    sources: &Bibliography,
+) -> Result<Vec<ExposureLimit>, TableError> {
+    let raw: RawFile = parse_toml(text, file)?;
+    check_units(file, &raw.units, &UNITS)?;
+    let mut limits: Vec<ExposureLimit> = Vec::new();
+    for (row, line) in raw.limit.into_iter().zip(row_lines(text, "[[limit]]")) {
+        let place = Place {
+            file: file.to_owned(),
+            line,
+        };
+        let agent = agent(&row, &place)?;
+        let same = |old: &&ExposureLimit| {
+            old.agent == agent
+                && old.name == row.name
+                && old.body == row.body
+                && old.list == row.list
+                && old.kind == row.kind
+        };
+        if limits.iter().find(same).is_some() {
+            return Err(TableError::Duplicate {
+                file: place.file,
+                line,
+                id: row.name,
+            });
+        }
+        let reading = Reading {
+            place,
+            id: &row.name,
+            sources,
+        };
+        reading.cite(&row.source)?;
+        let number = reading.positive("value", row.value)?;
+        let value = match agent {
+            Agent::Gas(_) => Concentration::OfGas(Ratio::new::<part_per_million>(number)),
+            Agent::Element(_) | Agent::Dust => {
+                Concentration::OfDust(MassDensity::new::<milligram_per_cubic_meter>(number))
+            }
+        };
+        limits.push(ExposureLimit {
+            agent,
+            value,
+            body: row.body,
+            list: row.list,
+            kind: row.kind,
+            year: row.year,
+            source: row.source,
+            locator: row.at,
+            seen: row.seen,
+            note: row.note,
+            name: row.name,
+        });
+    }
+    Ok(limits)
+}
+
+fn agent(row: &RawLimit, place: &Place) -> Result<Agent, TableError> {
+    match (&row.gas, &row.element, row.dust) {
+        (Some(formula), None, false) => match Formula::parse(formula) {
+            Ok(formula) => Ok(Agent::Gas(formula)),
+            Err(source) => Err(TableError::Formula {
+                file: place.file.clone(),
+                line: place.line,
+                id: row.name.clone(),
+                source,
+            }),
+        },
+        (None, Some(symbol), false) => match Element::from_symbol(symbol) {
+            Some(element) => Ok(Agent::Element(element)),
+            None => Err(place.reference(&row.name, symbol)),
+        },
+        (None, None, true) => Ok(Agent::Dust),
+        _ => Err(TableError::Incomplete {
+            file: place.file.clone(),
+            line: place.line,
+            id: row.name.clone(),
+            missing: "needs exactly one of `gas`, `element` and `dust = true`",
+        }),
+    }
+}
