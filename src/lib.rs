@@ -24,9 +24,13 @@ pub mod gas;
 pub mod spread;
 
 pub mod burn;
+pub mod fumes;
+pub mod room;
 pub mod vessel;
 
 pub mod ignition;
+
+pub mod advice;
 
 pub mod weigh;
 

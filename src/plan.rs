@@ -2,6 +2,7 @@
 
 pub use crate::burn::{FateResult, StateResult, SurplusFate};
 
+use crate::advice::{Advice, BurnFacts, BurnState, advice};
 use crate::batch::Batch;
 use crate::burn::{BurnError, Burner};
 use crate::enthalpy::{WaterStateName, water_states};
@@ -50,6 +51,8 @@ pub struct Plan {
     pub equation: Equation,
     /// The results by state of the water, wettest first.
     pub states: Vec<StateResult>,
+    /// Vessel, violence, fumes, room and cautions.
+    pub advice: Advice,
     /// Sources of the numbers used.
     pub sources: Vec<UsedSource>,
 }
@@ -82,7 +85,10 @@ pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
     let (redox, product) = (burner.redox().clone(), burner.product().clone());
     let equation = balanced_equation(batch, &redox, &product, &boiled.complete)?;
     let sources = used_sources(&results, tables);
+    let burns = BurnState::possible(&results);
+    let facts = BurnFacts::new(batch, &redox, &product, &burns, tables);
     Ok(Plan {
+        advice: advice(&facts, &tables.safety),
         batch: batch.clone(),
         redox,
         product,

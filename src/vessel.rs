@@ -19,7 +19,7 @@ use crate::quantity::{
     TemperatureInterval, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
     temperature_difference,
 };
-use crate::tables::cautions::HeatingKind;
+use crate::tables::heating::HeatingKind;
 use crate::tables::vessels::{Vessel, VesselAssumptions, Vessels};
 use settling::Medium;
 use std::sync::Arc;
@@ -104,10 +104,6 @@ fn larger<Q: PartialOrd>(a: Q, b: Q) -> Q {
     if b > a { b } else { a }
 }
 
-fn smaller<Q: PartialOrd>(a: Q, b: Q) -> Q {
-    if b < a { b } else { a }
-}
-
 /// Result of the check of one vessel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VesselCheck {
@@ -143,10 +139,10 @@ pub struct VesselCheck {
     pub wall: Band<ThermodynamicTemperature>,
     /// Sudden rise of the inner wall.
     pub wall_rise: Band<TemperatureInterval>,
-    /// Upper end of the wall temperature over the highest working temperature of the material.
-    pub over_limit: TemperatureInterval,
-    /// Lower end of the wall temperature over the softening or melting point.
-    pub over_softening: TemperatureInterval,
+    /// Wall temperature over the highest working temperature of the material.
+    pub over_limit: Band<TemperatureInterval>,
+    /// Wall temperature over the softening or melting point.
+    pub over_softening: Band<TemperatureInterval>,
     /// Upper end of the rise over the best shock rating of the material, for brittle ones.
     pub over_shock: Option<TemperatureInterval>,
     /// Pressure that the gas would reach if the vessel were closed: the reason for refusing it.
@@ -173,7 +169,7 @@ pub fn check(choice: &VesselChoice, load: &Load, vessels: &Vessels) -> VesselChe
     let flow = Flow::of(load, burn_time, assumed);
     let mouth_area = shape.mouth_area();
     let mouth_speed = flow.mean.map(|flow| flow / mouth_area);
-    let heating = WallHeating::of(choice, load, burn_time, assumed);
+    let heating = WallHeating::of(choice, load, froth, burn_time, assumed);
     let material = &choice.vessel.material;
     let pressure_if_closed = pressure_if_closed(brimful, load);
     VesselCheck {
@@ -201,8 +197,12 @@ pub fn check(choice: &VesselChoice, load: &Load, vessels: &Vessels) -> VesselChe
         }),
         wall: heating.wall,
         wall_rise: heating.rise,
-        over_limit: temperature_difference(heating.wall.high, material.highest_wall.value),
-        over_softening: temperature_difference(heating.wall.low, material.softening_point.value),
+        over_limit: heating
+            .wall
+            .map(|wall| temperature_difference(wall, material.highest_wall.value)),
+        over_softening: heating
+            .wall
+            .map(|wall| temperature_difference(wall, material.softening_point.value)),
         over_shock: material
             .thermal_shock
             .as_ref()
@@ -280,6 +280,17 @@ impl Flow {
     }
 }
 
+/// Mean and peak flow of gas out of the mouth over `burn_time`.
+#[must_use]
+pub fn gas_flow(
+    load: &Load,
+    burn_time: Band<Time>,
+    vessels: &Vessels,
+) -> (Band<VolumeRate>, Band<VolumeRate>) {
+    let flow = Flow::of(load, burn_time, &vessels.assumed);
+    (flow.mean, flow.peak)
+}
+
 /// Gas at the mouth is never colder than steam, in K.
 const COLDEST_MOUTH: f64 = 373.15;
 
@@ -300,13 +311,11 @@ struct WallHeating {
     rise: Band<TemperatureInterval>,
 }
 
-/// Share of the heat that reaches the wall at least; the rest leaves with the gas. Assumed.
-const LEAST_HEAT_TO_WALL: f64 = 0.1;
-
 impl WallHeating {
     fn of(
         choice: &VesselChoice,
         load: &Load,
+        froth: Band<Volume>,
         burn_time: Band<Time>,
         assumed: &VesselAssumptions,
     ) -> Self {
@@ -318,8 +327,10 @@ impl WallHeating {
             start.high = larger(start.low, set);
         }
         let transfer = assumed.flame_transfer.value;
+        let share = assumed.heat_to_wall.value;
         let whole = vessel.shape.inner_area();
-        let bottom = smaller(vessel.shape.mouth_area(), whole);
+        // at least the wall that the froth has wetted takes part
+        let wetted = vessel.shape.wetted_area(froth.low);
         let rise = |wall, flame, transfer, time, heat, area| {
             let heating = wall::Heating {
                 wall,
@@ -331,7 +342,7 @@ impl WallHeating {
             };
             wall::rise(&vessel.material, vessel.wall, &heating)
         };
-        let least = load.heat * LEAST_HEAT_TO_WALL;
+        let (least, most) = (share.low * load.heat, share.high * load.heat);
         let low = rise(
             start.low,
             load.flame.low,
@@ -345,8 +356,8 @@ impl WallHeating {
             load.flame.high,
             transfer.high,
             burn_time.high,
-            load.heat,
-            bottom,
+            most,
+            wetted,
         );
         let rise = Band::between(low, high);
         let add = |t: ThermodynamicTemperature, step: TemperatureInterval| t + step;

@@ -4,6 +4,7 @@
 //! [`Condition`]; the thresholds and texts stand in `tables/cautions.toml`.
 
 use super::cited::{Reading, check_units};
+use super::heating::HeatingKind;
 use super::{Place, TableError, parse_toml, row_lines};
 use crate::formula::Element;
 use crate::source::{Bibliography, Seen, SourceId};
@@ -36,55 +37,18 @@ impl fmt::Display for Severity {
     }
 }
 
-/// What heats the vessel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
-pub enum HeatingKind {
-    /// A microwave oven, for food or for the laboratory.
-    #[serde(rename = "microwave oven")]
-    MicrowaveOven,
-    /// A hot plate.
-    #[serde(rename = "hot plate")]
-    HotPlate,
-    /// A muffle or tube furnace.
-    #[serde(rename = "furnace")]
-    Furnace,
-    /// A burner flame.
-    #[serde(rename = "flame")]
-    Flame,
-    /// An infrared lamp.
-    #[serde(rename = "infrared")]
-    Infrared,
-}
-
-impl HeatingKind {
-    /// Heats for minutes through the temperatures at which fuels decompose.
-    #[must_use]
-    pub fn is_slow(self) -> bool {
-        matches!(self, Self::HotPlate | Self::Furnace | Self::Infrared)
-    }
-}
-
-impl fmt::Display for HeatingKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::MicrowaveOven => "microwave oven",
-            Self::HotPlate => "hot plate",
-            Self::Furnace => "furnace",
-            Self::Flame => "flame",
-            Self::Infrared => "infrared",
-        })
-    }
-}
-
 /// A number that a rule can look at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 pub enum Measure {
     /// Dry oxidiser and fuel together.
     #[serde(rename = "dry mass")]
     DryMass,
-    /// Equivalence ratio φ; above 1 is fuel-rich.
+    /// Equivalence ratio φ, lower end; above 1 is fuel-rich.
     #[serde(rename = "equivalence ratio")]
     EquivalenceRatio,
+    /// Equivalence ratio φ, upper end.
+    #[serde(rename = "highest equivalence ratio")]
+    HighestEquivalenceRatio,
     /// Share of the oxidizing valence that ammonium nitrate brings.
     #[serde(rename = "ammonium nitrate share")]
     AmmoniumNitrateShare,
@@ -112,9 +76,15 @@ pub enum Measure {
     /// Wall temperature over the highest working temperature, upper end.
     #[serde(rename = "wall over limit")]
     WallOverLimit,
-    /// Wall temperature over softening or melting, lower end.
+    /// Wall temperature over the highest working temperature, lower end.
+    #[serde(rename = "wall at least over limit")]
+    WallAtLeastOverLimit,
+    /// Wall temperature over softening or melting, upper end.
     #[serde(rename = "wall over softening")]
     WallOverSoftening,
+    /// Wall temperature over softening or melting, lower end.
+    #[serde(rename = "wall at least over softening")]
+    WallAtLeastOverSoftening,
     /// Sudden rise of the inner wall over the thermal shock the material stands, upper ends.
     #[serde(rename = "shock over limit")]
     ShockOverLimit,
@@ -149,9 +119,10 @@ pub enum Measure {
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 25] = [
         Self::DryMass,
         Self::EquivalenceRatio,
+        Self::HighestEquivalenceRatio,
         Self::AmmoniumNitrateShare,
         Self::FlameTemperature,
         Self::GasPerDryMass,
@@ -161,7 +132,9 @@ impl Measure {
         Self::FrothFillAtLeast,
         Self::LiquidDepth,
         Self::WallOverLimit,
+        Self::WallAtLeastOverLimit,
         Self::WallOverSoftening,
+        Self::WallAtLeastOverSoftening,
         Self::ShockOverLimit,
         Self::CarryOver,
         Self::OuterVesselShare,
@@ -179,6 +152,7 @@ impl Measure {
         match self {
             Self::DryMass => ("dry mass", "g", 1),
             Self::EquivalenceRatio => ("equivalence ratio", "", 2),
+            Self::HighestEquivalenceRatio => ("highest equivalence ratio", "", 2),
             Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
             Self::FlameTemperature => ("flame temperature", "°C", 0),
             Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
@@ -188,7 +162,9 @@ impl Measure {
             Self::FrothFillAtLeast => ("froth fill at least", "", 1),
             Self::LiquidDepth => ("liquid depth", "mm", 0),
             Self::WallOverLimit => ("wall over limit", "K", 0),
+            Self::WallAtLeastOverLimit => ("wall at least over limit", "K", 0),
             Self::WallOverSoftening => ("wall over softening", "K", 0),
+            Self::WallAtLeastOverSoftening => ("wall at least over softening", "K", 0),
             Self::ShockOverLimit => ("shock over limit", "K", 0),
             Self::CarryOver => ("carry-over", "", 0),
             Self::OuterVesselShare => ("outer vessel share", "", 1),
@@ -301,8 +277,8 @@ pub struct Rule {
     pub group: Option<String>,
     /// All of these have to hold.
     pub when: Vec<Condition>,
-    /// What it says. `{value}` and `{limit}` stand for the first number looked at, `{found}` for
-    /// the elements or reactants found, `{detail}` for what the fact is about.
+    /// What it says. `{value}` and `{limit}` stand for the first number looked at, `{about}` for
+    /// its agent, `{found}` for the elements or reactants found, `{detail}` for what a fact is about.
     pub text: String,
     /// Keys of the sources in the bibliography.
     pub sources: Vec<SourceId>,
@@ -475,6 +451,15 @@ fn check_text(
 ) -> Result<(), TableError> {
     let has = |wanted: fn(&Condition) -> bool| when.iter().any(wanted);
     let number = has(|c| matches!(c, Condition::Above(..) | Condition::Below(..)));
+    let about = has(|c| {
+        matches!(
+            c,
+            Condition::Above(
+                Measure::OverLimit | Measure::OverLimitAtLeast | Measure::OverImmediateDanger,
+                _
+            )
+        )
+    });
     let named = has(|c| {
         matches!(
             c,
@@ -490,6 +475,8 @@ fn check_text(
         "has no text"
     } else if (text.contains("{value}") || text.contains("{limit}")) && !number {
         "speaks of {value} or {limit} but looks at no number"
+    } else if text.contains("{about}") && !about {
+        "speaks of {about} but looks at no number that is about an agent"
     } else if text.contains("{found}") && !named {
         "speaks of {found} but looks for no element or reactant"
     } else if text.contains("{detail}") && !flag {

@@ -85,7 +85,13 @@ impl fmt::Display for Concentration {
             Self::OfGas(fraction) => (fraction.get::<part_per_million>(), "ppm"),
             Self::OfDust(density) => (density.get::<milligram_per_cubic_meter>(), "mg/m³"),
         };
-        write!(f, "{value} {unit}")
+        // three significant digits, more than any of these is known to
+        let digits = if value > 0.0 {
+            (2.0 - value.log10().floor()).clamp(0.0, 9.0)
+        } else {
+            0.0
+        };
+        write!(f, "{value:.*} {unit}", digits as usize)
     }
 }
 

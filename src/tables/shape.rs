@@ -99,7 +99,7 @@ impl Shape {
     pub fn depth_of(&self, volume: Volume) -> Length {
         let full = self.depth().get::<meter>();
         let wanted = volume.get::<cubic_meter>();
-        if !(wanted > 0.0) {
+        if wanted <= 0.0 {
             return Length::new::<meter>(0.0);
         }
         if wanted >= self.volume_at(full) {
@@ -121,19 +121,31 @@ impl Shape {
     /// Inner wall and bottom up to the rim.
     #[must_use]
     pub fn inner_area(&self) -> Area {
-        let depth = self.depth().get::<meter>();
+        self.area_below(self.depth().get::<meter>())
+    }
+
+    /// Inner wall and bottom that `volume` covers; all of it if the volume does not fit.
+    #[must_use]
+    pub fn wetted_area(&self, volume: Volume) -> Area {
+        self.area_below(self.depth_of(volume).get::<meter>())
+    }
+
+    /// Inner wall and bottom up to the depth `x`, in m.
+    fn area_below(&self, x: f64) -> Area {
         let area = match *self {
             Self::Cylinder { mouth, .. } | Self::Necked { body: mouth, .. } => {
                 let d = mouth.get::<meter>();
-                PI * d * depth + PI / 4.0 * d * d
+                PI * d * x + PI / 4.0 * d * d
             }
-            Self::Bowl { mouth, .. } => {
-                let a = 0.5 * mouth.get::<meter>();
-                PI * (a * a + depth * depth)
+            Self::Bowl { mouth, depth } => {
+                // a spherical cap of height x has the area 2 π R x
+                let (a, h) = (0.5 * mouth.get::<meter>(), depth.get::<meter>());
+                PI * (a * a + h * h) / h * x
             }
-            Self::Cone { mouth, base, .. } => {
+            Self::Cone { mouth, base, depth } => {
                 let (r1, r2) = (0.5 * mouth.get::<meter>(), 0.5 * base.get::<meter>());
-                PI * (r1 + r2) * depth.hypot(r1 - r2) + PI * r2 * r2
+                let r = r2 + (r1 - r2) * x / depth.get::<meter>();
+                PI * (r + r2) * x.hypot(r - r2) + PI * r2 * r2
             }
         };
         Area::new::<square_meter>(area)

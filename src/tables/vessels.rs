@@ -132,6 +132,8 @@ pub struct VesselAssumptions {
     pub mouth_temperature: Sourced<Band<Ratio>>,
     /// Heat transfer from flame and hot gas to the wall.
     pub flame_transfer: Sourced<Band<HeatTransfer>>,
+    /// Share of the heat of the burn that goes into the wall.
+    pub heat_to_wall: Sourced<Band<Ratio>>,
     /// Heat transfer from a vessel that cools on the bench.
     pub cooling_transfer: Sourced<Band<HeatTransfer>>,
     /// Temperature of a surface that may be touched.
@@ -230,6 +232,7 @@ struct RawAssumed {
     sutherland_temperature: RawValue,
     mouth_temperature: RawRange,
     flame_transfer: RawRange,
+    heat_to_wall: RawRange,
     cooling_transfer: RawRange,
     touchable: RawValue,
     wall_at_ignition: RawRange,
@@ -531,6 +534,7 @@ fn assumed(raw: &RawAssumed, reading: &Reading<'_>) -> Result<VesselAssumptions,
         )?,
         mouth_temperature: reading.range("mouth_temperature", &raw.mouth_temperature, share)?,
         flame_transfer: reading.range("flame_transfer", &raw.flame_transfer, transfer)?,
+        heat_to_wall: reading.range("heat_to_wall", &raw.heat_to_wall, share)?,
         cooling_transfer: reading.range("cooling_transfer", &raw.cooling_transfer, transfer)?,
         touchable: reading.value("touchable", &raw.touchable, celsius)?,
         wall_at_ignition: reading.range("wall_at_ignition", &raw.wall_at_ignition, celsius)?,

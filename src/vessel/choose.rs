@@ -19,7 +19,12 @@ pub fn smallest_fitting(load: &Load, vessels: &Vessels) -> Option<Arc<Vessel>> {
             fits(&checked, least, vessels)
         })
         .collect();
-    fitting.sort_by(|a, b| a.shape.brimful().value.total_cmp(&b.shape.brimful().value));
+    // metal last: acid nitrate solutions dissolve it
+    fitting.sort_by(|a, b| {
+        let volume = |vessel: &Vessel| vessel.shape.brimful().value;
+        let by_volume = volume(a).total_cmp(&volume(b));
+        a.material.metal.cmp(&b.material.metal).then(by_volume)
+    });
     fitting.first().map(|vessel| Arc::clone(vessel))
 }
 
@@ -35,5 +40,5 @@ fn fits(checked: &VesselCheck, least: Volume, vessels: &Vessels) -> bool {
         && checked.froth_fill.high <= froth_share
         && checked.brimful >= larger(least, checked.froth.high)
         && checked.depth <= assumed.liquid_depth.value
-        && !above_zero(checked.over_limit)
+        && !above_zero(checked.over_limit.high)
 }

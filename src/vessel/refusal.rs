@@ -2,7 +2,7 @@
 
 use crate::batch::VesselChoice;
 use crate::quantity::{Pressure, Ratio};
-use crate::tables::cautions::HeatingKind;
+use crate::tables::heating::HeatingKind;
 use crate::tables::vessels::VesselAssumptions;
 use std::fmt;
 use uom::si::pressure::bar;
@@ -123,7 +123,7 @@ pub(super) fn refusals(
             found.push(Refusal::Outer { reason });
         }
     }
-    if heating == Some(HeatingKind::MicrowaveOven) {
+    if heating == Some(HeatingKind::Microwave) {
         let mut metal = Vec::new();
         if vessel.material.metal {
             metal.push(vessel.name.clone());

@@ -67,7 +67,7 @@ pub struct Heating {
 #[must_use]
 pub fn rise(material: &Material, thickness: Length, heating: &Heating) -> TemperatureInterval {
     let span = temperature_difference(heating.flame, heating.wall).get::<kelvin_step>();
-    if !(span > 0.0) {
+    if span <= 0.0 {
         return TemperatureInterval::new::<kelvin_step>(0.0);
     }
     let rho_c = material.density.value.get::<kilogram_per_cubic_meter>()
@@ -139,7 +139,8 @@ mod tests {
 
     #[test]
     fn the_scaled_error_function_agrees_with_tables() {
-        // Abramowitz & Stegun, table 7.1 (from memory)
+        // Abramowitz & Stegun, table 7.1 (from memory); the approximation of erfc is off by up to
+        // 1.5e-7, e^4 times that at x = 2
         let table: [(f64, f64); 4] = [
             (0.0, 1.0),
             (0.5, 0.479_500_122),
@@ -147,7 +148,7 @@ mod tests {
             (2.0, 0.004_677_735),
         ];
         for (x, erfc) in table {
-            assert_relative_eq!(scaled_erfc(x), (x * x).exp() * erfc, max_relative = 2e-5);
+            assert_relative_eq!(scaled_erfc(x), (x * x).exp() * erfc, max_relative = 1e-4);
         }
         // the two branches meet within the error of either, 1 %
         assert_relative_eq!(scaled_erfc(2.999), scaled_erfc(3.001), max_relative = 0.01);
@@ -169,13 +170,11 @@ mod tests {
             .get::<second>();
         assert_relative_eq!(time, 100.0 * 8.0_f64.ln(), max_relative = 1e-12);
         cooling.hot = celsius(40.0);
-        assert_eq!(
-            cooling_time(&cooling, celsius(50.0))
-                .unwrap()
-                .high
-                .get::<second>(),
-            0.0
-        );
+        let cool = cooling_time(&cooling, celsius(50.0))
+            .unwrap()
+            .high
+            .get::<second>();
+        assert!(cool.abs() < f64::MIN_POSITIVE);
         cooling.air = celsius(55.0);
         assert!(cooling_time(&cooling, celsius(50.0)).is_none());
     }

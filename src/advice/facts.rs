@@ -1,0 +1,372 @@
+//! What the safety side has to know about a batch and its burns.
+
+use crate::batch::{Batch, Ingredient, Room, VesselChoice};
+use crate::burn::StateResult;
+use crate::enthalpy::WaterStateName;
+use crate::formula::{Element, Formula};
+use crate::fumes::FumeLoad;
+use crate::gas::solution_volume;
+use crate::product::{ExpectedProduct, leaves_as_gas};
+use crate::quantity::{
+    AmountOfSubstance, Band, Energy, Mass, Ratio, ThermodynamicTemperature, Volume,
+};
+use crate::redox::{Redox, nitrate_ions, valence};
+use crate::tables::heating::HeatingKind;
+use crate::tables::{Role, SafetyTables, Tables};
+use crate::vessel::Load;
+use std::collections::{BTreeMap, BTreeSet};
+use uom::si::amount_of_substance::mole;
+use uom::si::mass::{gram, kilogram};
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// The burn for one state of the water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BurnState {
+    /// Flame temperature; none if the heat does not dry the batch.
+    pub flame: Option<ThermodynamicTemperature>,
+    /// Gas, steam included.
+    pub gas_amount: AmountOfSubstance,
+    /// Its volume at 25 °C with water as vapour.
+    pub gas_volume_25c: Volume,
+    /// Heat that the burn sets free.
+    pub heat: Energy,
+    /// Gases of the equilibrium at flame temperature, such as `CO`; empty if it is not known.
+    pub equilibrium: BTreeMap<String, AmountOfSubstance>,
+}
+
+impl BurnState {
+    /// The burns that may really happen: at ignition if that is known, else boiled down, and
+    /// dried, since parts of the gel dry before it lights.
+    #[must_use]
+    pub fn possible(results: &[StateResult]) -> Vec<Self> {
+        let known = results
+            .iter()
+            .any(|result| result.state.name == WaterStateName::AtIgnition);
+        let wettest = if known {
+            WaterStateName::AtIgnition
+        } else {
+            WaterStateName::BoiledDown
+        };
+        results
+            .iter()
+            .filter(|result| [wettest, WaterStateName::Dried].contains(&result.state.name))
+            .map(Self::of)
+            .collect()
+    }
+
+    fn of(result: &StateResult) -> Self {
+        let equilibrium = &result.equilibrium.equilibrium;
+        let amounts = equilibrium.amounts.iter();
+        Self {
+            flame: result.complete.flame.temperature(),
+            gas_amount: result.gas.amount,
+            gas_volume_25c: result.gas.volume_25c,
+            heat: result.complete.heat_released,
+            equilibrium: amounts.map(|s| (s.id.clone(), s.amount)).collect(),
+        }
+    }
+}
+
+/// A batch as the safety side sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BurnFacts {
+    /// What the vessel has to hold and stand.
+    pub load: Load,
+    /// What the fumes come from.
+    pub fumes: FumeLoad,
+    /// Volume of the gas at 25 °C, the state with most gas.
+    pub gas_volume_25c: Volume,
+    /// Share of the oxidizing valence that ammonium nitrate brings.
+    pub ammonium_nitrate_share: Ratio,
+    /// Reactants: id and name; any strength of nitric acid also as `nitric acid`.
+    pub reactants: BTreeMap<String, String>,
+    /// Names of the fuels that burn within seconds.
+    pub fast_fuels: Vec<String>,
+    /// The vessel, if named.
+    pub vessel: Option<VesselChoice>,
+    /// The room, if described.
+    pub room: Option<Room>,
+}
+
+/// Water and gas are no hotter than this if nothing burns, in K.
+const BOILING: f64 = 373.15;
+/// A fuel is fast if its burns can be over within this time, in s.
+const FAST_WITHIN: f64 = 1.0;
+
+impl BurnFacts {
+    /// The facts of a batch; `burns` are the burns that may happen, at least the driest.
+    #[must_use]
+    pub fn new(
+        batch: &Batch,
+        redox: &Redox,
+        product: &ExpectedProduct,
+        burns: &[BurnState],
+        tables: &Tables,
+    ) -> Self {
+        let safety = &tables.safety;
+        let heating = heating(batch, tables);
+        let sums = Sums::of(batch, safety);
+        let reactants = batch
+            .ingredients
+            .iter()
+            .map(|i| (i.reactant.id.clone(), i.reactant.name.clone()));
+        let mut reactants: BTreeMap<String, String> = reactants.collect();
+        if sums.free_acid > none() {
+            reactants.insert("nitric acid".to_owned(), "nitric acid".to_owned());
+        }
+        let fuels = fuel_shares(batch, redox);
+        let fast_fuels = fuels
+            .iter()
+            .filter(|(id, _)| {
+                let time = safety.vessels.behaviour(id).burn_time.value.low;
+                time.get::<uom::si::time::second>() < FAST_WITHIN
+            })
+            .filter_map(|(id, _)| reactants.get(id).cloned())
+            .collect();
+        let load = load(batch, product, burns, fuels, heating, &sums);
+        let slow = heating.map(|(kind, _)| is_slow(kind));
+        Self {
+            fumes: FumeLoad {
+                equivalence_ratio: Band::exactly(redox.equivalence_ratio),
+                nitrate_nitrogen: sums.nitrate,
+                hydrolysing_nitrate: sums.hydrolysing,
+                free_acid: sums.free_acid,
+                fuel_nitrogen: sums.fuel_nitrogen,
+                fuel_carbon: sums.fuel_carbon,
+                urea: sums.urea,
+                ammonium: sums.ammonium,
+                sulfur: sums.sulfur,
+                chlorine: sums.chlorine,
+                fuels: load
+                    .fuels
+                    .iter()
+                    .map(|(id, _)| id.clone())
+                    .collect::<BTreeSet<_>>(),
+                slow,
+                equilibrium: highest_equilibrium(burns),
+                product_mass: product.mass,
+                product_elements: product_elements(product),
+                carried_off: None,
+            },
+            load,
+            gas_volume_25c: burns.iter().map(|burn| burn.gas_volume_25c).fold(
+                Volume::default(),
+                |most, volume| if volume > most { volume } else { most },
+            ),
+            ammonium_nitrate_share: ammonium_nitrate_share(batch, redox),
+            reactants,
+            fast_fuels,
+            vessel: batch.vessel.clone(),
+            room: batch.room,
+        }
+    }
+}
+
+/// Kind of heating and the temperature it is set to.
+fn heating(
+    batch: &Batch,
+    tables: &Tables,
+) -> Option<(HeatingKind, Option<ThermodynamicTemperature>)> {
+    let plan = batch.heating.as_ref()?;
+    let way = tables.heating.way(plan.way.as_deref()?)?;
+    let set = match way.kind {
+        HeatingKind::Plate | HeatingKind::Furnace => plan.temperature,
+        HeatingKind::Microwave | HeatingKind::Flame | HeatingKind::Lamp => None,
+    };
+    Some((way.kind, set))
+}
+
+/// Heats for minutes through the temperatures at which fuels decompose.
+fn is_slow(kind: HeatingKind) -> bool {
+    matches!(
+        kind,
+        HeatingKind::Plate | HeatingKind::Furnace | HeatingKind::Lamp
+    )
+}
+
+/// Amounts of what fumes come from.
+#[derive(Default)]
+struct Sums {
+    dry: Mass,
+    nitrate: AmountOfSubstance,
+    hydrolysing: AmountOfSubstance,
+    free_acid: AmountOfSubstance,
+    fuel_nitrogen: AmountOfSubstance,
+    fuel_carbon: AmountOfSubstance,
+    urea: AmountOfSubstance,
+    ammonium: AmountOfSubstance,
+    sulfur: AmountOfSubstance,
+    chlorine: AmountOfSubstance,
+}
+
+impl Sums {
+    fn of(batch: &Batch, safety: &SafetyTables) -> Self {
+        let mut sums = Self::default();
+        for ingredient in batch
+            .ingredients
+            .iter()
+            .filter(|i| i.reactant.role != Role::Solvent)
+        {
+            sums.add(ingredient, safety);
+        }
+        sums
+    }
+
+    fn add(&mut self, ingredient: &Ingredient, safety: &SafetyTables) {
+        let reactant = &ingredient.reactant;
+        let n = ingredient.amount;
+        let dry = reactant.formula.anhydrous();
+        self.dry += n * dry.molar_mass();
+        let nitrate = nitrate_ions(&dry) * n;
+        let of = |symbol: &str| {
+            Element::from_symbol(symbol).map_or(0.0, |element| dry.amount_of(element)) * n
+        };
+        self.nitrate += nitrate;
+        self.sulfur += of("S");
+        self.chlorine += of("Cl");
+        let hydrolyses = reactant.metal.as_ref().is_some_and(|metal| {
+            safety
+                .fumes
+                .hydrolysing
+                .iter()
+                .any(|symbol| symbol == metal.element.symbol())
+        });
+        if hydrolyses {
+            self.hydrolysing += nitrate;
+        }
+        match reactant.role {
+            Role::Fuel | Role::FuelLikeSalt => {
+                self.fuel_carbon += of("C");
+                self.fuel_nitrogen += of("N") - nitrate;
+                if is_urea(&dry) {
+                    self.urea += n;
+                }
+            }
+            Role::Acid => self.free_acid += n,
+            Role::Oxidiser | Role::MetalSource | Role::Flux | Role::Solvent => {
+                // nitrogen that is no nitrate is ammonium in these
+                self.ammonium += of("N") - nitrate;
+            }
+        }
+    }
+}
+
+/// Urea by its composition, CH4N2O.
+fn is_urea(formula: &Formula) -> bool {
+    Formula::parse("CH4N2O").is_ok_and(|urea| urea.amounts() == formula.amounts())
+}
+
+/// Each fuel with its share of the reducing valence.
+fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> {
+    let fuels = batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role == Role::Fuel);
+    fuels
+        .filter_map(|i| {
+            let own = valence(&i.reactant.formula, &batch.states).ok()?;
+            let share = own * i.amount / redox.reducing;
+            Some((i.reactant.id.clone(), share))
+        })
+        .collect()
+}
+
+fn ammonium_nitrate_share(batch: &Batch, redox: &Redox) -> Ratio {
+    let mut brought = none();
+    for ingredient in &batch.ingredients {
+        let dry = ingredient.reactant.formula.anhydrous();
+        let is_it = Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == dry.amounts());
+        if !is_it {
+            continue;
+        }
+        if let Ok(own) = valence(&dry, &batch.states) {
+            brought += -own * ingredient.amount;
+        }
+    }
+    if redox.oxidising > none() {
+        brought / redox.oxidising
+    } else {
+        Ratio::new::<ratio>(0.0)
+    }
+}
+
+fn load(
+    batch: &Batch,
+    product: &ExpectedProduct,
+    burns: &[BurnState],
+    fuels: Vec<(String, Ratio)>,
+    heating: Option<(HeatingKind, Option<ThermodynamicTemperature>)>,
+    sums: &Sums,
+) -> Load {
+    let boiling = ThermodynamicTemperature::new::<kelvin>(BOILING);
+    let flames = burns.iter().map(|burn| burn.flame.unwrap_or(boiling));
+    let flame = flames.fold(None, |hull: Option<Band<_>>, t| {
+        let own = Band::exactly(t);
+        Some(hull.map_or(own, |old| old.hull(own)))
+    });
+    // the burn that makes the greatest hot volume counts for the gas
+    let volume = |burn: &BurnState| {
+        burn.gas_amount.get::<mole>() * burn.flame.unwrap_or(boiling).get::<kelvin>()
+    };
+    let largest = burns.iter().max_by(|a, b| volume(a).total_cmp(&volume(b)));
+    let heat = burns
+        .iter()
+        .map(|burn| burn.heat)
+        .fold(
+            Energy::default(),
+            |most, heat| {
+                if heat > most { heat } else { most }
+            },
+        );
+    let nothing = Mass::new::<kilogram>(0.0);
+    let gas_mass = sums.dry - product.mass;
+    Load {
+        solution_volume: solution_volume(batch),
+        dry_mass: sums.dry,
+        product_mass: product.mass,
+        gas_amount: largest.map_or(none(), |burn| burn.gas_amount),
+        gas_mass: if gas_mass > nothing {
+            gas_mass
+        } else {
+            nothing
+        },
+        heat,
+        flame: flame.unwrap_or(Band::exactly(boiling)),
+        pressure: batch.conditions.pressure,
+        fuels,
+        heating: heating.map(|(kind, _)| kind),
+        set_temperature: heating.and_then(|(_, set)| set),
+    }
+}
+
+/// The most of each gas that any of the burns has in equilibrium.
+fn highest_equilibrium(burns: &[BurnState]) -> BTreeMap<String, AmountOfSubstance> {
+    let mut highest = BTreeMap::new();
+    for (gas, amount) in burns.iter().flat_map(|burn| &burn.equilibrium) {
+        let entry = highest.entry(gas.clone()).or_insert(none());
+        if *amount > *entry {
+            *entry = *amount;
+        }
+    }
+    highest
+}
+
+/// Mass of each element in the powder, without those that leave as gas where they can.
+fn product_elements(product: &ExpectedProduct) -> BTreeMap<Element, Mass> {
+    let mut masses: BTreeMap<Element, Mass> = BTreeMap::new();
+    for phase in &product.phases {
+        for (&element, &count) in phase.formula.amounts() {
+            if leaves_as_gas(element) {
+                continue;
+            }
+            let grams = count * phase.amount.get::<mole>() * element.atomic_weight();
+            *masses.entry(element).or_default() += Mass::new::<gram>(grams);
+        }
+    }
+    masses
+}
+
+fn none() -> AmountOfSubstance {
+    AmountOfSubstance::new::<mole>(0.0)
+}

@@ -1,0 +1,295 @@
+//! What the rules can look at: numbers, facts, elements and reactants of one batch.
+
+use super::facts::BurnFacts;
+use super::violence::Violence;
+use crate::batch::Place;
+use crate::formula::Element;
+use crate::fumes::Fumes;
+use crate::quantity::{AmountOfSubstance, Ratio};
+use crate::room::{Air, Exposure};
+use crate::tables::SafetyTables;
+use crate::tables::cautions::{Condition, Flag, Measure};
+use crate::tables::heating::HeatingKind;
+use crate::tables::toxic::ToxicElement;
+use crate::vessel::{Refusal, VesselCheck, behaviour, gas_flow};
+use std::collections::{BTreeMap, BTreeSet};
+use uom::si::amount_of_substance::millimole;
+use uom::si::f64::SpecificVolume;
+use uom::si::frequency::cycle_per_hour;
+use uom::si::length::millimeter;
+use uom::si::mass::gram;
+use uom::si::ratio::{percent, ratio};
+use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::temperature_interval::kelvin as kelvin_step;
+use uom::si::thermodynamic_temperature::degree_celsius;
+use uom::si::velocity::meter_per_second;
+use uom::si::volume::{cubic_meter, milliliter};
+
+/// Everything that a condition can be about.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Observed {
+    /// Numbers, each in its unit; what is not known is not there.
+    pub measures: BTreeMap<Measure, f64>,
+    /// What a number is about, for those that need it: the agent of a concentration.
+    pub about: BTreeMap<Measure, String>,
+    /// Facts that hold, with what they are about.
+    pub flags: BTreeMap<Flag, String>,
+    /// Elements of the powder, oxygen left out.
+    pub product: BTreeSet<Element>,
+    /// Reactants: id and name.
+    pub reactants: BTreeMap<String, String>,
+    /// What heats the vessel.
+    pub heated_by: Option<HeatingKind>,
+}
+
+/// What the checks found.
+pub(super) struct Findings<'a> {
+    pub facts: &'a BurnFacts,
+    pub vessel: Option<&'a VesselCheck>,
+    pub fits: bool,
+    pub violence: &'a Violence,
+    pub fumes: &'a Fumes,
+    pub air: &'a Air,
+    pub exposures: &'a [Exposure],
+    pub tables: &'a SafetyTables,
+}
+
+/// Gases that a lean batch gives off, and a rich one.
+const NITROGEN_OXIDES: [&str; 2] = ["NO", "NO2"];
+const RICH_GASES: [&str; 4] = ["CO", "NH3", "HNCO", "HCN"];
+/// Equivalence ratio below which chromium may end as chromium(VI). Common practice.
+const CLEARLY_RICH: f64 = 1.2;
+/// Metals whose basic oxides keep chromium as chromate.
+const BASIC: [&str; 9] = ["Li", "Na", "K", "Rb", "Cs", "Mg", "Ca", "Sr", "Ba"];
+
+impl Observed {
+    /// Collects what `findings` hold.
+    pub(super) fn new(findings: &Findings<'_>) -> Self {
+        let facts = findings.facts;
+        let mut observed = Self {
+            product: facts.fumes.product_elements.keys().copied().collect(),
+            reactants: facts.reactants.clone(),
+            heated_by: facts.load.heating,
+            ..Self::default()
+        };
+        observed.mixture(findings);
+        observed.chromium(facts);
+        match findings.vessel {
+            Some(checked) => observed.vessel(checked),
+            None => observed.flag(Flag::VesselNotStated, ""),
+        }
+        if !findings.fits {
+            let volume = facts.load.solution_volume.get::<milliliter>();
+            let dry = facts.load.dry_mass.get::<gram>();
+            let detail = format!("{volume:.0} mL of solution with {dry:.1} g of oxidiser and fuel");
+            observed.flag(Flag::NoVesselFits, &detail);
+        }
+        observed.air(findings);
+        observed
+    }
+
+    fn set(&mut self, measure: Measure, value: f64) {
+        if value.is_finite() {
+            self.measures.insert(measure, value);
+        }
+    }
+
+    fn flag(&mut self, flag: Flag, detail: &str) {
+        let entry = self.flags.entry(flag).or_default();
+        if !entry.is_empty() && !detail.is_empty() {
+            entry.push_str("; ");
+        }
+        entry.push_str(detail);
+    }
+
+    fn mixture(&mut self, findings: &Findings<'_>) {
+        let facts = findings.facts;
+        let load = &facts.load;
+        self.set(Measure::DryMass, load.dry_mass.get::<gram>());
+        // the rules about lean and rich each look at the end that is the worse for them
+        let phi = facts.fumes.equivalence_ratio;
+        self.set(Measure::EquivalenceRatio, phi.low.get::<ratio>());
+        self.set(Measure::HighestEquivalenceRatio, phi.high.get::<ratio>());
+        self.set(
+            Measure::AmmoniumNitrateShare,
+            facts.ammonium_nitrate_share.get::<percent>(),
+        );
+        self.set(
+            Measure::FlameTemperature,
+            load.flame.high.get::<degree_celsius>(),
+        );
+        let per_mass: SpecificVolume = facts.gas_volume_25c / load.dry_mass;
+        // 1 m³/kg is 1 L/g
+        self.set(
+            Measure::GasPerDryMass,
+            per_mass.get::<cubic_meter_per_kilogram>(),
+        );
+        self.set(Measure::Violence, findings.violence.level.high.number());
+        self.set(
+            Measure::ViolenceAtLeast,
+            findings.violence.level.low.number(),
+        );
+        let amount = |gases: &[&str]| -> f64 {
+            let sum: AmountOfSubstance = findings.fumes.highest_sum(gases);
+            sum.get::<millimole>()
+        };
+        self.set(Measure::NitrogenOxides, amount(&NITROGEN_OXIDES));
+        self.set(Measure::RichGas, amount(&RICH_GASES));
+    }
+
+    fn chromium(&mut self, facts: &BurnFacts) {
+        let has = |symbol: &str| {
+            Element::from_symbol(symbol).is_some_and(|element| self.product.contains(&element))
+        };
+        if !has("Cr") {
+            return;
+        }
+        let phi = facts.fumes.equivalence_ratio.low.get::<ratio>();
+        let basic: Vec<&str> = BASIC.into_iter().filter(|symbol| has(symbol)).collect();
+        if phi < CLEARLY_RICH {
+            let detail = format!("φ = {phi:.2} is not clearly rich");
+            self.flag(Flag::FormsHexavalentChromium, &detail);
+        }
+        if !basic.is_empty() {
+            let detail = format!("{} beside chromium forms chromate", basic.join(", "));
+            self.flag(Flag::FormsHexavalentChromium, &detail);
+        }
+    }
+
+    fn vessel(&mut self, checked: &VesselCheck) {
+        for refusal in &checked.refusals {
+            let flag = match refusal {
+                Refusal::Closed { .. } => Flag::VesselClosed,
+                Refusal::Neck { .. } | Refusal::Tube { .. } => Flag::VesselNarrow,
+                Refusal::Material { .. } => Flag::MaterialRefused,
+                Refusal::Outer { .. } => Flag::OuterRefused,
+                Refusal::MetalInMicrowave { .. } => Flag::MetalInMicrowave,
+            };
+            self.flag(flag, &refusal.to_string());
+        }
+        let share = |r: Ratio| r.get::<ratio>();
+        self.set(Measure::FrothFill, share(checked.froth_fill.high));
+        self.set(Measure::FrothFillAtLeast, share(checked.froth_fill.low));
+        self.set(Measure::LiquidDepth, checked.depth.get::<millimeter>());
+        let kelvins = |step: crate::quantity::TemperatureInterval| step.get::<kelvin_step>();
+        self.set(Measure::WallOverLimit, kelvins(checked.over_limit.high));
+        self.set(
+            Measure::WallAtLeastOverLimit,
+            kelvins(checked.over_limit.low),
+        );
+        self.set(
+            Measure::WallOverSoftening,
+            kelvins(checked.over_softening.high),
+        );
+        self.set(
+            Measure::WallAtLeastOverSoftening,
+            kelvins(checked.over_softening.low),
+        );
+        if let Some(shock) = checked.over_shock {
+            self.set(Measure::ShockOverLimit, kelvins(shock));
+        }
+        self.set(Measure::CarryOver, share(checked.carry_over.low));
+        match checked.outer_share {
+            Some(outer) => self.set(Measure::OuterVesselShare, share(outer)),
+            None if !checked.choice.vessel.material.metal => {
+                self.flag(Flag::NoOuterVessel, &checked.choice.vessel.name);
+            }
+            None => {}
+        }
+    }
+
+    fn air(&mut self, findings: &Findings<'_>) {
+        let air = findings.air;
+        if air.place == Place::Outdoors {
+            self.flag(Flag::Outdoors, "");
+        } else if !air.stated {
+            let volume = air.volume.get::<cubic_meter>();
+            let changes = air.clearing.high.get::<cycle_per_hour>();
+            let detail = format!("{volume:.0} m³ with {changes:.0} air change an hour, no hood");
+            self.flag(Flag::RoomNotStated, &detail);
+        }
+        let exposures = findings.exposures;
+        self.worst(Measure::OverLimit, exposures, |e| Some(e.times_limit.high));
+        self.worst(Measure::OverLimitAtLeast, exposures, |e| {
+            Some(e.times_limit.low)
+        });
+        self.worst(Measure::OverImmediateDanger, exposures, |e| {
+            e.over_immediate_danger
+        });
+        let Some(hood) = air.hood else { return };
+        match hood.face_velocity {
+            Some(speed) => self.set(Measure::HoodFaceVelocity, speed.get::<meter_per_second>()),
+            None => self.flag(Flag::HoodNotKnown, ""),
+        }
+        if let Some(exhaust) = hood.exhaust {
+            let vessels = &findings.tables.vessels;
+            let load = &findings.facts.load;
+            let burn_time = findings.vessel.map_or_else(
+                || behaviour(&load.fuels, vessels).burn_time,
+                |v| v.burn_time,
+            );
+            let peak = gas_flow(load, burn_time, vessels).1.high;
+            let load: Ratio = peak / exhaust;
+            self.set(Measure::HoodLoad, load.get::<percent>());
+        }
+    }
+
+    /// The highest of a ratio over all exposures, with the agent it is about.
+    fn worst(
+        &mut self,
+        measure: Measure,
+        exposures: &[Exposure],
+        of: impl Fn(&Exposure) -> Option<Ratio>,
+    ) {
+        let known = exposures
+            .iter()
+            .filter_map(|e| Some((of(e)?.get::<ratio>(), &e.name)));
+        if let Some((value, name)) = known.max_by(|a, b| a.0.total_cmp(&b.0)) {
+            self.set(measure, value);
+            self.about.insert(measure, name.clone());
+        }
+    }
+
+    /// Whether a condition holds. A number that is not known fulfils no condition.
+    #[must_use]
+    pub fn holds(&self, condition: &Condition, toxic: &[ToxicElement]) -> bool {
+        match condition {
+            Condition::Always => true,
+            Condition::Above(measure, limit) => self
+                .measures
+                .get(measure)
+                .is_some_and(|value| value > limit),
+            Condition::Below(measure, limit) => self
+                .measures
+                .get(measure)
+                .is_some_and(|value| value < limit),
+            Condition::Flag(flag) => self.flags.contains_key(flag),
+            Condition::HeatedBy(ways) => self.heated_by.is_some_and(|way| ways.contains(&way)),
+            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_) => {
+                !self.found(condition, toxic).is_empty()
+            }
+        }
+    }
+
+    /// What a condition about elements or reactants finds, in words.
+    #[must_use]
+    pub fn found(&self, condition: &Condition, toxic: &[ToxicElement]) -> Vec<String> {
+        match condition {
+            Condition::ProductHas(elements) => elements
+                .iter()
+                .filter(|element| self.product.contains(element))
+                .map(|element| element.name().to_owned())
+                .collect(),
+            Condition::Toxic(class) => toxic
+                .iter()
+                .filter(|row| &row.class == class && self.product.contains(&row.element))
+                .map(|row| format!("{} ({})", row.element.name(), row.effect))
+                .collect(),
+            Condition::Reactant(ids) => ids
+                .iter()
+                .filter_map(|id| self.reactants.get(id).cloned())
+                .collect(),
+            _ => Vec::new(),
+        }
+    }
+}

@@ -1,0 +1,100 @@
+//! Warnings from rules and what was observed.
+
+use super::Observed;
+use crate::source::{Seen, SourceId};
+use crate::tables::cautions::{Condition, Rule, Severity};
+use crate::tables::toxic::ToxicElement;
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// One caution that applies.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Warning {
+    /// How serious it is.
+    pub severity: Severity,
+    /// Code, stable from run to run: the id of the rule.
+    pub code: String,
+    /// What it says.
+    pub text: String,
+    /// Keys of the sources it rests on.
+    pub sources: Vec<SourceId>,
+    /// How the least certain of them was come by.
+    pub seen: Seen,
+}
+
+impl fmt::Display for Warning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}: {}", self.severity, self.text)
+    }
+}
+
+/// The most serious severity of `warnings`; none if there are none.
+#[must_use]
+pub fn worst(warnings: &[Warning]) -> Option<Severity> {
+    warnings.iter().map(|warning| warning.severity).min()
+}
+
+/// The rules that hold, the most serious first, otherwise in the order of the table. Of a group
+/// only the first of the most serious is kept, and no code comes twice.
+#[must_use]
+pub fn warnings(observed: &Observed, rules: &[Rule], toxic: &[ToxicElement]) -> Vec<Warning> {
+    let mut holding: Vec<&Rule> = rules
+        .iter()
+        .filter(|rule| {
+            rule.when
+                .iter()
+                .all(|condition| observed.holds(condition, toxic))
+        })
+        .collect();
+    holding.sort_by_key(|rule| rule.severity);
+    let mut groups = BTreeSet::new();
+    let mut codes = BTreeSet::new();
+    holding.retain(|rule| {
+        codes.insert(rule.id.as_str())
+            && rule
+                .group
+                .as_deref()
+                .is_none_or(|group| groups.insert(group))
+    });
+    holding
+        .into_iter()
+        .map(|rule| warning(rule, observed, toxic))
+        .collect()
+}
+
+fn warning(rule: &Rule, observed: &Observed, toxic: &[ToxicElement]) -> Warning {
+    let mut text = rule.text.clone();
+    let mut found: Vec<String> = Vec::new();
+    for condition in &rule.when {
+        match condition {
+            Condition::Above(measure, limit) | Condition::Below(measure, limit) => {
+                if let Some(value) = observed.measures.get(measure) {
+                    text = text.replace("{value}", &measure.show(*value));
+                    text = text.replace("{limit}", &measure.show(*limit));
+                }
+                if let Some(about) = observed.about.get(measure) {
+                    text = text.replace("{about}", about);
+                }
+            }
+            Condition::Flag(flag) => {
+                if let Some(detail) = observed.flags.get(flag) {
+                    text = text.replace("{detail}", detail);
+                }
+            }
+            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_) => {
+                // the first condition that names something fills the place
+                if found.is_empty() {
+                    found = observed.found(condition, toxic);
+                }
+            }
+            Condition::Always | Condition::HeatedBy(_) => {}
+        }
+    }
+    Warning {
+        severity: rule.severity,
+        code: rule.id.clone(),
+        text: text.replace("{found}", &found.join("; ")),
+        sources: rule.sources.clone(),
+        seen: rule.seen,
+    }
+}
