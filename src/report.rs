@@ -1,8 +1,9 @@
-//! Turns a plan into text and JSON. Pure functions; quantities lose their units here.
+//! Turns a plan into text, JSON and pictures. Pure functions; quantities lose their units here.
 
 mod json;
 mod number;
 mod substance;
+pub mod svg;
 mod text;
 mod vary;
 
@@ -12,5 +13,6 @@ pub use substance::{
     ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
     substance_json, substance_list, substance_sheets, substance_text, widest_bands,
 };
+pub use number::{significant, subscripts, temperature_text};
 pub use text::plan_text;
 pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};

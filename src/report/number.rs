@@ -83,6 +83,29 @@ pub(super) fn volume_text(volume: Volume) -> String {
     }
 }
 
+/// A formula or id with its counts as subscripts: `CO2` becomes `CO₂`, `Al(NO3)3·9H2O` becomes
+/// `Al(NO₃)₃·9H₂O`.
+#[must_use]
+pub fn subscripts(formula: &str) -> String {
+    let mut counting = false;
+    formula
+        .chars()
+        .map(|c| {
+            let digit = c.to_digit(10);
+            // A count follows a letter or a bracket; a decimal point goes on with it.
+            counting = match c {
+                'a'..='z' | 'A'..='Z' | ')' | ']' => true,
+                '0'..='9' | '.' => counting,
+                _ => false,
+            };
+            match digit {
+                Some(digit) if counting => char::from_u32(0x2080 + digit).unwrap_or(c),
+                _ => c,
+            }
+        })
+        .collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -96,5 +119,12 @@ mod tests {
         assert_eq!(significant(-2.5, 3), "−2.50");
         assert_eq!(significant(1.5e-9, 2), "1.5e−9");
         assert_eq!(significant(f64::NAN, 2), "–");
+    }
+
+    #[test]
+    fn counts_become_subscripts_and_factors_do_not() {
+        assert_eq!(subscripts("Al(NO3)3·9H2O"), "Al(NO₃)₃·9H₂O");
+        assert_eq!(subscripts("Co0.2Zn0.8Al2O4"), "Co₀.₂Zn₀.₈Al₂O₄");
+        assert_eq!(subscripts("2 H2O(l)"), "2 H₂O(l)");
     }
 }

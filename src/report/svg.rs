@@ -1,0 +1,31 @@
+//! Pictures of a plan as SVG: our own small writer, no plotting crate.
+//!
+//! Every picture is 340 units wide, one unit a quarter of a millimetre, so that it fits a column
+//! of 8.5 cm with letters of 2.75 mm. Lines differ in dash and marker as well as in colour and
+//! bear their names, so that a picture can be read in greyscale and without colour vision. Each
+//! has a title and a description for screen readers, and its numbers as a table.
+
+mod axes;
+mod bars;
+mod canvas;
+mod fuel_ratio;
+mod gas;
+mod heat;
+mod heating;
+mod labels;
+mod oxygen;
+mod picture;
+mod scale;
+mod style;
+mod water;
+mod weighing;
+
+pub use fuel_ratio::{Floor, fuel_ratio_picture};
+pub use gas::gas_picture;
+pub use heat::heat_picture;
+pub use heating::{HeatingLine, HeatingStage, heating_picture};
+pub use oxygen::{CoolingPath, CoupleLine, OxygenPoint, oxygen_picture};
+pub use picture::{Numbers, Picture};
+pub use style::{Palette, stylesheet};
+pub use water::water_picture;
+pub use weighing::{WeighingBar, weighing_picture};

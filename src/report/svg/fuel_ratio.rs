@@ -1,0 +1,316 @@
+//! Flame temperature and gas against the fuel ratio φ, by water state.
+
+use super::axes::{Panel, bounds};
+use super::canvas::{Anchor, Canvas};
+use super::labels::apart;
+use super::picture::{Picture, WIDTH};
+use super::scale::Scale;
+use super::style::MARKERS;
+use crate::enthalpy::WaterStateName;
+use crate::plan::{Plan, StateResult, SurplusFate};
+use crate::quantity::{Ratio, ThermodynamicTemperature};
+use crate::report::number::{celsius_text, significant, whole};
+use uom::si::ratio::ratio;
+use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::degree_celsius;
+
+/// A temperature that the burn should reach.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Floor {
+    /// The temperature.
+    pub temperature: ThermodynamicTemperature,
+    /// What it is for, such as "ZnAl2O4 forms".
+    pub label: String,
+}
+
+const LEFT: f64 = 42.0;
+const RIGHT: f64 = 262.0;
+const HEIGHT: f64 = 352.0;
+
+/// One water state over the sweep.
+struct Series {
+    name: WaterStateName,
+    /// φ, temperature in °C with its half width, temperature in equilibrium, with all the air that
+    /// the surplus needs, and gas in L/g.
+    points: Vec<Point>,
+}
+
+struct Point {
+    phi: f64,
+    complete: Option<(f64, f64)>,
+    equilibrium: f64,
+    with_air: Option<f64>,
+    gas: f64,
+}
+
+fn point(plan: &Plan, result: &StateResult) -> Point {
+    let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
+    let half = result.spread.half_width.get::<kelvins>();
+    let flame = result.complete.flame.temperature();
+    let all = Ratio::new::<ratio>(1.0);
+    let with_air = result
+        .fates
+        .iter()
+        .find(|f| f.fate == SurplusFate::Air(all));
+    Point {
+        phi: plan.redox.equivalence_ratio.get::<ratio>(),
+        complete: flame.map(|t| (celsius(t), half)),
+        equilibrium: celsius(result.equilibrium.equilibrium.temperature),
+        with_air: with_air.map(|f| celsius(f.equilibrium.equilibrium.temperature)),
+        gas: result.gas.per_product.get::<cubic_meter_per_kilogram>(),
+    }
+}
+
+/// Draws temperature and gas over φ from the plans of a sweep, `here` being the batch itself.
+///
+/// The full line is complete combustion with the band of the data, rings are equilibrium. None
+/// if the sweep has fewer than two plans.
+#[must_use]
+pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) -> Option<Picture> {
+    if sweep.len() < 2 {
+        return None;
+    }
+    let series: Vec<Series> = here
+        .states
+        .iter()
+        .map(|state| Series {
+            name: state.state.name,
+            points: sweep
+                .iter()
+                .filter_map(|plan| Some(point(plan, plan.state(state.state.name)?)))
+                .collect(),
+        })
+        .filter(|series| series.points.len() > 1)
+        .collect();
+    let all = || series.iter().flat_map(|series| &series.points);
+    let phi = bounds(all().map(|p| p.phi))?;
+    let temperatures = all()
+        .flat_map(|p| [Some(p.equilibrium), p.complete.map(|c| c.0), p.with_air])
+        .flatten()
+        .chain(floor.map(|f| f.temperature.get::<degree_celsius>()));
+    let hot = bounds(temperatures)?;
+    let gas = bounds(all().map(|p| p.gas).chain([0.0]))?;
+    let upper = Panel {
+        x: Scale::linear(phi.0, phi.1, LEFT, RIGHT),
+        y: Scale::rounded(hot.0, hot.1, 5, 196.0, 24.0),
+        left: LEFT,
+        right: RIGHT,
+        top: 24.0,
+        bottom: 196.0,
+    };
+    let lower = Panel {
+        y: Scale::rounded(gas.0, gas.1, 3, 312.0, 234.0),
+        top: 234.0,
+        bottom: 312.0,
+        ..upper.clone()
+    };
+    let mut canvas = Canvas::default();
+    upper.draw_y(&mut canvas, 5, "flame / °C");
+    upper.draw_x_ticks(&mut canvas, 6, false);
+    lower.draw_y(&mut canvas, 3, "gas at 25 °C / L per g of powder");
+    lower.draw_x(&mut canvas, 6, "fuel ratio φ (above 1: fuel-rich)");
+    draw_floor(&mut canvas, &upper, floor);
+    draw_marks(&mut canvas, &upper, &lower, here);
+    for (at, series) in series.iter().enumerate() {
+        draw_temperature(&mut canvas, &upper, at, series);
+        let points = series.points.iter().map(|p| (p.phi, Some(p.gas)));
+        draw_runs(&mut canvas, &lower, &format!("line{at}"), points);
+    }
+    end_labels(&mut canvas, &upper, &series, |p| {
+        p.complete.map_or(p.equilibrium, |c| c.0)
+    });
+    end_labels(&mut canvas, &lower, &series, |p| p.gas);
+    let description = description(&series, here, floor);
+    let (head, rows) = numbers(&series);
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    let title = "Flame temperature and gas against the fuel ratio";
+    Some(Picture::new("fuel-ratio", title, description, canvas, HEIGHT).with_numbers(&head, rows))
+}
+
+/// Unbroken runs of points that have a value.
+fn draw_runs(
+    canvas: &mut Canvas,
+    panel: &Panel,
+    class: &str,
+    points: impl Iterator<Item = (f64, Option<f64>)>,
+) {
+    let mut run = Vec::new();
+    for (x, y) in points {
+        match y {
+            Some(y) => run.push(panel.point(x, y)),
+            None => canvas.path(class, &std::mem::take(&mut run)),
+        }
+    }
+    canvas.path(class, &run);
+}
+
+fn draw_temperature(canvas: &mut Canvas, panel: &Panel, at: usize, series: &Series) {
+    let flames = || {
+        series
+            .points
+            .iter()
+            .filter_map(|p| Some((p.phi, p.complete?)))
+    };
+    let above = flames().map(|(phi, (t, half))| panel.point(phi, t + half));
+    let below = flames().map(|(phi, (t, half))| panel.point(phi, t - half));
+    let mut outline: Vec<(f64, f64)> = above.collect();
+    outline.extend(below.collect::<Vec<_>>().into_iter().rev());
+    canvas.area(&format!("band{at}"), &outline);
+    let air = series.points.iter().map(|p| (p.phi, p.with_air));
+    draw_runs(canvas, panel, &format!("thin{at}"), air);
+    let line = series
+        .points
+        .iter()
+        .map(|p| (p.phi, p.complete.map(|c| c.0)));
+    draw_runs(canvas, panel, &format!("line{at}"), line);
+    // Every fourth ring is enough to see where equilibrium lies.
+    for point in series.points.iter().skip(at % 4).step_by(4) {
+        let place = panel.point(point.phi, point.equilibrium);
+        canvas.marker(&format!("ring{at}"), MARKERS[at % MARKERS.len()], place);
+    }
+}
+
+fn draw_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
+    if let Some(floor) = floor {
+        let y = panel.y.at(floor.temperature.get::<degree_celsius>());
+        canvas.line("floor", (panel.left, y), (panel.right, y));
+        let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
+        canvas.text(
+            "small halo",
+            (panel.left + 5.0, y - 4.0),
+            Anchor::Start,
+            &text,
+        );
+    }
+}
+
+/// The line φ = 1 with its sides, and the batch itself.
+fn draw_marks(canvas: &mut Canvas, upper: &Panel, lower: &Panel, here: &Plan) {
+    if upper.x.holds(1.0) {
+        let x = upper.x.at(1.0);
+        canvas.line("tick", (x, upper.top), (x, upper.bottom));
+        canvas.line("tick", (x, lower.top), (x, lower.bottom));
+        let y = upper.top - 4.0;
+        canvas.text("small pale", (x - 5.0, y), Anchor::End, "lean");
+        canvas.text("small pale", (x + 5.0, y), Anchor::Start, "rich");
+    }
+    let phi = here.redox.equivalence_ratio.get::<ratio>();
+    if upper.x.holds(phi) {
+        let x = upper.x.at(phi);
+        canvas.line("here", (x, upper.top), (x, upper.bottom));
+        canvas.line("here", (x, lower.top), (x, lower.bottom));
+        let text = format!("this batch, φ = {}", significant(phi, 3));
+        let right = x < (upper.left + upper.right) / 2.0;
+        let (x, anchor) = if right {
+            (x + 4.0, Anchor::Start)
+        } else {
+            (x - 4.0, Anchor::End)
+        };
+        canvas.text("small halo", (x, upper.bottom - 5.0), anchor, &text);
+    }
+}
+
+fn end_labels(
+    canvas: &mut Canvas,
+    panel: &Panel,
+    series: &[Series],
+    value: impl Fn(&Point) -> f64,
+) {
+    let ends: Vec<f64> = series
+        .iter()
+        .map(|series| series.points.last().map_or(0.0, |p| panel.y.at(value(p))))
+        .collect();
+    let places = apart(&ends, 13.0, panel.top + 4.0, panel.bottom - 2.0);
+    for (at, series) in series.iter().enumerate() {
+        let from = (panel.right + 1.0, ends[at]);
+        canvas.line(&format!("thin{at}"), from, (panel.right + 8.0, places[at]));
+        canvas.text(
+            &format!("small name{at}"),
+            (panel.right + 11.0, places[at] + 3.6),
+            Anchor::Start,
+            &series.name.to_string(),
+        );
+    }
+    debug_assert!(panel.right + 8.0 < WIDTH);
+}
+
+fn description(series: &[Series], here: &Plan, floor: Option<&Floor>) -> String {
+    let mut text = format!(
+        "Two panels over the fuel ratio φ. This batch has φ = {}. ",
+        significant(here.redox.equivalence_ratio.get::<ratio>(), 3)
+    );
+    for series in series {
+        let (Some(first), Some(last)) = (series.points.first(), series.points.last()) else {
+            continue;
+        };
+        let hottest = series
+            .points
+            .iter()
+            .filter_map(|p| Some((p.phi, p.complete?.0)))
+            .max_by(|a, b| a.1.total_cmp(&b.1));
+        match hottest {
+            Some((phi, t)) => text.push_str(&format!(
+                "{}: hottest at φ = {} with {} °C in complete combustion; gas from {} to {} L/g. ",
+                capital(&series.name.to_string()),
+                significant(phi, 3),
+                whole(t),
+                significant(first.gas, 3),
+                significant(last.gas, 3),
+            )),
+            None => text.push_str(&format!(
+                "{}: no flame anywhere. ",
+                capital(&series.name.to_string())
+            )),
+        }
+    }
+    text.push_str(
+        "Lines: complete combustion, with the band of the data; rings: equilibrium; thin lines on \
+         the rich side: with all the air that the surplus fuel needs.",
+    );
+    if let Some(floor) = floor {
+        text.push_str(&format!(
+            " Floor: {} from {} on.",
+            floor.label,
+            celsius_text(floor.temperature)
+        ));
+    }
+    text
+}
+
+/// The first letter in upper case.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+fn numbers(series: &[Series]) -> (Vec<String>, Vec<Vec<String>>) {
+    let mut head = vec!["φ".to_owned()];
+    for series in series {
+        head.push(format!("{}, complete / °C", series.name));
+        head.push(format!("{}, equilibrium / °C", series.name));
+        head.push(format!("{}, gas / L/g", series.name));
+    }
+    let Some(first) = series.first() else {
+        return (head, Vec::new());
+    };
+    let rows = (0..first.points.len())
+        .map(|at| {
+            let mut row = vec![significant(first.points[at].phi, 3)];
+            for series in series {
+                match series.points.get(at) {
+                    Some(p) => row.extend([
+                        p.complete.map_or("no flame".to_owned(), |c| whole(c.0)),
+                        whole(p.equilibrium),
+                        significant(p.gas, 3),
+                    ]),
+                    None => row.extend(["–".to_owned(), "–".to_owned(), "–".to_owned()]),
+                }
+            }
+            row
+        })
+        .collect();
+    (head, rows)
+}
