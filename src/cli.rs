@@ -7,6 +7,7 @@ mod burn;
 mod new;
 mod output;
 mod substance;
+mod report;
 mod vary;
 
 use clap::{Parser, Subcommand, ValueEnum};
@@ -39,6 +40,8 @@ enum Command {
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
     Substance(substance::Arguments),
+    /// Write the plan as one HTML page with pictures, to read, print or hand to a class.
+    Report(report::Arguments),
 }
 
 /// How a result is written.
@@ -69,6 +72,12 @@ pub enum CliError {
     /// An argument of the command line.
     #[error("{0}")]
     Argument(String),
+    /// The result would go over the batch file.
+    #[error("{file} is the batch file itself: choose another name for the result")]
+    OverInput {
+        /// The file.
+        file: String,
+    },
     /// Reading or writing.
     #[error("{what}: {error}")]
     Io {
@@ -88,6 +97,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Vary(arguments) => vary::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, &tables()?),
+        Command::Report(arguments) => report::run(arguments, &tables()?),
     }
 }
 

@@ -1,18 +1,23 @@
-//! Turns a plan into text, JSON and pictures. Pure functions; quantities lose their units here.
+//! Turns a plan into text, JSON, pictures and HTML. Pure functions; quantities lose their units
+//! here.
 
+mod html;
 mod json;
+mod material;
 mod number;
 mod substance;
 pub mod svg;
 mod text;
 mod vary;
 
+pub use html::{class_html, report_html};
 pub use json::plan_json;
 pub use number::{significant, temperature_text};
 pub use substance::{
     ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
     substance_json, substance_list, substance_sheets, substance_text, widest_bands,
 };
+pub use material::{Material, Pictures};
 pub use number::{significant, subscripts, temperature_text};
 pub use text::plan_text;
 pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};

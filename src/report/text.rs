@@ -116,7 +116,7 @@ fn answer(plan: &Plan, out: &mut impl Write) -> fmt::Result {
 }
 
 /// Where a burn ends, in words.
-fn flame_words(burn: &CompleteCombustion) -> String {
+pub(super) fn flame_words(burn: &CompleteCombustion) -> String {
     match &burn.flame {
         Flame::At(t) => temperature_text(*t),
         Flame::OnTransition {
@@ -251,7 +251,7 @@ fn valences(plan: &Plan, out: &mut impl Write) -> fmt::Result {
 }
 
 /// The terms of a valence sum, such as `Al +3, N 3×0, O 9×(−2)`.
-fn sum_words(line: &ValenceLine) -> String {
+pub(super) fn sum_words(line: &ValenceLine) -> String {
     let terms: Vec<String> = line
         .terms
         .iter()
@@ -270,7 +270,7 @@ fn sum_words(line: &ValenceLine) -> String {
 }
 
 /// A number without trailing zeros.
-fn plain(value: f64, digits: i32) -> String {
+pub(super) fn plain(value: f64, digits: i32) -> String {
     let text = significant(value, digits);
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_owned()
@@ -280,7 +280,7 @@ fn plain(value: f64, digits: i32) -> String {
 }
 
 /// An oxidation state or a valence with its sign.
-fn signed(value: f64) -> String {
+pub(super) fn signed(value: f64) -> String {
     let sign = if value > 0.0 { "+" } else { "" };
     format!("{sign}{}", plain(value, 4))
 }
@@ -449,7 +449,7 @@ fn fates(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     Ok(())
 }
 
-fn fate_words(fate: SurplusFate) -> String {
+pub(super) fn fate_words(fate: SurplusFate) -> String {
     match fate {
         SurplusFate::Leaves => "it leaves first, φ falls to 1".to_owned(),
         SurplusFate::OwnGas => "it cracks in its own gas".to_owned(),

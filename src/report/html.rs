@@ -1,0 +1,58 @@
+//! The report as one HTML file that needs no network and no script, and the page for a class.
+
+mod view;
+
+use super::material::Material;
+use super::svg::{Palette, Picture, stylesheet};
+use askama::Template;
+use view::Page;
+
+/// Writes the report of a plan as a self-contained HTML page.
+#[must_use]
+pub fn report_html(material: &Material<'_>) -> String {
+    let page = Page::new(material);
+    let html = ReportTemplate { page: &page };
+    html.render().expect("the templates write into a String")
+}
+
+/// Writes the page for a class: first what to predict, without any result of the batch; on a page
+/// of its own the answers.
+#[must_use]
+pub fn class_html(material: &Material<'_>) -> String {
+    let page = Page::new(material);
+    let html = ClassTemplate { page: &page };
+    html.render().expect("the templates write into a String")
+}
+
+#[derive(Template)]
+#[template(path = "report.html", config = "src/report/askama.toml")]
+struct ReportTemplate<'a> {
+    page: &'a Page,
+}
+
+#[derive(Template)]
+#[template(path = "class.html", config = "src/report/askama.toml")]
+struct ClassTemplate<'a> {
+    page: &'a Page,
+}
+
+/// The style sheets of the pictures: light, dark on screens whose reader wants it, light on paper.
+fn picture_styles() -> String {
+    format!(
+        "{}\n@media screen and (prefers-color-scheme: dark){{{}}}",
+        stylesheet(&Palette::LIGHT),
+        stylesheet(&Palette::DARK)
+    )
+}
+
+/// A picture as a figure with its title, its words and its numbers.
+fn figure(picture: &Picture) -> String {
+    let html = FigureTemplate { picture };
+    html.render().expect("the templates write into a String")
+}
+
+#[derive(Template)]
+#[template(path = "figure.html", config = "src/report/askama.toml")]
+struct FigureTemplate<'a> {
+    picture: &'a Picture,
+}
