@@ -20,6 +20,9 @@ use uom::si::specific_volume::cubic_meter_per_kilogram;
 /// Gas species below this share of the gas are left out of the page.
 const MAIN_SHARE: f64 = 1e-3;
 
+/// Condensed phases below this share of them all are left out of the page.
+const WORTH_A_LINE: f64 = 1e-4;
+
 /// A table with a head; shown as HTML.
 #[derive(Debug, Default, Template)]
 #[template(path = "table.html", config = "src/report/askama.toml")]
@@ -422,6 +425,10 @@ fn equilibria(plan: &Plan) -> Table {
         .map(|result| {
             let equilibrium = &result.equilibrium.equilibrium;
             let gas = equilibrium.gas_amount.get::<mole>();
+            let solid: f64 = equilibrium
+                .condensed()
+                .map(|s| s.amount.get::<mole>())
+                .sum();
             let gases: Vec<String> = equilibrium
                 .gases()
                 .map(|species| (&species.id, species.amount.get::<mole>() / gas))
@@ -432,6 +439,7 @@ fn equilibria(plan: &Plan) -> Table {
                 .collect();
             let condensed: Vec<String> = equilibrium
                 .condensed()
+                .filter(|species| species.amount.get::<mole>() > WORTH_A_LINE * solid)
                 .map(|species| {
                     let amount = significant(species.amount.get::<millimole>(), 3);
                     format!("{} {amount} mmol", subscripts(&species.id))
@@ -473,7 +481,7 @@ fn uncertainties(result: &StateResult) -> Vec<String> {
         .contributions
         .iter()
         .take(4)
-        .map(|c| format!("{}: {}", c.what, interval_text(c.temperature)))
+        .map(|c| format!("{}: {}", subscripts(&c.what), interval_text(c.temperature)))
         .collect()
 }
 
@@ -489,7 +497,7 @@ fn sources(material: &Material<'_>) -> Vec<SourceLine> {
                 title: source.map_or("(not listed)".to_owned(), |s| s.title.clone()),
                 address: source.map_or(String::new(), |s| s.address.clone()),
                 seen: used.seen.to_string(),
-                used_for: used.used_for.join(", "),
+                used_for: subscripts(&used.used_for.join(", ")),
             }
         })
         .collect()

@@ -31,8 +31,10 @@ impl Panel {
             canvas.line("tick", (self.left - 3.0, y), (self.left, y));
         }
         canvas.line("axis", (self.left, self.top), (self.left, self.bottom));
-        let at = (2.0, self.top - 7.0);
-        canvas.text("strong", at, Anchor::Start, name);
+        if !name.is_empty() {
+            let at = (2.0, self.top - 7.0);
+            canvas.text("strong", at, Anchor::Start, name);
+        }
     }
 
     /// Numbers of the horizontal axis, with its name and unit below it.

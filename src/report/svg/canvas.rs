@@ -104,8 +104,12 @@ impl Canvas {
             Anchor::Middle => " text-anchor=\"middle\"",
             Anchor::End => " text-anchor=\"end\"",
         };
+        let class = match class {
+            "" => String::new(),
+            class => format!(" class=\"{class}\""),
+        };
         let element = format!(
-            "<text class=\"{class}\" x=\"{}\" y=\"{}\"{anchor}>{}</text>",
+            "<text{class} x=\"{}\" y=\"{}\"{anchor}>{}</text>",
             short(at.0),
             short(at.1),
             escaped(text)

@@ -1,7 +1,7 @@
 //! Flame temperature and gas against the fuel ratio φ, by water state.
 
 use super::axes::{Panel, bounds};
-use super::canvas::{Anchor, Canvas};
+use super::canvas::{Anchor, Canvas, text_width};
 use super::labels::apart;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
@@ -25,8 +25,8 @@ pub struct Floor {
 }
 
 const LEFT: f64 = 42.0;
-const RIGHT: f64 = 262.0;
-const HEIGHT: f64 = 352.0;
+const RIGHT: f64 = 252.0;
+const HEIGHT: f64 = 372.0;
 
 /// One water state over the sweep.
 struct Series {
@@ -93,20 +93,21 @@ pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) ->
     let gas = bounds(all().map(|p| p.gas).chain([0.0]))?;
     let upper = Panel {
         x: Scale::linear(phi.0, phi.1, LEFT, RIGHT),
-        y: Scale::rounded(hot.0, hot.1, 5, 196.0, 24.0),
+        y: Scale::rounded(hot.0, hot.1, 5, 212.0, 36.0),
         left: LEFT,
         right: RIGHT,
-        top: 24.0,
-        bottom: 196.0,
+        top: 36.0,
+        bottom: 212.0,
     };
     let lower = Panel {
-        y: Scale::rounded(gas.0, gas.1, 3, 312.0, 234.0),
-        top: 234.0,
-        bottom: 312.0,
+        y: Scale::rounded(gas.0, gas.1, 3, 332.0, 258.0),
+        top: 258.0,
+        bottom: 332.0,
         ..upper.clone()
     };
     let mut canvas = Canvas::default();
-    upper.draw_y(&mut canvas, 5, "flame / °C");
+    upper.draw_y(&mut canvas, 5, "");
+    canvas.text("strong", (2.0, 12.0), Anchor::Start, "flame / °C");
     upper.draw_x_ticks(&mut canvas, 6, false);
     lower.draw_y(&mut canvas, 3, "gas at 25 °C / L per g of powder");
     lower.draw_x(&mut canvas, 6, "fuel ratio φ (above 1: fuel-rich)");
@@ -201,13 +202,10 @@ fn draw_marks(canvas: &mut Canvas, upper: &Panel, lower: &Panel, here: &Plan) {
         canvas.line("here", (x, upper.top), (x, upper.bottom));
         canvas.line("here", (x, lower.top), (x, lower.bottom));
         let text = format!("this batch, φ = {}", significant(phi, 3));
-        let right = x < (upper.left + upper.right) / 2.0;
-        let (x, anchor) = if right {
-            (x + 4.0, Anchor::Start)
-        } else {
-            (x - 4.0, Anchor::End)
-        };
-        canvas.text("small halo", (x, upper.bottom - 5.0), anchor, &text);
+        let half = text_width(&text, 10.0) / 2.0;
+        let x = x.clamp(upper.left + half, upper.right - half);
+        let at = (x, upper.bottom + 16.0);
+        canvas.text("small halo", at, Anchor::Middle, &text);
     }
 }
 

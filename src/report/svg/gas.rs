@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 
-const LEFT: f64 = 74.0;
+const LEFT: f64 = 78.0;
 const RIGHT: f64 = 326.0;
 const TOP: f64 = 10.0;
 const ROW: f64 = 36.0;
@@ -76,7 +76,7 @@ pub fn gas_picture(plan: &Plan) -> Option<Picture> {
         );
         let name = result.state.name.to_string();
         let label = (LEFT - 8.0, (top + bottom) / 2.0 + 3.8);
-        canvas.text("strong", label, Anchor::End, &name);
+        canvas.text("", label, Anchor::End, &name);
         let of: BTreeMap<&str, f64> = volumes(result).collect();
         let mut row = vec![name.clone()];
         let mut end = 0.0;

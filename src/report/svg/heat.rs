@@ -53,7 +53,7 @@ pub fn heat_picture(result: &StateResult) -> Option<Picture> {
             canvas.line("tick", (x1, bar_bottom), (x1, bar_bottom + 18.0));
         }
         let sign = if *energy > 0.0 { "+" } else { "" };
-        let text = format!("{item}  {sign}{} kJ", significant(*energy, 3));
+        let text = format!("{item}: {sign}{} kJ", significant(*energy, 3));
         let width = text_width(&text, 10.0);
         let (x, anchor) = if x0.min(x1) + width < RIGHT {
             (x0.min(x1), Anchor::Start)

@@ -11,7 +11,7 @@ use crate::report::number::{celsius_text, interval_text, whole};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
-const LEFT: f64 = 74.0;
+const LEFT: f64 = 78.0;
 const RIGHT: f64 = 326.0;
 const TOP: f64 = 14.0;
 const ROW: f64 = 30.0;
@@ -74,7 +74,7 @@ pub fn water_picture(plan: &Plan) -> Option<Picture> {
     for (at, row) in rows.iter().enumerate() {
         let y = TOP + ROW * (at as f64 + 0.5);
         let label = (LEFT - 8.0, y + 3.8);
-        canvas.text("strong", label, Anchor::End, &row.name);
+        canvas.text("", label, Anchor::End, &row.name);
         draw_row(&mut canvas, &panel, row, y);
     }
     let rich = rows.iter().any(|row| row.fates.is_some());
@@ -121,6 +121,9 @@ fn draw_row(canvas: &mut Canvas, panel: &Panel, row: &Row, y: f64) {
         }
     }
     let ring = (panel.x.at(row.equilibrium), y);
+    let end = row
+        .fates
+        .map_or(ring.0, |(_, high)| panel.x.at(high).max(ring.0));
     if let Some((t, half)) = row.complete {
         let (from, to) = (panel.x.at(t - half), panel.x.at(t + half));
         canvas.line("axis", (from, y), (to, y));
@@ -129,13 +132,8 @@ fn draw_row(canvas: &mut Canvas, panel: &Panel, row: &Row, y: f64) {
         }
         canvas.marker("dot0", Marker::Disc, (panel.x.at(t), y));
     } else {
-        let right = ring.0 < (panel.left + panel.right) / 2.0;
-        let (x, anchor) = if right {
-            (ring.0 + 9.0, Anchor::Start)
-        } else {
-            (ring.0 - 9.0, Anchor::End)
-        };
-        canvas.text("small halo", (x, y + 3.6), anchor, "no flame: too wet");
+        let at = (end + 9.0, y + 3.6);
+        canvas.text("small halo", at, Anchor::Start, "no flame: too wet");
     }
     canvas.marker("ring1", Marker::Diamond, ring);
 }
