@@ -6,8 +6,8 @@
 mod burn;
 mod new;
 mod output;
-mod substance;
 mod report;
+mod substance;
 mod vary;
 
 use clap::{Parser, Subcommand, ValueEnum};

@@ -12,12 +12,11 @@ mod vary;
 
 pub use html::{class_html, report_html};
 pub use json::plan_json;
-pub use number::{significant, temperature_text};
+pub use material::{Material, Pictures, fuel_sweep};
+pub use number::{significant, subscripts, temperature_text};
 pub use substance::{
     ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
     substance_json, substance_list, substance_sheets, substance_text, widest_bands,
 };
-pub use material::{Material, Pictures};
-pub use number::{significant, subscripts, temperature_text};
 pub use text::plan_text;
 pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};

@@ -2,20 +2,11 @@
 
 use super::output::{print, write_over};
 use super::{CliError, read_batch};
-use emberpot::batch::Batch;
-use emberpot::plan::{Plan, plan};
-use emberpot::quantity::Ratio;
-use emberpot::report::{Material, class_html, report_html};
+use emberpot::plan::plan;
+use emberpot::report::{Material, class_html, fuel_sweep, report_html};
 use emberpot::tables::Tables;
-use rayon::prelude::*;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use uom::si::ratio::ratio;
-
-/// Points of the sweep over φ.
-const POINTS: u32 = 31;
-/// Leanest and richest φ of the sweep, widened to hold the batch.
-const SPAN: (f64, f64) = (0.5, 2.0);
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -36,7 +27,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let batch = read_batch(&arguments.file, tables)?;
     let plan = plan(&batch, tables)?;
     let material = Material {
-        sweep: sweep(&plan, tables),
+        sweep: fuel_sweep(&plan, tables),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {
@@ -62,21 +53,4 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         (None, Some(_)) => {}
     }
     Ok(ExitCode::SUCCESS)
-}
-
-/// The batch at other fuel ratios. A ratio at which it cannot be estimated is left out.
-fn sweep(plan_here: &Plan, tables: &Tables) -> Vec<Plan> {
-    let here = plan_here.redox.equivalence_ratio.get::<ratio>();
-    let (low, high) = (SPAN.0.min(0.8 * here), SPAN.1.max(1.2 * here));
-    let batch: &Batch = &plan_here.batch;
-    (0..POINTS)
-        .into_par_iter()
-        .filter_map(|at| {
-            let phi = low + (high - low) * f64::from(at) / f64::from(POINTS - 1);
-            let batch = batch
-                .with_equivalence_ratio(Ratio::new::<ratio>(phi))
-                .ok()?;
-            plan(&batch, tables).ok()
-        })
-        .collect()
 }

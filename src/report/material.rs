@@ -1,12 +1,17 @@
 //! Everything that a report can draw on, beside the plan itself.
 
 use super::svg::{
-    CoolingPath, CoupleLine, Floor, HeatingLine, Picture, WeighingBar, fuel_ratio_picture,
-    gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture, weighing_picture,
+    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, Picture, WeighingBar,
+    fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture,
+    weighing_picture,
 };
-use crate::enthalpy::WaterStateName;
-use crate::plan::{Plan, StateResult};
+use crate::burn::{Burner, StateResult};
+use crate::enthalpy::{WaterStateName, water_states};
+use crate::plan::Plan;
+use crate::quantity::EquivalenceRatio;
 use crate::tables::Tables;
+use rayon::prelude::*;
+use uom::si::ratio::ratio;
 
 /// What a report is made from. Lists may be empty: then their section says so.
 #[derive(Debug, Clone)]
@@ -15,8 +20,8 @@ pub struct Material<'a> {
     pub plan: &'a Plan,
     /// The tables, for titles of sources.
     pub tables: &'a Tables,
-    /// Plans of the same batch at other fuel ratios, in rising order.
-    pub sweep: Vec<Plan>,
+    /// The same batch at other fuel ratios, in rising order.
+    pub sweep: Vec<FuelPoint>,
     /// Temperature that the burn should reach, if known.
     pub floor: Option<Floor>,
     /// Redox couples for the oxygen chart.
@@ -87,6 +92,44 @@ impl<'a> Material<'a> {
             weighing: weighing_picture(&self.weighing),
         }
     }
+}
+
+/// Fuel ratios of the usual sweep are multiples of this, or of twice this for a rich batch.
+const FUEL_STEP: f64 = 0.05;
+
+/// The batch of `plan` at fuel ratios around its own, from 0.5 (or leaner) to 2 (or richer).
+///
+/// A ratio at which it cannot be burnt is left out; a batch whose fuel cannot be changed has none.
+#[must_use]
+pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
+    let here = plan.redox.equivalence_ratio.get::<ratio>();
+    let step = if here < 1.6 {
+        FUEL_STEP
+    } else {
+        2.0 * FUEL_STEP
+    };
+    let first = (0.5_f64.min(0.8 * here) / step).ceil().max(1.0) as u32;
+    let last = (2.0_f64.max(1.2 * here) / step).floor() as u32;
+    let share = plan
+        .state(WaterStateName::AtIgnition)
+        .map(|result| result.state.share_left(&plan.batch));
+    (first..=last)
+        .into_par_iter()
+        .filter_map(|at| {
+            let phi = EquivalenceRatio::new::<ratio>(f64::from(at) * step);
+            let batch = plan.batch.with_equivalence_ratio(phi).ok()?;
+            let mut burner = Burner::new(&batch, tables).ok()?;
+            let states = water_states(&batch, share)
+                .iter()
+                .map(|state| burner.burn_in_full(state))
+                .collect::<Result<Vec<_>, _>>()
+                .ok()?;
+            Some(FuelPoint {
+                equivalence_ratio: burner.redox().equivalence_ratio,
+                states,
+            })
+        })
+        .collect()
 }
 
 impl Pictures {

@@ -20,7 +20,7 @@ mod style;
 mod water;
 mod weighing;
 
-pub use fuel_ratio::{Floor, fuel_ratio_picture};
+pub use fuel_ratio::{Floor, FuelPoint, fuel_ratio_axes, fuel_ratio_picture};
 pub use gas::gas_picture;
 pub use heat::heat_picture;
 pub use heating::{HeatingLine, HeatingStage, heating_picture};

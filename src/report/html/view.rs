@@ -2,7 +2,8 @@
 
 use super::{figure, picture_styles};
 use crate::batch::Ingredient;
-use crate::plan::{Plan, StateResult};
+use crate::burn::StateResult;
+use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
 use crate::redox::Mixture;
@@ -10,6 +11,7 @@ use crate::report::material::{Material, Pictures};
 use crate::report::number::{
     celsius_text, interval_text, mass_text, significant, subscripts, volume_text, whole,
 };
+use crate::report::svg::fuel_ratio_axes;
 use crate::report::text::{fate_words, flame_words, signed, sum_words};
 use askama::Template;
 use uom::si::amount_of_substance::{millimole, mole};
@@ -87,6 +89,7 @@ pub(super) struct Page {
     pub(super) oxygen_figure: String,
     pub(super) heating_figure: String,
     pub(super) fuel_figure: String,
+    pub(super) sketch: String,
 }
 
 impl Page {
@@ -137,6 +140,7 @@ impl Page {
             oxygen_figure: drawn(oxygen),
             heating_figure: drawn(heating),
             fuel_figure: drawn(fuel_ratio),
+            sketch: figure(&fuel_ratio_axes()),
         }
     }
 }
@@ -224,7 +228,9 @@ fn flames(plan: &Plan) -> Table {
                     interval_text(result.spread.half_width)
                 }),
                 celsius_text(result.equilibrium.equilibrium.temperature),
-                celsius_text(result.other_set.equilibrium.temperature),
+                result.other_set.as_ref().map_or("–".to_owned(), |other| {
+                    celsius_text(other.equilibrium.temperature)
+                }),
             ]
         })
         .collect();

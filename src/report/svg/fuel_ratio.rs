@@ -6,9 +6,10 @@ use super::labels::apart;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::MARKERS;
+use crate::burn::{StateResult, SurplusFate};
 use crate::enthalpy::WaterStateName;
-use crate::plan::{Plan, StateResult, SurplusFate};
-use crate::quantity::{Ratio, ThermodynamicTemperature};
+use crate::plan::Plan;
+use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_text, significant, whole};
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
@@ -44,7 +45,18 @@ struct Point {
     gas: f64,
 }
 
-fn point(plan: &Plan, result: &StateResult) -> Point {
+/// The batch at one fuel ratio.
+#[derive(Debug, Clone)]
+pub struct FuelPoint {
+    /// Its φ.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// Its burn for every water state, with the fates of surplus fuel.
+    pub states: Vec<StateResult>,
+}
+
+/// The point of this state of the water.
+fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
+    let result = at.states.iter().find(|result| result.state.name == name)?;
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
     let half = result.spread.half_width.get::<kelvins>();
     let flame = result.complete.flame.temperature();
@@ -53,21 +65,25 @@ fn point(plan: &Plan, result: &StateResult) -> Point {
         .fates
         .iter()
         .find(|f| f.fate == SurplusFate::Air(all));
-    Point {
-        phi: plan.redox.equivalence_ratio.get::<ratio>(),
+    Some(Point {
+        phi: at.equivalence_ratio.get::<ratio>(),
         complete: flame.map(|t| (celsius(t), half)),
         equilibrium: celsius(result.equilibrium.equilibrium.temperature),
         with_air: with_air.map(|f| celsius(f.equilibrium.equilibrium.temperature)),
         gas: result.gas.per_product.get::<cubic_meter_per_kilogram>(),
-    }
+    })
 }
 
-/// Draws temperature and gas over φ from the plans of a sweep, `here` being the batch itself.
+/// Draws temperature and gas over φ from a sweep in rising order, `here` being the batch itself.
 ///
 /// The full line is complete combustion with the band of the data, rings are equilibrium. None
-/// if the sweep has fewer than two plans.
+/// if the sweep has fewer than two points.
 #[must_use]
-pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) -> Option<Picture> {
+pub fn fuel_ratio_picture(
+    sweep: &[FuelPoint],
+    here: &Plan,
+    floor: Option<&Floor>,
+) -> Option<Picture> {
     if sweep.len() < 2 {
         return None;
     }
@@ -78,7 +94,7 @@ pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) ->
             name: state.state.name,
             points: sweep
                 .iter()
-                .filter_map(|plan| Some(point(plan, plan.state(state.state.name)?)))
+                .filter_map(|at| point(at, state.state.name))
                 .collect(),
         })
         .filter(|series| series.points.len() > 1)
@@ -91,26 +107,9 @@ pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) ->
         .chain(floor.map(|f| f.temperature.get::<degree_celsius>()));
     let hot = bounds(temperatures)?;
     let gas = bounds(all().map(|p| p.gas).chain([0.0]))?;
-    let upper = Panel {
-        x: Scale::linear(phi.0, phi.1, LEFT, RIGHT),
-        y: Scale::rounded(hot.0, hot.1, 5, 212.0, 36.0),
-        left: LEFT,
-        right: RIGHT,
-        top: 36.0,
-        bottom: 212.0,
-    };
-    let lower = Panel {
-        y: Scale::rounded(gas.0, gas.1, 3, 332.0, 258.0),
-        top: 258.0,
-        bottom: 332.0,
-        ..upper.clone()
-    };
+    let (upper, lower) = panels(phi, hot, gas);
     let mut canvas = Canvas::default();
-    upper.draw_y(&mut canvas, 5, "");
-    canvas.text("strong", (2.0, 12.0), Anchor::Start, "flame / °C");
-    upper.draw_x_ticks(&mut canvas, 6, false);
-    lower.draw_y(&mut canvas, 3, "gas at 25 °C / L per g of powder");
-    lower.draw_x(&mut canvas, 6, "fuel ratio φ (above 1: fuel-rich)");
+    draw_axes(&mut canvas, &upper, &lower);
     draw_floor(&mut canvas, &upper, floor);
     draw_marks(&mut canvas, &upper, &lower, here);
     for (at, series) in series.iter().enumerate() {
@@ -127,6 +126,45 @@ pub fn fuel_ratio_picture(sweep: &[Plan], here: &Plan, floor: Option<&Floor>) ->
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let title = "Flame temperature and gas against the fuel ratio";
     Some(Picture::new("fuel-ratio", title, description, canvas, HEIGHT).with_numbers(&head, rows))
+}
+
+fn panels(phi: (f64, f64), hot: (f64, f64), gas: (f64, f64)) -> (Panel, Panel) {
+    let upper = Panel {
+        x: Scale::linear(phi.0, phi.1, LEFT, RIGHT),
+        y: Scale::rounded(hot.0, hot.1, 5, 212.0, 36.0),
+        left: LEFT,
+        right: RIGHT,
+        top: 36.0,
+        bottom: 212.0,
+    };
+    let lower = Panel {
+        y: Scale::rounded(gas.0, gas.1, 3, 332.0, 258.0),
+        top: 258.0,
+        bottom: 332.0,
+        ..upper.clone()
+    };
+    (upper, lower)
+}
+
+fn draw_axes(canvas: &mut Canvas, upper: &Panel, lower: &Panel) {
+    upper.draw_y(canvas, 5, "");
+    canvas.text("strong", (2.0, 12.0), Anchor::Start, "flame / °C");
+    upper.draw_x_ticks(canvas, 6, false);
+    lower.draw_y(canvas, 3, "gas at 25 °C / L per g of powder");
+    lower.draw_x(canvas, 6, "fuel ratio φ (above 1: fuel-rich)");
+}
+
+/// The same axes without any result, to sketch upon: temperature up to 2500 °C and gas up to
+/// 30 L/g whatever the batch, so that the axes give nothing away.
+#[must_use]
+pub fn fuel_ratio_axes() -> Picture {
+    let (upper, lower) = panels((0.5, 2.0), (0.0, 2500.0), (0.0, 30.0));
+    let mut canvas = Canvas::default();
+    draw_axes(&mut canvas, &upper, &lower);
+    let title = "Sketch: flame temperature and gas against the fuel ratio";
+    let description = "Empty axes: the fuel ratio φ from 0.5 to 2 along, flame temperature up to \
+                       2500 °C in the upper panel, gas up to 30 L/g in the lower one.";
+    Picture::new("sketch", title, description, canvas, HEIGHT)
 }
 
 /// Unbroken runs of points that have a value.

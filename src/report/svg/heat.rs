@@ -4,8 +4,8 @@ use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas, text_width};
 use super::picture::Picture;
 use super::scale::Scale;
+use crate::burn::StateResult;
 use crate::flame::LedgerItem;
-use crate::plan::StateResult;
 use crate::report::number::significant;
 use uom::si::energy::kilojoule;
 
