@@ -9,6 +9,7 @@ mod output;
 mod report;
 mod substance;
 mod vary;
+mod weigh;
 
 use clap::{Parser, Subcommand, ValueEnum};
 use emberpot::batch::{Batch, BatchError};
@@ -36,6 +37,8 @@ enum Command {
     Burn(burn::Arguments),
     /// Change one or two things step by step and tabulate what follows.
     Vary(Box<vary::Arguments>),
+    /// Write the bench sheet: what to weigh, on which balance, with how much error.
+    Weigh(weigh::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -77,6 +80,14 @@ pub enum CliError {
     OverInput {
         /// The file.
         file: String,
+    /// The bench sheet.
+    #[error("{0}")]
+    Sheet(#[from] emberpot::weigh::SheetError),
+    /// A table for a spreadsheet.
+    #[error("CSV: {error}")]
+    Csv {
+        /// What went wrong.
+        error: csv::Error,
     },
     /// Reading or writing.
     #[error("{what}: {error}")]
@@ -95,6 +106,7 @@ pub fn run() -> Result<ExitCode, CliError> {
     match &arguments.command {
         Command::Burn(arguments) => burn::run(arguments, &tables()?),
         Command::Vary(arguments) => vary::run(arguments, &tables()?),
+        Command::Weigh(arguments) => weigh::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, &tables()?),
         Command::Report(arguments) => report::run(arguments, &tables()?),

@@ -5,6 +5,8 @@ mod html;
 mod json;
 mod material;
 mod number;
+mod sheet;
+mod sheet_data;
 mod substance;
 pub mod svg;
 mod text;
@@ -14,6 +16,8 @@ pub use html::{class_html, report_html};
 pub use json::plan_json;
 pub use material::{Material, Pictures, fuel_sweep};
 pub use number::{significant, subscripts, temperature_text};
+pub use sheet::sheet_text;
+pub use sheet_data::{sheet_csv, sheet_json};
 pub use substance::{
     ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
     substance_json, substance_list, substance_sheets, substance_text, widest_bands,

@@ -45,10 +45,20 @@ fn heading(out: &mut impl Write, title: &str) -> fmt::Result {
 
 /// Text broken into lines of at most [`WIDTH`] columns, each indented by `indent`.
 pub(super) fn wrapped(out: &mut impl Write, indent: usize, text: &str) -> fmt::Result {
+    wrapped_to(out, WIDTH, indent, text)
+}
+
+/// Text broken into lines of at most `width` columns, each indented by `indent`.
+pub(super) fn wrapped_to(
+    out: &mut impl Write,
+    width: usize,
+    indent: usize,
+    text: &str,
+) -> fmt::Result {
     let margin = " ".repeat(indent);
     let mut line = String::new();
     for word in text.split_whitespace() {
-        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > WIDTH {
+        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > width {
             writeln!(out, "{margin}{line}")?;
             line.clear();
         }

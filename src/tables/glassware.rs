@@ -115,6 +115,8 @@ pub struct GlasswareTable {
     pub most_saturation: Sourced<Ratio>,
     /// Least share of its nominal volume at which a piston pipette is used.
     pub least_piston_share: Sourced<Ratio>,
+    /// Water that an aliquot may bring even where the batch is mixed with less.
+    pub most_added_water: Sourced<Volume>,
     /// Relative error of a dopant amount that calls for no better plan.
     pub good_enough: Sourced<Ratio>,
 }
@@ -145,6 +147,7 @@ struct Stock {
     most_fillings: RawValue,
     most_saturation: RawValue,
     least_piston_share: RawValue,
+    most_added_water: RawValue,
     good_enough: RawValue,
 }
 
@@ -222,6 +225,8 @@ impl GlasswareTable {
             most_fillings: value("most_fillings", &raw.stock.most_fillings, (1.0, 10.0))?,
             most_saturation: share("most_saturation", &raw.stock.most_saturation)?,
             least_piston_share: share("least_piston_share", &raw.stock.least_piston_share)?,
+            most_added_water: value("most_added_water", &raw.stock.most_added_water, (0.0, 1e3))?
+                .map(Volume::new::<milliliter>),
             good_enough: share("good_enough", &raw.stock.good_enough)?,
         })
     }

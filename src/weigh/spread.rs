@@ -437,11 +437,11 @@ mod tests {
         let fuel = portion("CO(NH2)2", 2.0, 0.0);
         let salt = portion("Al(NO3)3·9H2O", 2.0, 0.0);
         assert!(matches!(
-            spread(&[fuel.clone()], &states, &[]),
+            spread(std::slice::from_ref(&fuel), &states, &[]),
             Err(SpreadError::Redox(RedoxError::NoOxidiser))
         ));
         assert!(matches!(
-            spread(&[salt.clone()], &states, &[]),
+            spread(std::slice::from_ref(&salt), &states, &[]),
             Err(SpreadError::Redox(RedoxError::NoFuel))
         ));
         for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {

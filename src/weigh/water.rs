@@ -13,13 +13,16 @@
 //! anhydrous salt.
 
 use crate::batch::{Batch, Ingredient};
-use crate::quantity::{Energy, Mass, Power, Ratio, ThermodynamicTemperature, Time};
+use crate::quantity::{
+    Energy, Mass, MolarEnergy, Power, Pressure, Ratio, TemperatureInterval,
+    ThermodynamicTemperature, Time, gas_constant,
+};
 use crate::tables::reactants::{Basis, SolubilityError};
 use crate::tables::{Role, Tables};
 use thiserror::Error;
 use uom::si::mass::{gram, kilogram};
 use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Share of saturation above which a solution is called nearly saturated.
 pub const NEARLY_SATURATED: f64 = 0.8;
@@ -71,7 +74,7 @@ impl Solute {
             _ => pure,
         };
         Some(Self {
-            name: reactant.name.clone(),
+            name: super::sheet::label(ingredient),
             dissolved,
             own_water: pure - dissolved,
             miscible: reactant.solubility.as_ref().is_some_and(|s| s.miscible),
@@ -273,6 +276,56 @@ pub fn cost(
     Ok(WaterCost { energy, time })
 }
 
+/// Heat of boiling of pure water at `temperature`, from the tables.
+///
+/// # Errors
+/// [`WaterError::NoWater`] if the tables lack water there.
+pub fn heat_of_boiling(
+    temperature: ThermodynamicTemperature,
+    tables: &Tables,
+) -> Result<MolarEnergy, WaterError> {
+    let enthalpy = |id| {
+        let species = tables.species_by_id(id)?;
+        species.molar_enthalpy(temperature).ok()
+    };
+    let (steam, liquid) = (enthalpy("H2O"), enthalpy("H2O(l)"));
+    steam
+        .zip(liquid)
+        .map(|(steam, liquid)| steam - liquid)
+        .ok_or(WaterError::NoWater)
+}
+
+/// Boiling point of pure water at `pressure`: from 100 °C at 1 atm along the line of
+/// Clausius–Clapeyron with the tabulated heat of boiling there: 0.1 K too low at 0.9 bar, 0.9 K at
+/// 0.3 bar.
+///
+/// # Errors
+/// [`WaterError::NoWater`] if the tables lack water.
+pub fn boiling_point(
+    pressure: Pressure,
+    tables: &Tables,
+) -> Result<ThermodynamicTemperature, WaterError> {
+    // 99.974 °C (ITS-90) at 101 325 Pa; the 0.03 K count for nothing here.
+    let normal = ThermodynamicTemperature::new::<degree_celsius>(99.974);
+    let atmosphere = Pressure::new::<uom::si::pressure::pascal>(101_325.0);
+    let heat = heat_of_boiling(normal, tables)?;
+    let share: Ratio = pressure / atmosphere;
+    Ok(shifted(normal, share.get::<ratio>(), heat))
+}
+
+/// Temperature at which water boils if its vapour has to reach `share` of the pressure that it
+/// has at `from` (above 1: hotter).
+fn shifted(
+    from: ThermodynamicTemperature,
+    share: f64,
+    heat: MolarEnergy,
+) -> ThermodynamicTemperature {
+    let one_kelvin = TemperatureInterval::new::<uom::si::temperature_interval::kelvin>(1.0);
+    let per_kelvin: Ratio = gas_constant() * one_kelvin / heat;
+    let inverse = 1.0 / from.get::<kelvin>() - per_kelvin.get::<ratio>() * share.ln();
+    ThermodynamicTemperature::new::<kelvin>(1.0 / inverse)
+}
+
 /// Boiling point of the solution at the pressure where pure water boils at `pure`, if every ion
 /// and molecule dilutes the water ideally (Raoult) and the heat of boiling is constant:
 /// 1/T = 1/T_b + (R/ΔH) ln x_w.
@@ -285,14 +338,10 @@ pub fn cost(
 pub fn ideal_boiling_point(
     pure: ThermodynamicTemperature,
     dissolved: Ratio,
-    heat_of_boiling: crate::quantity::MolarEnergy,
+    heat_of_boiling: MolarEnergy,
 ) -> ThermodynamicTemperature {
-    let water = 1.0 / (1.0 + dissolved.get::<ratio>());
-    let per_kelvin: Ratio = crate::quantity::gas_constant()
-        * crate::quantity::TemperatureInterval::new::<uom::si::temperature_interval::kelvin>(1.0)
-        / heat_of_boiling;
-    let inverse = 1.0 / pure.get::<kelvin>() + per_kelvin.get::<ratio>() * water.ln();
-    ThermodynamicTemperature::new::<kelvin>(1.0 / inverse)
+    // The vapour pressure is x_w times that of pure water, x_w = 1/(1 + dissolved per water).
+    shifted(pure, 1.0 + dissolved.get::<ratio>(), heat_of_boiling)
 }
 
 /// Ions and molecules from one formula unit: metals and nitrate ions of a salt, else one molecule.
@@ -325,7 +374,6 @@ mod tests {
     use uom::si::energy::kilojoule;
     use uom::si::molar_energy::kilojoule_per_mole;
     use uom::si::power::watt;
-    use uom::si::thermodynamic_temperature::degree_celsius;
     use uom::si::time::minute;
 
     fn celsius(t: f64) -> ThermodynamicTemperature {
@@ -360,7 +408,7 @@ mod tests {
         assert_relative_eq!(warm.least.get::<gram>(), 319.0 / 109.2, max_relative = 2e-3);
         assert!(matches!(
             advice(&room, &warm),
-            WaterAdvice::WarmAndGoOn { first: Some(name), .. } if name.contains("potassium")
+            WaterAdvice::WarmAndGoOn { first: Some(name), .. } if name == "KNO3"
         ));
     }
 
@@ -404,7 +452,7 @@ mod tests {
             .melting_below(celsius(90.0))
             .map(|(n, _)| n)
             .collect();
-        assert_eq!(names, ["aluminium nitrate nonahydrate"]);
+        assert_eq!(names, ["Al(NO3)3·9H2O"]);
         assert_eq!(solution.melting_below(celsius(60.0)).count(), 0);
     }
 
@@ -453,6 +501,21 @@ mod tests {
         let found = ideal_boiling_point(celsius(100.0), per_water, heat);
         let rise = found.get::<kelvin>() - 373.15;
         assert_relative_eq!(rise / 0.01, 0.513, max_relative = 2e-3);
+    }
+
+    #[test]
+    fn pure_water_boils_lower_on_a_mountain() {
+        // Steam table (from memory): 96.69 °C at 0.9 bar, 69.10 °C at 0.3 bar.
+        let tables = Tables::built_in().unwrap();
+        for (p_bar, expected, within) in
+            [(1.01325, 99.97, 0.01), (0.9, 96.69, 0.1), (0.3, 69.1, 0.9)]
+        {
+            let pressure = Pressure::new::<uom::si::pressure::bar>(p_bar);
+            let found = boiling_point(pressure, &tables)
+                .unwrap()
+                .get::<degree_celsius>();
+            assert_relative_eq!(found, expected, epsilon = within);
+        }
     }
 
     #[test]

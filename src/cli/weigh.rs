@@ -1,0 +1,65 @@
+//! `emberpot weigh`: the bench sheet.
+
+use super::output::{json_text, print};
+use super::{CliError, read_batch};
+use clap::ValueEnum;
+use emberpot::quantity::{ThermodynamicTemperature, parse};
+use emberpot::report::{sheet_csv, sheet_json, sheet_text};
+use emberpot::tables::Tables;
+use emberpot::weigh::{SheetOptions, sheet};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// How a sheet is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum SheetFormat {
+    /// A page for the bench, 80 columns.
+    Text,
+    /// JSON, documented in the README.
+    Json,
+    /// The lines of the table, for a spreadsheet.
+    Csv,
+}
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch file, or - for the standard input.
+    file: PathBuf,
+    /// How the sheet is written.
+    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
+    format: SheetFormat,
+    /// Divide the batch into this many equal pots, to be burnt one by one.
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=100))]
+    pots: u32,
+    /// Room temperature, for solubility.
+    #[arg(long, value_name = "T", default_value = "25 °C", value_parser = temperature)]
+    room: ThermodynamicTemperature,
+    /// Temperature to which the solution may be warmed.
+    #[arg(long, value_name = "T", default_value = "60 °C", value_parser = temperature)]
+    warm: ThermodynamicTemperature,
+}
+
+fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {
+    parse::temperature(text).map_err(|error| error.to_string())
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let batch = read_batch(&arguments.file, tables)?;
+    let options = SheetOptions {
+        room: arguments.room,
+        warm: arguments.warm,
+        pots: arguments.pots,
+    };
+    let sheet = sheet(&batch, tables, &options)?;
+    let text = match arguments.format {
+        SheetFormat::Json => json_text(&sheet_json(&sheet)),
+        SheetFormat::Csv => sheet_csv(&sheet).map_err(|error| CliError::Csv { error })?,
+        SheetFormat::Text => {
+            let mut text = String::new();
+            sheet_text(&sheet, &mut text).expect("a String takes every text");
+            text
+        }
+    };
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,114 @@
+//! The water of the bench sheet.
+
+use super::{heading, wrapped_behind};
+use crate::quantity::{Mass, Power, Ratio, Time};
+use crate::report::number::{celsius_text, significant, volume_text};
+use crate::weigh::sheet::{Sheet, WaterSheet};
+use crate::weigh::water::{NEARLY_SATURATED, WaterAdvice, WaterNeed};
+use std::fmt::{self, Write};
+use uom::si::energy::kilojoule;
+use uom::si::mass::gram;
+use uom::si::power::watt;
+use uom::si::ratio::{percent, ratio};
+use uom::si::time::minute;
+
+fn need_text(need: &WaterNeed) -> String {
+    let nearest = need
+        .nearest
+        .as_ref()
+        .filter(|(_, share)| share.get::<ratio>() > NEARLY_SATURATED)
+        .map_or(String::new(), |(name, share)| {
+            format!(
+                "; {name} alone {} %",
+                significant(share.get::<percent>(), 2)
+            )
+        });
+    let unknown = if need.unknown.is_empty() {
+        String::new()
+    } else {
+        format!("; no data: {}", need.unknown.len())
+    };
+    format!(
+        "{} % saturated; least solvent {} ({} if shared){nearest}{unknown}",
+        significant(need.saturation.get::<percent>(), 3),
+        grams(need.least),
+        grams(need.least_shared),
+    )
+}
+
+fn grams(mass: Mass) -> String {
+    format!("{} g", significant(mass.get::<gram>(), 2))
+}
+
+fn advice_text(sheet: &WaterSheet) -> String {
+    let nearly = Ratio::new::<ratio>(NEARLY_SATURATED);
+    match &sheet.advice {
+        WaterAdvice::DissolvesCold if sheet.room.saturation > nearly => {
+            "dissolves at room temperature, the last of it slowly: warm to save time".to_owned()
+        }
+        WaterAdvice::DissolvesCold => "dissolves at room temperature".to_owned(),
+        WaterAdvice::WarmAndGoOn { enough, first } => {
+            let first = first
+                .as_ref()
+                .map_or(String::new(), |name| format!(", {name} first"));
+            format!(
+                "warm to {} to dissolve it and go on at once: on cooling it crystallises{first}. With {} of solvent it stays dissolved",
+                celsius_text(sheet.warm.temperature),
+                grams(*enough)
+            )
+        }
+        WaterAdvice::AddWater { enough } => format!(
+            "too little water even at {}: have at least {} of solvent, or melt the hydrates in their own water",
+            celsius_text(sheet.warm.temperature),
+            grams(*enough)
+        ),
+    }
+}
+
+/// Writes the water block.
+pub(super) fn water(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
+    let water = &sheet.water;
+    writeln!(out)?;
+    heading(out, "Water")?;
+    writeln!(
+        out,
+        "in all    {} solvent, {} crystal water{}",
+        grams(water.solvent),
+        grams(water.crystal),
+        match water.carried {
+            carried if carried.value > 0.0 =>
+                format!("; {} come with the stocks", volume_text(carried)),
+            _ => String::new(),
+        }
+    )?;
+    for need in [&water.room, &water.warm] {
+        let label = format!("{:<10}", celsius_text(need.temperature));
+        wrapped_behind(out, &label, &need_text(need))?;
+    }
+    wrapped_behind(out, "advice    ", &advice_text(water))?;
+    if !water.melting.is_empty() {
+        let list: Vec<String> = water
+            .melting
+            .iter()
+            .map(|(name, t)| format!("{name} ({})", celsius_text(*t)))
+            .collect();
+        wrapped_behind(
+            out,
+            "melts     ",
+            &format!("in own crystal water: {}", list.join(", ")),
+        )?;
+    }
+    if let Some(boiling) = water.boiling {
+        // A round power, for the order of magnitude.
+        let power = Power::new::<watt>(100.0);
+        let time: Time = water.cost.energy / power;
+        let text = format!(
+            "from {} up (ideal, a lower bound); boiling off {} kJ, {} min at 100 W",
+            celsius_text(boiling),
+            significant(water.cost.energy.get::<kilojoule>(), 2),
+            significant(time.get::<minute>(), 2)
+        );
+        wrapped_behind(out, "boils     ", &text)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,269 @@
+//! What the person at the bench should know before weighing.
+
+use super::dilution::DilutionError;
+use crate::formula::Formula;
+use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio, Volume};
+use std::fmt;
+use uom::si::amount_of_substance::millimole;
+use uom::si::mass::{gram, milligram};
+use uom::si::ratio::{percent, ratio};
+use uom::si::volume::milliliter;
+
+/// A notice on the bench sheet, most serious kinds first.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum Notice {
+    /// Fewer mol of acid than the carbonates and oxides use up.
+    AcidShort {
+        /// HNO3 in the batch.
+        present: AmountOfSubstance,
+        /// HNO3 used up.
+        needed: AmountOfSubstance,
+    },
+    /// A source that does not dissolve by acid and base alone.
+    NoAcidBase {
+        /// Why.
+        reason: String,
+    },
+    /// An ignited oxide that takes badly to the acid.
+    SlowOxide {
+        /// The oxide.
+        formula: Formula,
+        /// "slowly" or "hardly".
+        how: String,
+        /// What to heed.
+        caution: String,
+    },
+    /// φ = 1 lies inside the band.
+    BalancedInBand {
+        /// φ.
+        value: EquivalenceRatio,
+        /// Half width of its band.
+        half_width: EquivalenceRatio,
+    },
+    /// A neighbour compound lies inside the band of the cation ratio.
+    NeighbourInBand {
+        /// The compound.
+        compound: String,
+        /// The system.
+        system: String,
+    },
+    /// Part of the metal can end in a neighbour compound.
+    NeighbourShare {
+        /// The compound.
+        compound: String,
+        /// Most of the metal atoms that can be in it.
+        share: Ratio,
+    },
+    /// No balance is listed.
+    BalanceAssumed {
+        /// Readability taken.
+        readability: Mass,
+    },
+    /// Masses below the minimum weight of their balance.
+    BelowMinimum {
+        /// Substance, expanded relative error, least mass that its balance should weigh.
+        masses: Vec<(String, Ratio, Mass)>,
+    },
+    /// Dopants that should have a stock solution, but no glassware is listed.
+    NoGlassware {
+        /// The substances.
+        names: Vec<String>,
+    },
+    /// A dopant for which no stock solution can be planned.
+    NoStock {
+        /// The substance.
+        name: String,
+        /// Why.
+        reason: DilutionError,
+    },
+    /// A stock solution brings more water than the batch was to have.
+    StockWater {
+        /// Water from stock solutions.
+        carried: Volume,
+        /// Solvent of the batch.
+        solvent: Volume,
+    },
+    /// A stock solution named in the file, with an unknown error of its concentration.
+    StockTakenExact {
+        /// The substance.
+        name: String,
+    },
+    /// Assays not stated.
+    AssayTakenPure {
+        /// Substances with their usual assay in percent.
+        usual: Vec<(String, f64, f64)>,
+    },
+    /// Hydrates whose crystal water is known to vary.
+    WaterTakenExact {
+        /// Substances with what is known.
+        hydrates: Vec<(String, String)>,
+    },
+    /// Linear and sampled bands differ.
+    BandsDiffer {
+        /// Which results.
+        results: Vec<String>,
+    },
+    /// A salt that hydrolyses in water without acid.
+    Hydrolyses {
+        /// The substance.
+        name: String,
+    },
+    /// A metal source that counts as fuel.
+    CountsAsFuel {
+        /// The substance.
+        name: String,
+    },
+    /// Acid left over oxidises.
+    AcidExcess {
+        /// HNO3 left over.
+        excess: AmountOfSubstance,
+    },
+}
+
+/// `value` with two significant digits, no exponent.
+fn two_digits(value: f64) -> String {
+    let magnitude = value.abs().max(1e-6).log10().floor();
+    let decimals = (1.0 - magnitude).max(0.0) as usize;
+    format!("{value:.decimals$}")
+}
+
+fn percent_text(share: Ratio) -> String {
+    two_digits(share.get::<percent>())
+}
+
+fn grams(mass: Mass) -> String {
+    if mass.get::<gram>() < 0.1 {
+        format!("{} mg", two_digits(mass.get::<milligram>()))
+    } else {
+        format!("{} g", two_digits(mass.get::<gram>()))
+    }
+}
+
+fn millilitres(volume: Volume) -> String {
+    format!("{} mL", two_digits(volume.get::<milliliter>()))
+}
+
+impl fmt::Display for Notice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::AcidShort { present, needed } => write!(
+                f,
+                "{:.1} mmol of nitric acid are in the batch, but its carbonates and oxides use up {:.1} mmol: add acid, or part of them stays undissolved",
+                present.get::<millimole>(),
+                needed.get::<millimole>()
+            ),
+            Self::NoAcidBase { reason } => write!(f, "{reason}"),
+            Self::SlowOxide {
+                formula,
+                how,
+                caution,
+            } if caution.is_empty() => {
+                write!(
+                    f,
+                    "{formula} dissolves {how} in nitric acid; a nitrate saves the time"
+                )
+            }
+            Self::SlowOxide {
+                formula,
+                how,
+                caution,
+            } => {
+                write!(f, "{formula} dissolves {how} in nitric acid: {caution}")
+            }
+            Self::BalancedInBand { value, half_width } => write!(
+                f,
+                "φ = 1 lies inside the band {:.3} ± {:.3}: whether the batch is lean or rich is not settled by these masses",
+                value.get::<ratio>(),
+                half_width.get::<ratio>()
+            ),
+            Self::NeighbourInBand { compound, system } => write!(
+                f,
+                "the cation ratio of {compound} ({system}) lies inside the band: the batch may leave that compound instead"
+            ),
+            Self::NeighbourShare { compound, share } => write!(
+                f,
+                "within the band up to {} % of the metal can end in {compound}",
+                percent_text(*share)
+            ),
+            Self::BalanceAssumed { readability } => write!(
+                f,
+                "no [[balance]] in the file: one that reads {} is assumed",
+                grams(*readability)
+            ),
+            Self::BelowMinimum { masses } => {
+                let list: Vec<String> = masses
+                    .iter()
+                    .map(|(name, error, least)| {
+                        format!("{name} ±{} % ({})", percent_text(*error), grams(*least))
+                    })
+                    .collect();
+                write!(
+                    f,
+                    "below the minimum weight (in brackets) of the balance: {}",
+                    list.join(", ")
+                )
+            }
+            Self::NoGlassware { names } => write!(
+                f,
+                "better as a stock solution: {}; list flasks and pipettes under [glassware] for a plan, or use a finer balance",
+                names.join(", ")
+            ),
+            Self::NoStock { name, reason } => write!(f, "{name}: {reason}"),
+            Self::StockWater { carried, solvent } => write!(
+                f,
+                "the stock solutions bring {} of water, more than the {} of the batch: boil the difference off",
+                millilitres(*carried),
+                millilitres(*solvent)
+            ),
+            Self::StockTakenExact { name } => write!(
+                f,
+                "the concentration of the stock solution of {name} is taken as exact: its own error comes on top"
+            ),
+            Self::AssayTakenPure { usual } => {
+                let list: Vec<String> = usual
+                    .iter()
+                    .map(|(name, from, to)| match to - from {
+                        width if width > 0.0 => format!("{name} {from}–{to} %"),
+                        _ => format!("{name} {from} %"),
+                    })
+                    .collect();
+                write!(
+                    f,
+                    "assay taken as 100 %; the band allows for the usual one, but state `assay` from the label: {}",
+                    list.join(", ")
+                )
+            }
+            Self::WaterTakenExact { hydrates } => {
+                let list: Vec<String> = hydrates
+                    .iter()
+                    .map(|(name, note)| format!("{name} ({note})"))
+                    .collect();
+                write!(
+                    f,
+                    "crystal water taken as written; bottles vary, state `hydrate_range` or calcine a sample: {}",
+                    list.join(", ")
+                )
+            }
+            Self::BandsDiffer { results } => write!(
+                f,
+                "linear and sampled bands differ by more than a tenth for {}: trust the sampled interval",
+                results.join(", ")
+            ),
+            Self::Hydrolyses { name } => {
+                write!(
+                    f,
+                    "{name} hydrolyses in plain water: dissolve it in dilute nitric acid first"
+                )
+            }
+            Self::CountsAsFuel { name } => {
+                write!(f, "{name} counts as fuel: its organic part is in φ")
+            }
+            Self::AcidExcess { excess } => write!(
+                f,
+                "{:.2} mmol of nitric acid are left over after the carbonates and oxides; they oxidise and are in φ",
+                excess.get::<millimole>()
+            ),
+        }
+    }
+}

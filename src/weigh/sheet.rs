@@ -1,0 +1,452 @@
+//! The bench sheet: every ingredient in the order of addition, with its balance and its error; what
+//! the pot really holds; the water; what to heed.
+
+use super::balance::WeighingError;
+use super::measure::{self, AtHand, Measure, NoStock, dopants};
+use super::neighbours::{self, NeighbourCheck};
+use super::notice::Notice;
+use super::order::{Stage, order, stage};
+use super::spread::{Portion, Spread, SpreadError, spread};
+use super::water::{self, Solution, WaterAdvice, WaterCost, WaterError, WaterNeed};
+use super::{acid, check};
+use crate::batch::{Batch, Ingredient};
+use crate::formula::Element;
+use crate::quantity::{
+    AmountFraction, AmountOfSubstance, Mass, Ratio, ThermodynamicTemperature, Volume,
+};
+use crate::tables::{Role, Tables};
+use std::collections::{BTreeMap, BTreeSet};
+use thiserror::Error;
+use uom::si::mass::kilogram;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::degree_celsius;
+
+/// Why there is no sheet.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum SheetError {
+    /// A mass that no balance weighs.
+    #[error("{name}: {error}")]
+    Weighing {
+        /// The substance.
+        name: String,
+        /// Why.
+        error: WeighingError,
+    },
+    /// The bands.
+    #[error(transparent)]
+    Spread(#[from] SpreadError),
+    /// The water.
+    #[error(transparent)]
+    Water(#[from] WaterError),
+    /// No pots to divide the batch into.
+    #[error("the batch cannot be divided into 0 pots; give 1 or more")]
+    NoPots,
+}
+
+/// What may be chosen for a sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SheetOptions {
+    /// Room temperature.
+    pub room: ThermodynamicTemperature,
+    /// Temperature to which the solution may be warmed.
+    pub warm: ThermodynamicTemperature,
+    /// Number of equal pots into which the batch is divided.
+    pub pots: u32,
+}
+
+impl Default for SheetOptions {
+    fn default() -> Self {
+        Self {
+            room: ThermodynamicTemperature::new::<degree_celsius>(25.0),
+            warm: ThermodynamicTemperature::new::<degree_celsius>(60.0),
+            pots: 1,
+        }
+    }
+}
+
+/// One line of the table.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Step, from 1.
+    pub step: usize,
+    /// The ingredient.
+    pub ingredient: Ingredient,
+    /// Kind of step.
+    pub stage: Stage,
+    /// Whether it is a dopant.
+    pub is_dopant: bool,
+    /// How it is measured out.
+    pub measure: Measure,
+    /// Expanded relative error of its amount (k = 2), balance and glassware only.
+    pub relative_error: Ratio,
+    /// Mass in the pot after this step.
+    pub running_total: Mass,
+}
+
+/// Share of a metal, wanted and really in the pot.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WantedShare {
+    /// The metal.
+    pub metal: Element,
+    /// Share of all metal atoms of the target; `None` without a target, or for a metal not in it.
+    pub wanted: Option<AmountFraction>,
+}
+
+/// The water of the sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterSheet {
+    /// Solvent water of the batch, stock solutions and acid of the file included.
+    pub solvent: Mass,
+    /// Crystal water.
+    pub crystal: Mass,
+    /// Water that the stock solutions planned here bring.
+    pub carried: Volume,
+    /// Need and saturation at room temperature.
+    pub room: WaterNeed,
+    /// Need and saturation warm.
+    pub warm: WaterNeed,
+    /// What to do.
+    pub advice: WaterAdvice,
+    /// Salts that melt in their own crystal water below 100 °C.
+    pub melting: Vec<(String, ThermodynamicTemperature)>,
+    /// Boiling point of the solution as mixed, ideal mixing; a lower bound.
+    pub boiling: Option<ThermodynamicTemperature>,
+    /// What boiling off the solvent costs.
+    pub cost: WaterCost,
+}
+
+/// The bench sheet of one pot.
+#[derive(Debug, Clone)]
+pub struct Sheet {
+    /// The batch in one pot.
+    pub batch: Batch,
+    /// Number of equal pots.
+    pub pots: u32,
+    /// The lines in the order of addition.
+    pub lines: Vec<Line>,
+    /// Metals, in the order of their symbols.
+    pub metals: Vec<WantedShare>,
+    /// Bands of φ, shares, product mass.
+    pub spread: Spread,
+    /// Compounds beside the wanted one, if the tables know the system.
+    pub neighbours: Option<NeighbourCheck>,
+    /// Water.
+    pub water: WaterSheet,
+    /// What to heed.
+    pub notices: Vec<Notice>,
+}
+
+/// The bench sheet of a batch.
+///
+/// # Errors
+/// [`SheetError`] if a mass cannot be weighed or no bands can be given.
+///
+/// # Examples
+/// ```
+/// use emberpot::batch::Batch;
+/// use emberpot::tables::Tables;
+/// use emberpot::weigh::sheet::{SheetOptions, sheet};
+/// use uom::si::ratio::ratio;
+/// let text = r#"
+///     [target]
+///     formula = "ZnAl2O4"
+///     product_mass = "2 g"
+///     equivalence_ratio = 1.1
+///     [[ingredient]]
+///     substance = "Zn(NO3)2·6H2O"
+///     [[ingredient]]
+///     substance = "Al(NO3)3·9H2O"
+///     [[ingredient]]
+///     substance = "urea"
+/// "#;
+/// let tables = Tables::built_in().unwrap();
+/// let batch = Batch::parse(text, "example", &tables).unwrap();
+/// let sheet = sheet(&batch, &tables, &SheetOptions::default()).unwrap();
+/// assert_eq!(sheet.lines.len(), 3);
+/// assert!((sheet.spread.equivalence_ratio.value.get::<ratio>() - 1.1).abs() < 1e-9);
+/// ```
+pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<Sheet, SheetError> {
+    if options.pots == 0 {
+        return Err(SheetError::NoPots);
+    }
+    let batch = match options.pots {
+        1 => batch.clone(),
+        pots => batch.scaled(1.0 / f64::from(pots)),
+    };
+    let at_hand = AtHand::of(&batch, tables, options.room);
+    let is_dopant = dopants(&batch, tables);
+    let solvent = measure::solvent_volume(&batch);
+    let stocks = (0..batch.ingredients.len())
+        .filter(|&at| at_hand.wants_stock(&batch.ingredients[at], is_dopant[at]))
+        .count();
+    let most_water = at_hand.most_water(solvent, stocks);
+    let mut notices = Vec::new();
+    if at_hand.balance_assumed {
+        let readability = tables.weighing_rules.assumed_readability.value;
+        notices.push(Notice::BalanceAssumed { readability });
+    }
+    let (mut below_minimum, mut no_glassware) = (Vec::new(), Vec::new());
+    let mut lines: Vec<Line> = Vec::new();
+    for at in order(&batch.ingredients, |at| is_dopant[at]) {
+        let ingredient = &batch.ingredients[at];
+        let (measure, no_stock) = at_hand
+            .measure(ingredient, is_dopant[at], most_water)
+            .map_err(|error| SheetError::Weighing {
+                name: label(ingredient),
+                error,
+            })?;
+        if let Measure::Weigh(weighing) = &measure {
+            if weighing.is_below_minimum() {
+                let error = weighing.relative_error();
+                below_minimum.push((label(ingredient), error, weighing.minimum_weight));
+            }
+        }
+        match no_stock {
+            Some(NoStock::NoGlassware) => no_glassware.push(label(ingredient)),
+            Some(NoStock::NoPlan(reason)) => {
+                notices.push(Notice::NoStock {
+                    name: label(ingredient),
+                    reason,
+                });
+            }
+            None => {}
+        }
+        if ingredient.stock.is_some() {
+            notices.push(Notice::StockTakenExact {
+                name: label(ingredient),
+            });
+        }
+        lines.push(Line {
+            step: lines.len() + 1,
+            stage: stage(ingredient, is_dopant[at]),
+            is_dopant: is_dopant[at],
+            relative_error: super::balance::COVERAGE * measure.relative_uncertainty(),
+            running_total: Mass::new::<kilogram>(0.0),
+            ingredient: ingredient.clone(),
+            measure,
+        });
+    }
+    if !below_minimum.is_empty() {
+        notices.push(Notice::BelowMinimum {
+            masses: below_minimum,
+        });
+    }
+    if !no_glassware.is_empty() {
+        notices.push(Notice::NoGlassware {
+            names: no_glassware,
+        });
+    }
+    leave_out_carried_water(&mut lines, &at_hand);
+    let mut total = Mass::new::<kilogram>(0.0);
+    for line in &mut lines {
+        total += in_pot(line);
+        line.running_total = total;
+    }
+    let metals = metals_of(&batch);
+    let set: BTreeSet<Element> = metals.iter().map(|wanted| wanted.metal).collect();
+    let system = neighbours::system_of(&tables.oxide_systems, &set);
+    let groups: Vec<BTreeSet<Element>> = system
+        .map(|system| system.first.intersection(&set).copied().collect())
+        .into_iter()
+        .collect();
+    let portions: Vec<Portion> = lines
+        .iter()
+        .filter(|line| line.ingredient.reactant.role != Role::Solvent)
+        .map(portion)
+        .collect();
+    let spread = spread(&portions, &batch.states, &groups)?;
+    let neighbours = system
+        .zip(spread.group_shares.first())
+        .map(|(system, band)| neighbours::check(system, &set, band.clone()));
+    let water = water_sheet(&batch, &lines, tables, options)?;
+    check::notices(&mut notices, &batch, &spread, neighbours.as_ref());
+    acid::notices(&mut notices, &batch, tables);
+    if water.carried > solvent {
+        notices.push(Notice::StockWater {
+            carried: water.carried,
+            solvent,
+        });
+    }
+    Ok(Sheet {
+        batch,
+        pots: options.pots,
+        lines,
+        metals,
+        spread,
+        neighbours,
+        water,
+        notices,
+    })
+}
+
+/// What an ingredient is called in a list: a fuel and the solvent by name, a salt by formula.
+#[must_use]
+pub fn label(ingredient: &Ingredient) -> String {
+    match ingredient.reactant.role {
+        Role::Fuel | Role::Solvent | Role::Acid => ingredient.reactant.name.clone(),
+        _ => ingredient.reactant.formula.to_string(),
+    }
+}
+
+/// Takes the water that stock solutions bring out of the first step, if that is water by volume
+/// and there is enough of it.
+fn leave_out_carried_water(lines: &mut [Line], at_hand: &AtHand) {
+    let carried = lines
+        .iter()
+        .map(|line| line.measure.carried_volume())
+        .fold(Volume::new::<uom::si::volume::liter>(0.0), |sum, v| sum + v);
+    let first = lines.iter_mut().find(|line| line.stage == Stage::Water);
+    if let Some(Line {
+        measure: measure @ Measure::Draw(_),
+        ..
+    }) = first
+    {
+        if let Measure::Draw(drawn) = &*measure {
+            if carried.value > 0.0 && drawn.volume > carried {
+                *measure = Measure::Draw(at_hand.draw(drawn.volume - carried, false));
+            }
+        }
+    }
+}
+
+/// Mass that a step puts into the pot: the water of a stock solution with it.
+fn in_pot(line: &Line) -> Mass {
+    // A dilute solution: a gram a millilitre, salt counted beside it.
+    let water = |volume: Volume| Mass::new::<kilogram>(volume.get::<uom::si::volume::liter>());
+    let ingredient = &line.ingredient;
+    let stock = ingredient
+        .stock
+        .map_or(Mass::new::<kilogram>(0.0), |stock| water(stock.volume));
+    // Water taken by volume may be less than the batch names: the stocks bring the rest.
+    let part = match (&line.measure, ingredient.volume) {
+        (Measure::Draw(drawn), Some(whole)) => drawn.volume / whole,
+        _ => Ratio::new::<ratio>(1.0),
+    };
+    part * ingredient.mass + stock + water(line.measure.carried_volume())
+}
+
+/// Metals of the batch with their share in the target.
+fn metals_of(batch: &Batch) -> Vec<WantedShare> {
+    let target: BTreeMap<Element, f64> = batch
+        .target
+        .iter()
+        .flat_map(|target| target.formula.amounts())
+        .filter(|(element, _)| element.is_metal())
+        .map(|(&element, &n)| (element, n))
+        .collect();
+    let all: f64 = target.values().sum();
+    batch
+        .dry_elements()
+        .keys()
+        .filter(|element| element.is_metal())
+        .map(|&metal| WantedShare {
+            metal,
+            wanted: target
+                .get(&metal)
+                .map(|n| AmountFraction::new::<ratio>(n / all)),
+        })
+        .collect()
+}
+
+/// The band of an assay: as stated; else half the usual range, and where the assay is taken as
+/// 100 % at least down to the lowest usual one.
+#[must_use]
+pub fn assay_band(ingredient: &Ingredient) -> Ratio {
+    let zero = Ratio::new::<ratio>(0.0);
+    if let Some(stated) = ingredient.assay_band {
+        return stated;
+    }
+    let Some(usual) = check::usual_assay(ingredient) else {
+        return zero;
+    };
+    let half = (usual.1 - usual.0) / 2.0;
+    let missing = if check::is_taken_pure(ingredient) {
+        1.0 - usual.0
+    } else {
+        0.0
+    };
+    Ratio::new::<ratio>(half.max(missing).max(0.0))
+}
+
+fn portion(line: &Line) -> Portion {
+    let ingredient = &line.ingredient;
+    Portion {
+        name: label(ingredient),
+        formula: ingredient.reactant.formula.clone(),
+        mass: ingredient.mass,
+        mass_uncertainty: measure::mass_uncertainty(ingredient, &line.measure),
+        assay: ingredient.assay,
+        assay_band: assay_band(ingredient),
+        water_range: ingredient.hydrate_range,
+    }
+}
+
+fn water_sheet(
+    batch: &Batch,
+    lines: &[Line],
+    tables: &Tables,
+    options: &SheetOptions,
+) -> Result<WaterSheet, SheetError> {
+    let solution = Solution::of(batch);
+    let room = solution.need(options.room);
+    let warm = solution.need(options.warm);
+    let carried = lines
+        .iter()
+        .map(|line| line.measure.carried_volume())
+        .fold(Volume::new::<uom::si::volume::liter>(0.0), |sum, v| sum + v);
+    let hundred = ThermodynamicTemperature::new::<degree_celsius>(100.0);
+    let melting = solution
+        .melting_below(hundred)
+        .map(|(n, t)| (n.to_owned(), t))
+        .collect();
+    let pure = water::boiling_point(batch.conditions.pressure, tables)?;
+    let boiling = ideal_boiling(batch, &solution, pure, tables);
+    let cost = water::cost(
+        solution.solvent,
+        options.room,
+        boiling.unwrap_or(pure),
+        None,
+        tables,
+    )?;
+    Ok(WaterSheet {
+        advice: water::advice(&room, &warm),
+        solvent: solution.solvent,
+        crystal: solution.own_water(),
+        carried,
+        room,
+        warm,
+        melting,
+        boiling,
+        cost,
+    })
+}
+
+/// Boiling point of the solution as mixed; `None` without solvent.
+fn ideal_boiling(
+    batch: &Batch,
+    solution: &Solution,
+    pure: ThermodynamicTemperature,
+    tables: &Tables,
+) -> Option<ThermodynamicTemperature> {
+    let zero = Mass::new::<kilogram>(0.0);
+    if solution.solvent <= zero {
+        return None;
+    }
+    let particles: AmountOfSubstance = batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+        .map(|i| water::particles(&i.reactant.formula) * i.amount)
+        .fold(
+            AmountOfSubstance::new::<uom::si::amount_of_substance::mole>(0.0),
+            |a, b| a + b,
+        );
+    let all_water = batch.solvent_water() + batch.crystal_water();
+    let heat = water::heat_of_boiling(pure, tables).ok()?;
+    Some(water::ideal_boiling_point(
+        pure,
+        particles / all_water,
+        heat,
+    ))
+}
