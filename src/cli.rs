@@ -80,6 +80,7 @@ pub enum CliError {
     OverInput {
         /// The file.
         file: String,
+    },
     /// The bench sheet.
     #[error("{0}")]
     Sheet(#[from] emberpot::weigh::SheetError),
