@@ -4,6 +4,7 @@
 //! and replaces those of the same name. Loading checks each row and refuses the table rather than
 //! go on with a doubtful one.
 
+pub mod alternatives;
 pub mod balances;
 pub mod bench_oxides;
 pub mod cautions;
@@ -27,6 +28,7 @@ pub mod toxic;
 mod value;
 pub mod vessels;
 
+pub use alternatives::Alternative;
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
 pub use error::TableError;
@@ -116,6 +118,10 @@ const SPECIES_FILES: [(&str, &str); 15] = [
         include_str!("../../tables/species/tungstates.toml"),
     ),
 ];
+const ALTERNATIVES_FILE: (&str, &str) = (
+    "alternatives.toml",
+    include_str!("../../tables/alternatives.toml"),
+);
 const BALANCES_FILE: (&str, &str) = ("balances.toml", include_str!("../../tables/balances.toml"));
 const GLASSWARE_FILE: (&str, &str) = (
     "glassware.toml",
@@ -138,6 +144,8 @@ pub struct Tables {
     pub sources: Bibliography,
     /// Product species, in the order of the files.
     pub species: Vec<Species>,
+    /// What other compilations give for the species.
+    pub alternatives: Vec<Alternative>,
     /// Phases that are known to form but have no data for the balance.
     pub known_phases: Vec<KnownPhase>,
     /// Reactants: nitrates, fuels, other metal sources, acid, water.
@@ -335,6 +343,8 @@ impl Tables {
             .enumerate()
             .map(|(at, s)| (s.id.clone(), at))
             .collect();
+        let (file, text) = ALTERNATIVES_FILE;
+        let alternatives = alternatives::read(text, file, &by_id, &sources)?;
         let (file, text) = BALANCES_FILE;
         let weighing_rules = WeighingRules::read(text, file, &sources)?;
         let (file, text) = GLASSWARE_FILE;
@@ -347,6 +357,7 @@ impl Tables {
         Ok(Self {
             sources,
             species,
+            alternatives,
             known_phases,
             reactants,
             weighing_rules,
@@ -399,6 +410,11 @@ impl Tables {
         Formula::parse(name)
             .map(|formula| self.phases_of(&formula))
             .unwrap_or_default()
+    }
+
+    /// What other compilations give for the species with this id.
+    pub fn alternatives_of<'a>(&'a self, id: &'a str) -> impl Iterator<Item = &'a Alternative> {
+        self.alternatives.iter().filter(move |row| row.of == id)
     }
 
     /// Ids and names of species close to a misspelt one, nearest first.

@@ -80,6 +80,8 @@ pub(super) struct RawSpecies {
     cp: Option<Vec<RawPiece>>,
     cp_from: Option<RawOrigin>,
     cp_plus: Option<f64>,
+    /// Relative band of the heat capacity where it is not that of the file.
+    cp_band: Option<f64>,
     melt_of: Option<String>,
     fusion_enthalpy: Option<RawValue>,
     melting_point: Option<RawValue>,
@@ -318,11 +320,12 @@ impl Row {
             }
         }
         let (own, estimated) = self.bands;
-        let band = if kind == HeatCapacityKind::Own {
+        let of_kind = if kind == HeatCapacityKind::Own {
             own
         } else {
             estimated
         };
+        let band = raw.cp_band.unwrap_or(of_kind);
         let species = Species {
             id: id.clone(),
             formula,
