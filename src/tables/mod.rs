@@ -24,6 +24,7 @@ pub mod shape;
 pub mod species;
 mod species_check;
 mod species_file;
+mod species_resolve;
 pub mod toxic;
 mod value;
 pub mod vessels;
@@ -337,7 +338,7 @@ impl Tables {
                 kinetics.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
             }
         }
-        let species = species_file::resolve(&rows, &sources)?;
+        let species = species_resolve::resolve(&rows, &sources)?;
         let by_id = species
             .iter()
             .enumerate()
