@@ -317,6 +317,10 @@ impl Reactants {
                 include_str!("../../tables/reactants/fuels.toml"),
             ),
             (
+                "further.toml",
+                include_str!("../../tables/reactants/further.toml"),
+            ),
+            (
                 "lower_hydrates.toml",
                 include_str!("../../tables/reactants/lower_hydrates.toml"),
             ),

@@ -6,6 +6,7 @@
 //! measured for lanthanum nitrate instead. The numbers, with their bands, are in
 //! `tables/reactants/water.toml`.
 
+use super::lookup::stem;
 use super::row::{self, RawValue, ReactantError};
 use super::{NitricAcid, Reactant, Reactants, Role};
 use crate::formula::Formula;
@@ -217,8 +218,8 @@ impl Reactants {
             is_hydrate
                 && row.role == reactant.role
                 && dry.amounts() == salt.amounts()
-                // isomers share a composition but are no hydrates of one another
-                && dry.to_string() == salt_text
+                // isomeric fuels share a composition but are no hydrates of one another
+                && (row.role != Role::Fuel || stem(&row.name) == stem(&reactant.name))
                 && (row.formula.crystal_water() - water).abs() > SAME_WATER
         };
         let mut members: Vec<&Reactant> = self

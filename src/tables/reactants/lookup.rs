@@ -103,13 +103,14 @@ pub(super) fn spellings(rows: &[Reactant]) -> BTreeMap<String, Vec<usize>> {
     all
 }
 
-/// The name without the words that tell the hydrate, and without an oxidation state.
-fn stem(name: &str) -> String {
+/// The name, normalized, without the words that tell the hydrate, and without an oxidation state.
+pub(super) fn stem(name: &str) -> String {
+    let name = normalized(name);
     let bare: String = match (name.find('('), name.find(')')) {
         (Some(a), Some(b)) if a < b && name[a + 1..b].chars().all(|c| "iv+".contains(c)) => {
             format!("{}{}", &name[..a], &name[b + 1..])
         }
-        _ => name.to_owned(),
+        _ => name,
     };
     bare.split(' ')
         .filter(|w| !w.ends_with("hydrate") && *w != "anhydrous")
@@ -288,7 +289,7 @@ impl Reactants {
             .iter()
             .filter(|r| {
                 let mut all = r.aliases.iter().chain([&r.name]);
-                all.any(|n| stem(&normalized(n)) == open)
+                all.any(|n| stem(n) == open)
             })
             .collect();
         if fits.is_empty() {
