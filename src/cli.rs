@@ -12,6 +12,7 @@ mod vary;
 mod weigh;
 
 use clap::{Parser, Subcommand, ValueEnum};
+use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
 use emberpot::plan::PlanError;
 use emberpot::tables::{TableError, Tables};
@@ -69,6 +70,12 @@ pub enum CliError {
     /// The estimate.
     #[error("{0}")]
     Plan(#[from] PlanError),
+    /// The burn is refused.
+    #[error("refused, no estimate is given:{reasons}")]
+    Refused {
+        /// The reasons, a line each.
+        reasons: String,
+    },
     /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
@@ -98,6 +105,27 @@ pub enum CliError {
         /// What went wrong.
         error: std::io::Error,
     },
+}
+
+impl CliError {
+    /// A refusal with the reasons among `warnings`.
+    fn refused(warnings: &[Warning]) -> Self {
+        let stops = warnings
+            .iter()
+            .filter(|warning| warning.severity == Severity::Stop);
+        let reasons = stops
+            .map(|warning| format!("\n  {}", warning.text))
+            .collect();
+        Self::Refused { reasons }
+    }
+}
+
+/// 1 with a warning of the danger class, else 0.
+fn exit_code(warnings: &[Warning]) -> ExitCode {
+    match worst(warnings) {
+        Some(Severity::Stop | Severity::Danger) => ExitCode::from(1),
+        _ => ExitCode::SUCCESS,
+    }
 }
 
 /// Runs the command and gives its exit code.

@@ -1,6 +1,7 @@
 //! Turns a plan into text, JSON, pictures and HTML. Pure functions; quantities lose their units
 //! here.
 
+mod advice;
 mod html;
 mod json;
 mod material;
@@ -12,8 +13,9 @@ pub mod svg;
 mod text;
 mod vary;
 
+pub use advice::{safety_json, warnings_json};
 pub use html::{class_html, report_html};
-pub use json::plan_json;
+pub use json::{plan_json, refusal_json};
 pub use material::{Material, Pictures, fuel_sweep};
 pub use number::{significant, subscripts, temperature_text};
 pub use sheet::sheet_text;

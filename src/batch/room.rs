@@ -2,6 +2,7 @@
 
 use super::section::Section;
 use crate::quantity::{Length, Velocity, Volume, VolumeRate, parse};
+use std::fmt;
 use uom::si::f64::Frequency;
 use uom::si::frequency::cycle_per_hour;
 use uom::si::length::meter;
@@ -18,6 +19,16 @@ pub enum Place {
     Hood,
     /// Outdoors.
     Outdoors,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Room => "open room",
+            Self::Hood => "fume hood",
+            Self::Outdoors => "outdoors",
+        })
+    }
 }
 
 /// The room or hood of a batch. What is not stated is taken from the assumptions of the tables.

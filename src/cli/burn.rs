@@ -1,9 +1,10 @@
 //! `emberpot burn`: the main job.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, read_batch};
+use super::{CliError, Format, exit_code, read_batch};
+use emberpot::advice::{Severity, worst};
 use emberpot::plan::plan;
-use emberpot::report::{plan_json, plan_text};
+use emberpot::report::{plan_json, plan_text, refusal_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -20,8 +21,12 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     let batch = read_batch(&arguments.file, tables)?;
     let plan = plan(&batch, tables)?;
+    let warnings = &plan.advice.warnings;
+    let refused = worst(warnings) == Some(Severity::Stop);
     let text = match arguments.format {
+        Format::Json if refused => json_text(&refusal_json(&plan)),
         Format::Json => json_text(&plan_json(&plan, tables)),
+        Format::Text if refused => String::new(),
         Format::Text => {
             let mut text = String::new();
             plan_text(&plan, tables, &mut text).expect("a String takes every text");
@@ -29,5 +34,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         }
     };
     print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    if refused {
+        return Err(CliError::refused(warnings));
+    }
+    Ok(exit_code(warnings))
 }

@@ -3,6 +3,7 @@
 //! Fields are listed in `README.md`. A value that does not exist is `null`, never left out, so
 //! that readers can rely on the keys.
 
+use super::advice::{safety_json, warnings_json};
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
 use crate::plan::{Plan, StateResult, SurplusFate};
@@ -38,6 +39,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
     json!({
         "schema_version": SCHEMA_VERSION,
         "name": plan.batch.name,
+        "refused": false,
         "equivalence_ratio": plan.redox.equivalence_ratio.get::<ratio>(),
         "mixture": plan.redox.mixture.to_string(),
         "ratio_definitions": {
@@ -67,7 +69,20 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         },
         "water_states": states,
         "ledger": ledger(plan),
+        "warnings": warnings_json(&plan.advice.warnings),
+        "safety": safety_json(&plan.advice),
         "sources": sources(plan, tables),
+    })
+}
+
+/// What is written of a batch that is refused: why, and no estimate.
+#[must_use]
+pub fn refusal_json(plan: &Plan) -> Value {
+    json!({
+        "schema_version": SCHEMA_VERSION,
+        "name": plan.batch.name,
+        "refused": true,
+        "warnings": warnings_json(&plan.advice.warnings),
     })
 }
 

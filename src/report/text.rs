@@ -1,5 +1,6 @@
 //! The plan as text: the answer, then the reasons, then the sources. At most 100 columns.
 
+use super::advice::{cautions_text, dangers_text, safety_text};
 use super::number::{celsius_text, interval_text, mass_text, significant, volume_text, whole};
 use super::temperature_text;
 use crate::batch::{Batch, Ingredient};
@@ -28,6 +29,7 @@ const MAIN_SHARE: f64 = 1e-3;
 /// [`fmt::Error`] if `out` cannot take more.
 pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Result {
     answer(plan, out)?;
+    dangers_text(&plan.advice, out)?;
     ingredients(plan, out)?;
     valences(plan, out)?;
     equation(plan, out)?;
@@ -36,10 +38,12 @@ pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Res
     ledgers(plan, out)?;
     gases(plan, out)?;
     equilibria(plan, out)?;
+    safety_text(&plan.advice, out)?;
+    cautions_text(&plan.advice, out)?;
     sources(plan, tables, out)
 }
 
-fn heading(out: &mut impl Write, title: &str) -> fmt::Result {
+pub(super) fn heading(out: &mut impl Write, title: &str) -> fmt::Result {
     writeln!(out, "\n{title}\n{}", "─".repeat(title.chars().count()))
 }
 
