@@ -78,6 +78,8 @@ pub struct History {
     pub hottest: f64,
     /// Mean temperature of the layer at the end, K.
     pub mean: f64,
+    /// Hottest temperature the floor had, K.
+    pub floor_hottest: f64,
     /// Inner face of the floor less the middle of the layer, K, at the end.
     pub wall_minus_centre: f64,
     /// Every accepted step.
@@ -111,6 +113,7 @@ impl Slab<'_> {
         let mut samples = vec![sample(&state, walls)];
         let mut rates: Option<(Vec<f64>, f64, f64)> = None; // dT/dt, dw/dt of the mean, step
         let mut dt = FIRST_STEP;
+        let mut floor_hottest = self.outer_wall(&state);
         let (mut steps, mut iterations) = (0, 0);
         let end = loop {
             if steps > STEP_LIMIT {
@@ -190,6 +193,7 @@ impl Slab<'_> {
             let cell = trial.self_heating.1;
             state = trial.state;
             samples.push(sample(&state, walls));
+            floor_hottest = floor_hottest.max(self.outer_wall(&state)).max(self.inner_wall(&state));
             if ignites {
                 break End::Ignites {
                     cell,
@@ -228,6 +232,7 @@ impl Slab<'_> {
             moments,
             end,
             hottest,
+            floor_hottest,
             mean: mean_t,
             wall_minus_centre,
             ledger,

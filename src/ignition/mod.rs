@@ -1,7 +1,22 @@
-//! From cold solution to ignition: the course of heating.
+//! From cold solution to ignition: the course of heating on one heating way or on all of them.
+//!
+//! Two models share their inputs. The layer model ([`slab`]) follows temperature, water, reaction
+//! and loss of fuel through the depth of the layer; the verdict comes from it. The staged balance
+//! ([`lumped`]) has one temperature and is a hundred times faster, for sweeps. [`course`] makes
+//! their inputs from a batch and the tables; [`all_ways`] puts the heating ways side by side.
+//! The criteria of thermal explosion ([`thermal_explosion`]) explain why a thin film or a cold
+//! furnace does not ignite.
 
+mod adapter;
 pub mod boiling;
+mod burn;
+pub mod calibration;
 pub mod charge;
+mod compare;
+pub mod cooling;
+mod course;
+mod error;
+mod explain;
 #[cfg(test)]
 mod fixture;
 pub mod history;
@@ -12,3 +27,12 @@ pub mod slab;
 mod slab_tests;
 mod step;
 pub mod thermal_explosion;
+
+pub use burn::BurnEstimate;
+pub use compare::{Comparison, WayResult, all_ways, duration};
+pub use course::{
+    CoolingNote, Course, CoursePoint, EnergyBook, LayerNote, MicrowaveNote, Outcome, Place, Stage,
+    StageName, course, watts,
+};
+pub use error::IgnitionError;
+pub use explain::NoIgnition;

@@ -238,6 +238,11 @@ impl<'a> Slab<'a> {
         state.t[self.settings.wall_cells - 1]
     }
 
+    /// Temperature of the outermost cell of the floor, K.
+    pub(super) fn outer_wall(&self, state: &State) -> f64 {
+        state.t[0]
+    }
+
     /// The state before heating.
     #[must_use]
     pub fn initial(&self) -> State {

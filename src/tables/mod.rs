@@ -17,7 +17,7 @@ pub mod heating;
 pub mod kinetics;
 pub mod limits;
 pub mod neighbours;
-mod numbers;
+pub(crate) mod numbers;
 pub mod reactants;
 pub mod safety;
 pub mod shape;
