@@ -103,17 +103,23 @@ impl<'a> Common<'a> {
     pub fn setup(&self, way: &HeatingWay) -> Result<Setup, IgnitionError> {
         let own = self.plan.way.as_deref() == Some(way.id.as_str());
         let floor_name = self.plan.floor.as_deref().unwrap_or(USUAL_FLOOR);
-        let floor = self
-            .tables
-            .heating
-            .floor(floor_name)
-            .ok_or_else(|| IgnitionError::UnknownFloor { name: floor_name.to_owned() })?;
+        let floor =
+            self.tables
+                .heating
+                .floor(floor_name)
+                .ok_or_else(|| IgnitionError::UnknownFloor {
+                    name: floor_name.to_owned(),
+                })?;
         if way.kind == HeatingKind::Microwave && !floor.microwave {
-            return Err(IgnitionError::MetalInMicrowave { floor: floor.id.clone() });
+            return Err(IgnitionError::MetalInMicrowave {
+                floor: floor.id.clone(),
+            });
         }
         let criteria = &self.tables.heating.criteria;
         let settings = Settings {
-            time_limit: self.plan.time_limit.map_or(criteria.si("time_limit"), |t| t.get::<uom::si::time::second>()),
+            time_limit: self.plan.time_limit.map_or(criteria.si("time_limit"), |t| {
+                t.get::<uom::si::time::second>()
+            }),
             runaway_rate: criteria.si("runaway_rate"),
             kept_share: criteria.si("kept_share"),
             ..Settings::default()
@@ -137,7 +143,10 @@ impl<'a> Common<'a> {
         let room = self.charge.room_temperature;
         let area = self.charge.area;
         let plan = &self.plan;
-        let power = plan.power.filter(|_| own).map_or(n.si_or("power", f64::NAN), calibration::in_watt);
+        let power = plan
+            .power
+            .filter(|_| own)
+            .map_or(n.si_or("power", f64::NAN), calibration::in_watt);
         let source = plan
             .temperature
             .filter(|_| own)
@@ -161,11 +170,16 @@ impl<'a> Common<'a> {
                 bottom.largest_flux = power / area;
                 if let Some(test) = &plan.boil_test {
                     let plate = ThermodynamicTemperature::new::<kelvin>(source);
-                    let found = calibration::plate_transfer(test, plate, Area::new::<square_meter>(area))
-                        .ok_or(IgnitionError::PlateTooCold { plate_k: source })?;
+                    let found =
+                        calibration::plate_transfer(test, plate, Area::new::<square_meter>(area))
+                            .ok_or(IgnitionError::PlateTooCold { plate_k: source })?;
                     // The test gives plate to liquid; the model adds floor and boiling itself.
-                    let overall = found.get::<uom::si::heat_transfer::watt_per_square_meter_kelvin>();
-                    let wall = self.tables.heating.floor(plan.floor.as_deref().unwrap_or(USUAL_FLOOR));
+                    let overall =
+                        found.get::<uom::si::heat_transfer::watt_per_square_meter_kelvin>();
+                    let wall = self
+                        .tables
+                        .heating
+                        .floor(plan.floor.as_deref().unwrap_or(USUAL_FLOOR));
                     let inner = wall.map_or(0.0, |f| {
                         f.numbers.si("thickness") / f.numbers.si("conductivity")
                             + 1.0 / self.tables.heating.water.si("boiling_transfer")
@@ -193,18 +207,43 @@ impl<'a> Common<'a> {
                 top.imposed_flux = spread * power * n.si("absorbed_share");
             }
         }
-        Ok(Heater { bottom, top, oven })
+        let water = &self.tables.heating.water;
+        Ok(Heater {
+            bottom,
+            top,
+            oven,
+            evaporation: water.si("evaporation_still")
+                + n.si("air_speed") * water.si("evaporation_wind"),
+            air_steam: self.air_steam(),
+        })
+    }
+
+    /// Steam pressure of room air at half of saturation, Pa.
+    fn air_steam(&self) -> f64 {
+        0.5 * self
+            .charge
+            .water
+            .saturation_pressure(self.charge.room_temperature)
     }
 
     fn oven(&self, way: &HeatingWay, own: bool, rated: f64) -> Result<Oven, IgnitionError> {
         let n = &way.numbers;
         let plan = &self.plan;
-        let power = plan.oven_test.as_ref().map_or(rated, |t| calibration::in_watt(calibration::oven_power(t)));
+        let power = plan
+            .oven_test
+            .as_ref()
+            .map_or(rated, |t| calibration::in_watt(calibration::oven_power(t)));
         let d = &self.tables.heating.dielectric;
         let mut oven = Oven {
             power,
-            duty: plan.setting.filter(|_| own).map_or(n.si("duty"), calibration::bare),
-            cycle: plan.cycle.filter(|_| own).map_or(n.si("cycle"), |t| t.get::<uom::si::time::second>()),
+            duty: plan
+                .setting
+                .filter(|_| own)
+                .map_or(n.si("duty"), calibration::bare),
+            cycle: plan
+                .cycle
+                .filter(|_| own)
+                .map_or(n.si("cycle"), |t| t.get::<uom::si::time::second>()),
             start_delay: n.si("start_delay"),
             load_shares: self.tables.heating.loads.clone(),
             load_factor: 1.0,
@@ -278,12 +317,20 @@ impl<'a> Fuels<'a> {
             if own <= 0.0 {
                 continue;
             }
-            let row = tables
-                .kinetics
-                .fuel(&reactant.id)
-                .ok_or_else(|| IgnitionError::NoKinetics { fuel: reactant.name.clone() })?;
+            let row =
+                tables
+                    .kinetics
+                    .fuel(&reactant.id)
+                    .ok_or_else(|| IgnitionError::NoKinetics {
+                        fuel: reactant.name.clone(),
+                    })?;
             let mass = ingredient.amount * reactant.formula.anhydrous().molar_mass();
-            rows.push((row, own / reducing, mass.get::<kilogram>(), reactant.id.clone()));
+            rows.push((
+                row,
+                own / reducing,
+                mass.get::<kilogram>(),
+                reactant.id.clone(),
+            ));
         }
         // The easiest fuel that matters starts the burn.
         let leading = rows
@@ -297,7 +344,12 @@ impl<'a> Fuels<'a> {
             .filter(|r| r.0.numbers.get("loss_share").is_some())
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .map(|r| (r.0, r.1, r.2));
-        Ok(Self { leading: leading.0, leading_id: leading.3.clone(), volatile, amount })
+        Ok(Self {
+            leading: leading.0,
+            leading_id: leading.3.clone(),
+            volatile,
+            amount,
+        })
     }
 }
 
@@ -308,15 +360,21 @@ fn charge(
     fuels: &Fuels<'_>,
     area: f64,
 ) -> Result<Charge, IgnitionError> {
-    let water_mass = |n: crate::quantity::AmountOfSubstance| (n * water_molar_mass()).get::<kilogram>();
+    let water_mass =
+        |n: crate::quantity::AmountOfSubstance| (n * water_molar_mass()).get::<kilogram>();
     let mut dry_mass = 0.0;
     let mut sites = 0.0;
     let (mut metals, mut shift) = (0.0, 0.0);
     let per_charge = tables.kinetics.sorption.si("sites_per_charge");
-    for ingredient in batch.ingredients.iter().filter(|i| i.reactant.role != Role::Solvent) {
+    for ingredient in batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+    {
         let reactant = &ingredient.reactant;
         let n = ingredient.amount.get::<mole>();
-        dry_mass += (ingredient.amount * reactant.formula.anhydrous().molar_mass()).get::<kilogram>();
+        dry_mass +=
+            (ingredient.amount * reactant.formula.anhydrous().molar_mass()).get::<kilogram>();
         match &reactant.metal {
             Some(metal) => {
                 let atoms = n * reactant.formula.amount_of(metal.element);
@@ -338,11 +396,16 @@ fn charge(
         return Err(IgnitionError::NoWater);
     }
     let sorption_row = &tables.kinetics.sorption;
-    let set_water = (sorption_row.si("set_share") * hydrate_water / dry_mass).max(sorption_row.si("set_floor"));
+    let set_water =
+        (sorption_row.si("set_share") * hydrate_water / dry_mass).max(sorption_row.si("set_floor"));
     let water = &tables.heating.water;
     let gel = &tables.kinetics.gel;
     let froth = fuels.leading.numbers.si("froth").max(1.0);
-    let room = plan.room.map_or(tables.heating.criteria.si("room_temperature"), |t| t.get::<kelvin>());
+    let room = plan
+        .room
+        .map_or(tables.heating.criteria.si("room_temperature"), |t| {
+            t.get::<kelvin>()
+        });
     let peak = match plan.peak {
         Some(measured) => measured.get::<kelvin>(),
         None => fuels.leading.numbers.si("peak") + if metals > 0.0 { shift / metals } else { 0.0 },
@@ -396,8 +459,10 @@ fn charge(
 /// Antoine constants for ln(p/Pa) and K from those for log10(p/mmHg) and °C.
 fn antoine(water: &crate::tables::numbers::Numbers) -> (f64, f64, f64) {
     let ln10 = std::f64::consts::LN_10;
-    let torr = crate::quantity::Pressure::new::<uom::si::pressure::torr>(1.0).get::<uom::si::pressure::pascal>();
-    let zero = ThermodynamicTemperature::new::<uom::si::thermodynamic_temperature::degree_celsius>(0.0);
+    let torr = crate::quantity::Pressure::new::<uom::si::pressure::torr>(1.0)
+        .get::<uom::si::pressure::pascal>();
+    let zero =
+        ThermodynamicTemperature::new::<uom::si::thermodynamic_temperature::degree_celsius>(0.0);
     (
         ln10 * water.si("antoine_a") + torr.ln(),
         ln10 * water.si("antoine_b"),
@@ -420,7 +485,15 @@ fn reaction(
         .find(|state| state.name == WaterStateName::Dried)
         .ok_or(IgnitionError::NoWater)?;
     let reactants = reactant_enthalpy(batch, dried, tables)?;
-    let burn = complete_combustion(batch, &product, dried, &reactants, &reactants, batch.conditions.air_drawn_in, tables)?;
+    let burn = complete_combustion(
+        batch,
+        &product,
+        dried,
+        &reactants,
+        &reactants,
+        batch.conditions.air_drawn_in,
+        tables,
+    )?;
     let energy = fuels.leading.numbers.si("activation_energy");
     let gel = &tables.kinetics.gel;
     Ok(Reaction {
@@ -438,7 +511,9 @@ fn reaction(
 fn wall(floor: &Floor, plan: &HeatingPlan, tables: &Tables) -> Wall {
     let n = &floor.numbers;
     Wall {
-        thickness: plan.floor_thickness.map_or(n.si("thickness"), |t| t.get::<uom::si::length::meter>()),
+        thickness: plan
+            .floor_thickness
+            .map_or(n.si("thickness"), |t| t.get::<uom::si::length::meter>()),
         thermal_conductivity: n.si("conductivity"),
         volumetric_heat_capacity: n.si("density") * n.si("heat_capacity"),
         boiling_transfer: tables.heating.water.si("boiling_transfer"),

@@ -167,6 +167,25 @@ impl BoilingCurve {
         0.5 * (low + high)
     }
 
+    /// The same as [`BoilingCurve::boiling_temperature`] by Newton's method from a near `guess`.
+    #[must_use]
+    pub fn boiling_temperature_near(&self, w: f64, guess: f64) -> f64 {
+        let pure = self.water.boiling_temperature(self.pressure);
+        let mut t = guess.max(pure + 1e-6);
+        for _ in 0..20 {
+            let Some(point) = self.at(t) else { break };
+            // Newton in ln(T − T_pure) and ln w, nearly a straight line.
+            let excess = t - pure;
+            let slope = point.water_slope * excess / point.water;
+            let change = ((w / point.water).ln() / slope).clamp(-2.0, 2.0);
+            t = pure + excess * change.exp();
+            if change.abs() < 1e-12 {
+                return t;
+            }
+        }
+        self.boiling_temperature(w)
+    }
+
     /// Water activity of a solution with `w` kg water per kg dry mass at its boiling point.
     #[must_use]
     pub fn activity(&self, w: f64) -> f64 {
@@ -257,6 +276,11 @@ pub(crate) mod tests {
             let t = curve.boiling_temperature(w);
             assert!(t > last);
             assert_relative_eq!(curve.at(t).unwrap().water, w, max_relative = 1e-6);
+            assert_relative_eq!(
+                curve.boiling_temperature_near(w, 400.0),
+                t,
+                max_relative = 1e-10
+            );
             last = t;
         }
     }

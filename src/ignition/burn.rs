@@ -44,7 +44,15 @@ pub(super) fn burn_estimate(
         .ok_or(IgnitionError::NoWater)?;
     let reactants = reactant_enthalpy(batch, &state, tables)?;
     let dry = reactant_enthalpy(batch, dried, tables)?;
-    let burn = complete_combustion(batch, &product, &state, &reactants, &dry, batch.conditions.air_drawn_in, tables)?;
+    let burn = complete_combustion(
+        batch,
+        &product,
+        &state,
+        &reactants,
+        &dry,
+        batch.conditions.air_drawn_in,
+        tables,
+    )?;
     let flame = burn.flame.temperature();
     let charge = &setup.charge;
     let n = &setup.fuel.numbers;
@@ -58,12 +66,19 @@ pub(super) fn burn_estimate(
         + criteria.si("flame_transfer") * (hot - room);
     let heat = charge.areal_mass() * charge.reaction.heat.max(0.0);
     let lost = |speed: f64| {
-        let x = if heat > 0.0 { 2.0 * flux * depth / (speed * heat) } else { 0.0 };
+        let x = if heat > 0.0 {
+            2.0 * flux * depth / (speed * heat)
+        } else {
+            0.0
+        };
         Ratio::new::<ratio>(x / (1.0 + x))
     };
     Ok(BurnEstimate {
         flame,
-        duration: (Time::new::<second>(depth / fast), Time::new::<second>(depth.max(radius) / slow)),
+        duration: (
+            Time::new::<second>(depth / fast),
+            Time::new::<second>(depth.max(radius) / slow),
+        ),
         heat_loss: (lost(fast), lost(slow)),
     })
 }

@@ -1,7 +1,9 @@
 //! The user's own oven and plate: from a water test to the numbers of the model.
 
 use crate::batch::WaterTest;
-use crate::quantity::{Area, HeatTransfer, Power, Ratio, ThermodynamicTemperature, temperature_difference};
+use crate::quantity::{
+    Area, HeatTransfer, Power, Ratio, ThermodynamicTemperature, temperature_difference,
+};
 use uom::si::f64::SpecificHeatCapacity;
 use uom::si::heat_transfer::watt_per_square_meter_kelvin;
 use uom::si::mass::kilogram;
@@ -68,15 +70,21 @@ pub fn load_factor(test: &WaterTest, output: Power, tabulated_share: Ratio) -> R
 /// Losses from the water's surface are in it; so it is the user's own net value. `None` if the
 /// plate is not hotter than the water.
 #[must_use]
-pub fn plate_transfer(test: &WaterTest, plate: ThermodynamicTemperature, area: Area) -> Option<HeatTransfer> {
+pub fn plate_transfer(
+    test: &WaterTest,
+    plate: ThermodynamicTemperature,
+    area: Area,
+) -> Option<HeatTransfer> {
     let before = temperature_difference(plate, test.from).get::<kelvin_interval>();
     let after = temperature_difference(plate, test.to).get::<kelvin_interval>();
     if !(after > 0.0 && before > after) {
         return None;
     }
     let capacity = TEST_WATER * test.water.get::<kilogram>();
-    let u = capacity * (before / after).ln() / (area.get::<uom::si::area::square_meter>() * test.time.get::<second>());
-    u.is_finite().then(|| HeatTransfer::new::<watt_per_square_meter_kelvin>(u))
+    let u = capacity * (before / after).ln()
+        / (area.get::<uom::si::area::square_meter>() * test.time.get::<second>());
+    u.is_finite()
+        .then(|| HeatTransfer::new::<watt_per_square_meter_kelvin>(u))
 }
 
 /// Power in W, for messages and kernels.
@@ -113,9 +121,18 @@ mod tests {
     fn output_follows_the_lines_of_the_service_manual() {
         // Heating time for a rise of 10 K in one litre, and the rated output: 70 s 600 W,
         // 56 s 750 W, 52 s 800 W, 47 s 900 W, 42 s 1000 W. The manual rounds the seconds.
-        for (seconds, rated) in [(70.0, 600.0), (56.0, 750.0), (52.0, 800.0), (47.0, 900.0), (42.0, 1000.0)] {
+        for (seconds, rated) in [
+            (70.0, 600.0),
+            (56.0, 750.0),
+            (52.0, 800.0),
+            (47.0, 900.0),
+            (42.0, 1000.0),
+        ] {
             let power = in_watt(oven_power(&test(1000.0, 10.0, 20.0, seconds)));
-            assert!((power - rated).abs() < rated * 0.6 / seconds, "{seconds}: {power}");
+            assert!(
+                (power - rated).abs() < rated * 0.6 / seconds,
+                "{seconds}: {power}"
+            );
         }
     }
 
@@ -125,22 +142,38 @@ mod tests {
         with_vessel.vessel = Some(Mass::new::<gram>(400.0));
         with_vessel.room = Some(ThermodynamicTemperature::new::<degree_celsius>(20.0));
         // Vessel starts at 20 °C and ends at 20 °C: nothing to add.
-        assert_relative_eq!(in_watt(oven_power(&with_vessel)), 4187.0 * 10.0 / 50.0, max_relative = 1e-12);
+        assert_relative_eq!(
+            in_watt(oven_power(&with_vessel)),
+            4187.0 * 10.0 / 50.0,
+            max_relative = 1e-12
+        );
         with_vessel.room = None;
-        assert_relative_eq!(in_watt(oven_power(&with_vessel)), (41870.0 + 2200.0) / 50.0, max_relative = 1e-12);
+        assert_relative_eq!(
+            in_watt(oven_power(&with_vessel)),
+            (41870.0 + 2200.0) / 50.0,
+            max_relative = 1e-12
+        );
     }
 
     #[test]
     fn older_two_beaker_test_agrees() {
         // 2 × 500 mL, 60 s, P = 70 ΔT (service page); c m/t = 4187/60 = 69.8.
-        assert_relative_eq!(in_watt(oven_power(&test(1000.0, 15.0, 25.0, 60.0))), 700.0, max_relative = 0.004);
+        assert_relative_eq!(
+            in_watt(oven_power(&test(1000.0, 15.0, 25.0, 60.0))),
+            700.0,
+            max_relative = 0.004
+        );
     }
 
     #[test]
     fn load_factor_compares_with_the_table() {
         let small = test(50.0, 20.0, 60.0, 25.0); // 335 W
         let factor = load_factor(&small, Power::new::<watt>(800.0), Ratio::new::<ratio>(0.5));
-        assert_relative_eq!(bare(factor), 4187.0 * 0.05 * 40.0 / 25.0 / 400.0, max_relative = 1e-12);
+        assert_relative_eq!(
+            bare(factor),
+            4187.0 * 0.05 * 40.0 / 25.0 / 400.0,
+            max_relative = 1e-12
+        );
     }
 
     #[test]
@@ -153,8 +186,19 @@ mod tests {
             ThermodynamicTemperature::new::<degree_celsius>(plate),
             Area::new::<square_meter>(area),
         );
-        assert_relative_eq!(found.unwrap().get::<watt_per_square_meter_kelvin>(), u, max_relative = 1e-9);
+        assert_relative_eq!(
+            found.unwrap().get::<watt_per_square_meter_kelvin>(),
+            u,
+            max_relative = 1e-9
+        );
         let cold = ThermodynamicTemperature::new::<degree_celsius>(90.0);
-        assert!(plate_transfer(&test(100.0, from, to, seconds), cold, Area::new::<square_meter>(area)).is_none());
+        assert!(
+            plate_transfer(
+                &test(100.0, from, to, seconds),
+                cold,
+                Area::new::<square_meter>(area)
+            )
+            .is_none()
+        );
     }
 }

@@ -241,4 +241,18 @@ pub struct Heater {
     pub top: Face,
     /// The microwave oven, if it is one.
     pub oven: Option<super::microwave::Oven>,
+    /// Heat of evaporation per area and per difference of steam pressure, W/(m² Pa).
+    pub evaporation: f64,
+    /// Steam pressure of the air over the liquid, Pa.
+    pub air_steam: f64,
+}
+
+impl Heater {
+    /// Heat (W/m²) that evaporation takes from a free surface whose steam has `pressure` (Pa).
+    ///
+    /// Linear in the difference of pressures, as in W. H. Carrier's equation for open water.
+    #[must_use]
+    pub fn evaporation_flux(&self, pressure: f64) -> f64 {
+        self.evaporation * (pressure - self.air_steam).max(0.0)
+    }
 }

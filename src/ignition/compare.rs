@@ -40,7 +40,10 @@ pub fn all_ways(batch: &Batch, tables: &Tables) -> Result<Comparison, IgnitionEr
         .heating
         .ways
         .iter()
-        .map(|row| WayResult { way: row.id.clone(), course: course_on(&common, row) })
+        .map(|row| WayResult {
+            way: row.id.clone(),
+            course: course_on(&common, row),
+        })
         .collect();
     let reasons = reasons(&ways);
     Ok(Comparison { ways, reasons })
@@ -106,10 +109,14 @@ fn sentence(course: &Course) -> Option<String> {
                 (_, Place::Centre) => parts.push(format!("it ignites inside the layer; floor and middle differ by {:.0} K", difference.abs())),
             }
             if wet >= 1.0 {
-                parts.push(format!("{wet:.0} % of the layer is still wet then and cools the burn"));
+                parts.push(format!(
+                    "{wet:.0} % of the layer is still wet then and cools the burn"
+                ));
             }
             if lost >= 1.0 {
-                parts.push(format!("{lost:.0} % of the fuel has already left by decomposition"));
+                parts.push(format!(
+                    "{lost:.0} % of the fuel has already left by decomposition"
+                ));
             }
             Some(format!("{}: {}.", capital(&course.way), parts.join("; ")))
         }
@@ -119,10 +126,16 @@ fn sentence(course: &Course) -> Option<String> {
 /// A time in words: seconds below two minutes, else minutes.
 #[must_use]
 pub fn duration(seconds: f64) -> String {
-    if seconds < 120.0 { format!("{seconds:.0} s") } else { format!("{:.0} min", seconds / 60.0) }
+    if seconds < 120.0 {
+        format!("{seconds:.0} s")
+    } else {
+        format!("{:.0} min", seconds / 60.0)
+    }
 }
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }

@@ -61,7 +61,13 @@ mod tests {
 
     #[test]
     fn convection_alone_follows_newtons_law() {
-        let body = CoolingBody { heat_capacity: 200.0, area: 0.03, transfer: 8.0, emissivity: 0.0, room: 293.0 };
+        let body = CoolingBody {
+            heat_capacity: 200.0,
+            area: 0.03,
+            transfer: 8.0,
+            emissivity: 0.0,
+            room: 293.0,
+        };
         let want = 200.0 / (0.03 * 8.0) * (480.0_f64 / 40.0).ln();
         assert_relative_eq!(body.time(773.0, 333.0).unwrap(), want, max_relative = 1e-12);
     }
@@ -69,16 +75,29 @@ mod tests {
     #[test]
     fn radiation_alone_follows_its_closed_form() {
         // ∫ dT/(T⁴ − a⁴) = [ln((T − a)/(T + a)) − 2 atan(T/a)] / (4 a³).
-        let body = CoolingBody { heat_capacity: 200.0, area: 0.03, transfer: 0.0, emissivity: 0.9, room: 293.0 };
+        let body = CoolingBody {
+            heat_capacity: 200.0,
+            area: 0.03,
+            transfer: 0.0,
+            emissivity: 0.9,
+            room: 293.0,
+        };
         let a = 293.0_f64;
-        let primitive = |t: f64| (((t - a) / (t + a)).ln() - 2.0 * (t / a).atan()) / (4.0 * a.powi(3));
+        let primitive =
+            |t: f64| (((t - a) / (t + a)).ln() - 2.0 * (t / a).atan()) / (4.0 * a.powi(3));
         let want = 200.0 / (0.03 * 0.9 * STEFAN_BOLTZMANN) * (primitive(1200.0) - primitive(333.0));
         assert_relative_eq!(body.time(1200.0, 333.0).unwrap(), want, max_relative = 1e-9);
     }
 
     #[test]
     fn a_cold_body_needs_no_time_and_the_room_is_never_reached() {
-        let body = CoolingBody { heat_capacity: 200.0, area: 0.03, transfer: 8.0, emissivity: 0.9, room: 293.0 };
+        let body = CoolingBody {
+            heat_capacity: 200.0,
+            area: 0.03,
+            transfer: 8.0,
+            emissivity: 0.9,
+            room: 293.0,
+        };
         assert_relative_eq!(body.time(320.0, 333.0).unwrap(), 0.0);
         assert!(body.time(400.0, 293.0).is_none());
     }

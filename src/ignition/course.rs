@@ -9,7 +9,10 @@ use super::history::{End, History, Mark, Sample};
 use super::lumped::lumped;
 use super::microwave::Oven;
 use super::slab::Slab;
-use super::{IgnitionError, adapter::{Common, Setup}};
+use super::{
+    IgnitionError,
+    adapter::{Common, Setup},
+};
 use crate::batch::Batch;
 use crate::quantity::{
     Energy, Length, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time,
@@ -170,8 +173,8 @@ pub struct LayerNote {
     pub gel_depth: Length,
     /// Whether the area was assumed because the file names no vessel.
     pub assumed_area: bool,
-    /// Thickness of dry gel below which it cannot run away on a wall of the temperature of the
-    /// heating way, if the criterion gives one.
+    /// Thickness of dry gel below which it loses its heat as fast as it makes it, at the
+    /// temperature of the reaction peak or of a cooler heating way.
     pub critical_depth: Option<Length>,
 }
 
@@ -277,14 +280,25 @@ impl Course {
 /// does not get to an end.
 pub fn course(batch: &Batch, tables: &Tables, way: Option<&str>) -> Result<Course, IgnitionError> {
     let common = Common::new(batch, tables)?;
-    let known = || tables.heating.ways.iter().map(|w| w.id.clone()).collect::<Vec<_>>().join(", ");
+    let known = || {
+        tables
+            .heating
+            .ways
+            .iter()
+            .map(|w| w.id.clone())
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
     let name = way
         .or(common.stated_way())
         .ok_or_else(|| IgnitionError::NoWayStated { known: known() })?;
     let row = tables
         .heating
         .way(name)
-        .ok_or_else(|| IgnitionError::UnknownWay { name: name.to_owned(), known: known() })?;
+        .ok_or_else(|| IgnitionError::UnknownWay {
+            name: name.to_owned(),
+            known: known(),
+        })?;
     course_on(&common, row)
 }
 
@@ -304,7 +318,10 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let wet_level = criteria.si("still_wet") * hydrate.max(charge.gel.set_water);
     let wet = state.w.iter().filter(|w| **w > wet_level).count() as f64 / cells;
     let decomposed = state.lost.iter().sum::<f64>() / cells;
-    let escape = charge.fuel_loss.as_ref().map_or(0.0, |loss| loss.escape_share);
+    let escape = charge
+        .fuel_loss
+        .as_ref()
+        .map_or(0.0, |loss| loss.escape_share);
     let fuel_lost = decomposed * escape * setup.volatile_share;
     let outcome = match history.end {
         End::Ignites { cell, cells } => Outcome::Ignites {
@@ -323,7 +340,11 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
         way: row.id.clone(),
         kind: row.kind,
         stages: stages(&history),
-        free_water_left: r(if free > 0.0 { ((mean_water - hydrate) / free).max(0.0) } else { 0.0 }),
+        free_water_left: r(if free > 0.0 {
+            ((mean_water - hydrate) / free).max(0.0)
+        } else {
+            0.0
+        }),
         hydrate_water_left: r(share(mean_water.min(hydrate), hydrate)),
         water_left: r(water_left),
         start_temperature: k(history.mean),
@@ -333,12 +354,25 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
         energy: energy(&history, charge),
         cooling: cooling(common, &setup, &history, &burn),
         layer: layer(&setup),
-        microwave: setup.heater.oven.as_ref().map(|oven| microwave(common, &setup, oven)),
+        microwave: setup
+            .heater
+            .oven
+            .as_ref()
+            .map(|oven| microwave(common, &setup, oven)),
         floor_hottest: k(history.floor_hottest),
         floor_limit: k(setup.floor_highest),
-        hazards: row.hazards.iter().filter_map(|id| common.tables().heating.hazard(id)).cloned().collect(),
+        hazards: row
+            .hazards
+            .iter()
+            .filter_map(|id| common.tables().heating.hazard(id))
+            .cloned()
+            .collect(),
         staged_time: (quick.end == super::lumped::LumpedEnd::Ignites).then(|| s(quick.time)),
-        samples: history.samples.iter().map(|sample| point(sample, charge)).collect(),
+        samples: history
+            .samples
+            .iter()
+            .map(|sample| point(sample, charge))
+            .collect(),
         steps: history.steps,
         burn,
         outcome,
@@ -410,11 +444,21 @@ fn stages(history: &History) -> Vec<Stage> {
             continue;
         }
         if time > start {
-            stages.push(Stage { name, start: s(start), end: s(time), temperature: k(temperature) });
+            stages.push(Stage {
+                name,
+                start: s(start),
+                end: s(time),
+                temperature: k(temperature),
+            });
         }
         (name, start) = (next, time);
     }
-    stages.push(Stage { name, start: s(start), end: s(end), temperature: k(history.mean) });
+    stages.push(Stage {
+        name,
+        start: s(start),
+        end: s(end),
+        temperature: k(history.mean),
+    });
     stages
 }
 
@@ -437,26 +481,26 @@ fn energy(history: &History, charge: &Charge) -> EnergyBook {
 
 fn layer(setup: &Setup) -> LayerNote {
     let charge = &setup.charge;
-    let heater = &setup.heater;
-    // The wall the gel would lie on: that of the hotter face; a microwave oven has none.
-    let face = if heater.bottom.source >= heater.top.source { &heater.bottom } else { &heater.top };
-    let critical = heater.oven.is_none().then(|| {
-        let transfer = face.total_transfer(face.source, face.source);
-        charge.self_heating().critical_depth(transfer.max(1e-6), face.source)
-    });
     LayerNote {
         solution_depth: m(setup.volume / charge.area),
         gel_depth: m(charge.dry_depth()),
         assumed_area: setup.assumed_area,
-        critical_depth: critical.flatten().map(m),
+        critical_depth: explain::critical_depth(setup).map(m),
     }
 }
 
 fn microwave(common: &Common<'_>, setup: &Setup, oven: &Oven) -> MicrowaveNote {
     let charge = &setup.charge;
     let gel = charge.dry_mass / charge.gel.density.max(1000.0) * oven.gel_load;
-    let watt_of = |w: f64| Power::new::<watt>(oven.power * oven.load_share(w * charge.dry_mass / charge.water.density + gel));
-    let first = oven.dielectric.penetration_depth(1.0 / (1.0 + charge.initial_water()), crate::quantity::REFERENCE_TEMPERATURE);
+    let watt_of = |w: f64| {
+        Power::new::<watt>(
+            oven.power * oven.load_share(w * charge.dry_mass / charge.water.density + gel),
+        )
+    };
+    let first = oven.dielectric.penetration_depth(
+        1.0 / (1.0 + charge.initial_water()),
+        crate::quantity::REFERENCE_TEMPERATURE,
+    );
     let limit = common.tables().heating.dielectric.si("lambert_limit");
     MicrowaveNote {
         absorbed_first: watt_of(charge.initial_water()),
@@ -468,12 +512,19 @@ fn microwave(common: &Common<'_>, setup: &Setup, oven: &Oven) -> MicrowaveNote {
     }
 }
 
-fn cooling(common: &Common<'_>, setup: &Setup, history: &History, burn: &BurnEstimate) -> CoolingNote {
+fn cooling(
+    common: &Common<'_>,
+    setup: &Setup,
+    history: &History,
+    burn: &BurnEstimate,
+) -> CoolingNote {
     let charge = &setup.charge;
     let wall = &setup.wall;
     // Floor and as much side wall as three floors: a dish or low beaker.
     let vessel = 3.0 * charge.area * wall.thickness * wall.volumetric_heat_capacity;
-    let powder = charge.dry_mass * (1.0 - charge.reaction.gas_fraction) * charge.reaction.product_heat_capacity;
+    let powder = charge.dry_mass
+        * (1.0 - charge.reaction.gas_fraction)
+        * charge.reaction.product_heat_capacity;
     let flame = burn.flame.map_or(history.hottest, |t| t.get::<kelvin>());
     let from = (vessel * history.floor_hottest + powder * flame) / (vessel + powder);
     let criteria = &common.tables().heating.criteria;
@@ -484,7 +535,11 @@ fn cooling(common: &Common<'_>, setup: &Setup, history: &History, burn: &BurnEst
         emissivity: 0.9,
         room: charge.room_temperature,
     };
-    CoolingNote { from: k(from), to: k(common.touch()), time: body.time(from, criteria.si("touch")).map(s) }
+    CoolingNote {
+        from: k(from),
+        to: k(common.touch()),
+        time: body.time(from, criteria.si("touch")).map(s),
+    }
 }
 
 /// Power in W; kept here so that reports need no unit of their own.

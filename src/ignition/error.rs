@@ -12,7 +12,9 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum IgnitionError {
     /// Neither the file nor the caller says how to heat.
-    #[error("the batch file does not say how it is heated: add [heating] with way = \"…\", one of {known}, or compare all ways")]
+    #[error(
+        "the batch file does not say how it is heated: add [heating] with way = \"…\", one of {known}, or compare all ways"
+    )]
     NoWayStated {
         /// The known ways.
         known: String,
@@ -32,7 +34,9 @@ pub enum IgnitionError {
         name: String,
     },
     /// A metal vessel in a microwave oven.
-    #[error("{floor} does not go into a microwave oven: sparks, and no heat inside; use glass or ceramic")]
+    #[error(
+        "{floor} does not go into a microwave oven: sparks, and no heat inside; use glass or ceramic"
+    )]
     MetalInMicrowave {
         /// The material.
         floor: String,
@@ -44,7 +48,9 @@ pub enum IgnitionError {
         fuel: String,
     },
     /// Nothing to boil off.
-    #[error("the batch holds no water and no salt to heat: the heating model starts from a solution")]
+    #[error(
+        "the batch holds no water and no salt to heat: the heating model starts from a solution"
+    )]
     NoWater,
     /// The plate of the boil test was not hotter than the water.
     #[error("the boil test does not fit a plate at {:.0} °C: state the plate's temperature under [heating]", plate_k - 273.15)]
@@ -53,7 +59,9 @@ pub enum IgnitionError {
         plate_k: f64,
     },
     /// The test with a small load makes no sense.
-    #[error("the load test gives {factor} of the tabulated power: check mass, temperatures and time")]
+    #[error(
+        "the load test gives {factor} of the tabulated power: check mass, temperatures and time"
+    )]
     LoadTest {
         /// Measured over tabulated power.
         factor: f64,

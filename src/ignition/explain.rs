@@ -88,7 +88,10 @@ impl fmt::Display for NoIgnition {
                 reached_k - 273.15,
                 peak_k - 273.15
             ),
-            Self::TooThin { depth_mm, critical_mm } => write!(
+            Self::TooThin {
+                depth_mm,
+                critical_mm,
+            } => write!(
                 f,
                 "the dry gel is {depth_mm:.2} mm deep; below {critical_mm:.2} mm it loses its heat to the wall as fast as it makes it, so it reacts without a flame: use the ordinary depth"
             ),
@@ -122,13 +125,23 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
                 time_s: history.state.time,
             };
         }
-        return NoIgnition::TooCold { reached_k: history.hottest, peak_k: charge.reaction.peak };
+        return NoIgnition::TooCold {
+            reached_k: history.hottest,
+            peak_k: charge.reaction.peak,
+        };
     }
-    let reached = history.samples.iter().map(|s| s.temperatures[2]).fold(0.0, f64::max);
+    let reached = history
+        .samples
+        .iter()
+        .map(|s| s.temperatures[2])
+        .fold(0.0, f64::max);
     if let Some(critical) = critical_depth(setup) {
         if charge.dry_depth() < critical {
             let mm = |x: f64| 1e3 * x;
-            return NoIgnition::TooThin { depth_mm: mm(charge.dry_depth()), critical_mm: mm(critical) };
+            return NoIgnition::TooThin {
+                depth_mm: mm(charge.dry_depth()),
+                critical_mm: mm(critical),
+            };
         }
     }
     if 1.0 - charge.heat_share(decomposed) > HEAT_GONE {
@@ -138,13 +151,18 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
 }
 
 /// Depth (m) below which the dry gel cannot run away on this way, evaluated at the temperature of
-/// the reaction peak: a hotter wall reacts the gel on the way up.
+/// the reaction peak: a hotter wall reacts the gel on the way up. In a microwave oven the layer
+/// loses heat to the room only.
 pub(super) fn critical_depth(setup: &Setup) -> Option<f64> {
-    let face = &setup.heater.bottom;
+    let (bottom, top) = (&setup.heater.bottom, &setup.heater.top);
     let charge = &setup.charge;
-    let at = charge.reaction.peak.min(face.source.max(setup.heater.top.source).max(charge.room_temperature + 1.0));
-    let contact = face.total_transfer(face.source, at) + setup.heater.top.total_transfer(setup.heater.top.source, at);
-    charge.self_heating().critical_depth(contact, at)
+    let peak = charge.reaction.peak;
+    let hottest = bottom.source.max(top.source);
+    let own_heat = setup.heater.oven.is_some() || top.imposed_flux > 0.0;
+    let at = if own_heat { peak } else { peak.min(hottest) };
+    let floor = setup.wall.thickness / setup.wall.thermal_conductivity;
+    let below = 1.0 / (1.0 / bottom.total_transfer(bottom.source, at).max(1e-6) + floor);
+    charge.self_heating().critical_depth(below + top.total_transfer(top.source, at), at)
 }
 
 /// Whether the expected powder goes on taking up microwaves; `None` if no row tells.
@@ -165,7 +183,11 @@ pub(super) fn product_goes_on(common: &Common<'_>) -> Option<bool> {
             None => {
                 let shared = common.tables().heating.absorbers.iter().any(|row| {
                     row.strong
-                        && row.formula.amounts().keys().any(|e| e.is_metal() && phase.formula.amount_of(*e) > 0.0)
+                        && row
+                            .formula
+                            .amounts()
+                            .keys()
+                            .any(|e| e.is_metal() && phase.formula.amount_of(*e) > 0.0)
                 });
                 if shared {
                     return Some(true);

@@ -100,6 +100,8 @@ pub(crate) fn plate(temperature: f64) -> Heater {
         },
         top: room_air(),
         oven: None,
+        evaporation: 0.0,
+        air_steam: 0.0,
     }
 }
 
@@ -116,6 +118,8 @@ pub(crate) fn furnace(temperature: f64) -> Heater {
         bottom: face,
         top: face,
         oven: None,
+        evaporation: 0.0,
+        air_steam: 0.0,
     }
 }
 
@@ -124,5 +128,7 @@ pub(crate) fn microwave() -> Heater {
         bottom: room_air(),
         top: room_air(),
         oven: Some(oven()),
+        evaporation: 0.0,
+        air_steam: 0.0,
     }
 }

@@ -7,6 +7,8 @@ use super::step::{Trial, Work};
 const STEP_LIMIT: usize = 200_000;
 /// Shortest step tried, s.
 const SHORTEST_STEP: f64 = 1.0e-9;
+/// Self-heating rate that is worth noting, K/s.
+const NOTICEABLE: f64 = 0.2;
 /// First step, and first step after a jump of the heating power, s.
 const FIRST_STEP: f64 = 0.02;
 
@@ -170,10 +172,7 @@ impl Slab<'_> {
             };
             let taken = trial.state.time - state.time;
             self.note(&state, &trial.state, rates.as_ref(), &mut moments);
-            if trial.self_heating.0 >= 0.5 * trial.net_rate
-                && trial.self_heating.0 > 1.0
-                && trial.net_rate > 0.0
-            {
+            if self.heats_itself(&trial) {
                 push(
                     &mut moments,
                     Mark::HeatsItself,
@@ -193,7 +192,9 @@ impl Slab<'_> {
             let cell = trial.self_heating.1;
             state = trial.state;
             samples.push(sample(&state, walls));
-            floor_hottest = floor_hottest.max(self.outer_wall(&state)).max(self.inner_wall(&state));
+            floor_hottest = floor_hottest
+                .max(self.outer_wall(&state))
+                .max(self.inner_wall(&state));
             if ignites {
                 break End::Ignites {
                     cell,
@@ -293,6 +294,16 @@ impl Slab<'_> {
         trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * trial.self_heating.0
     }
 
+    /// Whether the reaction gives more heat than the heating way, or one part of the layer heats
+    /// itself at a fifth of the rate that counts as runaway.
+    fn heats_itself(&self, trial: &Trial) -> bool {
+        let l = &trial.ledger;
+        let supplied = l.bottom.max(0.0) + l.top.max(0.0) + l.microwave;
+        let rate = trial.self_heating.0;
+        // A magnetron that is off supplies nothing: the reaction has to be worth noting besides.
+        (l.reaction > supplied && rate > NOTICEABLE) || rate > 0.2 * self.settings().runaway_rate
+    }
+
     /// Shortens a step by bisection until it just reaches the event.
     fn locate(
         &self,
@@ -329,7 +340,9 @@ impl Slab<'_> {
         let walls = self.settings().wall_cells;
         let dt = new.time - old.time;
         let t = mean(&new.t[walls..]);
-        let boiling = (0..new.w.len()).find(|&i| new.w[i] < old.w[i]);
+        // Evaporation lowers the water too: it boils where the temperature sits on the curve.
+        let boiling =
+            (0..new.w.len()).find(|&i| new.w[i] < old.w[i] && new.t[walls + i] >= new.boils_at[i]);
         if let Some(i) = boiling {
             let missing = old.boils_at[i] - old.t[walls + i];
             let slope = rates.map_or(0.0, |r| r.0[walls + i]);

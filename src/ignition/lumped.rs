@@ -2,20 +2,23 @@
 //! time, for planning and sweeps. Micro- instead of milliseconds.
 //!
 //! Stage by stage: heat-up of liquid and floor; boil-off along the boiling curve, where every
-//! step takes ΔE = m (c Δθ − ΔB − h_steam Δw) and lasts ΔE/P; then the part of the set gel that
+//! step takes ΔE = m (c Δθ − ΔB − h_steam Δw) and lasts ΔE/P (evaporation below it counted); then the part of the set gel that
 //! the heating way reaches first, with reaction, as an ordinary differential equation. That part
 //! is as thick as conduction keeps up with the supply, λ/U, or the whole layer in a microwave.
 //! Averages the duty cycle; the floor follows the liquid with its own lag in temperature.
 
+use super::boiling::BoilingCurve;
 use super::charge::{Charge, Face, Heater, Wall};
 use super::history::{Mark, Moment};
 use super::slab::{Settings, SlabError};
 use crate::quantity::REFERENCE_TEMPERATURE;
 
-/// Steps of the heat-up.
-const HEAT_UP_STEPS: usize = 8;
-/// Steps along the boiling curve.
-const BOIL_OFF_STEPS: usize = 24;
+/// Temperature step of the heat-up, K.
+const HEAT_UP_STEP: f64 = 8.0;
+/// Longest step of a liquid that dries without boiling, s.
+const DRYING_STEP: f64 = 60.0;
+/// Water after a step of boiling over that before.
+const BOIL_OFF_RATIO: f64 = 0.9;
 /// Temperature step in the gel, K.
 const GEL_STEP: f64 = 2.0;
 
@@ -86,6 +89,14 @@ impl Supply<'_> {
         let gel = charge.dry_mass / charge.gel.density.max(1000.0) * oven.gel_load;
         let volume = charge.dry_mass * w / charge.water.density + gel;
         oven.power * oven.duty * oven.load_share(volume) / charge.area
+    }
+
+    /// Heat that evaporation takes from the liquid (W/m²) while it does not boil.
+    fn evaporation(&self, t: f64, boils: f64, curve: &BoilingCurve) -> f64 {
+        let water = &self.charge.water;
+        let activity = curve.pressure / water.saturation_pressure(boils);
+        self.heater
+            .evaporation_flux(activity * water.saturation_pressure(t))
     }
 
     fn liquid(&self, time: f64, t: f64, w: f64) -> (f64, f64) {
@@ -164,98 +175,107 @@ impl March<'_> {
         }
     }
 
-    /// Spends `energy` (J/m²) at the supply of layer temperature `t`; false at the time limit.
-    fn spend(&mut self, energy: f64, t: f64, w: f64) -> bool {
-        let (first, _) = self.supply.liquid(self.time, t, w);
-        let guess = if first > 0.0 {
-            energy / first
-        } else {
-            self.settings.time_limit
-        };
-        // The source may still be warming up: take the supply half-way through the step.
-        let (middle, _) = self.supply.liquid(self.time + 0.5 * guess.min(300.0), t, w);
-        if middle <= 0.0 || self.time + energy / middle > self.settings.time_limit {
-            self.time = self.settings.time_limit;
-            return false;
-        }
-        self.time += (energy / middle).max(0.0);
-        self.heat += energy;
-        true
-    }
-
-    /// Heat in the floor (J/m²) over its start, with the layer at `t`.
-    fn floor(&self, t: f64, w: f64) -> f64 {
-        let wall = self.supply.wall;
-        let (_, bottom) = self.supply.liquid(self.time, t, w);
-        let lag = bottom
-            * (1.0 / wall.boiling_transfer + 0.5 * wall.thickness / wall.thermal_conductivity);
-        wall.thickness
-            * wall.volumetric_heat_capacity
-            * (t + lag - self.supply.charge.start_temperature)
-    }
-
-    /// Heat-up and boil-off; a course only if the time limit ends it.
+    /// Heat-up and boil-off by steps in temperature and water; a course only if the time limit
+    /// ends it.
     fn liquid_stages(&mut self) -> Option<LumpedCourse> {
         let charge = self.supply.charge;
+        let wall = self.supply.wall;
+        let water = &charge.water;
         if let Some(oven) = &self.supply.heater.oven {
             self.time = oven.start_delay;
         }
         let curve = charge.boiling_curve();
         let m = charge.areal_mass();
-        let w0 = charge.initial_water();
-        let capacity = |w: f64| charge.dry_heat_capacity + w * charge.water.liquid_heat_capacity;
-        let boils = curve.boiling_temperature(w0);
-        let step = (boils - charge.start_temperature) / HEAT_UP_STEPS as f64;
-        let mut floor = 0.0;
-        let mut t = charge.start_temperature;
-        for _ in 0..HEAT_UP_STEPS {
-            let middle = t + 0.5 * step;
-            let next_floor = self.floor(middle + 0.5 * step, w0);
-            let energy = m * capacity(w0) * step + next_floor - floor;
-            if !self.spend(energy, middle, w0) {
-                return Some(self.course(LumpedEnd::TimeLimit, t, w0, 0.0));
-            }
-            floor = next_floor;
-            t += step;
-        }
-        self.mark(Mark::Boils, t);
+        let floor = wall.thickness * wall.volumetric_heat_capacity;
+        let capacity =
+            |w: f64| m * (charge.dry_heat_capacity + w * water.liquid_heat_capacity) + floor;
+        let (mut t, mut w) = (charge.start_temperature, charge.initial_water());
+        let mut boils = curve.boiling_temperature(w);
         let set = charge.gel.set_water;
-        if w0 <= set {
-            return None;
-        }
-        // Equal ratios of T − T_pure: fine where the curve is steep, coarse where it is flat.
-        let pure = curve.water.boiling_temperature(curve.pressure);
-        let ratio = (curve.boiling_temperature(set) - pure) / (boils - pure);
-        let mut w = w0;
-        let mut binding = curve.binding(w0);
         let hydrate = charge.hydrate_ratio();
-        for k in 1..=BOIL_OFF_STEPS {
-            let next = pure + (boils - pure) * ratio.powf(k as f64 / BOIL_OFF_STEPS as f64);
-            let point = curve.at(next)?;
-            let middle = 0.5 * (t + next);
-            let theta = |t: f64| t - REFERENCE_TEMPERATURE;
-            let stored =
-                capacity(point.water) * theta(next) - point.binding - capacity(w) * theta(t)
-                    + binding;
-            let steam = (w - point.water) * charge.water.vapour_enthalpy(middle);
-            let next_floor = self.floor(next, point.water);
-            let energy = m * (stored + steam) + next_floor - floor;
-            let before = self.time;
-            if !self.spend(energy, middle, 0.5 * (w + point.water)) {
+        // The floor runs ahead of the liquid by its resistance times the flux. Its extra heat when
+        // the liquid boils costs time at the mean flux.
+        if self.supply.heater.oven.is_none() {
+            let flux = |t: f64| self.supply.bottom(self.time, t, 1.0 / wall.boiling_transfer);
+            let resistance =
+                1.0 / wall.boiling_transfer + 0.5 * wall.thickness / wall.thermal_conductivity;
+            let (mean, last) = (flux(0.5 * (t + boils)), flux(boils));
+            if mean > 0.0 && last > 0.0 {
+                self.time += floor * resistance * last / mean;
+            }
+        }
+        let mut boiling_noted = false;
+        while w > set {
+            if self.time >= self.settings.time_limit {
                 return Some(self.course(LumpedEnd::TimeLimit, t, w, 0.0));
             }
-            if w > hydrate && point.water <= hydrate {
-                let part = (w - hydrate) / (w - point.water);
-                let time = before + part * (self.time - before);
-                let temperature = t + part * (next - t);
+            let (time_before, t_before, w_before) = (self.time, t, w);
+            let (supply, _) = self.supply.liquid(self.time, t, w);
+            let evaporation = self.supply.evaporation(t, boils, &curve);
+            let net = supply - evaporation;
+            let left = self.settings.time_limit - self.time;
+            if t < boils - 1e-9 || net <= 0.0 {
+                // Below the boiling point: warms, or dries at a temperature that holds itself.
+                let rate = net / capacity(w);
+                let drying = evaporation / (water.latent_heat_at(t) * m);
+                let mut dt = (HEAT_UP_STEP / rate.abs().max(1e-12))
+                    .min(left)
+                    .min(DRYING_STEP);
+                dt = dt.min(0.1 * w / drying.max(1e-12));
+                let middle = t + 0.5 * rate * dt;
+                let (later, _) = self.supply.liquid(self.time + 0.5 * dt, middle, w);
+                let net = later - self.supply.evaporation(middle, boils, &curve);
+                let rate = net / capacity(w);
+                if rate > 0.0 {
+                    dt = dt.min((boils - t).max(0.0) / rate + 1e-9);
+                }
+                t = (t + rate * dt).min(boils);
+                w -= (drying * dt).min(0.5 * w);
+                self.time += dt;
+                self.heat += later * dt;
+                boils = curve.boiling_temperature_near(w, boils);
+            } else {
+                if !boiling_noted {
+                    boiling_noted = true;
+                    self.mark(Mark::Boils, t);
+                }
+                let next_w = (BOIL_OFF_RATIO * w).max(set);
+                let next = curve.boiling_temperature_near(next_w, boils);
+                let middle = 0.5 * (t + next);
+                let binding = |t: f64| curve.at(t).map_or(0.0, |p| p.binding);
+                let theta = |t: f64| t - REFERENCE_TEMPERATURE;
+                let own = |w: f64| charge.dry_heat_capacity + w * water.liquid_heat_capacity;
+                let stored =
+                    own(next_w) * theta(next) - binding(next) - own(w) * theta(t) + binding(t);
+                let steam = (w - next_w) * water.vapour_enthalpy(middle);
+                let energy = m * (stored + steam) + floor * (next - t);
+                let guess = (energy / supply).clamp(0.0, left);
+                let (later, _) =
+                    self.supply
+                        .liquid(self.time + 0.5 * guess, middle, 0.5 * (w + next_w));
+                let dt = if later > 0.0 {
+                    (energy / later).max(0.0)
+                } else {
+                    left
+                };
+                if dt > left {
+                    self.time = self.settings.time_limit;
+                    return Some(self.course(LumpedEnd::TimeLimit, t, w, 0.0));
+                }
+                self.time += dt;
+                self.heat += energy;
+                (t, w, boils) = (next, next_w, next);
+            }
+            if w_before > hydrate && w <= hydrate {
+                let part = (w_before - hydrate) / (w_before - w);
+                let time = time_before + part * (self.time - time_before);
+                let temperature = t_before + part * (t - t_before);
                 self.moments.push(Moment {
                     mark: Mark::SolventGone,
                     time,
                     temperature,
                 });
             }
-            floor = next_floor;
-            (t, w, binding) = (next, point.water, point.binding);
         }
         self.mark(Mark::GelSets, t);
         None

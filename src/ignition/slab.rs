@@ -16,7 +16,8 @@
 //! solver's residual, which [`Ledger::imbalance`] measures.
 //!
 //! While the water exceeds `Gel::set_water` the liquid stirs itself: the layer is then one cell.
-//! Left out: evaporation under the boiling point, steam passing cooler cells, side walls.
+//! It also evaporates below its boiling point; a set gel does not.
+//! Left out: steam passing cooler cells, side walls.
 
 use super::boiling::BoilingCurve;
 use super::charge::{Charge, Heater, Wall};

@@ -55,6 +55,8 @@ fn heated_from_below(transfer: f64, source: f64) -> Heater {
         },
         top: insulated(),
         oven: None,
+        evaporation: 0.0,
+        air_steam: 0.0,
     }
 }
 

@@ -5,6 +5,9 @@ use super::microwave::lambert_shares;
 use super::slab::{Ledger, Slab, State};
 use crate::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE};
 
+/// Largest change of temperature in a step, K: far above what the error control lets pass.
+const LARGEST_CHANGE: f64 = 80.0;
+
 /// A step that was solved and may still be thrown away.
 pub(super) struct Trial {
     pub(super) state: State,
@@ -76,7 +79,7 @@ impl Slab<'_> {
         for _ in 1..walls {
             out.push(0.5 / half_wall);
         }
-        let stirred = n == 1 && self.settings.stirred && state.w[0] > self.charge.gel.set_water;
+        let stirred = self.is_stirred(state);
         let half = |i: usize| {
             if stirred {
                 0.0
@@ -119,7 +122,12 @@ impl Slab<'_> {
         let mass = self.charge.areal_mass() / n as f64;
         let r = &self.charge.reaction;
 
-        let mut new = old.clone();
+        let evaporated = self.evaporated(old, dt);
+        let (base, evaporation, evaporated_steam) = match &evaporated {
+            Some((base, heat, steam)) => (base, *heat, *steam),
+            None => (old, 0.0, 0.0),
+        };
+        let mut new = base.clone();
         new.time = time;
         work.lost_heat.clear();
         for i in 0..n {
@@ -149,15 +157,8 @@ impl Slab<'_> {
                 let (energy, capacity) = if i < walls {
                     (wall_cell * (t - old.t[i]), wall_cell)
                 } else {
-                    self.cell(
-                        old,
-                        &mut new,
-                        i - walls,
-                        t,
-                        dt,
-                        mass,
-                        work.lost_heat[i - walls],
-                    )
+                    let lost = work.lost_heat[i - walls] + evaporation;
+                    self.cell(base, &mut new, i - walls, t, dt, mass, lost)
                 };
                 let (g_below, g_above) = (work.exchange[i], work.exchange[i + 1]);
                 let t_below = if i == 0 { below } else { new.t[i - 1] };
@@ -186,7 +187,7 @@ impl Slab<'_> {
                 }
                 if i >= walls {
                     // Never step across the kink at the boiling point: stop on it.
-                    let kink = old.boils_at[i - walls];
+                    let kink = base.boils_at[i - walls];
                     let t = new.t[i];
                     if (t < kink && next > kink + 1e-9) || (t > kink + 1e-9 && next < kink) {
                         next = if t < kink {
@@ -199,6 +200,11 @@ impl Slab<'_> {
                 next = next.clamp(0.5 * new.t[i], 2.0 * new.t[i]);
                 largest = largest.max((next - new.t[i]).abs());
                 new.t[i] = next;
+                // The step's equation has a second root, the burnt one, across the runaway: a
+                // step that long has missed the ignition.
+                if i >= walls && (next - old.t[i]).abs() > LARGEST_CHANGE {
+                    return None;
+                }
             }
             if largest < 1e-7 {
                 break;
@@ -209,13 +215,16 @@ impl Slab<'_> {
         let mut hottest = (0.0, 0);
         for i in 0..n {
             let t = new.t[walls + i];
-            self.cell(old, &mut new, i, t, dt, mass, work.lost_heat[i]);
+            let lost = work.lost_heat[i] + evaporation;
+            self.cell(base, &mut new, i, t, dt, mass, lost);
             let burnt = new.xi[i] - old.xi[i];
             let released = r.heat * self.charge.heat_share(old.lost[i]) * burnt;
             ledger.reaction += mass * released;
             ledger.gas +=
                 mass * r.gas_fraction * burnt * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);
-            ledger.steam += mass * (old.w[i] - new.w[i]) * self.charge.water.vapour_enthalpy(t);
+            let boiled = base.w[i] - new.w[i];
+            ledger.steam +=
+                mass * (boiled * self.charge.water.vapour_enthalpy(t) + evaporated_steam);
             ledger.fuel_loss += mass * work.lost_heat[i];
             ledger.microwave += dt * work.source[i];
             let capacity =
@@ -238,6 +247,43 @@ impl Slab<'_> {
             self_heating: hottest,
             net_rate,
         })
+    }
+
+    /// The state after evaporation from the free surface of the stirred liquid at the old
+    /// temperature, with the heat it takes and the enthalpy of its steam, both per kg dry mass;
+    /// `None` if nothing evaporates. A set gel is taken not to evaporate below its boiling point.
+    fn evaporated(&self, old: &State, dt: f64) -> Option<(State, f64, f64)> {
+        if !self.is_stirred(old) {
+            return None;
+        }
+        let t = old.t[self.settings.wall_cells];
+        let water = &self.charge.water;
+        let activity = self.curve.pressure / water.saturation_pressure(old.boils_at[0]);
+        let flux = self
+            .heater
+            .evaporation_flux(activity * water.saturation_pressure(t));
+        if flux <= 0.0 {
+            return None;
+        }
+        let leaving = flux * dt / (water.latent_heat_at(t) * self.charge.areal_mass());
+        // Leave the crossing into the set gel to boiling or to a later, shorter step.
+        let w = (old.w[0] - leaving).max(0.5 * self.charge.gel.set_water);
+        let leaving = old.w[0] - w;
+        let mut base = old.clone();
+        base.w[0] = w;
+        base.boils_at[0] = self.curve.boiling_temperature_near(w, old.boils_at[0]);
+        base.binding[0] = self.curve.at(base.boils_at[0]).map_or(0.0, |p| p.binding);
+        let steam = leaving * water.vapour_enthalpy(t);
+        let xi = old.xi[0];
+        let heat = self.enthalpy(t, w, xi, base.binding[0])
+            - self.enthalpy(t, old.w[0], xi, old.binding[0])
+            + steam;
+        Some((base, heat, steam))
+    }
+
+    /// Whether the layer is one stirred liquid.
+    fn is_stirred(&self, state: &State) -> bool {
+        state.w.len() == 1 && self.settings.stirred && state.w[0] > self.charge.gel.set_water
     }
 
     /// Energy that cell `i` has taken up since the old state if it is at `t` (J/m²), and its

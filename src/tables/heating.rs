@@ -187,7 +187,7 @@ struct RawAbsorber {
     numbers: BTreeMap<String, RawNumber>,
 }
 
-const CLASSES: [Class; 19] = [
+const CLASSES: [Class; 20] = [
     Class {
         name: "power",
         unit: "W",
@@ -297,6 +297,12 @@ const CLASSES: [Class; 19] = [
         range: (1.0, 1.0e5),
     },
     Class {
+        name: "speed",
+        unit: "m/s",
+        to_si: same,
+        range: (0.0, 5.0),
+    },
+    Class {
         name: "number",
         unit: "1",
         to_si: same,
@@ -304,7 +310,10 @@ const CLASSES: [Class; 19] = [
     },
 ];
 
-const KEYS: [(&str, &str); 51] = [
+const KEYS: [(&str, &str); 54] = [
+    ("air_speed", "speed"),
+    ("evaporation_still", "number"),
+    ("evaporation_wind", "number"),
     ("power", "power"),
     ("area_power", "area_power"),
     ("duty", "duty"),
@@ -360,7 +369,8 @@ const KEYS: [(&str, &str); 51] = [
 
 const GEL_KEYS: [(&str, &str); 2] = [("gel_permittivity", "number"), ("gel_loss", "number")];
 
-const FACE_KEYS: [&str; 4] = [
+const FACE_KEYS: [&str; 5] = [
+    "air_speed",
     "bottom_transfer",
     "bottom_emissivity",
     "top_transfer",
@@ -373,7 +383,9 @@ const FLOOR_KEYS: [&str; 5] = [
     "heat_capacity",
     "highest",
 ];
-const WATER_KEYS: [&str; 11] = [
+const WATER_KEYS: [&str; 13] = [
+    "evaporation_still",
+    "evaporation_wind",
     "molar_mass",
     "heat_capacity",
     "vapour_heat_capacity",
