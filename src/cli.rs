@@ -4,6 +4,7 @@
 //! Results go to the standard output, everything else to the standard error.
 
 mod burn;
+mod ignite;
 mod new;
 mod output;
 mod report;
@@ -14,6 +15,7 @@ mod weigh;
 use clap::{Parser, Subcommand, ValueEnum};
 use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
+use emberpot::ignition::IgnitionError;
 use emberpot::plan::PlanError;
 use emberpot::tables::{TableError, Tables};
 use std::io::Read;
@@ -36,6 +38,8 @@ struct Arguments {
 enum Command {
     /// Estimate a batch: redox, equation, flame temperature, gas, equilibrium, warnings.
     Burn(burn::Arguments),
+    /// Follow the heating to ignition: time line, water and fuel left, evenness, hazards.
+    Ignite(ignite::Arguments),
     /// Change one or two things step by step and tabulate what follows.
     Vary(Box<vary::Arguments>),
     /// Write the bench sheet: what to weigh, on which balance, with how much error.
@@ -76,6 +80,9 @@ pub enum CliError {
         /// The reasons, a line each.
         reasons: String,
     },
+    /// The course of heating.
+    #[error("{0}")]
+    Ignition(#[from] IgnitionError),
     /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
@@ -134,6 +141,7 @@ pub fn run() -> Result<ExitCode, CliError> {
     let tables = || load_tables(arguments.tables.as_deref());
     match &arguments.command {
         Command::Burn(arguments) => burn::run(arguments, &tables()?),
+        Command::Ignite(arguments) => ignite::run(arguments, &tables()?),
         Command::Vary(arguments) => vary::run(arguments, &tables()?),
         Command::Weigh(arguments) => weigh::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),

@@ -4,6 +4,7 @@ use super::IgnitionError;
 use super::boiling::{Sorption, Water};
 use super::calibration;
 use super::charge::{Charge, Face, FuelLoss, Gel, Heater, Reaction, Wall};
+use super::course::Setting;
 use super::microwave::{Dielectric, Oven};
 use super::slab::Settings;
 use super::thermal_explosion::kissinger_pre_exponential;
@@ -36,6 +37,7 @@ const CHARGE_WITHOUT_METAL: f64 = 1.0;
 /// Everything the models need for one batch on one heating way.
 #[derive(Debug, Clone)]
 pub(super) struct Setup {
+    pub setting: Setting,
     pub charge: Charge,
     pub wall: Wall,
     pub heater: Heater,
@@ -50,8 +52,6 @@ pub(super) struct Setup {
     pub assumed_area: bool,
     /// Share of the reducing valence that the volatile fuel carries.
     pub volatile_share: f64,
-    /// Reactant id of the leading fuel.
-    pub leading_fuel: String,
 }
 
 /// What does not depend on the heating way.
@@ -61,7 +61,6 @@ pub(super) struct Common<'a> {
     plan: HeatingPlan,
     charge: Charge,
     fuel: &'a FuelKinetics,
-    leading_fuel: String,
     volatile_share: f64,
     volume: f64,
     assumed_area: bool,
@@ -88,7 +87,6 @@ impl<'a> Common<'a> {
             plan,
             charge,
             fuel: fuels.leading,
-            leading_fuel: fuels.leading_id.clone(),
             volatile_share: fuels.volatile.map_or(0.0, |(_, share, _)| share),
             volume,
         })
@@ -124,18 +122,49 @@ impl<'a> Common<'a> {
             kept_share: criteria.si("kept_share"),
             ..Settings::default()
         };
+        let heater = self.heater(way, own)?;
         Ok(Setup {
+            setting: self.setting(way, own, &heater),
             charge: self.charge,
             wall: wall(floor, &self.plan, self.tables),
-            heater: self.heater(way, own)?,
+            heater,
             settings,
             fuel: self.fuel.clone(),
             floor_highest: floor.numbers.si("highest"),
             volume: self.volume,
             assumed_area: self.assumed_area,
             volatile_share: self.volatile_share,
-            leading_fuel: self.leading_fuel.clone(),
         })
+    }
+
+    fn setting(&self, way: &HeatingWay, own: bool, heater: &Heater) -> Setting {
+        let watts = |value: f64| Some(crate::quantity::Power::new::<uom::si::power::watt>(value));
+        let hot = Some(ThermodynamicTemperature::new::<kelvin>(
+            heater.bottom.source,
+        ));
+        match way.kind {
+            HeatingKind::Microwave => {
+                heater
+                    .oven
+                    .as_ref()
+                    .map_or_else(Setting::default, |oven| Setting {
+                        power: watts(oven.power),
+                        duty: Some(Ratio::new::<ratio>(oven.duty)),
+                        temperature: None,
+                    })
+            }
+            HeatingKind::Plate | HeatingKind::Furnace | HeatingKind::Flame => Setting {
+                temperature: hot,
+                ..Setting::default()
+            },
+            HeatingKind::Lamp => {
+                let own_power = self.plan.power.filter(|_| own).map(calibration::in_watt);
+                Setting {
+                    power: watts(own_power.unwrap_or(way.numbers.si("power"))),
+                    ..Setting::default()
+                }
+            }
+        }
     }
 
     fn heater(&self, way: &HeatingWay, own: bool) -> Result<Heater, IgnitionError> {
@@ -280,10 +309,6 @@ impl<'a> Common<'a> {
         self.tables.heating.criteria.si("touch")
     }
 
-    pub fn charge(&self) -> &Charge {
-        &self.charge
-    }
-
     pub fn batch(&self) -> &'a Batch {
         self.batch
     }
@@ -296,7 +321,6 @@ impl<'a> Common<'a> {
 /// The fuels of a batch as the kinetics see them.
 struct Fuels<'a> {
     leading: &'a FuelKinetics,
-    leading_id: String,
     /// Row, share of the reducing valence, mass (kg) of the fuel that may leave.
     volatile: Option<(&'a FuelKinetics, f64, f64)>,
     /// Amount of dissolved fuel molecules, mol.
@@ -325,12 +349,7 @@ impl<'a> Fuels<'a> {
                         fuel: reactant.name.clone(),
                     })?;
             let mass = ingredient.amount * reactant.formula.anhydrous().molar_mass();
-            rows.push((
-                row,
-                own / reducing,
-                mass.get::<kilogram>(),
-                reactant.id.clone(),
-            ));
+            rows.push((row, own / reducing, mass.get::<kilogram>()));
         }
         // The easiest fuel that matters starts the burn.
         let leading = rows
@@ -346,7 +365,6 @@ impl<'a> Fuels<'a> {
             .map(|r| (r.0, r.1, r.2));
         Ok(Self {
             leading: leading.0,
-            leading_id: leading.3.clone(),
             volatile,
             amount,
         })

@@ -2,14 +2,15 @@
 
 use super::IgnitionError;
 use super::adapter::Common;
-use super::course::{Course, Outcome, Place, course_on};
+use super::course::{Course, Outcome, Place, StageName, course_on};
 use crate::batch::Batch;
+use crate::quantity::Time;
 use crate::tables::Tables;
 use crate::tables::heating::HeatingKind;
 use uom::si::length::millimeter;
 use uom::si::ratio::percent;
 use uom::si::temperature_interval::kelvin as kelvin_interval;
-use uom::si::time::second;
+use uom::si::time::{minute, second};
 
 /// One heating way of a comparison.
 #[derive(Debug)]
@@ -60,21 +61,40 @@ fn reasons(ways: &[WayResult]) -> String {
     timed.sort_by(|a, b| a.1.total_cmp(&b.1));
     match (timed.first(), timed.last()) {
         (Some(first), Some(last)) if timed.len() > 1 => text.push(format!(
-            "The {} is quickest, {}, the {} slowest, {}: nearly all of the time goes into boiling off water, and the ways differ in how much heat they bring to it (mean {:.0} W against {:.0} W).",
+            "The {} is quickest, {}, the {} slowest of those that ignite, {}. Heating and boiling \
+             off the solvent take {:.0} % and {:.0} % of that time, and the ways differ in the \
+             power they bring to it (mean {:.0} W against {:.0} W).",
             first.0.way,
             duration(first.1),
             last.0.way,
             duration(last.1),
+            100.0 * wet_time(first.0) / first.1,
+            100.0 * wet_time(last.0) / last.1,
             super::course::watts(first.0.energy.mean_power),
             super::course::watts(last.0.energy.mean_power),
         )),
-        (Some(only), _) => text.push(format!("Only the {} ignites it, after {}.", only.0.way, duration(only.1))),
+        (Some(only), _) => text.push(format!(
+            "Only the {} ignites it, after {}.",
+            only.0.way,
+            duration(only.1)
+        )),
         _ => text.push("No heating way ignites this batch.".to_owned()),
     }
     for course in &courses {
         text.extend(sentence(course));
     }
     text.join(" ")
+}
+
+/// Time (s) until the solvent has gone.
+fn wet_time(course: &Course) -> f64 {
+    let wet = [StageName::HeatUp, StageName::BoilOff];
+    let ends = course
+        .stages
+        .iter()
+        .filter(|s| wet.contains(&s.name))
+        .map(|s| s.end.get::<second>());
+    ends.fold(0.0, f64::max)
 }
 
 fn sentence(course: &Course) -> Option<String> {
@@ -126,10 +146,13 @@ fn sentence(course: &Course) -> Option<String> {
 /// A time in words: seconds below two minutes, else minutes.
 #[must_use]
 pub fn duration(seconds: f64) -> String {
-    if seconds < 120.0 {
+    let minutes = Time::new::<second>(seconds).get::<minute>();
+    if minutes < 2.0 {
         format!("{seconds:.0} s")
+    } else if minutes < 10.0 {
+        format!("{minutes:.1} min")
     } else {
-        format!("{:.0} min", seconds / 60.0)
+        format!("{minutes:.0} min")
     }
 }
 

@@ -189,6 +189,17 @@ pub struct CoolingNote {
     pub time: Option<Time>,
 }
 
+/// The setting of a heating way that was reckoned with.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Setting {
+    /// Output of an oven into one litre, electric power of a lamp, power of a burner.
+    pub power: Option<Power>,
+    /// Share of the time that an oven is on.
+    pub duty: Option<Ratio>,
+    /// Temperature of plate, furnace or hot gas.
+    pub temperature: Option<ThermodynamicTemperature>,
+}
+
 /// The course of heating on one way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Course {
@@ -196,6 +207,8 @@ pub struct Course {
     pub way: String,
     /// Its kind.
     pub kind: HeatingKind,
+    /// Its setting.
+    pub setting: Setting,
     /// Stages in the order of time.
     pub stages: Vec<Stage>,
     /// Ignition or failure.
@@ -273,13 +286,44 @@ impl Course {
     }
 }
 
-/// The course of heating of `batch` on `way`, or on the way that its file states.
+/// Inputs of both models, in coherent SI: for sweeps with [`super::lumped::lumped`] or runs of
+/// [`Slab`] with other settings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ModelInputs {
+    /// The batch in its vessel.
+    pub charge: Charge,
+    /// The floor of the vessel.
+    pub wall: super::charge::Wall,
+    /// The heating way.
+    pub heater: super::charge::Heater,
+    /// Solver and criteria.
+    pub settings: super::slab::Settings,
+}
+
+/// The inputs of the models for `batch` on `way`, or on the way that its file states.
 ///
 /// # Errors
-/// [`IgnitionError`] if no way is stated or known, the batch cannot be balanced, or the model
-/// does not get to an end.
-pub fn course(batch: &Batch, tables: &Tables, way: Option<&str>) -> Result<Course, IgnitionError> {
+/// [`IgnitionError`] as for [`course`].
+pub fn model_inputs(
+    batch: &Batch,
+    tables: &Tables,
+    way: Option<&str>,
+) -> Result<ModelInputs, IgnitionError> {
     let common = Common::new(batch, tables)?;
+    let setup = common.setup(chosen_way(&common, tables, way)?)?;
+    Ok(ModelInputs {
+        charge: setup.charge,
+        wall: setup.wall,
+        heater: setup.heater,
+        settings: setup.settings,
+    })
+}
+
+fn chosen_way<'t>(
+    common: &Common<'_>,
+    tables: &'t Tables,
+    way: Option<&str>,
+) -> Result<&'t HeatingWay, IgnitionError> {
     let known = || {
         tables
             .heating
@@ -292,14 +336,23 @@ pub fn course(batch: &Batch, tables: &Tables, way: Option<&str>) -> Result<Cours
     let name = way
         .or(common.stated_way())
         .ok_or_else(|| IgnitionError::NoWayStated { known: known() })?;
-    let row = tables
+    tables
         .heating
         .way(name)
         .ok_or_else(|| IgnitionError::UnknownWay {
             name: name.to_owned(),
             known: known(),
-        })?;
-    course_on(&common, row)
+        })
+}
+
+/// The course of heating of `batch` on `way`, or on the way that its file states.
+///
+/// # Errors
+/// [`IgnitionError`] if no way is stated or known, the batch cannot be balanced, or the model
+/// does not get to an end.
+pub fn course(batch: &Batch, tables: &Tables, way: Option<&str>) -> Result<Course, IgnitionError> {
+    let common = Common::new(batch, tables)?;
+    course_on(&common, chosen_way(&common, tables, way)?)
 }
 
 /// The course on one row, with the charge already worked out.
@@ -339,6 +392,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     Ok(Course {
         way: row.id.clone(),
         kind: row.kind,
+        setting: setup.setting,
         stages: stages(&history),
         free_water_left: r(if free > 0.0 {
             ((mean_water - hydrate) / free).max(0.0)

@@ -4,7 +4,10 @@ use super::adapter::{Common, Setup};
 use super::history::{End, History};
 use crate::formula::Formula;
 use crate::product::expected_product;
+use crate::quantity::{Length, ThermodynamicTemperature};
 use std::fmt;
+use uom::si::length::{meter, millimeter};
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Adiabatic rise (K) under which a gel cannot sustain a runaway: three times R T²/E at 500 K
 /// and 120 kJ/mol, 17 K, is far below; a glow needs some hundreds (assumed).
@@ -78,15 +81,15 @@ impl fmt::Display for NoIgnition {
             ),
             Self::StillWet { water_left, time_s } => write!(
                 f,
-                "after {:.0} min {:.0} % of the water is still there: start with less water or use another heating way",
-                time_s / 60.0,
+                "after {} {:.0} % of the water is still there: start with less water or use another heating way",
+                super::duration(*time_s),
                 100.0 * water_left
             ),
             Self::TooCold { reached_k, peak_k } => write!(
                 f,
                 "the gel reaches {:.0} °C, its reaction peaks near {:.0} °C: the heating way is too cold for this fuel; do not leave the gel there, it may still ignite late",
-                reached_k - 273.15,
-                peak_k - 273.15
+                in_celsius(*reached_k),
+                in_celsius(*peak_k)
             ),
             Self::TooThin {
                 depth_mm,
@@ -103,10 +106,20 @@ impl fmt::Display for NoIgnition {
             Self::Smoulders { reached_k } => write!(
                 f,
                 "the gel reacts part by part and its heat leaks away (hottest {:.0} °C): it smoulders, and the product is unevenly burnt; another heating way warms it more evenly",
-                reached_k - 273.15
+                in_celsius(*reached_k)
             ),
         }
     }
+}
+
+/// A temperature in K as °C, for messages.
+pub(super) fn in_celsius(k: f64) -> f64 {
+    ThermodynamicTemperature::new::<kelvin>(k).get::<degree_celsius>()
+}
+
+/// A length in m as mm, for messages.
+fn in_millimetre(m: f64) -> f64 {
+    Length::new::<meter>(m).get::<millimeter>()
 }
 
 /// The reason for a run that ended without ignition.
@@ -137,10 +150,9 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
         .fold(0.0, f64::max);
     if let Some(critical) = critical_depth(setup) {
         if charge.dry_depth() < critical {
-            let mm = |x: f64| 1e3 * x;
             return NoIgnition::TooThin {
-                depth_mm: mm(charge.dry_depth()),
-                critical_mm: mm(critical),
+                depth_mm: in_millimetre(charge.dry_depth()),
+                critical_mm: in_millimetre(critical),
             };
         }
     }
@@ -162,7 +174,9 @@ pub(super) fn critical_depth(setup: &Setup) -> Option<f64> {
     let at = if own_heat { peak } else { peak.min(hottest) };
     let floor = setup.wall.thickness / setup.wall.thermal_conductivity;
     let below = 1.0 / (1.0 / bottom.total_transfer(bottom.source, at).max(1e-6) + floor);
-    charge.self_heating().critical_depth(below + top.total_transfer(top.source, at), at)
+    charge
+        .self_heating()
+        .critical_depth(below + top.total_transfer(top.source, at), at)
 }
 
 /// Whether the expected powder goes on taking up microwaves; `None` if no row tells.

@@ -196,7 +196,10 @@ impl March<'_> {
         // The floor runs ahead of the liquid by its resistance times the flux. Its extra heat when
         // the liquid boils costs time at the mean flux.
         if self.supply.heater.oven.is_none() {
-            let flux = |t: f64| self.supply.bottom(self.time, t, 1.0 / wall.boiling_transfer);
+            let flux = |t: f64| {
+                self.supply
+                    .bottom(self.time, t, 1.0 / wall.boiling_transfer)
+            };
             let resistance =
                 1.0 / wall.boiling_transfer + 0.5 * wall.thickness / wall.thermal_conductivity;
             let (mean, last) = (flux(0.5 * (t + boils)), flux(boils));

@@ -31,8 +31,8 @@ pub mod thermal_explosion;
 pub use burn::BurnEstimate;
 pub use compare::{Comparison, WayResult, all_ways, duration};
 pub use course::{
-    CoolingNote, Course, CoursePoint, EnergyBook, LayerNote, MicrowaveNote, Outcome, Place, Stage,
-    StageName, course, watts,
+    CoolingNote, Course, CoursePoint, EnergyBook, LayerNote, MicrowaveNote, ModelInputs, Outcome,
+    Place, Setting, Stage, StageName, course, model_inputs, watts,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;

@@ -69,30 +69,41 @@ pub(super) fn kelvin_per_minute(value: f64) -> f64 {
     .value
 }
 
+/// A number of a row: in coherent SI units with its source, and as the table writes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Number {
+    /// The number in coherent SI units.
+    pub si: Sourced<f64>,
+    /// The number in the unit of the table.
+    pub written: f64,
+    /// That unit.
+    pub unit: &'static str,
+}
+
 /// Named numbers of a row in coherent SI units, with their sources.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Numbers(BTreeMap<String, Sourced<f64>>);
+pub struct Numbers(BTreeMap<String, Number>);
 
 impl Numbers {
     /// The number with its source, in coherent SI units, if the row has it.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&Sourced<f64>> {
-        self.0.get(name)
+        self.0.get(name).map(|number| &number.si)
     }
 
     /// The bare number in coherent SI units; NaN, which every model refuses, if the row lacks it.
     /// The loader checks that no row lacks what its kind calls for.
     pub(crate) fn si(&self, name: &str) -> f64 {
-        self.0.get(name).map_or(f64::NAN, |n| n.value)
+        self.0.get(name).map_or(f64::NAN, |n| n.si.value)
     }
 
     /// The bare number, or `default` where a row may leave it out.
     pub(crate) fn si_or(&self, name: &str, default: f64) -> f64 {
-        self.0.get(name).map_or(default, |n| n.value)
+        self.0.get(name).map_or(default, |n| n.si.value)
     }
 
     /// Every number with its name.
-    pub fn iter(&self) -> impl Iterator<Item = (&str, &Sourced<f64>)> {
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &Number)> {
         self.0.iter().map(|(name, number)| (name.as_str(), number))
     }
 
@@ -130,7 +141,15 @@ impl Numbers {
                 locator: number.at,
                 seen: number.seen,
             };
-            numbers.insert(key, sourced);
+            let written = number.value;
+            numbers.insert(
+                key,
+                Number {
+                    si: sourced,
+                    written,
+                    unit: class.unit,
+                },
+            );
         }
         for missing in needed {
             if !numbers.contains_key(*missing) {

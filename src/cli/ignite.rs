@@ -1,0 +1,48 @@
+//! `emberpot ignite`: the course of heating.
+
+use super::output::{json_text, print};
+use super::{CliError, Format, read_batch};
+use emberpot::ignition::{all_ways, course};
+use emberpot::report::{comparison_json, comparison_text, course_json, course_text};
+use emberpot::tables::Tables;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch file, or - for the standard input.
+    file: PathBuf,
+    /// Heating way, instead of the one under [heating] in the file.
+    #[arg(long, value_name = "NAME", conflicts_with = "all_ways")]
+    way: Option<String>,
+    /// All heating ways side by side, with the reasons.
+    #[arg(long)]
+    all_ways: bool,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let batch = read_batch(&arguments.file, tables)?;
+    let mut text = String::new();
+    if arguments.all_ways {
+        let comparison = all_ways(&batch, tables)?;
+        match arguments.format {
+            Format::Json => text = json_text(&comparison_json(&batch, &comparison)),
+            Format::Text => {
+                comparison_text(&batch, &comparison, &mut text).expect("a String takes every text");
+            }
+        }
+    } else {
+        let course = course(&batch, tables, arguments.way.as_deref())?;
+        match arguments.format {
+            Format::Json => text = json_text(&course_json(&batch, &course)),
+            Format::Text => {
+                course_text(&batch, &course, tables, &mut text).expect("a String takes every text");
+            }
+        }
+    }
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}

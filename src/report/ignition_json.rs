@@ -1,0 +1,152 @@
+//! The course of heating as JSON, schema version 1. Units are in the names.
+
+use super::json::SCHEMA_VERSION;
+use crate::batch::Batch;
+use crate::ignition::{Comparison, Course, NoIgnition, Outcome};
+use serde_json::{Value, json};
+use uom::si::energy::joule;
+use uom::si::length::meter;
+use uom::si::power::watt;
+use uom::si::ratio::ratio;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
+
+/// The course on one way as a JSON value.
+#[must_use]
+pub fn course_json(batch: &Batch, course: &Course) -> Value {
+    let mut value = json!({ "schema_version": SCHEMA_VERSION, "name": batch.name });
+    if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(course)) {
+        object.extend(fields);
+    }
+    value
+}
+
+/// All ways as a JSON value; a way without a course has an `error` instead.
+#[must_use]
+pub fn comparison_json(batch: &Batch, comparison: &Comparison) -> Value {
+    let ways: Vec<Value> = comparison
+        .ways
+        .iter()
+        .map(|way| match &way.course {
+            Ok(course) => fields(course),
+            Err(error) => json!({ "heating_way": way.way, "error": error.to_string() }),
+        })
+        .collect();
+    json!({
+        "schema_version": SCHEMA_VERSION,
+        "name": batch.name,
+        "ways": ways,
+        "reasons": comparison.reasons,
+    })
+}
+
+fn fields(course: &Course) -> Value {
+    let stages: Vec<Value> = course
+        .stages
+        .iter()
+        .map(|stage| {
+            json!({
+                "name": stage.name.code(),
+                "start_s": stage.start.get::<second>(),
+                "end_s": stage.end.get::<second>(),
+                "temperature_k": stage.temperature.get::<kelvin>(),
+            })
+        })
+        .collect();
+    let (time, place, hottest, no_ignition, over) = match &course.outcome {
+        Outcome::Ignites {
+            time,
+            place,
+            temperature,
+        } => (
+            json!(time.get::<second>()),
+            json!(place.to_string()),
+            json!(temperature.get::<kelvin>()),
+            Value::Null,
+            time.get::<second>(),
+        ),
+        Outcome::Fails { time, reason } => (
+            Value::Null,
+            Value::Null,
+            Value::Null,
+            no_ignition(reason),
+            time.get::<second>(),
+        ),
+    };
+    let book = &course.energy;
+    let burn = &course.burn;
+    let hazards: Vec<Value> = course
+        .hazards
+        .iter()
+        .map(|h| json!({ "id": h.id, "when": h.when, "text": h.text }))
+        .collect();
+    json!({
+        "heating_way": course.way,
+        "kind": course.kind.to_string(),
+        "setting": {
+            "power_w": course.setting.power.map(|p| p.get::<watt>()),
+            "duty_fraction": course.setting.duty.map(|d| d.get::<ratio>()),
+            "temperature_k": course.setting.temperature.map(|t| t.get::<kelvin>()),
+        },
+        "stages": stages,
+        "time_to_ignition_s": time,
+        "no_ignition": no_ignition,
+        "heating_time_s": over,
+        "ignites_at": place,
+        "hottest_temperature_k": hottest,
+        "water_left_fraction": course.water_left.get::<ratio>(),
+        "free_water_left_fraction": course.free_water_left.get::<ratio>(),
+        "hydrate_water_left_fraction": course.hydrate_water_left.get::<ratio>(),
+        "start_temperature_k": course.start_temperature.get::<kelvin>(),
+        "wall_minus_centre_k": course.wall_minus_centre.get::<kelvins>(),
+        "fuel_lost_fraction": course.fuel_lost.get::<ratio>(),
+        "still_wet_fraction": course.still_wet.get::<ratio>(),
+        "energy": {
+            "from_below_j": book.from_below.get::<joule>(),
+            "from_above_j": book.from_above.get::<joule>(),
+            "microwaves_j": book.microwaves.get::<joule>(),
+            "reaction_j": book.reaction.get::<joule>(),
+            "steam_j": book.steam.get::<joule>(),
+            "gas_j": book.gas.get::<joule>(),
+            "stored_j": book.stored.get::<joule>(),
+            "imbalance_j": book.imbalance.get::<joule>(),
+            "mean_power_w": book.mean_power.get::<watt>(),
+        },
+        "burn": {
+            "flame_temperature_k": burn.flame.map(|t| t.get::<kelvin>()),
+            "shortest_s": burn.duration.0.get::<second>(),
+            "longest_s": burn.duration.1.get::<second>(),
+            "least_heat_loss_fraction": burn.heat_loss.0.get::<ratio>(),
+            "most_heat_loss_fraction": burn.heat_loss.1.get::<ratio>(),
+        },
+        "cooling": {
+            "from_temperature_k": course.cooling.from.get::<kelvin>(),
+            "to_temperature_k": course.cooling.to.get::<kelvin>(),
+            "time_s": course.cooling.time.map(|t| t.get::<second>()),
+        },
+        "layer": {
+            "solution_depth_m": course.layer.solution_depth.get::<meter>(),
+            "gel_depth_m": course.layer.gel_depth.get::<meter>(),
+            "assumed_area": course.layer.assumed_area,
+            "critical_depth_m": course.layer.critical_depth.map(|d| d.get::<meter>()),
+            "floor_hottest_k": course.floor_hottest.get::<kelvin>(),
+            "floor_limit_k": course.floor_limit.get::<kelvin>(),
+        },
+        "microwave": course.microwave.as_ref().map(|note| json!({
+            "absorbed_by_solution_w": note.absorbed_first.get::<watt>(),
+            "absorbed_by_gel_w": note.absorbed_gel.get::<watt>(),
+            "penetration_in_solution_m": note.penetration_first.get::<meter>(),
+            "penetration_in_gel_m": note.penetration_gel.get::<meter>(),
+            "lambert_holds": note.lambert_holds,
+            "product_goes_on": note.product_goes_on,
+        })),
+        "hazards": hazards,
+        "staged_time_to_ignition_s": course.staged_time.map(|t| t.get::<second>()),
+        "solver_steps": course.steps,
+    })
+}
+
+fn no_ignition(reason: &NoIgnition) -> Value {
+    json!({ "code": reason.code(), "reason": reason.to_string() })
+}
