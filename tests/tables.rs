@@ -383,3 +383,21 @@ fn species_are_found_by_id_formula_or_name() {
     );
     assert!(tables.alternatives_of("MgO(cr)").count() >= 2);
 }
+
+#[test]
+fn phases_without_data_are_listed_apart_from_the_others() {
+    let tables = tables();
+    assert!(tables.known_phases.len() > 60);
+    for phase in &tables.known_phases {
+        let same = tables.phases_of(&phase.formula);
+        assert!(same.is_empty(), "{} has data", phase.formula);
+    }
+    let formula = emberpot::formula::Formula::parse("BaMgAl10O17").unwrap();
+    let elements: Vec<_> = formula.amounts().keys().copied().collect();
+    let found: Vec<String> = tables
+        .known_phases_of(&elements)
+        .map(|phase| phase.formula.to_string())
+        .collect();
+    assert!(found.contains(&"BaMgAl10O17".to_owned()), "{found:?}");
+    assert!(!found.contains(&"BaFe2O4".to_owned()), "{found:?}");
+}

@@ -2,12 +2,12 @@
 
 use super::number::significant;
 use super::text::wrapped;
-use crate::formula::Element;
+use crate::formula::{Element, Formula};
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use crate::tables::reactants::{AuditLine, Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
-use crate::tables::{Reactant, Species, Tables};
+use crate::tables::{Alternative, KnownPhase, Reactant, Species, Tables};
 use serde_json::{Map, Value, json};
 use std::fmt::{self, Write};
 use uom::si::molar_energy::kilojoule_per_mole;
@@ -45,8 +45,15 @@ pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
         sheets.push(SubstanceSheet {
             title: format!("{}, as a product of the burn", species.id),
             kind: "product",
-            rows: species_rows(species),
+            rows: species_rows(species, tables),
         });
+    }
+    if let Ok(formula) = Formula::parse(name) {
+        for phase in &tables.known_phases {
+            if sheets.is_empty() && phase.formula.amounts() == formula.amounts() {
+                sheets.push(known_sheet(phase));
+            }
+        }
     }
     sheets
 }
@@ -89,7 +96,45 @@ fn sourced<T: Copy>(
     }
 }
 
-fn species_rows(species: &Species) -> Vec<PropertyRow> {
+/// A phase without data: it can form, the balance does not know it.
+fn known_sheet(phase: &KnownPhase) -> SubstanceSheet {
+    let text = "known to form, no data: not in the balance";
+    let data = text_row("data", "data", text);
+    let note = PropertyRow {
+        source: Some(phase.origin.source.clone()),
+        locator: phase.origin.locator.clone(),
+        seen: Some(phase.origin.seen),
+        ..text_row("note", "note", phase.note.clone())
+    };
+    SubstanceSheet {
+        title: format!("{}, as a product of the burn", phase.formula),
+        kind: "product",
+        rows: vec![data, note],
+    }
+}
+
+/// What another compilation has instead, with the reason why it was not taken.
+fn alternative_row(other: &Alternative) -> PropertyRow {
+    let energy = other
+        .formation_enthalpy
+        .map(|h| h.get::<kilojoule_per_mole>());
+    let entropy = other.entropy.map(|s| s.get::<joule_per_kelvin_mole>());
+    let mut parts: Vec<String> = Vec::new();
+    parts.extend(energy.map(|h| format!("{} kJ/mol", number_text(h))));
+    parts.extend(entropy.map(|s| format!("{} J/(mol K)", number_text(s))));
+    let mut text = parts.join(", ");
+    if let Some(reason) = &other.reason {
+        let _ = write!(text, "; {reason}");
+    }
+    PropertyRow {
+        source: Some(other.source.clone()),
+        locator: other.locator.clone(),
+        seen: Some(other.seen),
+        ..text_row("alternative", "elsewhere", text)
+    }
+}
+
+fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
     let mut rows = Vec::new();
     let phase = match species.phase {
         Phase::Gas => "ideal gas at 1 bar",
@@ -180,6 +225,7 @@ fn species_rows(species: &Species) -> Vec<PropertyRow> {
             .as_ref()
             .map(|text| text_row("note", "note", text.clone())),
     );
+    rows.extend(tables.alternatives_of(&species.id).map(alternative_row));
     rows
 }
 

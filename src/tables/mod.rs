@@ -289,7 +289,7 @@ impl Tables {
         let mut rows = Vec::new();
         let mut known_phases = Vec::new();
         for (file, text) in SPECIES_FILES {
-            let (more, known) = species_file::read(text, file)?;
+            let (more, known) = species_file::read(text, file, &sources)?;
             rows.extend(more);
             known_phases.extend(known);
         }
@@ -307,7 +307,7 @@ impl Tables {
             let mut own = Vec::new();
             for path in toml_files(&directory.join("species"))? {
                 let (more, known) =
-                    species_file::read(&read_file(&path)?, &path.display().to_string())?;
+                    species_file::read(&read_file(&path)?, &path.display().to_string(), &sources)?;
                 own.extend(more);
                 known_phases.extend(known);
             }
@@ -411,6 +411,16 @@ impl Tables {
         Formula::parse(name)
             .map(|formula| self.phases_of(&formula))
             .unwrap_or_default()
+    }
+
+    /// Phases that can form from these elements but have no data for the balance.
+    pub fn known_phases_of<'a>(
+        &'a self,
+        elements: &'a [Element],
+    ) -> impl Iterator<Item = &'a KnownPhase> {
+        self.known_phases
+            .iter()
+            .filter(|phase| phase.formula.amounts().keys().all(|e| elements.contains(e)))
     }
 
     /// What other compilations give for the species with this id.

@@ -1,8 +1,10 @@
 //! Reading `tables/species/*.toml`: the rows as they are written.
 
 use super::error::TableError;
+use super::species::Origin;
 use super::{Place, parse_toml};
-use crate::source::{Seen, SourceId};
+use crate::formula::Formula;
+use crate::source::{Bibliography, Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -22,7 +24,7 @@ struct RawFile {
     #[serde(default)]
     species: Vec<RawSpecies>,
     #[serde(default)]
-    known: Vec<KnownPhase>,
+    known: Vec<RawKnown>,
 }
 
 /// Relative bands of the heat capacities of a file; assumed, with the reason.
@@ -34,19 +36,24 @@ struct RawBands {
 }
 
 /// A phase that is known to form but has no data for the balance.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct KnownPhase {
-    /// Formula, as written in the trade.
-    pub formula: String,
+    /// Composition.
+    pub formula: Formula,
     /// What it is, or when it forms.
     pub note: String,
-    /// Key of the source in the bibliography.
-    pub source: SourceId,
-    /// Page, table, or how it is known.
-    pub at: String,
-    /// How it was come by.
-    pub seen: Seen,
+    /// Where that is from.
+    pub origin: Origin,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RawKnown {
+    formula: String,
+    note: String,
+    source: SourceId,
+    at: String,
+    seen: Seen,
 }
 
 #[derive(Deserialize, Clone)]
@@ -145,7 +152,11 @@ pub(super) struct Row {
 }
 
 /// Reads one file.
-pub(super) fn read(text: &str, file: &str) -> Result<(Vec<Row>, Vec<KnownPhase>), TableError> {
+pub(super) fn read(
+    text: &str,
+    file: &str,
+    sources: &Bibliography,
+) -> Result<(Vec<Row>, Vec<KnownPhase>), TableError> {
     let parsed: RawFile = parse_toml(text, file)?;
     for (key, expected) in UNITS {
         let found = parsed
@@ -179,5 +190,33 @@ pub(super) fn read(text: &str, file: &str) -> Result<(Vec<Row>, Vec<KnownPhase>)
             }
         })
         .collect();
-    Ok((rows, parsed.known))
+    let mut known = Vec::with_capacity(parsed.known.len());
+    for (raw, line) in parsed
+        .known
+        .into_iter()
+        .zip(super::row_lines(text, "[[known]]"))
+    {
+        let formula = Formula::parse(&raw.formula).map_err(|source| TableError::Formula {
+            file: file.to_owned(),
+            line,
+            id: raw.formula.clone(),
+            source,
+        })?;
+        let place = Place {
+            file: file.to_owned(),
+            line,
+        };
+        place.check_source(&raw.formula, &raw.source, sources)?;
+        let (source, locator, seen) = (raw.source, raw.at, raw.seen);
+        known.push(KnownPhase {
+            formula,
+            note: raw.note,
+            origin: Origin {
+                source,
+                locator,
+                seen,
+            },
+        });
+    }
+    Ok((rows, known))
 }
