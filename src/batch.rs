@@ -11,6 +11,7 @@ mod glassware;
 mod heating;
 mod mistake;
 mod room;
+mod run;
 mod section;
 mod target;
 mod vessel;
@@ -21,6 +22,7 @@ pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use mistake::{BatchError, Mistake};
 pub use room::{Place, Room};
+pub use run::Run;
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 pub use vessel::{Cover, VesselChoice};
 
@@ -195,6 +197,8 @@ pub struct Batch {
     pub vessel: Option<VesselChoice>,
     /// Where it is burnt, if the file says.
     pub room: Option<Room>,
+    /// What was seen when it was burnt, if the file says.
+    pub run: Option<Run>,
     /// Balances at hand; empty if the file names none.
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.

@@ -36,6 +36,8 @@ pub mod weigh;
 
 pub mod vary;
 
+pub mod heated;
+pub mod outcome;
 pub mod plan;
 
 pub mod report;

@@ -3,10 +3,12 @@
 pub use crate::burn::{FateResult, StateResult, SurplusFate};
 
 use crate::advice::{Advice, BurnFacts, BurnState, advice};
-use crate::batch::Batch;
+use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::{BurnError, Burner};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::equation::{Equation, balanced_equation};
+use crate::heated::{HeatedBurn, HeatedError, heated_burn};
+use crate::outcome::{RunOutcome, run_outcome};
 use crate::product::ExpectedProduct;
 use crate::redox::{Redox, RedoxError};
 use crate::source::{Seen, SourceId};
@@ -22,6 +24,9 @@ pub enum PlanError {
     /// A burn fails.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn after heating.
+    #[error(transparent)]
+    Heated(#[from] HeatedError),
     /// The equation cannot be balanced.
     #[error(transparent)]
     Equation(#[from] RedoxError),
@@ -51,6 +56,11 @@ pub struct Plan {
     pub equation: Equation,
     /// The results by state of the water, wettest first.
     pub states: Vec<StateResult>,
+    /// The course of heating and the burn after it, if the file asks for the water "from
+    /// ignition"; the state at ignition then stands in `states` as well.
+    pub heated: Option<HeatedBurn>,
+    /// What the run tells, if the file has one.
+    pub run: Option<RunOutcome>,
     /// Vessel, violence, fumes, room and cautions.
     pub advice: Advice,
     /// Sources of the numbers used.
@@ -72,10 +82,16 @@ impl Plan {
 pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
     let mut burner = Burner::new(batch, tables)?;
     let states = water_states(batch, None);
-    let results = states
+    let mut results = states
         .iter()
         .map(|state| burner.burn_in_full(state))
         .collect::<Result<Vec<_>, _>>()?;
+    let heated = match batch.water_at_ignition {
+        WaterAtIgnition::FromIgnition => Some(heated_burn(batch, tables)?),
+        WaterAtIgnition::NotStated | WaterAtIgnition::Fraction(_) => None,
+    };
+    let ignited = heated.as_ref().and_then(|heated| heated.ignited.as_ref());
+    results.extend(ignited.map(|ignited| ignited.result.clone()));
     let boiled = results
         .iter()
         .find(|result| result.state.name == WaterStateName::BoiledDown);
@@ -94,6 +110,8 @@ pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
         product,
         equation,
         states: results,
+        heated,
+        run: run_outcome(batch, tables)?,
         sources,
     })
 }

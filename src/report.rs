@@ -2,12 +2,14 @@
 //! here.
 
 mod advice;
+mod heated;
 mod html;
 mod ignition;
 mod ignition_json;
 mod json;
 mod material;
 mod number;
+mod outcome;
 mod sheet;
 mod sheet_data;
 mod substance;
@@ -17,9 +19,9 @@ mod vary;
 
 pub use advice::{safety_json, warnings_json};
 pub use html::{class_html, report_html};
-pub use json::{plan_json, refusal_json};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json};
+pub use json::{plan_json, refusal_json};
 pub use material::{Material, Pictures, fuel_sweep};
 pub use number::{significant, subscripts, temperature_text};
 pub use sheet::sheet_text;

@@ -230,7 +230,9 @@ fn nickel_nitrate_hexahydrate_boils_where_the_handbook_says() {
         );
         let batch = Batch::parse(&text, "test", &TABLES).unwrap();
         let charge = model_inputs(&batch, &TABLES, Some("plate")).unwrap().charge;
-        let kelvins = charge.boiling_curve().boiling_temperature(charge.initial_water());
+        let kelvins = charge
+            .boiling_curve()
+            .boiling_temperature(charge.initial_water());
         ThermodynamicTemperature::new::<kelvin>(kelvins).get::<degree_celsius>()
     };
     assert!((boils("Ni(NO3)2·6H2O", 10.0) - 136.7).abs() < 1.0);

@@ -94,13 +94,16 @@ impl Batch {
         if !factor.is_finite() || factor <= 0.0 {
             return Err(RedoxError::NoFuel);
         }
-        Ok(self.map(|i| {
-            if i.reactant.role == Role::Fuel {
-                i.scaled(factor)
-            } else {
-                i.clone()
-            }
-        }))
+        Ok(self.with_fuels_scaled(factor))
+    }
+
+    /// The batch with all its fuels multiplied by `factor` (0 or more).
+    #[must_use]
+    pub fn with_fuels_scaled(&self, factor: f64) -> Self {
+        self.map(|i| match i.reactant.role {
+            Role::Fuel => i.scaled(factor),
+            _ => i.clone(),
+        })
     }
 
     /// The batch with all its added water multiplied by `factor` (0 or more); crystal water and

@@ -129,6 +129,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .section("vessel")
         .and_then(|section| super::vessel::read(section, &tables.safety.vessels));
     let room = root.section("room").and_then(super::room::read);
+    let run = root.section("run").map(super::run::read);
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -170,6 +171,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         conditions,
         vessel,
         room,
+        run,
         balances,
         glassware,
         heating,

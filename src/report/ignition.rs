@@ -212,11 +212,7 @@ fn layer(course: &Course, out: &mut impl Write) -> fmt::Result {
     } else {
         ""
     };
-    writeln!(
-        out,
-        "Solution  {} deep{assumed}",
-        mm(layer.solution_depth)
-    )?;
+    writeln!(out, "Solution  {} deep{assumed}", mm(layer.solution_depth))?;
     writeln!(out, "Dry gel   {} with its froth", mm(layer.gel_depth))?;
     if let Some(critical) = layer.critical_depth {
         let micrometres = critical.get::<micrometer>();

@@ -4,6 +4,8 @@
 //! that readers can rely on the keys.
 
 use super::advice::{safety_json, warnings_json};
+use super::heated::heated_json;
+use super::outcome::outcome_json;
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
 use crate::plan::{Plan, StateResult, SurplusFate};
@@ -69,6 +71,8 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         },
         "water_states": states,
         "ledger": ledger(plan),
+        "heated": plan.heated.as_ref().map(|heated| heated_json(&plan.batch, heated)),
+        "run": outcome_json(plan),
         "warnings": warnings_json(&plan.advice.warnings),
         "safety": safety_json(&plan.advice),
         "sources": sources(plan, tables),

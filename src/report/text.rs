@@ -1,7 +1,9 @@
 //! The plan as text: the answer, then the reasons, then the sources. At most 100 columns.
 
 use super::advice::{cautions_text, dangers_text, safety_text};
+use super::heated::heated_text;
 use super::number::{celsius_text, interval_text, mass_text, significant, volume_text, whole};
+use super::outcome::outcome_text;
 use super::temperature_text;
 use crate::batch::{Batch, Ingredient};
 use crate::enthalpy::WaterStateName;
@@ -30,11 +32,15 @@ const MAIN_SHARE: f64 = 1e-3;
 pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Result {
     answer(plan, out)?;
     dangers_text(&plan.advice, out)?;
+    outcome_text(plan, out)?;
     ingredients(plan, out)?;
     valences(plan, out)?;
     equation(plan, out)?;
     flames(plan, out)?;
     fates(plan, out)?;
+    if let Some(heated) = &plan.heated {
+        heated_text(heated, out)?;
+    }
     ledgers(plan, out)?;
     gases(plan, out)?;
     equilibria(plan, out)?;

@@ -1,0 +1,280 @@
+//! The program as a user meets it: exit codes, streams, files.
+
+use assert_cmd::Command;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+
+fn emberpot() -> Command {
+    Command::cargo_bin("emberpot").unwrap()
+}
+
+fn example(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("examples")
+        .join(name)
+}
+
+fn stdout(command: &mut Command) -> (String, i32) {
+    let output = command.output().unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    (text, output.status.code().unwrap())
+}
+
+const PLAIN: &str = r#"
+[[ingredient]]
+substance = "Al(NO3)3·9H2O"
+mass = "1.5 g"
+[[ingredient]]
+substance = "urea"
+mass = "0.6 g"
+[vessel]
+name = "400 mL beaker"
+[room]
+place = "outdoors"
+"#;
+
+#[test]
+fn a_batch_with_a_danger_exits_with_1_and_one_without_with_0() {
+    let (text, code) = stdout(
+        emberpot()
+            .arg("burn")
+            .arg(example("nickel-zinc-ferrite.toml")),
+    );
+    assert_eq!(code, 1);
+    assert!(text.contains("Dangers"), "{text}");
+    let (text, code) = stdout(emberpot().args(["burn", "-"]).write_stdin(PLAIN));
+    assert_eq!(code, 0, "{text}");
+    assert!(!text.contains("Dangers"), "{text}");
+}
+
+#[test]
+fn a_closed_vessel_is_refused_without_an_estimate() {
+    let closed = PLAIN.replace(
+        "\"400 mL beaker\"",
+        "\"400 mL beaker\"\ncover = \"stopper\"",
+    );
+    let output = emberpot()
+        .args(["burn", "-"])
+        .write_stdin(closed.clone())
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(output.stdout.is_empty());
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        error.contains("refused") && error.contains("closed"),
+        "{error}"
+    );
+    let (json, code) = stdout(
+        emberpot()
+            .args(["burn", "-", "--format", "json"])
+            .write_stdin(closed),
+    );
+    assert_eq!(code, 2);
+    let value: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(value["refused"], true);
+    assert_eq!(value["warnings"][0]["severity"], "stop");
+    assert!(value.get("water_states").is_none());
+}
+
+#[test]
+fn bad_input_exits_with_2_and_prints_no_result() {
+    let output = emberpot()
+        .args(["burn", "-"])
+        .write_stdin("mass = 3")
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(output.stdout.is_empty());
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        error.starts_with("error: ") && error.contains("-:1:1"),
+        "{error}"
+    );
+}
+
+#[test]
+fn an_unknown_command_exits_with_2() {
+    assert_eq!(
+        emberpot().arg("explode").output().unwrap().status.code(),
+        Some(2)
+    );
+    assert_eq!(
+        emberpot().arg("substance").output().unwrap().status.code(),
+        Some(2)
+    );
+}
+
+#[test]
+fn the_json_has_the_promised_fields() {
+    let (json, _) = stdout(
+        emberpot()
+            .arg("burn")
+            .arg(example("zinc-aluminate-blue.toml"))
+            .args(["--format", "json"]),
+    );
+    let value: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(value["schema_version"], 1);
+    assert_eq!(value["mixture"], "rich");
+    let phi = value["equivalence_ratio"].as_f64().unwrap();
+    assert!((phi - 1.1).abs() < 1e-9);
+    let definitions = &value["ratio_definitions"];
+    assert!((definitions["lambda"].as_f64().unwrap() - 1.0 / 1.1).abs() < 1e-9);
+    assert!(
+        value["balanced_equation"]
+            .as_str()
+            .unwrap()
+            .contains("→ Co0.2Zn0.8Al2O4")
+    );
+    let states = value["water_states"].as_array().unwrap();
+    let names: Vec<&str> = states.iter().map(|s| s["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["as mixed", "boiled down", "dried", "at ignition"]);
+    for state in states {
+        assert!(state["gas"]["amount_mol"].as_f64().unwrap() > 0.0);
+        assert!(state["gas"]["by_species_mol"]["N2"].as_f64().unwrap() > 0.0);
+        assert!(state["gas"]["volume_25c_l"].as_f64().unwrap() > 0.0);
+        assert!(state["gas_per_product_l_per_g"].as_f64().unwrap() > 0.0);
+        let equilibrium = &state["equilibrium"];
+        assert!(equilibrium["temperature_k"].as_f64().unwrap() > 273.0);
+        assert!(equilibrium["log10_oxygen_pressure_bar"].as_f64().unwrap() < 0.0);
+        assert!(equilibrium["amounts_mol"]["N2"].as_f64().unwrap() > 0.0);
+        assert!(!equilibrium["condensed"].as_array().unwrap().is_empty());
+        assert!(equilibrium["iterations"].as_u64().unwrap() > 0);
+        assert!(equilibrium["residual"].as_f64().unwrap() < 1e-9);
+    }
+    assert!(
+        states[2]["complete_combustion"]["temperature_k"]
+            .as_f64()
+            .unwrap()
+            > 1500.0
+    );
+    assert!(states[2]["gas"]["volume_flame_l"].as_f64().unwrap() > 1.0);
+    assert!(value["ledger"].as_array().unwrap().len() > 10);
+    for warning in value["warnings"].as_array().unwrap() {
+        for key in ["severity", "code", "text"] {
+            assert!(!warning[key].as_str().unwrap().is_empty(), "{key}");
+        }
+    }
+    assert!(
+        value["sources"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|s| s["title"].is_string())
+    );
+}
+
+#[test]
+fn the_starter_file_can_be_burnt() {
+    let (starter, code) = stdout(emberpot().arg("new"));
+    assert_eq!(code, 0);
+    let (text, code) = stdout(emberpot().args(["burn", "-"]).write_stdin(starter));
+    assert!(code <= 1 && text.contains("ZnAl2O4"), "{text}");
+}
+
+#[test]
+fn new_does_not_write_over_a_file() {
+    let folder = std::env::temp_dir().join(format!("emberpot-new-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    let file = folder.join("batch.toml");
+    assert_eq!(
+        emberpot()
+            .arg("new")
+            .arg(&file)
+            .output()
+            .unwrap()
+            .status
+            .code(),
+        Some(0)
+    );
+    std::fs::write(&file, "mine").unwrap();
+    assert_eq!(
+        emberpot()
+            .arg("new")
+            .arg(&file)
+            .output()
+            .unwrap()
+            .status
+            .code(),
+        Some(2)
+    );
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), "mine");
+    std::fs::remove_dir_all(&folder).unwrap();
+}
+
+#[test]
+fn a_closed_pipe_is_success() {
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_emberpot"))
+        .args(["substance", "--list"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert!(
+        output.stderr.is_empty(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+}
+
+#[test]
+fn substance_knows_names_formulas_and_numbers_and_offers_close_ones() {
+    for name in ["urea", "CO(NH2)2", "57-13-6"] {
+        let (text, code) = stdout(emberpot().args(["substance", name]));
+        assert_eq!(code, 0, "{name}");
+        assert!(text.contains("−333.1"), "{name}: {text}");
+    }
+    let output = emberpot().args(["substance", "uera"]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        String::from_utf8(output.stderr)
+            .unwrap()
+            .contains("did you mean urea")
+    );
+    let output = emberpot().args(["substance", "KClO4"]).output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        String::from_utf8(output.stderr)
+            .unwrap()
+            .contains("refused")
+    );
+}
+
+#[test]
+fn reports_fit_100_columns() {
+    for entry in std::fs::read_dir(example("")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_none_or(|e| e != "toml") {
+            continue;
+        }
+        let (text, _) = stdout(emberpot().arg("burn").arg(&path));
+        for line in text.lines() {
+            assert!(line.chars().count() <= 100, "{}: {line}", path.display());
+        }
+    }
+}
+
+#[test]
+fn tables_of_ones_own_override_by_name() {
+    let folder = std::env::temp_dir().join(format!("emberpot-tables-{}", std::process::id()));
+    std::fs::create_dir_all(folder.join("reactants")).unwrap();
+    std::fs::write(
+        folder.join("reactants/own.toml"),
+        "units = { enthalpy = \"kJ/mol\" }\n[[reactant]]\nid = \"urea\"\nname = 12\n",
+    )
+    .unwrap();
+    let output = emberpot()
+        .arg("--tables")
+        .arg(&folder)
+        .args(["substance", "urea"])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(error.contains("own.toml"), "{error}");
+    std::fs::remove_dir_all(&folder).unwrap();
+}
