@@ -149,6 +149,9 @@ impl Row {
             estimated
         };
         let band = raw.cp_band.unwrap_or(of_kind);
+        // a crystal made from a lower form names the transition where a melt names its melting point
+        let turned_from_another_crystal =
+            raw.melt_of.is_some() && matches!(raw.phase, RawPhase::Crystal);
         let species = Species {
             id: id.clone(),
             formula,
@@ -176,7 +179,7 @@ impl Row {
             heat_capacity_kind: kind,
             heat_capacity_uncertainty: Ratio::new::<ratio>(band),
             next,
-            melting_point,
+            melting_point: melting_point.filter(|_| !turned_from_another_crystal),
             no_liquid_data: false,
             doubt: raw.doubt.clone(),
             note: raw.note.clone(),
