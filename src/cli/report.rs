@@ -3,8 +3,9 @@
 use super::output::{print, write_over};
 use super::{CliError, read_batch};
 use emberpot::plan::plan;
-use emberpot::report::{Material, class_html, fuel_sweep, report_html};
+use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html};
 use emberpot::tables::Tables;
+use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -28,6 +29,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let plan = plan(&batch, tables)?;
     let material = Material {
         sweep: fuel_sweep(&plan, tables),
+        cooling: cooling_paths(&plan, tables),
+        // A batch that cannot be weighed well still has a report; `weigh` tells the reason.
+        sheet: sheet(&batch, tables, &SheetOptions::default()).ok(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {

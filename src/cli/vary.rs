@@ -1,10 +1,11 @@
 //! `emberpot vary`: one or two things changed step by step.
 
-use super::output::{json_text, print};
+use super::output::{json_text, print, write_over};
 use super::{CliError, read_batch};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
+use emberpot::report::svg::sweep_picture;
 use emberpot::report::{sweep_csv, sweep_json, sweep_text};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
@@ -62,6 +63,9 @@ pub struct Arguments {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = SweepFormat::Text)]
     format: SweepFormat,
+    /// Also draw the sweep into this SVG file.
+    #[arg(long, value_name = "FILE")]
+    svg: Option<PathBuf>,
     /// Threads; by default as many as there are cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
@@ -130,6 +134,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     };
     bar.finish_and_clear();
     let result = result?;
+    if let Some(path) = &arguments.svg {
+        match sweep_picture(&result) {
+            Some(picture) => write_over(path, &picture.file(), &arguments.file)?,
+            None => eprintln!("note: no picture: fewer than two rows have a result"),
+        }
+    }
     let text = match arguments.format {
         SweepFormat::Csv => sweep_csv(&result),
         SweepFormat::Json => json_text(&sweep_json(&result)),

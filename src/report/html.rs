@@ -1,5 +1,7 @@
 //! The report as one HTML file that needs no network and no script, and the page for a class.
 
+mod bench;
+mod safety;
 mod view;
 
 use super::material::Material;

@@ -5,13 +5,17 @@ use super::svg::{
     fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture,
     weighing_picture,
 };
-use crate::burn::{Burner, StateResult};
+use crate::burn::{Burner, StateResult, species_set};
 use crate::enthalpy::{WaterStateName, water_states};
+use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::plan::Plan;
-use crate::quantity::EquivalenceRatio;
+use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
 use crate::tables::Tables;
+use crate::weigh::measure::Measure;
+use crate::weigh::sheet::{Line, Sheet};
 use rayon::prelude::*;
 use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// What a report is made from. Lists may be empty: then their section says so.
 #[derive(Debug, Clone)]
@@ -30,8 +34,10 @@ pub struct Material<'a> {
     pub cooling: Vec<CoolingPath>,
     /// The batch on several heating ways.
     pub heating: Vec<HeatingLine>,
-    /// Errors of the weighed masses.
-    pub weighing: Vec<WeighingBar>,
+    /// Reasons for the differences between the heating ways, one paragraph.
+    pub heating_reasons: String,
+    /// The bench sheet, if there is one.
+    pub sheet: Option<Sheet>,
 }
 
 /// The pictures of a report, those that there is material for.
@@ -65,7 +71,8 @@ impl<'a> Material<'a> {
             couples: Vec::new(),
             cooling: Vec::new(),
             heating: Vec::new(),
-            weighing: Vec::new(),
+            heating_reasons: String::new(),
+            sheet: None,
         }
     }
 
@@ -89,9 +96,32 @@ impl<'a> Material<'a> {
             heat: self.main_state().and_then(heat_picture),
             oxygen: oxygen_picture(&self.couples, &self.cooling),
             heating: heating_picture(&self.heating),
-            weighing: weighing_picture(&self.weighing),
+            weighing: weighing_picture(&weighings(self.sheet.as_ref())),
         }
     }
+}
+
+/// The weighed masses of a bench sheet.
+fn weighings(sheet: Option<&Sheet>) -> Vec<WeighingBar> {
+    let weighing = |line: &Line| match &line.measure {
+        Measure::Weigh(weighing) => Some(weighing.clone()),
+        Measure::Stock(plan) if plan.stock.is_none() => Some(plan.direct.clone()),
+        Measure::Stock(_) | Measure::Draw(_) => None,
+    };
+    let lines = sheet.map_or(&[][..], |sheet| &sheet.lines);
+    lines
+        .iter()
+        .filter_map(|line| {
+            let weighing = weighing(line)?;
+            Some(WeighingBar {
+                name: line.ingredient.reactant.name.clone(),
+                mass: weighing.mass,
+                error: weighing.relative_error(),
+                below_minimum: weighing.is_below_minimum(),
+                balance: weighing.balance,
+            })
+        })
+        .collect()
 }
 
 /// Fuel ratios of the usual sweep are multiples of this, or of twice this for a rich batch.
@@ -128,6 +158,43 @@ pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
                 equivalence_ratio: burner.redox().equivalence_ratio,
                 states,
             })
+        })
+        .collect()
+}
+
+/// Coldest point of a cooling path, K: gas and powder no longer exchange oxygen below.
+const COLDEST: f64 = 673.15;
+/// Distance of the points of a cooling path, K.
+const COOLING_STEP: f64 = 25.0;
+
+/// Oxygen pressure of the burnt gas with its powder while it cools from the flame to 400 °C, for
+/// every water state that burns, as long as all stays in equilibrium and no air comes in.
+#[must_use]
+pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
+    let batch = &plan.batch;
+    let redox = &plan.redox;
+    let air = batch.conditions.air_drawn_in;
+    let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
+    plan.states
+        .par_iter()
+        .filter_map(|result| {
+            let hot = result.equilibrium.equilibrium.temperature.get::<kelvin>();
+            let amounts = elements_in_pot(batch, &result.state, oxygen);
+            let mut system = system_of(batch, species_set(batch), tables);
+            let mut points = Vec::new();
+            let mut t = hot;
+            while t >= COLDEST {
+                let temperature = ThermodynamicTemperature::new::<kelvin>(t);
+                // A point without a proved minimum is left out of the line.
+                let found = system
+                    .equilibrium(&amounts, temperature, batch.conditions.pressure)
+                    .ok();
+                let log = found.and_then(|found| found.log10_oxygen_pressure);
+                points.extend(log.map(|log| (temperature, log)));
+                t -= COOLING_STEP;
+            }
+            let name = result.state.name.to_string();
+            (points.len() > 1).then_some(CoolingPath { name, points })
         })
         .collect()
 }

@@ -36,6 +36,13 @@ pub fn sheet_text(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
     heed(sheet, out)
 }
 
+/// Writes what stands on the sheet besides its table: stock solutions, what the pot holds, water.
+pub(super) fn sheet_rest(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
+    stock::stocks(sheet, out)?;
+    holds(sheet, out)?;
+    water::water(sheet, out)
+}
+
 fn heading(out: &mut impl Write, title: &str) -> fmt::Result {
     let rule = "─".repeat(WIDTH.saturating_sub(title.chars().count() + 1));
     writeln!(out, "{title} {rule}")
@@ -120,7 +127,7 @@ fn table(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
 }
 
 /// What to take, and with what.
-fn take(line: &Line, stock: &mut char) -> (String, String) {
+pub(super) fn take(line: &Line, stock: &mut char) -> (String, String) {
     match &line.measure {
         Measure::Weigh(weighing) => (weighed(weighing), weighing.balance.clone()),
         Measure::Draw(drawn) => (volume_text(drawn.volume), drawn_with(drawn)),
@@ -166,14 +173,14 @@ fn drawn_with(drawn: &Drawn) -> String {
     format!("{times}{} mL {kind}", (nominal * 1e3).round() / 1e3)
 }
 
-fn error_text(error: Ratio) -> String {
+pub(super) fn error_text(error: Ratio) -> String {
     match error.get::<percent>() {
         small if small < 0.01 => "<0.01".to_owned(),
         error => significant(error, 2),
     }
 }
 
-fn pot_text(total: Mass) -> String {
+pub(super) fn pot_text(total: Mass) -> String {
     format!("{} g", significant(total.get::<gram>(), 4))
 }
 

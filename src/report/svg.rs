@@ -17,6 +17,7 @@ mod oxygen;
 mod picture;
 mod scale;
 mod style;
+mod sweep;
 mod water;
 mod weighing;
 
@@ -27,5 +28,6 @@ pub use heating::{HeatingLine, HeatingStage, heating_picture};
 pub use oxygen::{CoolingPath, CoupleLine, OxygenPoint, oxygen_picture};
 pub use picture::{Numbers, Picture};
 pub use style::{Palette, stylesheet};
+pub use sweep::sweep_picture;
 pub use water::water_picture;
 pub use weighing::{WeighingBar, weighing_picture};

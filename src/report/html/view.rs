@@ -1,12 +1,12 @@
 //! The report's words and numbers, ready for the templates.
 
-use super::{figure, picture_styles};
-use crate::batch::Ingredient;
+use super::bench::{self, Weigh};
+use super::{figure, picture_styles, safety};
+use crate::advice::Severity;
 use crate::burn::StateResult;
 use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
-use crate::redox::Mixture;
 use crate::report::material::{Material, Pictures};
 use crate::report::number::{
     celsius_text, interval_text, mass_text, significant, subscripts, volume_text, whole,
@@ -42,12 +42,10 @@ pub(super) struct Fact {
     pub(super) note: String,
 }
 
-/// One line of the bench sheet.
-pub(super) struct Weigh {
-    pub(super) substance: String,
-    pub(super) formula: String,
-    pub(super) mass: String,
-    pub(super) note: String,
+/// One warning.
+pub(super) struct WarningLine {
+    pub(super) severity: String,
+    pub(super) text: String,
 }
 
 /// One source.
@@ -68,9 +66,16 @@ pub(super) struct Page {
     pub(super) product: String,
     pub(super) facts: Vec<Fact>,
     pub(super) flames: Table,
-    pub(super) dangers: Vec<String>,
-    pub(super) cautions: Vec<String>,
+    pub(super) stop: bool,
+    pub(super) warnings: Vec<WarningLine>,
+    pub(super) calming: Vec<String>,
+    pub(super) safety: Vec<Fact>,
+    pub(super) exposures: Table,
+    pub(super) fumes: Table,
     pub(super) bench: Vec<Weigh>,
+    pub(super) bench_rest: String,
+    pub(super) notices: Vec<String>,
+    pub(super) heating_reasons: String,
     pub(super) without_water: String,
     pub(super) valences: Table,
     pub(super) valence_sum: String,
@@ -114,9 +119,25 @@ impl Page {
             product: subscripts(&plan.product.name),
             facts: facts(plan, main),
             flames: flames(plan),
-            dangers: dangers(plan),
-            cautions: Vec::new(),
-            bench: plan.batch.ingredients.iter().map(weigh).collect(),
+            stop: plan
+                .advice
+                .warnings
+                .iter()
+                .any(|w| w.severity == Severity::Stop),
+            warnings: safety::warnings(&plan.advice),
+            calming: plan
+                .advice
+                .calming
+                .iter()
+                .map(ToString::to_string)
+                .collect(),
+            safety: safety::facts(&plan.advice),
+            exposures: safety::exposures(&plan.advice),
+            fumes: safety::fumes(&plan.advice),
+            bench: bench::lines(material),
+            bench_rest: bench::rest(material),
+            notices: bench::notices(material),
+            heating_reasons: material.heating_reasons.clone(),
             without_water: mass_text(plan.batch.weighed_mass()),
             valences: valences(plan),
             valence_sum: format!(
@@ -145,7 +166,7 @@ impl Page {
     }
 }
 
-fn strings<const N: usize>(texts: [&str; N]) -> Vec<String> {
+pub(super) fn strings<const N: usize>(texts: [&str; N]) -> Vec<String> {
     texts.into_iter().map(str::to_owned).collect()
 }
 
@@ -250,45 +271,6 @@ fn flames(plan: &Plan) -> Table {
         name: "Flame temperatures",
         head: strings(head),
         rows,
-    }
-}
-
-fn dangers(plan: &Plan) -> Vec<String> {
-    let phi = significant(plan.redox.equivalence_ratio.get::<ratio>(), 3);
-    let mut dangers = Vec::new();
-    match plan.redox.mixture {
-        Mixture::Lean => dangers.push(format!(
-            "Fuel-lean (φ = {phi}): nitrate is left over, brown nitrogen dioxide is likely."
-        )),
-        Mixture::Rich => dangers.push(format!(
-            "Fuel-rich (φ = {phi}): carbon monoxide and unburnt fuel vapours are likely, and the \
-             gas can burn above the vessel in air."
-        )),
-        Mixture::Balanced => {}
-    }
-    dangers
-}
-
-fn weigh(ingredient: &Ingredient) -> Weigh {
-    let mut notes = Vec::new();
-    if ingredient.assay.get::<ratio>() < 1.0 {
-        let assay = significant(ingredient.assay.get::<percent>(), 4);
-        notes.push(format!("assay {assay} %, already counted"));
-    }
-    let mass = if let Some(stock) = ingredient.stock {
-        notes.push("stock solution".to_owned());
-        volume_text(stock.volume)
-    } else if let Some(volume) = ingredient.volume {
-        notes.push(mass_text(ingredient.mass));
-        volume_text(volume)
-    } else {
-        mass_text(ingredient.mass)
-    };
-    Weigh {
-        substance: ingredient.reactant.name.clone(),
-        formula: subscripts(&ingredient.reactant.formula.to_string()),
-        mass,
-        note: notes.join("; "),
     }
 }
 

@@ -1,0 +1,86 @@
+//! The bench sheet of the page.
+
+use crate::batch::Ingredient;
+use crate::report::material::Material;
+use crate::report::number::{mass_text, significant, subscripts, volume_text};
+use crate::report::sheet::{error_text, pot_text, sheet_rest, take};
+use uom::si::ratio::{percent, ratio};
+
+/// One line of the bench sheet.
+pub(super) struct Weigh {
+    pub(super) substance: String,
+    pub(super) formula: String,
+    pub(super) take: String,
+    pub(super) with: String,
+    pub(super) error: String,
+    pub(super) total: String,
+}
+
+/// The lines in the order of addition; in that of the file if there is no sheet.
+pub(super) fn lines(material: &Material<'_>) -> Vec<Weigh> {
+    let Some(sheet) = &material.sheet else {
+        let ingredients = &material.plan.batch.ingredients;
+        return ingredients.iter().map(without_balance).collect();
+    };
+    let mut stock = 'A';
+    sheet
+        .lines
+        .iter()
+        .map(|line| {
+            let (take, with) = take(line, &mut stock);
+            Weigh {
+                substance: name(&line.ingredient),
+                formula: subscripts(&line.ingredient.reactant.formula.to_string()),
+                take,
+                with,
+                error: format!("{} %", error_text(line.relative_error)),
+                total: pot_text(line.running_total),
+            }
+        })
+        .collect()
+}
+
+fn name(ingredient: &Ingredient) -> String {
+    let name = &ingredient.reactant.name;
+    if ingredient.assay.get::<ratio>() < 1.0 {
+        let assay = significant(ingredient.assay.get::<percent>(), 4);
+        format!("{name}, assay {assay} %")
+    } else {
+        name.clone()
+    }
+}
+
+fn without_balance(ingredient: &Ingredient) -> Weigh {
+    let take = match (ingredient.stock, ingredient.volume) {
+        (Some(stock), _) => volume_text(stock.volume),
+        (None, Some(volume)) => volume_text(volume),
+        (None, None) => mass_text(ingredient.mass),
+    };
+    Weigh {
+        substance: name(ingredient),
+        formula: subscripts(&ingredient.reactant.formula.to_string()),
+        take,
+        with: String::new(),
+        error: String::new(),
+        total: String::new(),
+    }
+}
+
+/// Stock solutions, what the pot holds and the water, as the bench sheet has them.
+pub(super) fn rest(material: &Material<'_>) -> String {
+    let mut text = String::new();
+    if let Some(sheet) = &material.sheet {
+        sheet_rest(sheet, &mut text).expect("a String takes every text");
+    }
+    text.trim_matches('\n').to_owned()
+}
+
+/// What to heed at the bench.
+pub(super) fn notices(material: &Material<'_>) -> Vec<String> {
+    let notices = material.sheet.as_ref().map(|sheet| &sheet.notices);
+    notices
+        .into_iter()
+        .flatten()
+        .map(ToString::to_string)
+        .collect()
+}
