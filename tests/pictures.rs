@@ -1,0 +1,426 @@
+//! Pictures and pages: what they must hold, what they must not give away, and how files are
+//! written.
+
+use assert_cmd::Command;
+use emberpot::batch::Batch;
+use emberpot::plan::{Plan, plan};
+use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature};
+use emberpot::report::svg::{
+    CoolingPath, CoupleLine, Floor, HeatingLine, HeatingStage, Picture, WeighingBar, heat_picture,
+    heating_picture, oxygen_picture, weighing_picture,
+};
+use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html};
+use emberpot::tables::Tables;
+use emberpot::weigh::{SheetOptions, sheet};
+use std::fs;
+use std::path::{Path, PathBuf};
+use uom::si::f64::Time;
+use uom::si::mass::milligram;
+use uom::si::ratio::percent;
+use uom::si::thermodynamic_temperature::degree_celsius;
+use uom::si::time::minute;
+
+const BLUE: &str = "examples/zinc-aluminate-blue.toml";
+const GLOW: &str = "examples/strontium-aluminate-glow.toml";
+
+fn planned(file: &str, tables: &Tables) -> Plan {
+    let batch = Batch::read(Path::new(file), tables).unwrap();
+    plan(&batch, tables).unwrap()
+}
+
+fn celsius(value: f64) -> ThermodynamicTemperature {
+    ThermodynamicTemperature::new::<degree_celsius>(value)
+}
+
+fn minutes(value: f64) -> Time {
+    Time::new::<minute>(value)
+}
+
+/// Material with everything a report can show; heating ways and couples are invented here.
+fn full_material<'a>(plan: &'a Plan, tables: &'a Tables) -> Material<'a> {
+    Material {
+        sweep: fuel_sweep(plan, tables),
+        floor: Some(Floor {
+            temperature: celsius(900.0),
+            label: "ZnAl2O4 forms".to_owned(),
+        }),
+        couples: couples(),
+        cooling: cooling_paths(plan, tables),
+        heating: heating(),
+        sheet: sheet(&plan.batch, tables, &SheetOptions::default()).ok(),
+        ..Material::new(plan, tables)
+    }
+}
+
+fn couples() -> Vec<CoupleLine> {
+    vec![CoupleLine {
+        name: "MO/M3O4".to_owned(),
+        points: (0..30)
+            .map(|at| (celsius(100.0 * f64::from(at)), -40.0 + 1.5 * f64::from(at)))
+            .collect(),
+        band: Some(1.0),
+    }]
+}
+
+fn heating() -> Vec<HeatingLine> {
+    let stage = |name: &str, until| HeatingStage {
+        name: name.to_owned(),
+        until: minutes(until),
+    };
+    vec![
+        HeatingLine {
+            way: "hot plate".to_owned(),
+            stages: vec![
+                stage("heats", 4.0),
+                stage("boils", 21.0),
+                stage("gels", 24.0),
+            ],
+            ignition: Some(minutes(24.5)),
+            ending: "ignites at the wall".to_owned(),
+        },
+        HeatingLine {
+            way: "infrared lamp".to_owned(),
+            stages: vec![stage("heats", 9.0), stage("boils", 30.0)],
+            ignition: None,
+            ending: "does not ignite".to_owned(),
+        },
+    ]
+}
+
+/// Values of an attribute in the order of the file.
+fn attributes<'a>(xml: &'a str, name: &str) -> Vec<&'a str> {
+    let start = format!(" {name}=\"");
+    xml.split(&start)
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap())
+        .collect()
+}
+
+/// Checks that opening and closing tags match, and gives the names of the elements.
+fn elements(xml: &str) -> Vec<String> {
+    let mut open: Vec<String> = Vec::new();
+    let mut all = Vec::new();
+    for tag in xml.split('<').skip(1) {
+        let (tag, _) = tag.split_once('>').expect("every tag is closed");
+        if tag.starts_with('?') {
+            continue;
+        }
+        if let Some(name) = tag.strip_prefix('/') {
+            assert_eq!(
+                open.pop().as_deref(),
+                Some(name),
+                "{tag} closes another tag"
+            );
+            continue;
+        }
+        let name = tag.split([' ', '\n', '/']).next().unwrap().to_owned();
+        all.push(name.clone());
+        if !tag.ends_with('/') {
+            open.push(name);
+        }
+    }
+    assert!(open.is_empty(), "left open: {open:?}");
+    all
+}
+
+fn check(picture: &Picture) {
+    let file = picture.file();
+    let name = picture.name;
+    for word in ["NaN", "inf", "Some("] {
+        assert!(!file.contains(word), "{name} holds {word}");
+    }
+    let names = elements(&file);
+    for wanted in ["svg", "title", "desc"] {
+        let count = names.iter().filter(|name| *name == wanted).count();
+        assert_eq!(count, 1, "{name}: {wanted}");
+    }
+    assert!(
+        picture.description.len() > 40,
+        "{name}: {}",
+        picture.description
+    );
+    let labelled = attributes(&file, "aria-labelledby")[0];
+    for id in labelled.split(' ') {
+        assert!(attributes(&file, "id").contains(&id), "{name}: no {id}");
+    }
+    let size: Vec<f64> = attributes(&file, "viewBox")[0]
+        .split(' ')
+        .map(|number| number.parse().unwrap())
+        .collect();
+    for (attribute, most) in [
+        ("x", size[2]),
+        ("x1", size[2]),
+        ("x2", size[2]),
+        ("cx", size[2]),
+        ("y", size[3]),
+        ("y1", size[3]),
+        ("y2", size[3]),
+        ("cy", size[3]),
+    ] {
+        for value in attributes(&file, attribute) {
+            let value: f64 = value.parse().unwrap();
+            assert!(
+                (-0.5..=most + 0.5).contains(&value),
+                "{name}: {attribute} = {value}"
+            );
+        }
+    }
+    // 85 mm at 340 units: letters of 10 units are 2.5 mm, about 7 pt.
+    assert_eq!(attributes(&file, "width")[0], "85mm");
+}
+
+#[test]
+fn every_picture_is_whole_within_its_frame_and_described() {
+    let tables = Tables::built_in().unwrap();
+    for file in [BLUE, GLOW] {
+        let plan = planned(file, &tables);
+        let material = full_material(&plan, &tables);
+        let pictures = material.pictures();
+        assert_eq!(pictures.iter().count(), 7, "{file}");
+        pictures.iter().for_each(check);
+    }
+}
+
+#[test]
+fn a_picture_without_anything_to_show_is_left_out() {
+    let tables = Tables::built_in().unwrap();
+    let plan = planned(BLUE, &tables);
+    let pictures = Material::new(&plan, &tables).pictures();
+    assert!(pictures.fuel_ratio.is_none() && pictures.oxygen.is_none());
+    assert!(heating_picture(&[]).is_none());
+    assert!(weighing_picture(&[]).is_none());
+    assert!(oxygen_picture(&couples(), &[]).is_none());
+}
+
+#[test]
+fn strange_numbers_do_not_break_a_picture() {
+    let bar = |mass, error| WeighingBar {
+        name: "a <very> long & strange name of a substance with many words".to_owned(),
+        mass: Mass::new::<milligram>(mass),
+        balance: "balance".to_owned(),
+        error: Ratio::new::<percent>(error),
+        below_minimum: error > 1.0,
+    };
+    check(&weighing_picture(&[bar(1e-3, 250.0), bar(1e6, 1e-7), bar(5.0, 0.0)]).unwrap());
+    let path = CoolingPath {
+        name: "dried".to_owned(),
+        points: vec![
+            (celsius(2500.0), -1.0),
+            (celsius(600.0), f64::NAN),
+            (celsius(500.0), -90.0),
+        ],
+    };
+    check(&oxygen_picture(&couples(), &[path]).unwrap());
+}
+
+#[test]
+fn the_steps_of_the_waterfall_lead_back_to_nothing() {
+    let tables = Tables::built_in().unwrap();
+    for file in [BLUE, GLOW] {
+        for result in &planned(file, &tables).states {
+            let picture = heat_picture(result).unwrap();
+            let sum: f64 = picture
+                .numbers
+                .rows
+                .iter()
+                .map(|row| row[1].replace('−', "-").parse::<f64>().unwrap())
+                .sum();
+            // Each of up to ten rows is rounded to four digits of at most some 100 kJ.
+            assert!(sum.abs() < 0.2, "{file}, {}: {sum}", result.state.name);
+        }
+    }
+}
+
+#[test]
+fn the_report_needs_no_network_and_runs_no_script() {
+    let tables = Tables::built_in().unwrap();
+    let plan = planned(BLUE, &tables);
+    let material = full_material(&plan, &tables);
+    for page in [report_html(&material), class_html(&material)] {
+        for word in [
+            "<script", "<link", "<img", "<iframe", " src=", "@import", "url(",
+        ] {
+            assert!(!page.contains(word), "{word}");
+        }
+        for link in attributes(&page, "href") {
+            assert!(link.starts_with('#'), "{link}");
+            assert!(
+                attributes(&page, "id").contains(&&link[1..]),
+                "{link} leads nowhere"
+            );
+        }
+        let mut ids = attributes(&page, "id");
+        let count = ids.len();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), count, "an id is there twice");
+    }
+}
+
+#[test]
+fn the_report_is_in_the_order_a_reader_needs() {
+    let tables = Tables::built_in().unwrap();
+    let plan = planned(BLUE, &tables);
+    let page = report_html(&full_material(&plan, &tables));
+    let order = [
+        "answer", "dangers", "bench", "burn", "ignition", "what-if", "sources",
+    ];
+    let places: Vec<usize> = order
+        .iter()
+        .map(|id| page.find(&format!("<section id=\"{id}\"")).unwrap())
+        .collect();
+    assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn markup_in_a_name_stays_text() {
+    let tables = Tables::built_in().unwrap();
+    let mut plan = planned(BLUE, &tables);
+    plan.batch.name = "</title><script>alert(1)</script> & \"quotes\"".to_owned();
+    let material = Material::new(&plan, &tables);
+    for page in [report_html(&material), class_html(&material)] {
+        assert!(!page.contains("<script"), "markup came through");
+        assert!(page.contains("alert(1)"), "the name is there as text");
+    }
+}
+
+/// What only the answer sheet may say: every flame temperature, φ, the equation, the gas.
+fn answers(plan: &Plan) -> Vec<String> {
+    let report = emberpot::report::significant;
+    let phi = plan.redox.equivalence_ratio.get::<uom::si::ratio::ratio>();
+    let mut found = vec![
+        format!("φ = {}", report(phi, 3)),
+        plan.redox.mixture.to_string(),
+    ];
+    found.push(emberpot::report::subscripts(&plan.equation.to_string()));
+    for result in &plan.states {
+        if let Some(t) = result.complete.flame.temperature() {
+            found.push(format!("{:.0} °C", t.get::<degree_celsius>()));
+        }
+    }
+    found
+}
+
+#[test]
+fn the_class_page_keeps_the_answers_for_the_second_sheet() {
+    let tables = Tables::built_in().unwrap();
+    for file in [BLUE, GLOW] {
+        let plan = planned(file, &tables);
+        let page = class_html(&full_material(&plan, &tables));
+        let (questions, answer_sheet) = page.split_once("<section class=\"answers\"").unwrap();
+        // The style sheet and the question "lean, balanced or rich" are no answers.
+        let questions = questions.split_once("<body>").unwrap().1;
+        let questions = questions
+            .replace("lean, balanced or rich", "")
+            .replace("fuel-rich", "");
+        for answer in answers(&plan) {
+            assert!(
+                !questions.contains(&answer),
+                "{file}: the questions say {answer}"
+            );
+            assert!(answer_sheet.contains(&answer), "{file}: no answer {answer}");
+        }
+    }
+}
+
+/// An empty folder of this test.
+fn folder(name: &str) -> PathBuf {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR"))
+        .join("pictures")
+        .join(name);
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+fn report(arguments: &[&str]) -> assert_cmd::assert::Assert {
+    Command::cargo_bin("emberpot")
+        .unwrap()
+        .arg("report")
+        .args(arguments)
+        .assert()
+}
+
+#[test]
+fn the_report_never_goes_over_the_batch_file() {
+    let folder = folder("over");
+    let batch = folder.join("batch.toml");
+    fs::copy(BLUE, &batch).unwrap();
+    let before = fs::read(&batch).unwrap();
+    let path = batch.to_str().unwrap();
+    let detour = folder.join("..").join("over").join("batch.toml");
+    for output in [path, detour.to_str().unwrap()] {
+        let failed = report(&[path, "-o", output]).code(2);
+        let error = String::from_utf8(failed.get_output().stderr.clone()).unwrap();
+        assert!(error.contains("is the batch file itself"), "{error}");
+    }
+    assert_eq!(fs::read(&batch).unwrap(), before);
+    assert_eq!(
+        fs::read_dir(&folder).unwrap().count(),
+        1,
+        "something was left behind"
+    );
+}
+
+#[test]
+fn a_report_is_written_whole_or_not_at_all() {
+    let folder = folder("whole");
+    let output = folder.join("report.html");
+    fs::write(&output, "the old one").unwrap();
+    let nowhere = folder.join("nowhere").join("report.html");
+    report(&[BLUE, "-o", nowhere.to_str().unwrap()]).code(2);
+    report(&[
+        "tests/bad_input/no-such-file.toml",
+        "-o",
+        output.to_str().unwrap(),
+    ])
+    .code(2);
+    assert_eq!(fs::read_to_string(&output).unwrap(), "the old one");
+    report(&[BLUE, "-o", output.to_str().unwrap()]);
+    let page = fs::read_to_string(&output).unwrap();
+    assert!(page.starts_with("<!DOCTYPE html>") && page.trim_end().ends_with("</html>"));
+    assert_eq!(
+        fs::read_dir(&folder).unwrap().count(),
+        1,
+        "something was left behind"
+    );
+}
+
+#[test]
+fn pictures_alone_and_the_picture_of_a_sweep_are_files_of_their_own() {
+    let folder = folder("alone");
+    let pictures = folder.join("pictures");
+    report(&[BLUE, "--pictures", pictures.to_str().unwrap()]).stdout("");
+    let names: Vec<_> = fs::read_dir(&pictures).unwrap().collect();
+    assert!(names.len() >= 5, "{names:?}");
+    let curve = folder.join("curve.svg");
+    let map = folder.join("map.svg");
+    let range = ["--over", "fuel-ratio", "--from", "0.6", "--to", "1.8"];
+    let vary = |more: &[&str]| {
+        let mut command = Command::cargo_bin("emberpot").unwrap();
+        command
+            .arg("vary")
+            .arg(BLUE)
+            .args(range)
+            .args(more)
+            .assert()
+            .success();
+    };
+    vary(&["--svg", curve.to_str().unwrap()]);
+    let more = [
+        "--and",
+        "loss",
+        "--and-from",
+        "0 %",
+        "--and-to",
+        "30 %",
+        "--and-steps",
+        "7",
+    ];
+    vary(&[&more[..], &["--svg", map.to_str().unwrap()]].concat());
+    for file in [curve, map] {
+        let text = fs::read_to_string(&file).unwrap();
+        assert!(elements(&text).contains(&"path".to_owned()));
+        assert!(!text.contains("NaN"));
+    }
+}
