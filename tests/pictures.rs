@@ -3,6 +3,7 @@
 
 use assert_cmd::Command;
 use emberpot::batch::Batch;
+use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::{Plan, plan};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature};
 use emberpot::report::svg::{
@@ -42,6 +43,7 @@ fn full_material<'a>(plan: &'a Plan, tables: &'a Tables) -> Material<'a> {
         sweep: fuel_sweep(plan, tables),
         floor: Some(Floor {
             temperature: celsius(900.0),
+            least: Some(celsius(820.0)),
             label: "ZnAl2O4 forms".to_owned(),
         }),
         couples: couples(),
@@ -203,7 +205,7 @@ fn strange_numbers_do_not_break_a_picture() {
     };
     check(&weighing_picture(&[bar(1e-3, 250.0), bar(1e6, 1e-7), bar(5.0, 0.0)]).unwrap());
     let path = CoolingPath {
-        name: "dried".to_owned(),
+        state: WaterStateName::Dried,
         points: vec![
             (celsius(2500.0), -1.0),
             (celsius(600.0), f64::NAN),

@@ -1,9 +1,13 @@
 //! `emberpot report`: the whole plan as one HTML page, or its pictures alone.
 
 use super::output::{print, write_over};
-use super::{CliError, read_batch};
+use super::{CliError, exit_code, read_batch};
+use emberpot::advice::{Severity, worst};
+use emberpot::ignition::all_ways;
 use emberpot::plan::plan;
-use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html};
+use emberpot::report::{
+    Material, class_html, cooling_paths, fuel_sweep, heating_lines, report_html,
+};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
@@ -27,10 +31,18 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     let batch = read_batch(&arguments.file, tables)?;
     let plan = plan(&batch, tables)?;
+    let warnings = &plan.advice.warnings;
+    if worst(warnings) == Some(Severity::Stop) {
+        return Err(CliError::refused(warnings));
+    }
+    // A batch that cannot be heated or weighed well still has a report: `ignite` and `weigh` tell
+    // the reasons.
+    let ways = all_ways(&batch, tables).ok();
     let material = Material {
         sweep: fuel_sweep(&plan, tables),
         cooling: cooling_paths(&plan, tables),
-        // A batch that cannot be weighed well still has a report; `weigh` tells the reason.
+        heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
+        heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
         sheet: sheet(&batch, tables, &SheetOptions::default()).ok(),
         ..Material::new(&plan, tables)
     };
@@ -56,5 +68,5 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         (None, None) => print(&page())?,
         (None, Some(_)) => {}
     }
-    Ok(ExitCode::SUCCESS)
+    Ok(exit_code(warnings))
 }

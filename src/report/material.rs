@@ -1,13 +1,14 @@
 //! Everything that a report can draw on, beside the plan itself.
 
 use super::svg::{
-    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, Picture, WeighingBar,
+    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, HeatingStage, Picture, WeighingBar,
     fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture,
     weighing_picture,
 };
 use crate::burn::{Burner, StateResult, species_set};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
+use crate::ignition::{Comparison, Outcome, duration};
 use crate::plan::Plan;
 use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
 use crate::tables::Tables;
@@ -16,6 +17,7 @@ use crate::weigh::sheet::{Line, Sheet};
 use rayon::prelude::*;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
 
 /// What a report is made from. Lists may be empty: then their section says so.
 #[derive(Debug, Clone)]
@@ -99,6 +101,34 @@ impl<'a> Material<'a> {
             weighing: weighing_picture(&weighings(self.sheet.as_ref())),
         }
     }
+}
+
+/// The heating ways of a comparison as lines of a picture, those with a course.
+#[must_use]
+pub fn heating_lines(comparison: &Comparison) -> Vec<HeatingLine> {
+    comparison
+        .ways
+        .iter()
+        .filter_map(|way| {
+            let course = way.course.as_ref().ok()?;
+            let stages = course.stages.iter().map(|stage| HeatingStage {
+                name: stage.name.to_string(),
+                until: stage.end,
+            });
+            let ending = match &course.outcome {
+                Outcome::Ignites { time, place, .. } => {
+                    format!("{}, {place}", duration(time.get::<second>()))
+                }
+                Outcome::Fails { .. } => "does not ignite".to_owned(),
+            };
+            Some(HeatingLine {
+                way: way.way.clone(),
+                stages: stages.collect(),
+                ignition: course.time_to_ignition(),
+                ending,
+            })
+        })
+        .collect()
 }
 
 /// The weighed masses of a bench sheet.
@@ -193,8 +223,8 @@ pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
                 points.extend(log.map(|log| (temperature, log)));
                 t -= COOLING_STEP;
             }
-            let name = result.state.name.to_string();
-            (points.len() > 1).then_some(CoolingPath { name, points })
+            let state = result.state.name;
+            (points.len() > 1).then_some(CoolingPath { state, points })
         })
         .collect()
 }

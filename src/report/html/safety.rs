@@ -2,12 +2,11 @@
 
 use super::view::{Fact, Table, WarningLine, strings};
 use crate::advice::Advice;
-use crate::quantity::{Band, Time};
+use crate::report::advice::time_text;
 use crate::report::number::{significant, subscripts};
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::milligram;
 use uom::si::ratio::{percent, ratio};
-use uom::si::time::{minute, second};
 use uom::si::volume::milliliter;
 
 /// Exposures below this share of their limit are left out of the page.
@@ -24,26 +23,13 @@ pub(super) fn warnings(advice: &Advice) -> Vec<WarningLine> {
         .collect()
 }
 
-/// Two ends as "2 to 5 mL", or one number if they read the same.
+/// Two ends with their unit, or one number if they read the same.
 fn band(low: f64, high: f64, unit: &str) -> String {
     let (low, high) = (significant(low, 2), significant(high, 2));
     if low == high {
         format!("{low} {unit}")
     } else {
         format!("{low} to {high} {unit}")
-    }
-}
-
-fn time(band_of: &Band<Time>) -> String {
-    let (low, high) = (band_of.low.get::<minute>(), band_of.high.get::<minute>());
-    if high < 2.0 {
-        band(
-            band_of.low.get::<second>(),
-            band_of.high.get::<second>(),
-            "s",
-        )
-    } else {
-        band(low, high, "min")
     }
 }
 
@@ -62,7 +48,7 @@ pub(super) fn facts(advice: &Advice) -> Vec<Fact> {
         note: format!(
             "{} of hot gas from the dry batch, over {}",
             band(index.low, index.high, "L per g and s"),
-            time(&violence.burn_time)
+            time_text(violence.burn_time)
         ),
     }];
     match (&advice.vessel, &advice.smallest_vessel) {
@@ -102,14 +88,14 @@ pub(super) fn facts(advice: &Advice) -> Vec<Fact> {
     if let Some(after) = &advice.clear_after {
         facts.push(Fact {
             label: "Air is clear again".to_owned(),
-            value: format!("after {}", time(after)),
+            value: format!("after {}", time_text(*after)),
             note: "every agent below its limit".to_owned(),
         });
     }
     if let Some(after) = &advice.touchable_after {
         facts.push(Fact {
             label: "Vessel may be touched".to_owned(),
-            value: format!("after {}", time(after)),
+            value: format!("after {}", time_text(*after)),
             note: "in still air of 25 °C".to_owned(),
         });
     }

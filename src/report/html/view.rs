@@ -35,6 +35,15 @@ pub(super) struct Table {
     pub(super) rows: Vec<Vec<String>>,
 }
 
+/// A short cell with its words kept on one line; a longer one may be broken.
+fn kept(text: &str) -> String {
+    if text.chars().count() <= 14 {
+        text.replace(' ', "\u{a0}")
+    } else {
+        text.to_owned()
+    }
+}
+
 /// A short fact with its label.
 pub(super) struct Fact {
     pub(super) label: String,

@@ -3,9 +3,9 @@
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas, text_width};
 use super::labels::apart;
-use super::picture::{Picture, WIDTH};
+use super::picture::Picture;
 use super::scale::Scale;
-use super::style::MARKERS;
+use super::style::{MARKERS, series_of};
 use crate::burn::{StateResult, SurplusFate};
 use crate::enthalpy::WaterStateName;
 use crate::plan::Plan;
@@ -19,8 +19,10 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 /// A temperature that the burn should reach.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Floor {
-    /// The temperature.
+    /// The temperature from which on it is reached for sure.
     pub temperature: ThermodynamicTemperature,
+    /// The temperature from which on it may be reached, if lower.
+    pub least: Option<ThermodynamicTemperature>,
     /// What it is for, such as "ZnAl2O4 forms".
     pub label: String,
 }
@@ -104,7 +106,8 @@ pub fn fuel_ratio_picture(
     let temperatures = all()
         .flat_map(|p| [Some(p.equilibrium), p.complete.map(|c| c.0), p.with_air])
         .flatten()
-        .chain(floor.map(|f| f.temperature.get::<degree_celsius>()));
+        .chain(floor.map(|f| f.temperature.get::<degree_celsius>()))
+        .chain(floor.and_then(|f| Some(f.least?.get::<degree_celsius>())));
     let hot = bounds(temperatures)?;
     let gas = bounds(all().map(|p| p.gas).chain([0.0]))?;
     let (upper, lower) = panels(phi, hot, gas);
@@ -112,7 +115,8 @@ pub fn fuel_ratio_picture(
     draw_axes(&mut canvas, &upper, &lower);
     draw_floor(&mut canvas, &upper, floor);
     draw_marks(&mut canvas, &upper, &lower, here);
-    for (at, series) in series.iter().enumerate() {
+    for series in &series {
+        let at = series_of(series.name);
         draw_temperature(&mut canvas, &upper, at, series);
         let points = series.points.iter().map(|p| (p.phi, Some(p.gas)));
         draw_runs(&mut canvas, &lower, &format!("line{at}"), points);
@@ -213,6 +217,10 @@ fn draw_temperature(canvas: &mut Canvas, panel: &Panel, at: usize, series: &Seri
 fn draw_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
     if let Some(floor) = floor {
         let y = panel.y.at(floor.temperature.get::<degree_celsius>());
+        if let Some(least) = floor.least {
+            let least = panel.y.at(least.get::<degree_celsius>());
+            canvas.rectangle("zone", (panel.left, y), (panel.right, least));
+        }
         canvas.line("floor", (panel.left, y), (panel.right, y));
         let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
         canvas.text(
@@ -258,17 +266,17 @@ fn end_labels(
         .map(|series| series.points.last().map_or(0.0, |p| panel.y.at(value(p))))
         .collect();
     let places = apart(&ends, 13.0, panel.top + 4.0, panel.bottom - 2.0);
-    for (at, series) in series.iter().enumerate() {
-        let from = (panel.right + 1.0, ends[at]);
-        canvas.line(&format!("thin{at}"), from, (panel.right + 8.0, places[at]));
+    for ((series, end), place) in series.iter().zip(&ends).zip(places) {
+        let at = series_of(series.name);
+        let from = (panel.right + 1.0, *end);
+        canvas.line(&format!("thin{at}"), from, (panel.right + 8.0, place));
         canvas.text(
             &format!("small name{at}"),
-            (panel.right + 11.0, places[at] + 3.6),
+            (panel.right + 11.0, place + 3.6),
             Anchor::Start,
             &series.name.to_string(),
         );
     }
-    debug_assert!(panel.right + 8.0 < WIDTH);
 }
 
 fn description(series: &[Series], here: &Plan, floor: Option<&Floor>) -> String {

@@ -5,7 +5,8 @@ use super::canvas::{Anchor, Canvas};
 use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
-use super::style::{MARKERS, Marker};
+use super::style::{MARKERS, series_of};
+use crate::enthalpy::WaterStateName;
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::number::{celsius_text, significant, subscripts};
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -28,7 +29,7 @@ pub struct CoupleLine {
 #[derive(Debug, Clone, PartialEq)]
 pub struct CoolingPath {
     /// For which water state.
-    pub name: String,
+    pub state: WaterStateName,
     /// Points from the flame down.
     pub points: Vec<OxygenPoint>,
 }
@@ -40,10 +41,9 @@ const BOTTOM: f64 = 252.0;
 /// Lowest log10 p(O2) drawn: fainter pressures mean nothing in an open pot.
 const FAINTEST: f64 = -40.0;
 
-/// Draws the chart; none without a cooling path. At most four paths are told apart.
+/// Draws the chart; none without a cooling path.
 #[must_use]
 pub fn oxygen_picture(couples: &[CoupleLine], paths: &[CoolingPath]) -> Option<Picture> {
-    let paths = &paths[..paths.len().min(MARKERS.len())];
     let celsius = |point: &OxygenPoint| point.0.get::<degree_celsius>();
     let on_paths = || paths.iter().flat_map(|path| &path.points);
     let hot = bounds(on_paths().map(celsius))?;
@@ -52,7 +52,7 @@ pub fn oxygen_picture(couples: &[CoupleLine], paths: &[CoolingPath]) -> Option<P
     let logs = on_paths().chain(on_couples).map(|point| point.1);
     let (low, high) = bounds(logs.filter(|log| *log >= FAINTEST).chain([0.0]))?;
     let panel = Panel {
-        x: Scale::rounded(hot.0, hot.1, 5, LEFT, RIGHT),
+        x: Scale::linear(hot.0, hot.1, LEFT, RIGHT),
         y: Scale::rounded(low, high, 6, BOTTOM, TOP),
         left: LEFT,
         right: RIGHT,
@@ -63,14 +63,15 @@ pub fn oxygen_picture(couples: &[CoupleLine], paths: &[CoolingPath]) -> Option<P
     panel.draw_y(&mut canvas, 6, "log₁₀(p(O₂) / bar)");
     panel.draw_x(&mut canvas, 5, "temperature / °C");
     draw_couples(&mut canvas, &panel, couples);
-    for (at, path) in paths.iter().enumerate() {
+    for path in paths {
         let points = clipped(&panel, &path.points);
+        let at = series_of(path.state);
         canvas.path(&format!("line{at}"), &points);
         if let Some(flame) = points.first() {
             canvas.marker(&format!("dot{at}"), MARKERS[at], *flame);
         }
     }
-    let height = legend(&mut canvas, BOTTOM + 46.0, paths);
+    let height = legend(&mut canvas, BOTTOM + 46.0, paths, !couples.is_empty());
     let names: Vec<&str> = couples.iter().map(|line| line.name.as_str()).collect();
     let ways: Vec<String> = paths.iter().filter_map(words).collect();
     let description = format!(
@@ -87,7 +88,7 @@ pub fn oxygen_picture(couples: &[CoupleLine], paths: &[CoolingPath]) -> Option<P
         .flat_map(|path| {
             path.points.iter().map(|point| {
                 let t = celsius_text(point.0);
-                vec![path.name.clone(), t, significant(point.1, 3)]
+                vec![path.state.to_string(), t, significant(point.1, 3)]
             })
         })
         .collect();
@@ -166,27 +167,30 @@ fn draw_couples(canvas: &mut Canvas, panel: &Panel, couples: &[CoupleLine]) {
     }
 }
 
-fn legend(canvas: &mut Canvas, top: f64, paths: &[CoolingPath]) -> f64 {
+fn legend(canvas: &mut Canvas, top: f64, paths: &[CoolingPath], couples: bool) -> f64 {
     let mut y = top;
-    for (at, path) in paths.iter().enumerate() {
+    for path in paths {
+        let at = series_of(path.state);
         canvas.path(&format!("line{at}"), &[(6.0, y - 3.6), (36.0, y - 3.6)]);
         canvas.marker(&format!("dot{at}"), MARKERS[at], (6.0, y - 3.6));
-        let text = format!("gas cooling from its flame, {}", path.name);
+        let text = format!("gas cooling from its flame, {}", path.state);
         canvas.text("small", (44.0, y), Anchor::Start, &text);
         y += 16.0;
     }
-    canvas.line("edge", (6.0, y - 3.6), (36.0, y - 3.6));
-    let text = "couple: reduced phase below, oxidised above";
-    canvas.text("small", (44.0, y), Anchor::Start, text);
-    debug_assert_ne!(MARKERS[0], Marker::Notch);
-    y + 8.0
+    if couples {
+        canvas.line("edge", (6.0, y - 3.6), (36.0, y - 3.6));
+        let text = "couple: reduced phase below, oxidised above";
+        canvas.text("small", (44.0, y), Anchor::Start, text);
+        y += 16.0;
+    }
+    y - 8.0
 }
 
 fn words(path: &CoolingPath) -> Option<String> {
     let (first, last) = (path.points.first()?, path.points.last()?);
     Some(format!(
         "{}: from {} at {} to {} at {}.",
-        super::fuel_ratio::capital(&path.name),
+        super::fuel_ratio::capital(&path.state.to_string()),
         significant(first.1, 3),
         celsius_text(first.0),
         significant(last.1, 3),

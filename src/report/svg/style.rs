@@ -2,6 +2,7 @@
 //!
 //! Colour only repeats what dash, marker, hatch and a written name already say.
 
+use crate::enthalpy::WaterStateName;
 use std::fmt::Write;
 
 /// Shape of a marker.
@@ -25,6 +26,16 @@ pub(super) const MARKERS: [Marker; 5] = [
 ];
 /// Dashes of the series, in order; empty is a full line.
 const DASHES: [&str; 5] = ["", "7 3", "2 2.5", "9 3 2 3", "4 2"];
+
+/// Number of the series that stands for a state of the water in every picture.
+pub(super) fn series_of(state: WaterStateName) -> usize {
+    match state {
+        WaterStateName::AsMixed => 0,
+        WaterStateName::BoiledDown => 1,
+        WaterStateName::Dried => 2,
+        WaterStateName::AtIgnition => 3,
+    }
+}
 
 /// Colours of a picture.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -69,7 +69,6 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
         label(&mut canvas, &upper, &series, |p| {
             celsius(p.complete.unwrap_or(p.equilibrium))
         });
-        label(&mut canvas, &lower, &series, gas_of);
     }
     let title = format!("{}: flame and gas over {}", sweep.name, axis_name(axis));
     let description = description(sweep, &series);
