@@ -1,0 +1,107 @@
+// Opens every page in Chromium: no message on the console, no request, every picture has size,
+// nothing wider than the screen or the sheet, text large enough, dark and light readable.
+import { chromium } from 'playwright-core';
+import { pathToFileURL } from 'node:url';
+
+const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
+  '--disable-background-networking', '--disable-component-update', '--disable-sync'];
+const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: flags });
+const problems = [];
+
+// A4 less the margins of the page's style sheet, in CSS pixels at 96 per inch.
+const SHEET = Math.round((210 - 2 * 15) / 25.4 * 96);
+const views = [
+  { name: 'phone, light', width: 390, colorScheme: 'light' },
+  { name: 'phone, dark', width: 390, colorScheme: 'dark' },
+  { name: 'desktop, light', width: 1280, colorScheme: 'light' },
+  { name: 'desktop, dark', width: 1280, colorScheme: 'dark' },
+  { name: 'paper', width: SHEET, colorScheme: 'dark', media: 'print' },
+];
+
+// Runs in the page. WCAG contrast from the colours that the browser worked out.
+function inspect({ paper }) {
+  const found = { wide: [], pictures: 0, empty: [], small: [], faint: [] };
+  const shown = element => element.checkVisibility();
+  found.overflow = document.documentElement.scrollWidth - window.innerWidth;
+  for (const svg of document.querySelectorAll('svg.picture')) {
+    if (!shown(svg)) continue;
+    found.pictures += 1;
+    const box = svg.getBoundingClientRect();
+    if (box.width < 200 || box.height < 60) found.empty.push(svg.getAttribute('aria-labelledby'));
+    for (const text of svg.querySelectorAll('text')) {
+      const size = parseFloat(getComputedStyle(text).fontSize) * box.width / svg.viewBox.baseVal.width;
+      if (size < 8) found.small.push(`${text.textContent} ${size.toFixed(1)} px`);
+      const own = text.getBoundingClientRect();
+      if (own.left < box.left - 1 || own.right > box.right + 1)
+        found.wide.push(`"${text.textContent}" sticks out of its picture`);
+    }
+  }
+  if (paper) {
+    for (const element of document.querySelectorAll('main table, main pre, main figure, main dl')) {
+      if (shown(element) && element.getBoundingClientRect().right > window.innerWidth + 1)
+        found.wide.push(`${element.tagName} ${element.closest('section')?.getAttribute('aria-label') ?? ''}`);
+    }
+  }
+  const channels = colour => (colour.match(/[\d.]+/g) ?? []).map(Number);
+  const luminance = colour => {
+    const [r, g, b] = channels(colour).map(c => c / 255).map(c => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const behind = element => {
+    for (let at = element; at; at = at.parentElement) {
+      const colour = getComputedStyle(at).backgroundColor;
+      if ((channels(colour)[3] ?? 1) > 0) return colour;
+    }
+    return 'rgb(255, 255, 255)';
+  };
+  for (const element of document.querySelectorAll('h1, h2, h3, p, li, td, th, dt, dd, a, figcaption, summary, pre')) {
+    if (!shown(element) || !element.textContent.trim()) continue;
+    const [a, b] = [luminance(getComputedStyle(element).color), luminance(behind(element))];
+    const contrast = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (contrast < 4.5) found.faint.push(`${element.tagName} ${contrast.toFixed(2)}: ${element.textContent.trim().slice(0, 40)}`);
+  }
+  return found;
+}
+
+for (const path of process.argv.slice(2)) {
+  const isClass = path.endsWith('-class.html');
+  const page = path.split('/').pop();
+  const complain = (view, text) => problems.push(`${page}, ${view}: ${text}`);
+  for (const view of views) {
+    const context = await browser.newContext({ viewport: { width: view.width, height: 900 }, colorScheme: view.colorScheme });
+    const tab = await context.newPage();
+    tab.on('console', message => complain(view.name, `console: ${message.text()}`));
+    tab.on('pageerror', error => complain(view.name, `error: ${error}`));
+    tab.on('request', request => {
+      if (!request.url().startsWith('file:') || request.resourceType() !== 'document')
+        complain(view.name, `asks for ${request.url()}`);
+    });
+    await tab.emulateMedia({ media: view.media ?? 'screen', colorScheme: view.colorScheme });
+    await tab.goto(pathToFileURL(path).href);
+    const found = await tab.evaluate(inspect, { paper: view.media === 'print' });
+    if (found.overflow > 0) complain(view.name, `${found.overflow} px too wide`);
+    for (const kind of ['wide', 'empty', 'small', 'faint'])
+      for (const text of new Set(found[kind])) complain(view.name, `${kind}: ${text}`);
+    const least = isClass && view.media !== 'print' ? 1 : 5;
+    if (found.pictures < least) complain(view.name, `${found.pictures} pictures, at least ${least} expected`);
+    if (isClass && view.media !== 'print') {
+      if (await tab.locator('#answers .hidden').isVisible()) complain(view.name, 'the answers show at once');
+      await tab.locator('#answers a[href="#answers"]').click();
+      if (!await tab.locator('#answers .hidden').isVisible()) complain(view.name, 'the answers do not come');
+    }
+    await context.close();
+  }
+  const tab = await browser.newPage();
+  await tab.goto(pathToFileURL(path).href);
+  const pdf = await tab.pdf({ preferCSSPageSize: true, printBackground: true });
+  const boxes = [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[([^\]]*)\]/g)].map(m => m[1].trim().split(/\s+/).map(Number));
+  if (boxes.length === 0) complain('PDF', 'no page');
+  // A4 is 595.28 by 841.89 points.
+  for (const [, , width, height] of boxes)
+    if (Math.abs(width - 595.28) > 1.5 || Math.abs(height - 841.89) > 1.5) complain('PDF', `page of ${width} × ${height} points`);
+  await tab.close();
+  console.log(`${page}: ${boxes.length} sheets`);
+}
+await browser.close();
+for (const problem of problems) console.error(problem);
+process.exit(problems.length > 0 ? 1 : 0);
