@@ -5,6 +5,8 @@
 
 mod burn;
 mod ignite;
+mod calcine;
+mod convert;
 mod new;
 mod output;
 mod report;
@@ -44,6 +46,10 @@ enum Command {
     Vary(Box<vary::Arguments>),
     /// Write the bench sheet: what to weigh, on which balance, with how much error.
     Weigh(weigh::Arguments),
+    /// Find the crystal water of a bottle by calcining and weighing.
+    Calcine(calcine::Arguments),
+    /// Turn a carbonate, oxide or basic salt into nitrate: acid needed, gas given off.
+    Convert(convert::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -144,6 +150,8 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Ignite(arguments) => ignite::run(arguments, &tables()?),
         Command::Vary(arguments) => vary::run(arguments, &tables()?),
         Command::Weigh(arguments) => weigh::run(arguments, &tables()?),
+        Command::Calcine(arguments) => calcine::run(arguments, &tables()?),
+        Command::Convert(arguments) => convert::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, &tables()?),
         Command::Report(arguments) => report::run(arguments, &tables()?),

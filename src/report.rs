@@ -3,6 +3,7 @@
 
 mod advice;
 mod heated;
+mod bench;
 mod html;
 mod ignition;
 mod ignition_json;
@@ -18,6 +19,10 @@ mod text;
 mod vary;
 
 pub use advice::{safety_json, warnings_json};
+pub use bench::{
+    CalcineInput, ConvertInput, calcine_json, calcine_text, conversion_equation, convert_json,
+    convert_text,
+};
 pub use html::{class_html, report_html};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json};

@@ -101,6 +101,7 @@ fn table(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
         let with: String = with.chars().take(11).collect();
         let low = match &line.measure {
             Measure::Weigh(weighing) if weighing.is_below_minimum() => "!",
+            Measure::Stock(plan) if plan.stock.is_none() => "!",
             _ => " ",
         };
         let values = format!(
@@ -116,14 +117,24 @@ fn table(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
         let amount = significant(ingredient.amount.get::<millimole>(), 4);
         let detail = format!("{}{assay}, {amount} mmol", ingredient.reactant.formula);
         let margin = " ".repeat(7);
-        // A name too long for its column leaves the figures to the second line.
-        if name.chars().count() <= NAME {
-            writeln!(out, "{tick}{name:<NAME$}{values}\n{margin}{detail}")?;
-        } else {
-            writeln!(out, "{tick}{name}\n{margin}{detail:<NAME$}{values}")?;
-        }
+        // A name too long for its column goes on in the second line.
+        let (name, rest) = split_name(name);
+        let rest = if rest.is_empty() { String::new() } else { format!("{rest}, ") };
+        writeln!(out, "{tick}{name:<NAME$}{values}\n{margin}{rest}{detail}")?;
     }
     Ok(())
+}
+
+/// The part of a name that fits its column, cut at a space, and the rest.
+fn split_name(name: &str) -> (&str, &str) {
+    if name.chars().count() <= NAME {
+        return (name, "");
+    }
+    let fits = |at: &usize| name[..*at].chars().count() <= NAME;
+    match name.match_indices(' ').map(|(at, _)| at).filter(fits).last() {
+        Some(at) => (&name[..at], &name[at + 1..]),
+        None => (name, ""),
+    }
 }
 
 /// What to take, and with what.

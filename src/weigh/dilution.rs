@@ -136,6 +136,8 @@ impl StockPlan {
 /// Why a plan was chosen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Choice {
+    /// Weighed straight: no stock solution with this glassware has a smaller error.
+    Direct,
     /// Good enough with one stock solution; a serial dilution would be more work.
     OneStock,
     /// One stock solution was not good enough or not possible.
@@ -328,15 +330,17 @@ pub fn dopant_plan(wanted: &Wanted, bench: &Bench) -> Result<DopantPlan, Dilutio
         });
     };
     let good = stock.relative_error.get::<ratio>() <= good_enough;
-    let choice = match (good, stock.dilutions.len()) {
-        (true, 1) => Choice::OneStock,
-        (true, _) => Choice::Serial,
-        (false, _) => Choice::LeastError,
+    // Weighing straight is the least work: a stock solution has to be better to be worth it.
+    let better = stock.relative_error < direct.relative_error();
+    let choice = match (better, good, stock.dilutions.len()) {
+        (false, ..) => Choice::Direct,
+        (true, true, 1) => Choice::OneStock,
+        (true, true, _) => Choice::Serial,
+        (true, false, _) => Choice::LeastError,
     };
-    let worse = !good && direct.relative_error() <= stock.relative_error;
     Ok(DopantPlan {
         direct,
-        stock: (!worse).then_some(stock),
+        stock: better.then_some(stock),
         choice,
         best_single,
         best_serial,

@@ -29,7 +29,7 @@ pub(super) fn stocks(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
                 WIDTH,
                 0,
                 &format!(
-                    "{}: no stock solution is better.",
+                    "{}: weighed straight, below the minimum weight.",
                     line.ingredient.reactant.name
                 ),
             )?,
@@ -113,6 +113,10 @@ fn reason(plan: &DopantPlan, line: &Line, sheet: &Sheet) -> String {
     );
     let other = |plan: &Option<StockPlan>| plan.as_ref().map(|p| error_text(p.relative_error));
     match (plan.choice, other(&plan.best_single)) {
+        (Choice::Direct, Some(error)) => {
+            let _ = write!(text, " The best stock solution here would be ±{error} %.");
+        }
+        (Choice::Direct, None) => {}
         (Choice::OneStock, ..) => text.push_str(" Good enough with the least work."),
         (Choice::Serial, Some(error)) => {
             let _ = write!(

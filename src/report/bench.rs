@@ -1,0 +1,267 @@
+//! The calcine-and-weigh assay and the conversion to nitrate, as text and JSON.
+
+use super::number::{celsius_text, mass_text, significant, volume_text};
+use super::text::wrapped_to;
+use crate::quantity::{AmountOfSubstance, Mass, Ratio};
+use crate::weigh::calcine::{Calcination, FoundWater};
+use crate::weigh::conversion::AcidPlan;
+use serde_json::{Value, json};
+use std::fmt::{self, Write};
+use uom::si::amount_of_substance::{millimole, mole};
+use uom::si::mass::gram;
+use uom::si::molar_mass::gram_per_mole;
+use uom::si::ratio::{percent, ratio};
+use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::volume::milliliter;
+
+/// Widest line.
+const WIDTH: usize = 80;
+
+/// What a calcination is planned and evaluated with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CalcineInput {
+    /// Molecules of water that the label or the trade lets expect.
+    pub expected: f64,
+    /// Standard uncertainty of a mass on the balance used.
+    pub mass_uncertainty: Mass,
+    /// Standard uncertainty of x that is wanted.
+    pub wanted: f64,
+    /// Mass of the sample and of the residue, if weighed.
+    pub masses: Option<(Mass, Mass)>,
+}
+
+/// Writes the procedure, and the result if there is one.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn calcine_text(
+    calcination: &Calcination,
+    input: &CalcineInput,
+    found: Option<&FoundWater>,
+    out: &mut impl Write,
+) -> fmt::Result {
+    let oxide = &calcination.oxide.formula;
+    writeln!(
+        out,
+        "Crystal water of {}·xH2O by calcination to {oxide}",
+        calcination.salt
+    )?;
+    writeln!(out, "{}", "═".repeat(WIDTH))?;
+    let least = calcination.least_sample(input.expected, input.wanted, input.mass_uncertainty);
+    let residue = calcination.residue(input.expected);
+    let temperature = calcination
+        .oxide
+        .calcine_at
+        .as_ref()
+        .map_or(String::new(), |t| celsius_text(t.value));
+    let steps = [
+        "ignite a clean crucible at the same temperature, cool it in a desiccator, weigh it"
+            .to_owned(),
+        format!(
+            "weigh in the sample from the middle of a freshly opened bottle, {} or more: crucible + sample",
+            mass_text(least)
+        ),
+        "dry it slowly under the hood (60 °C, then 120 °C), so that it does not spit; brown fumes are nitrogen oxides".to_owned(),
+        format!("heat to {temperature} within 2 h, hold 1 h, cool in the desiccator, weigh"),
+        "heat and weigh again until two weighings agree within the balance".to_owned(),
+        format!(
+            "sample = second − first, residue = last − first; expected for x = {}: {} % of the sample",
+            significant(input.expected, 3),
+            significant(residue.get::<percent>(), 4)
+        ),
+        "do it three times: the scatter shows what the balance does not".to_owned(),
+    ];
+    for (at, step) in steps.iter().enumerate() {
+        numbered(out, at + 1, step)?;
+    }
+    if !calcination.oxide.caution.is_empty() {
+        wrapped_to(
+            out,
+            WIDTH,
+            4,
+            &format!("Heed: {}", calcination.oxide.caution),
+        )?;
+    }
+    if let (Some(found), Some((sample, left))) = (found, input.masses) {
+        let two = 2.0 * found.standard_uncertainty;
+        writeln!(out)?;
+        writeln!(
+            out,
+            "{} left {}: {} %",
+            mass_text(sample),
+            mass_text(left),
+            significant(found.residue.get::<percent>(), 5)
+        )?;
+        writeln!(
+            out,
+            "x = {:.3} ± {:.3} (95 %, weighing only); {:.2} g per mole as on the bottle",
+            found.water,
+            two,
+            found.molar_mass.get::<gram_per_mole>()
+        )?;
+        writeln!(out, "For the batch file:")?;
+        writeln!(out, "    hydrate_x = {:.3}", found.water)?;
+        writeln!(
+            out,
+            "    hydrate_range = \"{:.3} to {:.3}\"",
+            (found.water - two).max(0.0),
+            found.water + two
+        )?;
+    }
+    Ok(())
+}
+
+fn numbered(out: &mut impl Write, number: usize, text: &str) -> fmt::Result {
+    let mut lines = String::new();
+    wrapped_to(&mut lines, WIDTH, 7, text)?;
+    let body = lines.strip_prefix("       ").unwrap_or(&lines);
+    write!(out, "[ ] {number:>2} {body}")
+}
+
+/// The same as a JSON value.
+#[must_use]
+pub fn calcine_json(
+    calcination: &Calcination,
+    input: &CalcineInput,
+    found: Option<&FoundWater>,
+) -> Value {
+    let least = calcination.least_sample(input.expected, input.wanted, input.mass_uncertainty);
+    json!({
+        "schema_version": super::json::SCHEMA_VERSION,
+        "salt": calcination.salt.to_string(),
+        "residue": calcination.oxide.formula.to_string(),
+        "residue_per_salt": calcination.per_salt,
+        "calcine_at_k": calcination.oxide.calcine_at.as_ref().map(|t| t.value.get::<kelvin>()),
+        "caution": calcination.oxide.caution,
+        "expected_water": input.expected,
+        "expected_residue": calcination.residue(input.expected).get::<ratio>(),
+        "least_sample_g": least.get::<gram>(),
+        "sample_g": input.masses.map(|(m, _)| m.get::<gram>()),
+        "residue_g": input.masses.map(|(_, m)| m.get::<gram>()),
+        "water": found.map(|found| found.water),
+        "water_standard_uncertainty": found.map(|found| found.standard_uncertainty),
+        "molar_mass_g_per_mol": found.map(|found| found.molar_mass.get::<gram_per_mole>()),
+    })
+}
+
+/// A substance to be converted, and the acid for it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ConvertInput {
+    /// Amount of the substance.
+    pub amount: AmountOfSubstance,
+    /// Mass fraction of the acid.
+    pub strength: Ratio,
+    /// Share of acid beyond what is used up.
+    pub excess: Ratio,
+}
+
+/// The reaction with nitric acid, as people write it.
+#[must_use]
+pub fn conversion_equation(plan: &AcidPlan) -> String {
+    let conversion = &plan.conversion;
+    let term = |n: f64, what: &str| match n {
+        n if n.abs() < 1e-9 => None,
+        n if (n - 1.0).abs() < 1e-9 => Some(what.to_owned()),
+        n => Some(format!(
+            "{} {what}",
+            significant(n, 4).trim_end_matches(".000")
+        )),
+    };
+    let mut products: Vec<String> = Vec::new();
+    for (metal, (n, charge)) in &conversion.metals {
+        let salt = match charge {
+            charge if (charge - 1.0).abs() < 1e-9 => format!("{metal}NO3"),
+            charge => format!("{metal}(NO3){}", (charge * 1e6).round() / 1e6),
+        };
+        products.extend(term(*n, &salt));
+    }
+    products.extend(term(conversion.carbon_dioxide, "CO2"));
+    products.extend(term(conversion.water, "H2O"));
+    let acid = term(conversion.acid, "HNO3").unwrap_or_default();
+    format!("{} + {acid} → {}", conversion.formula, products.join(" + "))
+}
+
+/// Writes what acid to take, and what comes off.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn convert_text(plan: &AcidPlan, input: &ConvertInput, out: &mut impl Write) -> fmt::Result {
+    let formula = &plan.conversion.formula;
+    let mass: Mass = input.amount * formula.molar_mass();
+    writeln!(out, "{formula} to nitrate with nitric acid")?;
+    writeln!(out, "{}", "═".repeat(WIDTH))?;
+    wrapped_to(out, WIDTH, 0, &conversion_equation(plan))?;
+    writeln!(
+        out,
+        "take      {} ({} mmol) of {formula}",
+        mass_text(mass),
+        significant(input.amount.get::<millimole>(), 4)
+    )?;
+    let volume = plan
+        .volume
+        .map_or(String::new(), |volume| format!(", {}", volume_text(volume)));
+    writeln!(
+        out,
+        "acid      {}{volume} of {} % nitric acid\n          {} mmol HNO3, {} mmol of it surplus",
+        mass_text(plan.mass),
+        significant(input.strength.get::<percent>(), 3),
+        significant((plan.used + plan.excess).get::<millimole>(), 4),
+        significant(plan.excess.get::<millimole>(), 2)
+    )?;
+    writeln!(
+        out,
+        "gives     {} mmol CO2, {} mmol water with that of the acid",
+        significant(plan.carbon_dioxide.get::<millimole>(), 3),
+        significant(plan.water.get::<millimole>(), 3)
+    )?;
+    wrapped_to(
+        out,
+        WIDTH,
+        0,
+        &format!(
+            "In the redox sum the surplus acid oxidises with {} mmol (−5 each); the nitrate made counts as the nitrate would.",
+            significant(plan.excess_valence().get::<millimole>(), 3)
+        ),
+    )?;
+    if let Some((response, caution)) = &plan.response {
+        let caution = if caution.is_empty() {
+            String::new()
+        } else {
+            format!(": {caution}")
+        };
+        wrapped_to(
+            out,
+            WIDTH,
+            0,
+            &format!("{formula} dissolves {response} in nitric acid{caution}."),
+        )?;
+    }
+    wrapped_to(
+        out,
+        WIDTH,
+        0,
+        "Acid into water, then the solid in small portions: it foams and warms. Hood, goggles, acid \
+         gloves; no fuel in the vessel before the gas has stopped. Labels, local rules and the \
+         safety officer decide.",
+    )
+}
+
+/// The same as a JSON value.
+#[must_use]
+pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
+    json!({
+        "schema_version": super::json::SCHEMA_VERSION,
+        "formula": plan.conversion.formula.to_string(),
+        "equation": conversion_equation(plan),
+        "amount_mol": input.amount.get::<mole>(),
+        "acid_strength": input.strength.get::<ratio>(),
+        "acid_used_mol": plan.used.get::<mole>(),
+        "acid_surplus_mol": plan.excess.get::<mole>(),
+        "acid_mass_g": plan.mass.get::<gram>(),
+        "acid_volume_ml": plan.volume.map(|volume| volume.get::<milliliter>()),
+        "carbon_dioxide_mol": plan.carbon_dioxide.get::<mole>(),
+        "water_mol": plan.water.get::<mole>(),
+        "surplus_oxidising_valence_mol": plan.excess_valence().get::<mole>(),
+        "in_nitric_acid": plan.response.as_ref().map(|(response, _)| response.to_string()),
+    })
+}
