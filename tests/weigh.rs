@@ -310,17 +310,22 @@ fn tolerances_are_those_of_the_standards() {
         );
         assert_relative_eq!(b, 2.0 * a, max_relative = 1e-9);
     }
-    // Larger pieces have larger tolerances, but smaller relative ones.
-    for (kind, standard) in [(Flask, Iso), (Flask, Astm), (Pipette, Iso), (Pipette, Astm)] {
-        let mut last = (0.0, f64::INFINITY);
+    // Larger pieces have larger tolerances; the relative one may step up (ASTM pipettes: 0.30 % at
+    // 2 mL, 0.33 % at 3 mL).
+    for (kind, standard) in [
+        (Flask, Iso),
+        (Flask, Astm),
+        (Pipette, Iso),
+        (Pipette, Astm),
+        (Cylinder, Iso),
+        (Cylinder, Astm),
+    ] {
+        let mut last = 0.0;
         for volume in glassware.volumes(kind, standard, A) {
             let volume = volume.get::<milliliter>();
             let now = tolerance(kind, standard, A, volume);
-            assert!(
-                now >= last.0 && now / volume <= last.1 * (1.0 + 1e-9),
-                "{kind} {volume}"
-            );
-            last = (now, now / volume);
+            assert!(now >= last, "{kind} {volume}");
+            last = now;
         }
     }
 }
@@ -497,7 +502,7 @@ fn limits_of_a_stock_solution_are_kept() {
     ));
     let odd = Glassware {
         flasks: vec![Volume::new::<milliliter>(33.0)],
-        ..glassware
+        ..glassware.clone()
     };
     let bench = Bench {
         glassware: &odd,

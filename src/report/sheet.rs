@@ -119,7 +119,11 @@ fn table(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
         let margin = " ".repeat(7);
         // A name too long for its column goes on in the second line.
         let (name, rest) = split_name(name);
-        let rest = if rest.is_empty() { String::new() } else { format!("{rest}, ") };
+        let rest = if rest.is_empty() {
+            String::new()
+        } else {
+            format!("{rest}, ")
+        };
         writeln!(out, "{tick}{name:<NAME$}{values}\n{margin}{rest}{detail}")?;
     }
     Ok(())
@@ -131,7 +135,12 @@ fn split_name(name: &str) -> (&str, &str) {
         return (name, "");
     }
     let fits = |at: &usize| name[..*at].chars().count() <= NAME;
-    match name.match_indices(' ').map(|(at, _)| at).filter(fits).last() {
+    match name
+        .match_indices(' ')
+        .map(|(at, _)| at)
+        .filter(fits)
+        .last()
+    {
         Some(at) => (&name[..at], &name[at + 1..]),
         None => (name, ""),
     }
@@ -213,7 +222,7 @@ fn holds(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
         let causes: Vec<String> = phi
             .causes
             .iter()
-            .take(3)
+            .take(2)
             .map(|(cause, share)| format!("{cause} {:.0} %", share.get::<percent>()))
             .collect();
         wrapped_to(out, WIDTH, 10, &format!("from {}", causes.join(", ")))?;

@@ -37,6 +37,11 @@ pub enum GlasswareError {
     },
 }
 
+/// A volume in mL without the rounding of its conversion.
+fn tidy(volume: Volume) -> f64 {
+    (volume.get::<milliliter>() * 1e6).round() / 1e6
+}
+
 /// A piece of glassware at hand, with its limits of error.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Piece<'a> {
@@ -64,13 +69,13 @@ impl<'a> Piece<'a> {
         let limit = table.limit(kind, standard, class, volume).ok_or_else(|| {
             let sizes: Vec<String> = table
                 .volumes(kind, standard, class)
-                .map(|v| format!("{}", (v.get::<milliliter>() * 1e6).round() / 1e6))
+                .map(|v| tidy(v).to_string())
                 .collect();
             GlasswareError::UnknownSize {
                 kind,
                 standard,
                 class,
-                volume_ml: volume.get::<milliliter>(),
+                volume_ml: tidy(volume),
                 sizes: sizes.join(", "),
             }
         })?;
