@@ -4,9 +4,9 @@
 //! Results go to the standard output, everything else to the standard error.
 
 mod burn;
-mod ignite;
 mod calcine;
 mod convert;
+mod ignite;
 mod new;
 mod output;
 mod report;

@@ -2,8 +2,8 @@
 //! here.
 
 mod advice;
-mod heated;
 mod bench;
+mod heated;
 mod html;
 mod ignition;
 mod ignition_json;
