@@ -198,7 +198,7 @@ fn a_batch_without_water_is_refused() {
 #[test]
 fn json_has_the_documented_keys_and_stages_join() {
     let batch = batch("way = \"furnace\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
+    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]);
     for key in [
         "stages",
         "time_to_ignition_s",
@@ -224,7 +224,7 @@ fn json_has_the_documented_keys_and_stages_join() {
 #[test]
 fn a_failure_has_a_reason_instead_of_a_time() {
     let batch = batch("way = \"furnace\"\ntemperature = \"130 °C\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
+    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]);
     assert!(value["time_to_ignition_s"].is_null() && value["ignites_at"].is_null());
     assert!(value["no_ignition"]["reason"].as_str().unwrap().len() > 20);
 }
@@ -236,13 +236,14 @@ fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
     course_text(
         &batch,
         &course(&batch, &TABLES, None).unwrap(),
+        &[],
         &TABLES,
         &mut text,
     )
     .unwrap();
     let mut side_by_side = String::new();
     let all = all_ways(&batch, &TABLES).unwrap();
-    comparison_text(&batch, &all, &mut side_by_side).unwrap();
+    comparison_text(&batch, &all, &[], &mut side_by_side).unwrap();
     for line in text.lines().chain(side_by_side.lines()) {
         assert!(line.chars().count() <= 100, "{line}");
     }
@@ -251,7 +252,7 @@ fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
         assert!(!report.contains("NaN") && !report.contains("inf "));
     }
     assert_eq!(
-        comparison_json(&batch, &all)["ways"]
+        comparison_json(&batch, &all, &[])["ways"]
             .as_array()
             .unwrap()
             .len(),
@@ -262,6 +263,6 @@ fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
 #[test]
 fn two_runs_print_the_same() {
     let batch = batch("way = \"plate\"");
-    let json = || course_json(&batch, &course(&batch, &TABLES, None).unwrap()).to_string();
+    let json = || course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]).to_string();
     assert_eq!(json(), json());
 }

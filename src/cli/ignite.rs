@@ -1,8 +1,11 @@
 //! `emberpot ignite`: the course of heating.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, read_batch};
+use super::{CliError, Format, exit_code, read_batch};
+use emberpot::advice::{Severity, worst};
+use emberpot::batch::HeatingPlan;
 use emberpot::ignition::{all_ways, course};
+use emberpot::plan::plan;
 use emberpot::report::{comparison_json, comparison_text, course_json, course_text};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -24,25 +27,50 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
+    let mut batch = read_batch(&arguments.file, tables)?;
+    if let Some(way) = arguments
+        .way
+        .as_deref()
+        .and_then(|name| tables.heating.way(name))
+    {
+        // The cautions have to see the way that is asked for.
+        let mut plan = batch.heating.clone().unwrap_or_default();
+        if plan.way.as_deref() != Some(way.id.as_str()) {
+            plan = HeatingPlan {
+                way: Some(way.id.clone()),
+                power: None,
+                setting: None,
+                cycle: None,
+                temperature: None,
+                ..plan
+            };
+        }
+        batch.heating = Some(plan);
+    }
+    let warnings = plan(&batch, tables)?.advice.warnings;
+    if worst(&warnings) == Some(Severity::Stop) {
+        return Err(CliError::refused(&warnings));
+    }
     let mut text = String::new();
     if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => text = json_text(&comparison_json(&batch, &comparison)),
+            Format::Json => text = json_text(&comparison_json(&batch, &comparison, &warnings)),
             Format::Text => {
-                comparison_text(&batch, &comparison, &mut text).expect("a String takes every text");
+                comparison_text(&batch, &comparison, &warnings, &mut text)
+                    .expect("a String takes every text");
             }
         }
     } else {
         let course = course(&batch, tables, arguments.way.as_deref())?;
         match arguments.format {
-            Format::Json => text = json_text(&course_json(&batch, &course)),
+            Format::Json => text = json_text(&course_json(&batch, &course, &warnings)),
             Format::Text => {
-                course_text(&batch, &course, tables, &mut text).expect("a String takes every text");
+                course_text(&batch, &course, &warnings, tables, &mut text)
+                    .expect("a String takes every text");
             }
         }
     }
     print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    Ok(exit_code(&warnings))
 }

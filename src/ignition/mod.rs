@@ -8,6 +8,7 @@
 //! furnace does not ignite.
 
 mod adapter;
+mod batch_charge;
 pub mod boiling;
 mod burn;
 pub mod calibration;

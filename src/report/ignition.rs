@@ -2,6 +2,7 @@
 
 use super::number::{celsius_text, significant, whole};
 use super::text::wrapped;
+use crate::advice::{Severity, Warning};
 use crate::batch::Batch;
 use crate::ignition::{Comparison, Course, Outcome, duration, watts};
 use crate::tables::Tables;
@@ -22,11 +23,13 @@ const WIDTH: usize = 100;
 pub fn course_text(
     batch: &Batch,
     course: &Course,
+    warnings: &[Warning],
     tables: &Tables,
     out: &mut impl Write,
 ) -> fmt::Result {
     title(batch, out)?;
     answer(course, out)?;
+    dangers(warnings, out)?;
     stages(course, out)?;
     layer(course, out)?;
     energy(course, out)?;
@@ -42,6 +45,7 @@ pub fn course_text(
 pub fn comparison_text(
     batch: &Batch,
     comparison: &Comparison,
+    warnings: &[Warning],
     out: &mut impl Write,
 ) -> fmt::Result {
     title(batch, out)?;
@@ -69,8 +73,22 @@ pub fn comparison_text(
     }
     heading(out, "Why")?;
     wrapped(out, 0, &comparison.reasons)?;
+    dangers(warnings, out)?;
     writeln!(out)?;
     wrapped(out, 0, CAUTION)
+}
+
+/// Writes the warnings that need a decision (danger) before anything is heated.
+fn dangers(warnings: &[Warning], out: &mut impl Write) -> fmt::Result {
+    let serious = || warnings.iter().filter(|w| w.severity <= Severity::Danger);
+    if serious().next().is_none() {
+        return Ok(());
+    }
+    heading(out, "Dangers: decide these first")?;
+    for warning in serious() {
+        wrapped(out, 0, &format!("! {}", warning.text))?;
+    }
+    Ok(())
 }
 
 /// Ends every report about heating.
@@ -208,7 +226,7 @@ fn layer(course: &Course, out: &mut impl Write) -> fmt::Result {
         format!("{} mm", significant(length.get::<millimeter>(), 2))
     };
     let assumed = if layer.assumed_area {
-        " (assumed: the file gives no diameter under [heating])"
+        " (assumed: the file names no vessel)"
     } else {
         ""
     };

@@ -1,6 +1,8 @@
 //! The course of heating as JSON, schema version 1. Units are in the names.
 
+use super::advice::warnings_json;
 use super::json::SCHEMA_VERSION;
+use crate::advice::Warning;
 use crate::batch::Batch;
 use crate::ignition::{Comparison, Course, NoIgnition, Outcome};
 use serde_json::{Value, json};
@@ -14,17 +16,18 @@ use uom::si::time::second;
 
 /// The course on one way as a JSON value.
 #[must_use]
-pub fn course_json(batch: &Batch, course: &Course) -> Value {
+pub fn course_json(batch: &Batch, course: &Course, warnings: &[Warning]) -> Value {
     let mut value = json!({ "schema_version": SCHEMA_VERSION, "name": batch.name });
     if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(course)) {
         object.extend(fields);
+        object.insert("warnings".to_owned(), Value::from(warnings_json(warnings)));
     }
     value
 }
 
 /// All ways as a JSON value; a way without a course has an `error` instead.
 #[must_use]
-pub fn comparison_json(batch: &Batch, comparison: &Comparison) -> Value {
+pub fn comparison_json(batch: &Batch, comparison: &Comparison, warnings: &[Warning]) -> Value {
     let ways: Vec<Value> = comparison
         .ways
         .iter()
@@ -38,6 +41,7 @@ pub fn comparison_json(batch: &Batch, comparison: &Comparison) -> Value {
         "name": batch.name,
         "ways": ways,
         "reasons": comparison.reasons,
+        "warnings": warnings_json(warnings),
     })
 }
 
