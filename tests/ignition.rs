@@ -198,7 +198,7 @@ fn a_batch_without_water_is_refused() {
 #[test]
 fn json_has_the_documented_keys_and_stages_join() {
     let batch = batch("way = \"furnace\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]);
+    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
     for key in [
         "stages",
         "time_to_ignition_s",
@@ -224,7 +224,7 @@ fn json_has_the_documented_keys_and_stages_join() {
 #[test]
 fn a_failure_has_a_reason_instead_of_a_time() {
     let batch = batch("way = \"furnace\"\ntemperature = \"130 °C\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]);
+    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
     assert!(value["time_to_ignition_s"].is_null() && value["ignites_at"].is_null());
     assert!(value["no_ignition"]["reason"].as_str().unwrap().len() > 20);
 }
@@ -263,6 +263,6 @@ fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
 #[test]
 fn two_runs_print_the_same() {
     let batch = batch("way = \"plate\"");
-    let json = || course_json(&batch, &course(&batch, &TABLES, None).unwrap(), &[]).to_string();
+    let json = || course_json(&batch, &course(&batch, &TABLES, None).unwrap()).to_string();
     assert_eq!(json(), json());
 }

@@ -6,7 +6,7 @@ use emberpot::advice::{Severity, worst};
 use emberpot::batch::HeatingPlan;
 use emberpot::ignition::{all_ways, course};
 use emberpot::plan::plan;
-use emberpot::report::{comparison_json, comparison_text, course_json, course_text};
+use emberpot::report::{comparison_json, comparison_text, course_text, ignite_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -64,7 +64,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     } else {
         let course = course(&batch, tables, arguments.way.as_deref())?;
         match arguments.format {
-            Format::Json => text = json_text(&course_json(&batch, &course, &warnings)),
+            Format::Json => text = json_text(&ignite_json(&batch, &course, &warnings)),
             Format::Text => {
                 course_text(&batch, &course, &warnings, tables, &mut text)
                     .expect("a String takes every text");

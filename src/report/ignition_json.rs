@@ -16,12 +16,19 @@ use uom::si::time::second;
 
 /// The course on one way as a JSON value.
 #[must_use]
-pub fn course_json(batch: &Batch, course: &Course, warnings: &[Warning]) -> Value {
+pub fn course_json(batch: &Batch, course: &Course) -> Value {
     let mut value = json!({ "schema_version": SCHEMA_VERSION, "name": batch.name });
     if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(course)) {
         object.extend(fields);
-        object.insert("warnings".to_owned(), Value::from(warnings_json(warnings)));
     }
+    value
+}
+
+/// The course on one way with the batch's warnings, as a JSON value.
+#[must_use]
+pub fn ignite_json(batch: &Batch, course: &Course, warnings: &[Warning]) -> Value {
+    let mut value = course_json(batch, course);
+    value["warnings"] = Value::from(warnings_json(warnings));
     value
 }
 
