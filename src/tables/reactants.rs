@@ -6,12 +6,14 @@
 
 mod acid;
 mod audit;
+mod convert;
 mod describe;
 mod family;
 mod lookup;
 mod refused;
 mod row;
 mod solubility;
+mod water;
 
 pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
@@ -288,7 +290,7 @@ pub struct Reactants {
     spellings: BTreeMap<String, Vec<usize>>,
     /// The rows without their crystal water, in the order of the rows.
     salts: Vec<Formula>,
-    water_rule: family::WaterRule,
+    water_rule: water::WaterRule,
     acid: Option<NitricAcid>,
     refusals: Vec<Refusal>,
 }
@@ -303,7 +305,7 @@ impl Reactants {
             rows: Vec::new(),
             spellings: BTreeMap::new(),
             salts: Vec::new(),
-            water_rule: family::WaterRule::built_in(sources)?,
+            water_rule: water::WaterRule::built_in(sources)?,
             acid: Some(NitricAcid::built_in(sources)?),
             refusals: refused::built_in()?,
         };

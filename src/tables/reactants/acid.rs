@@ -1,6 +1,7 @@
 //! Nitric acid as sold and as diluted: enthalpy, density and heat capacity of the solution.
 
-use super::row::{self, Place, RawValue, ReactantError, Units};
+use super::convert::Place;
+use super::row::{self, RawValue, ReactantError, Units};
 use super::{Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};

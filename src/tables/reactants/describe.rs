@@ -126,7 +126,10 @@ impl Reactants {
                     |q| q.get::<kilojoule_per_mole>(),
                     |q| q.get::<kilojoule_per_mole>(),
                 );
-                row.locator = format!("{}; {}", state.method, value.locator);
+                let method = state.method.to_string();
+                if value.locator != method {
+                    row.locator = format!("{method}; {}", value.locator);
+                }
                 row
             })
             .collect()

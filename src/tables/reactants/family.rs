@@ -7,12 +7,11 @@
 //! `tables/reactants/water.toml`.
 
 use super::lookup::stem;
-use super::row::{self, RawValue, ReactantError};
+use super::water::WaterRule;
 use super::{NitricAcid, Reactant, Reactants, Role};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
-use serde::Deserialize;
+use crate::source::{Seen, SourceId, Sourced};
 use std::fmt;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -21,83 +20,6 @@ use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 const SAME_WATER: f64 = 1e-6;
 /// Most crystal water that a state may be asked for.
 const MOST_WATER: f64 = 24.0;
-
-/// What one molecule of crystal water adds.
-#[derive(Debug, Clone, Default)]
-pub(super) struct WaterRule {
-    enthalpy: Option<Sourced<MolarEnergy>>,
-    heat_capacity: Option<Sourced<MolarHeatCapacity>>,
-    analogues: Vec<Analogue>,
-}
-
-/// Salts that lose their water like another whose lower hydrates are tabulated.
-#[derive(Debug, Clone)]
-struct Analogue {
-    metals: Vec<String>,
-    anion: String,
-    /// Id of a row of the family that shows the pattern.
-    pattern: String,
-    /// Band per molecule of water.
-    band: Sourced<MolarEnergy>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct WaterFile {
-    units: row::Units,
-    water_of_crystallisation: WaterRow,
-    #[serde(default)]
-    analogue: Vec<AnalogueRow>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AnalogueRow {
-    metals: Vec<String>,
-    anion: String,
-    pattern: String,
-    band: RawValue,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct WaterRow {
-    formation_enthalpy: RawValue,
-    heat_capacity: RawValue,
-}
-
-impl WaterRule {
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
-        let file = "water.toml";
-        let text = include_str!("../../../tables/reactants/water.toml");
-        let table: WaterFile = row::parse(file, text)?;
-        table.units.check(file)?;
-        let rule = table.water_of_crystallisation;
-        Ok(Self {
-            enthalpy: Some(rule.formation_enthalpy.enthalpy(file, sources)?),
-            heat_capacity: Some(rule.heat_capacity.heat_capacity(file, sources)?),
-            analogues: table
-                .analogue
-                .into_iter()
-                .map(|row| {
-                    Ok(Analogue {
-                        metals: row.metals,
-                        anion: row.anion,
-                        pattern: row.pattern,
-                        band: row.band.enthalpy(file, sources)?,
-                    })
-                })
-                .collect::<Result<_, ReactantError>>()?,
-        })
-    }
-
-    fn analogue(&self, salt: &str) -> Option<&Analogue> {
-        self.analogues.iter().find(|a| {
-            let metal = salt.strip_suffix(a.anion.as_str());
-            metal.is_some_and(|m| a.metals.iter().any(|known| known == m))
-        })
-    }
-}
 
 /// How the enthalpy of a hydrate was found.
 #[derive(Debug, Clone, PartialEq)]
