@@ -143,6 +143,8 @@ pub struct VesselCheck {
     pub over_limit: Band<TemperatureInterval>,
     /// Wall temperature over the softening or melting point.
     pub over_softening: Band<TemperatureInterval>,
+    /// Adiabatic flame temperature over the highest working temperature of the material.
+    pub flame_over_limit: TemperatureInterval,
     /// Upper end of the rise over the best shock rating of the material, for brittle ones.
     pub over_shock: Option<TemperatureInterval>,
     /// Pressure that the gas would reach if the vessel were closed: the reason for refusing it.
@@ -203,6 +205,7 @@ pub fn check(choice: &VesselChoice, load: &Load, vessels: &Vessels) -> VesselChe
         over_softening: heating
             .wall
             .map(|wall| temperature_difference(wall, material.softening_point.value)),
+        flame_over_limit: temperature_difference(load.flame.high, material.highest_wall.value),
         over_shock: material
             .thermal_shock
             .as_ref()
@@ -359,10 +362,10 @@ impl WallHeating {
             most,
             wetted,
         );
-        let rise = Band::between(low, high);
-        let add = |t: ThermodynamicTemperature, step: TemperatureInterval| t + step;
-        let wall = Band::between(add(start.low, rise.low), add(start.high, rise.high));
-        Self { wall, rise }
+        Self {
+            wall: Band::between(start.low + low, start.high + high),
+            rise: Band::between(low, high),
+        }
     }
 }
 

@@ -185,6 +185,7 @@ impl Observed {
             Measure::WallAtLeastOverSoftening,
             kelvins(checked.over_softening.low),
         );
+        self.set(Measure::FlameOverLimit, kelvins(checked.flame_over_limit));
         if let Some(shock) = checked.over_shock {
             self.set(Measure::ShockOverLimit, kelvins(shock));
         }

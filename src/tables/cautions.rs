@@ -85,6 +85,9 @@ pub enum Measure {
     /// Wall temperature over softening or melting, lower end.
     #[serde(rename = "wall at least over softening")]
     WallAtLeastOverSoftening,
+    /// Adiabatic flame temperature over the highest working temperature of the wall.
+    #[serde(rename = "flame over limit")]
+    FlameOverLimit,
     /// Sudden rise of the inner wall over the thermal shock the material stands, upper ends.
     #[serde(rename = "shock over limit")]
     ShockOverLimit,
@@ -119,7 +122,7 @@ pub enum Measure {
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Self; 25] = [
+    pub const ALL: [Self; 26] = [
         Self::DryMass,
         Self::EquivalenceRatio,
         Self::HighestEquivalenceRatio,
@@ -135,6 +138,7 @@ impl Measure {
         Self::WallAtLeastOverLimit,
         Self::WallOverSoftening,
         Self::WallAtLeastOverSoftening,
+        Self::FlameOverLimit,
         Self::ShockOverLimit,
         Self::CarryOver,
         Self::OuterVesselShare,
@@ -165,6 +169,7 @@ impl Measure {
             Self::WallAtLeastOverLimit => ("wall at least over limit", "K", 0),
             Self::WallOverSoftening => ("wall over softening", "K", 0),
             Self::WallAtLeastOverSoftening => ("wall at least over softening", "K", 0),
+            Self::FlameOverLimit => ("flame over limit", "K", 0),
             Self::ShockOverLimit => ("shock over limit", "K", 0),
             Self::CarryOver => ("carry-over", "", 0),
             Self::OuterVesselShare => ("outer vessel share", "", 1),

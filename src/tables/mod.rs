@@ -27,6 +27,7 @@ mod species_file;
 mod species_resolve;
 pub mod toxic;
 mod value;
+mod vessel_assumptions;
 pub mod vessels;
 
 pub use alternatives::Alternative;
@@ -274,8 +275,9 @@ impl Tables {
     }
 
     /// The built-in tables with a user's own on top: `sources.toml`,
-    /// `species/*.toml` and `reactants/*.toml` in `directory`, of the same format. A row with an `id` of the built-in tables replaces it,
-    /// and what rests on that row follows.
+    /// `species/*.toml` and `reactants/*.toml` in `directory`, of the same format. A row with an
+    /// `id` of the built-in tables replaces it, and what rests on that row follows. Files of the
+    /// safety side add to it, see [`SafetyTables::add_directory`].
     ///
     /// # Errors
     /// [`TableError`] if the folder cannot be read or a row breaks a rule.
@@ -354,7 +356,10 @@ impl Tables {
         let oxide_systems = neighbours::read(text, file, &sources)?;
         let (file, text) = BENCH_OXIDES_FILE;
         let bench_oxides = bench_oxides::read(text, file, &sources)?;
-        let safety = SafetyTables::built_in(&sources)?;
+        let mut safety = SafetyTables::built_in(&sources)?;
+        if let Some(directory) = directory {
+            safety.add_directory(directory, &sources)?;
+        }
         Ok(Self {
             sources,
             species,

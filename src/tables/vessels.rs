@@ -2,19 +2,18 @@
 
 use super::cited::{RawRange, RawValue, Reading, check_units};
 use super::shape::Shape;
+pub use super::vessel_assumptions::VesselAssumptions;
+use super::vessel_assumptions::{self, RawAssumed};
 use super::{Place, TableError, parse_toml, row_lines};
 use crate::quantity::{
-    Band, HeatTransfer, Length, MassDensity, Ratio, SpecificHeatCapacity, TemperatureInterval,
+    Band, Length, MassDensity, Ratio, SpecificHeatCapacity, TemperatureInterval,
     ThermalConductivity, ThermodynamicTemperature, Time, Volume,
 };
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use uom::si::dynamic_viscosity::pascal_second;
-use uom::si::f64::DynamicViscosity;
-use uom::si::heat_transfer::watt_per_square_meter_kelvin;
-use uom::si::length::{micrometer, millimeter};
+use uom::si::length::millimeter;
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::ratio::ratio;
 use uom::si::specific_heat_capacity::joule_per_kilogram_kelvin;
@@ -101,51 +100,6 @@ pub struct FuelBehaviour {
     pub vessel_ratio: Sourced<Ratio>,
     /// How long a batch burns.
     pub burn_time: Sourced<Band<Time>>,
-    /// A hydrazine derivative.
-    pub hydrazide: bool,
-}
-
-/// Assumptions of the vessel check and of the violence index, each with its reason.
-#[derive(Debug, Clone, PartialEq)]
-pub struct VesselAssumptions {
-    /// Share of the brimful volume that the froth may fill.
-    pub froth_share: Sourced<Ratio>,
-    /// Greatest depth of the solution.
-    pub liquid_depth: Sourced<Length>,
-    /// Density of the least solution that can froth, the syrup.
-    pub syrup_density: Sourced<MassDensity>,
-    /// Least open area of the mouth over the widest section.
-    pub open_share: Sourced<Ratio>,
-    /// Greatest depth of a vessel over the diameter of its mouth.
-    pub slenderness: Sourced<Ratio>,
-    /// Diameters of the agglomerates that a burn leaves.
-    pub agglomerate_diameter: Sourced<Band<Length>>,
-    /// Effective density of an agglomerate, pores included.
-    pub agglomerate_density: Sourced<Band<MassDensity>>,
-    /// Peak flow of gas over mean flow.
-    pub peak_flow: Sourced<Band<Ratio>>,
-    /// Viscosity of air at 273.15 K.
-    pub air_viscosity: Sourced<DynamicViscosity>,
-    /// Sutherland's constant of air.
-    pub sutherland_temperature: Sourced<TemperatureInterval>,
-    /// Gas temperature at the mouth over the flame temperature, both in K.
-    pub mouth_temperature: Sourced<Band<Ratio>>,
-    /// Heat transfer from flame and hot gas to the wall.
-    pub flame_transfer: Sourced<Band<HeatTransfer>>,
-    /// Share of the heat of the burn that goes into the wall.
-    pub heat_to_wall: Sourced<Band<Ratio>>,
-    /// Heat transfer from a vessel that cools on the bench.
-    pub cooling_transfer: Sourced<Band<HeatTransfer>>,
-    /// Temperature of a surface that may be touched.
-    pub touchable: Sourced<ThermodynamicTemperature>,
-    /// Wall temperature when the gel ignites on a source without a set temperature of its own.
-    pub wall_at_ignition: Sourced<Band<ThermodynamicTemperature>>,
-    /// Volume of the outer vessel over that of the vessel in it, at least.
-    pub outer_share: Sourced<Ratio>,
-    /// Steps of the violence index in L/(g s): gentle, brisk, eruptive from here up.
-    pub violence_steps: [Sourced<f64>; 3],
-    /// Flame temperature below which hardly a flame is seen.
-    pub smoulder_temperature: Sourced<ThermodynamicTemperature>,
 }
 
 /// Everything about vessels.
@@ -211,36 +165,13 @@ impl Vessels {
 #[serde(deny_unknown_fields)]
 struct RawFile {
     units: BTreeMap<String, String>,
-    assumed: RawAssumed,
+    assumed: Option<RawAssumed>,
+    #[serde(default)]
     material: Vec<RawMaterial>,
+    #[serde(default)]
     vessel: Vec<RawVessel>,
+    #[serde(default)]
     fuel: Vec<RawFuel>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawAssumed {
-    froth_share: RawValue,
-    liquid_depth: RawValue,
-    syrup_density: RawValue,
-    open_share: RawValue,
-    slenderness: RawValue,
-    agglomerate_diameter: RawRange,
-    agglomerate_density: RawRange,
-    peak_flow: RawRange,
-    air_viscosity: RawValue,
-    sutherland_temperature: RawValue,
-    mouth_temperature: RawRange,
-    flame_transfer: RawRange,
-    heat_to_wall: RawRange,
-    cooling_transfer: RawRange,
-    touchable: RawValue,
-    wall_at_ignition: RawRange,
-    outer_share: RawValue,
-    violence_gentle: RawValue,
-    violence_brisk: RawValue,
-    violence_eruptive: RawValue,
-    smoulder_temperature: RawValue,
 }
 
 #[derive(Deserialize)]
@@ -299,52 +230,116 @@ struct RawFuel {
     froth: RawRange,
     vessel_ratio: RawValue,
     burn_time: RawRange,
-    #[serde(default)]
-    hydrazide: bool,
 }
 
 fn celsius(value: f64) -> ThermodynamicTemperature {
     ThermodynamicTemperature::new::<degree_celsius>(value)
 }
 
-/// Reads a file of vessels.
-pub(super) fn read(text: &str, file: &str, sources: &Bibliography) -> Result<Vessels, TableError> {
+/// Reads a file of vessels on top of `base`; without a base the file must be complete.
+pub(super) fn read(
+    text: &str,
+    file: &str,
+    sources: &Bibliography,
+    base: Option<&Vessels>,
+) -> Result<Vessels, TableError> {
     let raw: RawFile = parse_toml(text, file)?;
     check_units(file, &raw.units, &UNITS)?;
-    let place = |line| Place {
-        file: file.to_owned(),
-        line,
+    let reading = |line, id| Reading {
+        place: Place {
+            file: file.to_owned(),
+            line,
+        },
+        id,
+        sources,
     };
-    let mut materials: Vec<Arc<Material>> = Vec::new();
-    for (row, line) in raw.material.iter().zip(row_lines(text, "[[material]]")) {
-        let reading = Reading {
-            place: place(line),
-            id: &row.id,
-            sources,
-        };
-        if materials.iter().any(|old| old.id == row.id) {
+    let materials = materials(&raw.material, text, &reading, base)?;
+    let vessels = vessels(&raw.vessel, text, &reading, &materials, base)?;
+    let mut fuels = Vec::new();
+    for (row, line) in raw.fuel.iter().zip(row_lines(text, "[[fuel]]")) {
+        let reading = reading(line, row.ids.first().map_or("fuel", String::as_str));
+        fuels.push(FuelBehaviour {
+            ids: row.ids.clone(),
+            froth: reading.range("froth", &row.froth, Ratio::new::<ratio>)?,
+            vessel_ratio: reading.value("vessel_ratio", &row.vessel_ratio, Ratio::new::<ratio>)?,
+            burn_time: reading.range("burn_time in s", &row.burn_time, Time::new::<second>)?,
+        });
+    }
+    // the first row that names a fuel counts: one's own come before the built-in ones
+    fuels.extend(base.into_iter().flat_map(|base| base.fuels.iter().cloned()));
+    let incomplete = |id: &str, missing| TableError::Incomplete {
+        file: file.to_owned(),
+        line: 1,
+        id: id.to_owned(),
+        missing,
+    };
+    if !fuels.iter().any(|row| row.ids.iter().any(|id| id == "*")) {
+        return Err(incomplete(
+            "[[fuel]]",
+            "has no row with the id `*` for any other fuel",
+        ));
+    }
+    let assumed = match (&raw.assumed, base) {
+        (Some(raw), _) => vessel_assumptions::read(raw, &reading(1, "[assumed]"))?,
+        (None, Some(base)) => base.assumed.clone(),
+        (None, None) => return Err(incomplete("[assumed]", "is missing")),
+    };
+    Ok(Vessels {
+        materials,
+        vessels,
+        fuels,
+        assumed,
+    })
+}
+
+/// The materials of a file and of the base, one's own in place of those of the same id.
+fn materials<'a>(
+    rows: &'a [RawMaterial],
+    text: &str,
+    reading: &impl Fn(usize, &'a str) -> Reading<'a>,
+    base: Option<&Vessels>,
+) -> Result<Vec<Arc<Material>>, TableError> {
+    let mut own: Vec<Arc<Material>> = Vec::new();
+    for (row, line) in rows.iter().zip(row_lines(text, "[[material]]")) {
+        let reading = reading(line, &row.id);
+        if own.iter().any(|old| old.id == row.id) {
+            let file = reading.place.file;
             return Err(TableError::Duplicate {
-                file: file.to_owned(),
+                file,
                 line,
                 id: row.id.clone(),
             });
         }
-        materials.push(Arc::new(material(row, &reading)?));
+        own.push(Arc::new(material(row, &reading)?));
     }
-    let mut vessels: Vec<Arc<Vessel>> = Vec::new();
-    for (row, line) in raw.vessel.iter().zip(row_lines(text, "[[vessel]]")) {
-        let reading = Reading {
-            place: place(line),
-            id: &row.name,
-            sources,
-        };
+    let built_in = base.into_iter().flat_map(|base| &base.materials);
+    let kept: Vec<_> = built_in
+        .filter(|old| !own.iter().any(|m| m.id == old.id))
+        .map(Arc::clone)
+        .collect();
+    own.extend(kept);
+    Ok(own)
+}
+
+/// The vessels of a file and of the base, one's own in place of those of the same name.
+fn vessels<'a>(
+    rows: &'a [RawVessel],
+    text: &str,
+    reading: &impl Fn(usize, &'a str) -> Reading<'a>,
+    materials: &[Arc<Material>],
+    base: Option<&Vessels>,
+) -> Result<Vec<Arc<Vessel>>, TableError> {
+    let mut own: Vec<Arc<Vessel>> = Vec::new();
+    for (row, line) in rows.iter().zip(row_lines(text, "[[vessel]]")) {
+        let reading = reading(line, &row.name);
         reading.cite(&row.source)?;
-        if vessels
+        if own
             .iter()
             .any(|old| old.name == row.name || old.aliases.contains(&row.name))
         {
+            let file = reading.place.file;
             return Err(TableError::Duplicate {
-                file: file.to_owned(),
+                file,
                 line,
                 id: row.name.clone(),
             });
@@ -353,7 +348,7 @@ pub(super) fn read(text: &str, file: &str, sources: &Bibliography) -> Result<Ves
             .iter()
             .find(|m| m.id == row.material)
             .ok_or_else(|| reading.place.reference(&row.name, &row.material))?;
-        vessels.push(Arc::new(Vessel {
+        own.push(Arc::new(Vessel {
             name: row.name.clone(),
             aliases: row.aliases.clone(),
             material: Arc::clone(material),
@@ -365,44 +360,18 @@ pub(super) fn read(text: &str, file: &str, sources: &Bibliography) -> Result<Ves
             seen: row.seen,
         }));
     }
-    let mut fuels = Vec::new();
-    for (row, line) in raw.fuel.iter().zip(row_lines(text, "[[fuel]]")) {
-        let id = row.ids.first().map_or("fuel", String::as_str);
-        let reading = Reading {
-            place: place(line),
-            id,
-            sources,
-        };
-        fuels.push(FuelBehaviour {
-            ids: row.ids.clone(),
-            froth: reading.range("froth", &row.froth, Ratio::new::<ratio>)?,
-            vessel_ratio: reading.value("vessel_ratio", &row.vessel_ratio, Ratio::new::<ratio>)?,
-            burn_time: reading.range("burn_time in s", &row.burn_time, Time::new::<second>)?,
-            hydrazide: row.hydrazide,
-        });
+    for old in base.into_iter().flat_map(|base| &base.vessels) {
+        if own.iter().any(|vessel| vessel.name == old.name) {
+            continue;
+        }
+        // a vessel of the base follows a material that was replaced
+        let mut vessel = Vessel::clone(old);
+        if let Some(material) = materials.iter().find(|m| m.id == vessel.material.id) {
+            vessel.material = Arc::clone(material);
+        }
+        own.push(Arc::new(vessel));
     }
-    if !fuels.iter().any(|row| row.ids.iter().any(|id| id == "*")) {
-        return Err(TableError::Incomplete {
-            file: file.to_owned(),
-            line: 1,
-            id: "[[fuel]]".to_owned(),
-            missing: "has no row with the id `*` for any other fuel",
-        });
-    }
-    let assumed = assumed(
-        &raw.assumed,
-        &Reading {
-            place: place(1),
-            id: "[assumed]",
-            sources,
-        },
-    )?;
-    Ok(Vessels {
-        materials,
-        vessels,
-        fuels,
-        assumed,
-    })
+    Ok(own)
 }
 
 fn material(row: &RawMaterial, reading: &Reading<'_>) -> Result<Material, TableError> {
@@ -482,68 +451,4 @@ fn shape(row: &RawVessel, reading: &Reading<'_>) -> Result<Shape, TableError> {
             })
         }
     }
-}
-
-fn assumed(raw: &RawAssumed, reading: &Reading<'_>) -> Result<VesselAssumptions, TableError> {
-    let share = Ratio::new::<ratio>;
-    let transfer = HeatTransfer::new::<watt_per_square_meter_kelvin>;
-    let density = MassDensity::new::<gram_per_cubic_centimeter>;
-    let plain = |value: f64| value;
-    let steps = [
-        reading.value("violence_gentle", &raw.violence_gentle, plain)?,
-        reading.value("violence_brisk", &raw.violence_brisk, plain)?,
-        reading.value("violence_eruptive", &raw.violence_eruptive, plain)?,
-    ];
-    if !(steps[0].value < steps[1].value && steps[1].value < steps[2].value) {
-        let expected = "the three steps have to rise";
-        let quantity = "violence_brisk in L/(g s)".to_owned();
-        return Err(reading
-            .place
-            .value(reading.id, quantity, steps[1].value, expected));
-    }
-    Ok(VesselAssumptions {
-        froth_share: reading.value("froth_share", &raw.froth_share, share)?,
-        liquid_depth: reading.value(
-            "liquid_depth",
-            &raw.liquid_depth,
-            Length::new::<millimeter>,
-        )?,
-        syrup_density: reading.value("syrup_density", &raw.syrup_density, density)?,
-        open_share: reading.value("open_share", &raw.open_share, share)?,
-        slenderness: reading.value("slenderness", &raw.slenderness, share)?,
-        agglomerate_diameter: reading.range(
-            "agglomerate_diameter",
-            &raw.agglomerate_diameter,
-            Length::new::<micrometer>,
-        )?,
-        agglomerate_density: reading.range(
-            "agglomerate_density",
-            &raw.agglomerate_density,
-            density,
-        )?,
-        peak_flow: reading.range("peak_flow", &raw.peak_flow, share)?,
-        air_viscosity: reading.value(
-            "air_viscosity",
-            &raw.air_viscosity,
-            DynamicViscosity::new::<pascal_second>,
-        )?,
-        sutherland_temperature: reading.value(
-            "sutherland_temperature",
-            &raw.sutherland_temperature,
-            TemperatureInterval::new::<kelvin_step>,
-        )?,
-        mouth_temperature: reading.range("mouth_temperature", &raw.mouth_temperature, share)?,
-        flame_transfer: reading.range("flame_transfer", &raw.flame_transfer, transfer)?,
-        heat_to_wall: reading.range("heat_to_wall", &raw.heat_to_wall, share)?,
-        cooling_transfer: reading.range("cooling_transfer", &raw.cooling_transfer, transfer)?,
-        touchable: reading.value("touchable", &raw.touchable, celsius)?,
-        wall_at_ignition: reading.range("wall_at_ignition", &raw.wall_at_ignition, celsius)?,
-        outer_share: reading.value("outer_share", &raw.outer_share, share)?,
-        violence_steps: steps,
-        smoulder_temperature: reading.value(
-            "smoulder_temperature",
-            &raw.smoulder_temperature,
-            celsius,
-        )?,
-    })
 }

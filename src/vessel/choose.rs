@@ -1,23 +1,23 @@
 //! The smallest vessel of the tables that holds a batch.
 
-use super::{Load, VesselCheck, above_zero, behaviour, check, larger, open_vessel};
-use crate::quantity::{Ratio, Volume};
+use super::refusal::refusals;
+use super::{
+    Behaviour, Load, WallHeating, above_zero, behaviour, froth_volume, larger, open_vessel,
+    pressure_if_closed,
+};
+use crate::quantity::temperature_difference;
 use crate::tables::vessels::{Vessel, Vessels};
 use std::sync::Arc;
-use uom::si::ratio::ratio;
 
 /// The smallest named vessel, open, that passes every check with `load`; none if none does. It
 /// never proposes a cover, and never looks at anything but the batch as it is.
 #[must_use]
 pub fn smallest_fitting(load: &Load, vessels: &Vessels) -> Option<Arc<Vessel>> {
-    let least = behaviour(&load.fuels, vessels).vessel_ratio * load.solution_volume;
+    let behaviour = behaviour(&load.fuels, vessels);
     let mut fitting: Vec<&Arc<Vessel>> = vessels
         .vessels
         .iter()
-        .filter(|vessel| {
-            let checked = check(&open_vessel(vessel), load, vessels);
-            fits(&checked, least, vessels)
-        })
+        .filter(|vessel| fits(vessel, load, &behaviour, vessels))
         .collect();
     // metal last: acid nitrate solutions dissolve it
     fitting.sort_by(|a, b| {
@@ -28,17 +28,25 @@ pub fn smallest_fitting(load: &Load, vessels: &Vessels) -> Option<Arc<Vessel>> {
     fitting.first().map(|vessel| Arc::clone(vessel))
 }
 
-fn fits(checked: &VesselCheck, least: Volume, vessels: &Vessels) -> bool {
+/// The checks of [`super::check`] that decide, without the flow of gas.
+fn fits(vessel: &Arc<Vessel>, load: &Load, behaviour: &Behaviour, vessels: &Vessels) -> bool {
     let assumed = &vessels.assumed;
-    let full = Ratio::new::<ratio>(1.0);
-    let froth_share = if assumed.froth_share.value < full {
-        assumed.froth_share.value
-    } else {
-        full
-    };
-    checked.refusals.is_empty()
-        && checked.froth_fill.high <= froth_share
-        && checked.brimful >= larger(least, checked.froth.high)
-        && checked.depth <= assumed.liquid_depth.value
-        && !above_zero(checked.over_limit.high)
+    let choice = open_vessel(vessel);
+    let shape = &vessel.shape;
+    let brimful = shape.brimful();
+    let froth = froth_volume(load, behaviour, assumed);
+    let least = larger(behaviour.vessel_ratio * load.solution_volume, froth.high);
+    if brimful < least
+        || froth.high > assumed.froth_share.value * brimful
+        || shape.depth_of(load.solution_volume) > assumed.liquid_depth.value
+    {
+        return false;
+    }
+    let pressure = pressure_if_closed(brimful, load);
+    let wall = WallHeating::of(&choice, load, froth, behaviour.burn_time, assumed).wall;
+    refusals(&choice, load.heating, pressure, assumed).is_empty()
+        && !above_zero(temperature_difference(
+            wall.high,
+            vessel.material.highest_wall.value,
+        ))
 }
