@@ -142,6 +142,7 @@ impl Draw {
             },
             gas_volume_25c: Volume::new::<liter>(24.5 * gas),
             ammonium_nitrate_share: Ratio::new::<ratio>(0.0),
+            alkali_nitrate_share: Ratio::new::<ratio>(0.0),
             reactants: BTreeMap::new(),
             fast_fuels: Vec::new(),
             vessel: Some(vessel),

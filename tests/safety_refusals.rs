@@ -373,3 +373,49 @@ fn chromium_is_flagged_unless_the_batch_is_clearly_rich_and_free_of_bases() {
             .contains("chromate")
     );
 }
+
+#[test]
+fn ethylenediamine_is_refused_and_glycols_and_alcohols_are_told_apart() {
+    let with = |fuel: &str| {
+        of(&format!(
+            "[[ingredient]]\nsubstance = \"Zn(NO3)2·6H2O\"\nmass = \"3 g\"\n\
+             [[ingredient]]\nsubstance = \"{fuel}\"\nmass = \"0.5 g\"\n\
+             [[ingredient]]\nsubstance = \"water\"\nvolume = \"8 mL\"\n"
+        ))
+    };
+    stops(
+        &with("ethylenediamine"),
+        "amine-complex",
+        "explode when dry",
+    );
+    let alcohol = with("ethanol");
+    assert_eq!(
+        warning(&alcohol, "alcohol-co-solvent").unwrap().severity,
+        Severity::Danger
+    );
+    let glycol = with("ethylene glycol");
+    assert_eq!(
+        warning(&glycol, "glycol-with-nitrates").unwrap().severity,
+        Severity::Caution
+    );
+    assert!(warning(&glycol, "alcohol-co-solvent").is_none());
+}
+
+#[test]
+fn alkali_nitrates_as_the_main_oxidiser_are_a_danger() {
+    let with = |nickel: &str, lithium: &str| {
+        of(&format!(
+            "[[ingredient]]\nsubstance = \"Zn(NO3)2·6H2O\"\nmass = \"{nickel}\"\n\
+             [[ingredient]]\nsubstance = \"LiNO3\"\nmass = \"{lithium}\"\n\
+             [[ingredient]]\nsubstance = \"urea\"\nmass = \"1 g\"\n\
+             [[ingredient]]\nsubstance = \"water\"\nvolume = \"8 mL\"\n"
+        ))
+    };
+    // 0.5 g LiNO3 bring 36 mmol of valence, 0.5 g zinc nitrate 17 mmol, 3 g 101 mmol
+    let main = with("0.5 g", "0.5 g");
+    let found = warning(&main, "alkali-nitrate-main").unwrap();
+    assert_eq!(found.severity, Severity::Danger);
+    assert!(found.text.contains("68 %"), "{}", found.text);
+    assert!(warning(&with("3 g", "0.5 g"), "alkali-nitrate").is_some());
+    assert!(warning(&with("3 g", "0.1 g"), "alkali-nitrate").is_none());
+}

@@ -175,7 +175,7 @@ fn folder(name: &str, files: &[(&str, &str)]) -> PathBuf {
     path
 }
 
-const NO_UNITS_NEEDED: &str = r#"units = { "dry mass" = "g", "ammonium nitrate share" = "%", "flame temperature" = "°C", "gas per dry mass" = "L/g", "liquid depth" = "mm", "wall over limit" = "K", "wall at least over limit" = "K", "wall over softening" = "K", "wall at least over softening" = "K", "flame over limit" = "K", "shock over limit" = "K", "nitrogen oxides" = "mmol", "rich gas" = "mmol", "hood face velocity" = "m/s", "hood load" = "%" }
+const NO_UNITS_NEEDED: &str = r#"units = { "dry mass" = "g", "ammonium nitrate share" = "%", "alkali nitrate share" = "%", "flame temperature" = "°C", "gas per dry mass" = "L/g", "liquid depth" = "mm", "wall over limit" = "K", "wall at least over limit" = "K", "wall over softening" = "K", "wall at least over softening" = "K", "flame over limit" = "K", "shock over limit" = "K", "nitrogen oxides" = "mmol", "rich gas" = "mmol", "hood face velocity" = "m/s", "hood load" = "%" }
 "#;
 
 fn rule(id: &str, severity: &str, when: &str) -> String {

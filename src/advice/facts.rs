@@ -79,6 +79,8 @@ pub struct BurnFacts {
     pub gas_volume_25c: Volume,
     /// Share of the oxidizing valence that ammonium nitrate brings.
     pub ammonium_nitrate_share: Ratio,
+    /// Share of the oxidizing valence that nitrates of alkali metals bring.
+    pub alkali_nitrate_share: Ratio,
     /// Reactants: id and name; any strength of nitric acid also as `nitric acid`.
     pub reactants: BTreeMap<String, String>,
     /// Names of the fuels that burn within seconds.
@@ -154,7 +156,8 @@ impl BurnFacts {
                 Volume::default(),
                 |most, volume| if volume > most { volume } else { most },
             ),
-            ammonium_nitrate_share: ammonium_nitrate_share(batch, redox),
+            ammonium_nitrate_share: oxidizing_share(batch, redox, is_ammonium_nitrate),
+            alkali_nitrate_share: oxidizing_share(batch, redox, is_alkali_nitrate),
             reactants,
             fast_fuels,
             vessel: batch.vessel.clone(),
@@ -272,12 +275,12 @@ fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> {
         .collect()
 }
 
-fn ammonium_nitrate_share(batch: &Batch, redox: &Redox) -> Ratio {
+/// Share of the oxidizing valence that the reactants of a kind bring.
+fn oxidizing_share(batch: &Batch, redox: &Redox, is_kind: impl Fn(&Formula) -> bool) -> Ratio {
     let mut brought = none();
     for ingredient in &batch.ingredients {
         let dry = ingredient.reactant.formula.anhydrous();
-        let is_it = Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == dry.amounts());
-        if !is_it {
+        if !is_kind(&dry) {
             continue;
         }
         if let Ok(own) = valence(&dry, &batch.states) {
@@ -289,6 +292,24 @@ fn ammonium_nitrate_share(batch: &Batch, redox: &Redox) -> Ratio {
     } else {
         Ratio::new::<ratio>(0.0)
     }
+}
+
+fn is_ammonium_nitrate(formula: &Formula) -> bool {
+    Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == formula.amounts())
+}
+
+/// A nitrate of nothing but alkali metals.
+fn is_alkali_nitrate(formula: &Formula) -> bool {
+    let alkali = |symbol: &str| matches!(symbol, "Li" | "Na" | "K" | "Rb" | "Cs");
+    let has_alkali = formula
+        .amounts()
+        .keys()
+        .any(|element| alkali(element.symbol()));
+    let only = formula
+        .amounts()
+        .keys()
+        .all(|element| alkali(element.symbol()) || matches!(element.symbol(), "N" | "O"));
+    has_alkali && only && nitrate_ions(formula) > 0.0
 }
 
 fn load(

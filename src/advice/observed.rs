@@ -115,6 +115,10 @@ impl Observed {
             facts.ammonium_nitrate_share.get::<percent>(),
         );
         self.set(
+            Measure::AlkaliNitrateShare,
+            facts.alkali_nitrate_share.get::<percent>(),
+        );
+        self.set(
             Measure::FlameTemperature,
             load.flame.high.get::<degree_celsius>(),
         );

@@ -52,6 +52,9 @@ pub enum Measure {
     /// Share of the oxidizing valence that ammonium nitrate brings.
     #[serde(rename = "ammonium nitrate share")]
     AmmoniumNitrateShare,
+    /// Share of the oxidizing valence that nitrates of alkali metals bring.
+    #[serde(rename = "alkali nitrate share")]
+    AlkaliNitrateShare,
     /// Adiabatic flame temperature, dried batch.
     #[serde(rename = "flame temperature")]
     FlameTemperature,
@@ -122,11 +125,12 @@ pub enum Measure {
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Self; 26] = [
+    pub const ALL: [Self; 27] = [
         Self::DryMass,
         Self::EquivalenceRatio,
         Self::HighestEquivalenceRatio,
         Self::AmmoniumNitrateShare,
+        Self::AlkaliNitrateShare,
         Self::FlameTemperature,
         Self::GasPerDryMass,
         Self::Violence,
@@ -158,6 +162,7 @@ impl Measure {
             Self::EquivalenceRatio => ("equivalence ratio", "", 2),
             Self::HighestEquivalenceRatio => ("highest equivalence ratio", "", 2),
             Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
+            Self::AlkaliNitrateShare => ("alkali nitrate share", "%", 0),
             Self::FlameTemperature => ("flame temperature", "°C", 0),
             Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
             Self::Violence => ("violence", "", 0),
