@@ -217,8 +217,8 @@ fn fitted_heat_capacities_give_their_tables_back() {
 fn carbonates_decompose_where_they_do() {
     let tables = tables();
     let species = |id: &str| tables.species_by_id(id).unwrap();
-    // temperature at which p(CO2) = 1 bar, from an evaluation of the same source by another
-    // program; 5 K: rounding there
+    // temperature at which p(CO2) = 1 bar, worked out by hand from the same tabulated data with
+    // other code; 5 K: rounding there
     for (carbonate, oxide, expected) in [
         ("CaCO3", "CaO(cr)", 1159.0),
         ("SrCO3", "SrO(cr)", 1495.0),
@@ -243,6 +243,74 @@ fn water_gas_and_ammonia_are_in_balance_where_they_should_be() {
     // boiling of water at 1 bar, 372.76 K (IAPWS 1997, from memory); 0.5 K: 20 J/mol in G
     let boiling = |t: f64| g("H2O", t) - g("H2O(l)", t);
     assert_relative_eq!(root(boiling, 320.0, 450.0), 372.76, epsilon = 0.5);
+}
+
+#[test]
+fn neighbours_in_oxide_systems_are_stable_in_the_right_order() {
+    let tables = tables();
+    let g = |id: &str, t: f64| g(tables.species_by_id(id).unwrap(), t);
+    // phase diagrams, common practice: the compound on the left does not break down into the
+    // mixture on the right at this temperature
+    let cases: [(&str, &[(f64, &str)], f64); 9] = [
+        (
+            "YAlO3(cr,perovskite)",
+            &[(0.2, "Y3Al5O12(cr)"), (0.2, "Y2O3(cr,C)")],
+            2000.0,
+        ),
+        (
+            "Y3Al5O12(cr)",
+            &[(3.0, "YAlO3(cr,perovskite)"), (1.0, "Al2O3(cr,alpha)")],
+            1500.0,
+        ),
+        (
+            "Y4Al2O9(cr)",
+            &[(2.0, "YAlO3(cr,perovskite)"), (1.0, "Y2O3(cr,C)")],
+            1600.0,
+        ),
+        (
+            "Sr4Al14O25(cr)",
+            &[(1.0, "SrAl2O4(cr)"), (3.0, "SrAl4O7(cr)")],
+            1500.0,
+        ),
+        (
+            "SrAl12O19(cr)",
+            &[(1.0, "SrAl4O7(cr)"), (4.0, "Al2O3(cr,alpha)")],
+            1700.0,
+        ),
+        (
+            "CaAl4O7(cr)",
+            &[(1.0, "CaAl2O4(cr)"), (1.0, "Al2O3(cr,alpha)")],
+            1500.0,
+        ),
+        (
+            "Ca2Fe2O5(cr)",
+            &[(1.0, "CaFe2O4(cr)"), (1.0, "CaO(cr)")],
+            1400.0,
+        ),
+        (
+            "Ca2SiO4(cr)",
+            &[(1.0, "CaSiO3(cr)"), (1.0, "CaO(cr)")],
+            1300.0,
+        ),
+        (
+            "Mg2SiO4(cr)",
+            &[(1.0, "MgSiO3(cr,III)"), (1.0, "MgO(cr)")],
+            1700.0,
+        ),
+    ];
+    for (compound, mixture, t) in cases {
+        let other: f64 = mixture.iter().map(|(n, id)| n * g(id, t)).sum();
+        assert!(
+            g(compound, t) < other,
+            "{compound} at {t} K: {} kJ/mol",
+            other - g(compound, t)
+        );
+    }
+    // and YAM breaks down below 1385 K (Fabrichnaya et al. 2001, abstract); 15 K: rounding of the
+    // entropy
+    let change =
+        |t: f64| 2.0 * g("YAlO3(cr,perovskite)", t) + g("Y2O3(cr,C)", t) - g("Y4Al2O9(cr)", t);
+    assert_relative_eq!(root(change, 800.0, 2000.0), 1385.0, epsilon = 15.0);
 }
 
 /// Enthalpy of formation from the components, per mole of them, in kJ/mol.
