@@ -7,10 +7,12 @@ use crate::burn::StateResult;
 use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
+use crate::report::heated::heated_text;
 use crate::report::material::{Material, Pictures};
 use crate::report::number::{
     celsius_text, interval_text, mass_text, significant, subscripts, volume_text, whole,
 };
+use crate::report::outcome::outcome_text;
 use crate::report::svg::fuel_ratio_axes;
 use crate::report::text::{fate_words, flame_words, signed, sum_words};
 use askama::Template;
@@ -33,6 +35,14 @@ pub(super) struct Table {
     pub(super) name: &'static str,
     pub(super) head: Vec<String>,
     pub(super) rows: Vec<Vec<String>>,
+}
+
+/// A part of the text report without its heading.
+fn block(write: impl Fn(&mut String) -> std::fmt::Result) -> String {
+    let mut text = String::new();
+    write(&mut text).expect("a String takes every text");
+    let lines: Vec<&str> = text.trim_start_matches('\n').lines().skip(2).collect();
+    lines.join("\n")
 }
 
 /// A short cell with its words kept on one line; a longer one may be broken.
@@ -85,6 +95,8 @@ pub(super) struct Page {
     pub(super) bench_rest: String,
     pub(super) notices: Vec<String>,
     pub(super) heating_reasons: String,
+    pub(super) heated: String,
+    pub(super) run: String,
     pub(super) without_water: String,
     pub(super) valences: Table,
     pub(super) valence_sum: String,
@@ -147,6 +159,13 @@ impl Page {
             bench_rest: bench::rest(material),
             notices: bench::notices(material),
             heating_reasons: material.heating_reasons.clone(),
+            heated: plan.heated.as_ref().map_or(String::new(), |heated| {
+                block(|out| heated_text(heated, out))
+            }),
+            run: plan
+                .run
+                .as_ref()
+                .map_or(String::new(), |_| block(|out| outcome_text(plan, out))),
             without_water: mass_text(plan.batch.weighed_mass()),
             valences: valences(plan),
             valence_sum: format!(
