@@ -41,11 +41,14 @@ const ROW: f64 = 40.0;
 #[must_use]
 pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
     let minutes = |time: Time| time.get::<minute>();
-    let ends = lines.iter().flat_map(|line| {
+    let last = |line: &HeatingLine| {
         let stages = line.stages.iter().map(|stage| minutes(stage.until));
-        stages.chain(line.ignition.map(minutes)).collect::<Vec<_>>()
-    });
-    let (_, last) = bounds(ends)?;
+        bounds(stages.chain(line.ignition.map(minutes))).map(|ends| ends.1)
+    };
+    let (_, longest) = bounds(lines.iter().filter_map(last))?;
+    // Ways that never ignite run for hours: their bars are cut, or the others would be slivers.
+    let slowest = bounds(lines.iter().filter_map(|line| line.ignition).map(minutes));
+    let last = slowest.map_or(longest, |(_, slowest)| longest.min(1.6 * slowest));
     let bottom = TOP + ROW * lines.len() as f64;
     let panel = Panel {
         x: Scale::rounded(0.0, last, 6, LEFT, RIGHT),
@@ -103,7 +106,10 @@ fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, n
     let mut from = 0.0;
     for stage in &line.stages {
         let until = stage.until.get::<minute>();
-        let ends = (panel.x.at(from), panel.x.at(until));
+        if from >= panel.x.high {
+            break;
+        }
+        let ends = (panel.x.at(from), panel.x.at(until.min(panel.x.high)));
         let kind = kind_of(names, &stage.name);
         piece(canvas, kind, ends, (bar_top, bar_bottom), &stage.name);
         from = until;
@@ -115,7 +121,12 @@ fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, n
             canvas.marker("dot1", Marker::Diamond, (x, (bar_top + bar_bottom) / 2.0));
             x
         }
-        None => panel.x.at(from),
+        None => {
+            if from > panel.x.high {
+                cut(canvas, RIGHT, (bar_top, bar_bottom));
+            }
+            panel.x.at(from.min(panel.x.high))
+        }
     };
     // Beside the bar if there is room, else above its end.
     if end + 8.0 + text_width(&line.ending, 10.0) < WIDTH {
@@ -125,6 +136,19 @@ fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, n
         let at = (RIGHT, top + 12.0);
         canvas.text("small halo", at, Anchor::End, &line.ending);
     }
+}
+
+/// Marks that a bar goes on beyond the axis.
+fn cut(canvas: &mut Canvas, x: f64, (top, bottom): (f64, f64)) {
+    let quarter = (bottom - top) / 4.0;
+    let zigzag: Vec<(f64, f64)> = (0..5)
+        .map(|at| {
+            let side = if at % 2 == 0 { 3.0 } else { -3.0 };
+            (x + side, top + f64::from(at) * quarter)
+        })
+        .collect();
+    canvas.path("cut", &zigzag);
+    canvas.path("axis", &zigzag);
 }
 
 fn legend(canvas: &mut Canvas, top: f64, names: &[String]) -> f64 {

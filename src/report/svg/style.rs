@@ -133,6 +133,7 @@ pub fn stylesheet(palette: &Palette) -> String {
         ".lack",
         format!("fill:{paper};stroke:{ink};stroke-width:1.1;stroke-dasharray:3 2"),
     );
+    rule(".cut", format!("stroke:{paper};stroke-width:4;fill:none"));
     for (at, colour) in palette.series.iter().enumerate() {
         let dash = match DASHES[at] {
             "" => String::new(),

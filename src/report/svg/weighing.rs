@@ -24,7 +24,7 @@ pub struct WeighingBar {
     pub below_minimum: bool,
 }
 
-const LEFT: f64 = 10.0;
+const LEFT: f64 = 22.0;
 const RIGHT: f64 = 322.0;
 const TOP: f64 = 6.0;
 const ROW: f64 = 32.0;
@@ -51,12 +51,7 @@ pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
     for (at, bar) in bars.iter().enumerate() {
         let top = TOP + ROW * at as f64;
         let label = format!("{}, {} on {}", bar.name, mass_text(bar.mass), bar.balance);
-        canvas.text(
-            "small halo",
-            (LEFT + 2.0, top + 11.0),
-            Anchor::Start,
-            &label,
-        );
+        canvas.text("small halo", (6.0, top + 11.0), Anchor::Start, &label);
         let error = value(bar);
         let y = top + 21.0;
         if error > 0.0 {
