@@ -10,6 +10,7 @@ mod ignite;
 mod new;
 mod output;
 mod report;
+mod settle;
 mod substance;
 mod vary;
 mod weigh;
@@ -19,6 +20,7 @@ use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
 use emberpot::ignition::IgnitionError;
 use emberpot::plan::PlanError;
+use emberpot::settle::SettleError;
 use emberpot::tables::{TableError, Tables};
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -50,6 +52,8 @@ enum Command {
     Calcine(calcine::Arguments),
     /// Turn a carbonate, oxide or basic salt into nitrate: acid needed, gas given off.
     Convert(convert::Arguments),
+    /// Bring any mixture to equilibrium, at a temperature or without heat exchange.
+    Settle(settle::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -110,6 +114,9 @@ pub enum CliError {
         /// What went wrong.
         error: csv::Error,
     },
+    /// The equilibrium of a mixture.
+    #[error("{0}")]
+    Settle(#[from] SettleError),
     /// Reading or writing.
     #[error("{what}: {error}")]
     Io {
@@ -152,6 +159,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Weigh(arguments) => weigh::run(arguments, &tables()?),
         Command::Calcine(arguments) => calcine::run(arguments, &tables()?),
         Command::Convert(arguments) => convert::run(arguments, &tables()?),
+        Command::Settle(arguments) => settle::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, &tables()?),
         Command::Report(arguments) => report::run(arguments, &tables()?),

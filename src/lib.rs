@@ -17,6 +17,8 @@ pub mod enthalpy;
 
 pub mod equilibrium;
 
+pub mod settle;
+
 pub mod flame;
 
 pub mod equation;

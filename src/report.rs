@@ -11,6 +11,7 @@ mod json;
 mod material;
 mod number;
 mod outcome;
+mod settle;
 mod sheet;
 mod sheet_data;
 mod substance;
@@ -29,6 +30,7 @@ pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use material::{Material, Pictures, cooling_paths, fuel_sweep, heating_lines};
 pub use number::{significant, subscripts, temperature_text};
+pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;
 pub use sheet_data::{sheet_csv, sheet_json};
 pub use substance::{

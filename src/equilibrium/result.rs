@@ -22,7 +22,7 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Gas below this share of all atoms is only the vapour in a vanishing bubble: the system has
 /// no gas phase of its own. A thousand times the solver's inert bubble.
 const NO_GAS: f64 = 1e-9;
-/// Amounts below this, in mol, mean nothing and are not listed.
+/// Amounts below this share of all atoms mean nothing and are not listed.
 const FAINTEST: f64 = 1e-40;
 
 /// An oxygen pressure beyond this many decades only says that nothing in the tables sets it: an
@@ -152,12 +152,13 @@ impl System<'_> {
     pub(super) fn result(&self, point: &Point, p: f64, b: &[f64]) -> Equilibrium {
         let t = point.t;
         let rt = GAS_CONSTANT * t;
+        let atoms: f64 = b.iter().sum();
         let mut amounts = Vec::new();
         let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
         let mut extrapolated = Vec::new();
         let temperature = ThermodynamicTemperature::new::<kelvin>(t);
         for (n, species) in point.amounts.iter().zip(self.active()) {
-            if *n < FAINTEST {
+            if *n < FAINTEST * atoms {
                 continue;
             }
             let amount = AmountOfSubstance::new::<mole>(*n);
@@ -214,7 +215,7 @@ impl System<'_> {
             temperature,
             pressure: Pressure::new::<pascal>(p * STANDARD_PRESSURE),
             gas_amount: AmountOfSubstance::new::<mole>(gas),
-            has_gas: gas > NO_GAS * b.iter().sum::<f64>(),
+            has_gas: gas > NO_GAS * atoms,
             log10_oxygen_pressure: potential(Element::OXYGEN)
                 .zip(oxygen)
                 .map(|(pi, o2)| (2.0 * pi - o2.g(t) / rt) / std::f64::consts::LN_10)

@@ -311,13 +311,16 @@ def main():
             continue
         cases.append((elements, b, t, p, here, answer, total))
     print("# Written by minimiser.py; see there for the method. The species and their G come from")
-    print("# tables/species, so this file has to be written anew when those change.")
+    print("# tables/species; a case whose sum of G over the species (data_fingerprint_j) no longer")
+    print("# agrees is passed over by the test, so write this file anew when the tables change.")
     print(f"left_out = {left_out}")
     print(f"milliseconds_per_case = {1e3 * seconds / (len(cases) + left_out):.2f}")
     for elements, b, t, p, here, (g, n, miss), total in cases:
         gas = sum(x for x, s in zip(n, here) if s.gas)
         print("\n[[case]]")
         print(f"temperature_k = {t}\npressure_bar = {p}\nspecies = {len(here)}")
+        sizes = [h - t * entropy for h, entropy, _ in (s.curve.at(t) for s in here)]
+        print(f"data_fingerprint_j = {float(sum(sizes))!r}")
         print("elements = {", ", ".join(f"{e} = {b[e]}" for e in elements), "}")
         print(f"gibbs_energy_j = {float(g * total * R * t)!r}")
         print(f"balance_miss = {miss:.1e}")
