@@ -19,6 +19,9 @@ pub mod equilibrium;
 
 pub mod settle;
 
+pub mod cooling;
+pub mod oxygen;
+
 pub mod flame;
 
 pub mod equation;

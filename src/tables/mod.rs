@@ -18,6 +18,7 @@ pub mod kinetics;
 pub mod limits;
 pub mod neighbours;
 pub(crate) mod numbers;
+mod oxygen;
 pub mod reactants;
 pub mod safety;
 pub mod shape;
@@ -46,6 +47,7 @@ use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Source, SourceId};
 use heating::Heating;
 use kinetics::Kinetics;
+pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -152,6 +154,8 @@ pub struct Tables {
     pub known_phases: Vec<KnownPhase>,
     /// Reactants: nitrates, fuels, other metal sources, acid, water.
     pub reactants: Reactants,
+    /// Oxygen lines, dopants, findings about hosts.
+    pub oxygen: OxygenTables,
     /// What holds for every balance.
     pub weighing_rules: WeighingRules,
     /// Limits of error of volumetric glassware.
@@ -341,6 +345,7 @@ impl Tables {
             }
         }
         let species = species_resolve::resolve(&rows, &sources)?;
+        let oxygen = OxygenTables::built_in(&sources)?;
         let by_id = species
             .iter()
             .enumerate()
@@ -366,6 +371,7 @@ impl Tables {
             alternatives,
             known_phases,
             reactants,
+            oxygen,
             weighing_rules,
             glassware,
             oxide_systems,

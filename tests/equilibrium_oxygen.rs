@@ -1,0 +1,214 @@
+//! Oxygen lines, dopants and cooling.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+use common::{amounts, at, system};
+use emberpot::cooling::{AirChange, cooling};
+use emberpot::equilibrium::SpeciesSet;
+use emberpot::formula::Element;
+use emberpot::oxygen::{BandPlace, dopant_outlook, fields, findings, metal_state};
+use emberpot::quantity::{GAS_CONSTANT, Ratio, standard_pressure};
+use emberpot::tables::Tables;
+use uom::si::amount_of_substance::mole;
+use uom::si::ratio::percent;
+use uom::si::thermodynamic_temperature::kelvin;
+
+fn element(symbol: &str) -> Element {
+    Element::from_symbol(symbol).unwrap()
+}
+
+/// Half width in decades within which a computed line has to meet the published one: the
+/// line's own uncertainty, and 0.15 for the tables (1.5 kJ per mole of O2 at 1200 K is 0.07).
+const TABLES_BAND: f64 = 0.15;
+
+/// Lines that the tables' enthalpies are known to miss, and by how much in kJ per mole of O2.
+const KNOWN_DIFFERENCES: [(&str, f64); 3] = [
+    // Cr2O3 here −1140.6 kJ/mol (Gurvich 1982); the line of Holzheid & O'Neill asks for about
+    // −1129, near the −1128.2 of Holland & Powell 2011.
+    ("Cr/Cr2O3", 8.0),
+    // Wüstite has one composition here, Fe0.947O, but is near Fe0.89O against magnetite.
+    ("'FeO'/Fe3O4 (WM)", 25.0),
+    // Magnetite and hematite come from different assessments, and 2.5 kJ per mole of Fe3O4, the
+    // spread of the sources, counts four times.
+    ("Fe3O4/Fe2O3 (MH)", 10.0),
+];
+
+#[test]
+fn computed_lines_meet_the_published_ones() {
+    let tables = Tables::built_in().unwrap();
+    let mut compared = Vec::new();
+    // zinc boils where its line is given, and `fields` leaves vapour out
+    for line in tables
+        .oxygen
+        .lines
+        .iter()
+        .filter(|line| !line.couple.starts_with("Zn(g"))
+    {
+        let metal = *line
+            .oxidised
+            .amounts()
+            .keys()
+            .find(|e| **e != Element::OXYGEN)
+            .unwrap();
+        let (low, high) = (line.from.get::<kelvin>(), line.to.get::<kelvin>());
+        for share in [0.1, 0.5, 0.9] {
+            let t = low + share * (high - low);
+            let fields = fields(metal, at(t), &tables);
+            let Some(pair) = fields.windows(2).find(|pair| {
+                let formula = |id: &str| tables.species_by_id(id).unwrap().formula.clone();
+                let same = |a: &emberpot::formula::Formula, b: &emberpot::formula::Formula| {
+                    let ratio = |f: &emberpot::formula::Formula| {
+                        f.amount_of(Element::OXYGEN) / f.amount_of(metal)
+                    };
+                    // wüstite is tabulated as FeO or with a little less iron
+                    (ratio(a) - ratio(b)).abs() < 0.06
+                };
+                same(&formula(&pair[0].id), &line.reduced)
+                    && same(&formula(&pair[1].id), &line.oxidised)
+            }) else {
+                println!("{:28} {t:6.0} K: not computed", line.couple);
+                continue;
+            };
+            let (found, band) = pair[1].from.unwrap();
+            let published = line.log10_pressure(at(t));
+            println!(
+                "{:28} {t:6.0} K: {found:8.3} ± {band:.2} computed, {published:8.3} ± {} published",
+                line.couple, line.uncertainty
+            );
+            compared.push((line, t, found, band, published));
+        }
+    }
+    for (line, t, found, band, published) in &compared {
+        let known = KNOWN_DIFFERENCES
+            .iter()
+            .find(|(couple, _)| *couple == line.couple);
+        let decades = |kj: f64| 1e3 * kj / (GAS_CONSTANT * t * std::f64::consts::LN_10);
+        let extra = known.map_or(0.0, |(_, kj)| decades(*kj));
+        let room = line.uncertainty + band.max(TABLES_BAND) + extra;
+        assert!(
+            (found - published).abs() < room,
+            "{} at {t} K: {found} computed, {published} published, {room} allowed",
+            line.couple
+        );
+    }
+    // the couples that the checks of this program name
+    for couple in [
+        "Ni/NiO",
+        "Cu/Cu2O",
+        "Co/CoO (below 1394 K)",
+        "Fe3O4/Fe2O3 (MH)",
+    ] {
+        assert!(
+            compared.iter().any(|(line, ..)| line.couple == couple),
+            "{couple}"
+        );
+    }
+}
+
+#[test]
+fn the_minimiser_holds_a_couple_on_its_line() {
+    let tables = Tables::built_in().unwrap();
+    for (reduced, oxidised, metal) in [
+        ("Ni", "NiO", "Ni"),
+        ("Cu", "Cu2O", "Cu"),
+        ("Co", "CoO", "Co"),
+    ] {
+        let mix = amounts(&[(reduced, 1.0), (oxidised, 1.0)]);
+        for t in [900.0, 1200.0] {
+            let answer = system(&tables, &mix, SpeciesSet::Full)
+                .equilibrium(&mix, at(t), standard_pressure())
+                .unwrap();
+            let fields = fields(element(metal), at(t), &tables);
+            let (line, _) = fields[1].from.unwrap();
+            let found = answer.log10_oxygen_pressure.unwrap();
+            assert!(
+                (found - line).abs() < 1e-9,
+                "{metal} at {t} K: {found}, {line}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_metal_goes_from_metal_to_oxide_as_oxygen_rises() {
+    let tables = Tables::built_in().unwrap();
+    let state = |log: f64| metal_state(element("Ni"), at(1200.0), log, &tables).unwrap();
+    assert!(state(-14.0).field.oxidation_state < 0.1);
+    assert!((state(-5.0).field.oxidation_state - 2.0).abs() < 0.1);
+    assert!(
+        state(-14.0).to_string().contains("metal"),
+        "{}",
+        state(-14.0)
+    );
+    let mut last = -1.0;
+    for field in fields(element("Fe"), at(1200.0), &tables) {
+        assert!(field.oxidation_state > last);
+        last = field.oxidation_state;
+        println!("{field:?}");
+    }
+    assert!(last > 2.9);
+}
+
+#[test]
+fn a_dopant_gets_a_band_and_no_verdict() {
+    let tables = Tables::built_in().unwrap();
+    let share = Ratio::new::<percent>(1.0);
+    let outlook =
+        |log: f64| dopant_outlook(element("Eu"), share, at(1573.0), log, &tables).unwrap();
+    // data pack, estimated: pure line −20.09 ± 3, with dilution and host −2.79 at 1573 K
+    let band = outlook(-10.0).band;
+    assert!((band.low - (-23.09)).abs() < 0.05, "{band:?}");
+    assert!((band.high - 0.21).abs() < 0.1, "{band:?}");
+    assert_eq!(outlook(-10.0).place, BandPlace::Inside);
+    assert_eq!(outlook(-30.0).place, BandPlace::Below);
+    let text = outlook(-10.0).to_string();
+    assert!(
+        text.contains("host's site decides") && text.contains("Assumed"),
+        "{text}"
+    );
+    assert!(findings(element("Eu"), &tables).len() > 8);
+    assert!(dopant_outlook(element("La"), share, at(1573.0), -10.0, &tables).is_none());
+}
+
+#[test]
+fn what_leaves_a_rich_burn_changes_in_air() {
+    let tables = Tables::built_in().unwrap();
+    // nickel nitrate with twice the urea it needs: metal in its own gas, oxide in air
+    let rich = amounts(&[("Ni(NO3)2", 1.0), ("CO(NH2)2", 20.0 / 3.0)]);
+    let steps = cooling(
+        &rich,
+        at(1450.0),
+        standard_pressure(),
+        SpeciesSet::Fast,
+        &tables,
+    )
+    .unwrap();
+    assert_eq!(steps.len(), 11);
+    assert!((steps[10].own_gas.temperature.get::<kelvin>() - 500.0).abs() < 1e-9);
+    let at_900 = &steps[6];
+    let nickel_oxidises = at_900
+        .changes
+        .iter()
+        .any(|c| matches!(c, AirChange::Oxidises { id } if id.starts_with("Ni(")));
+    assert!(nickel_oxidises, "{:?}", at_900.changes);
+    // strontium oxide made hot turns into the carbonate in air on cooling
+    let lean = amounts(&[("Sr(NO3)2", 1.0), ("CO(NH2)2", 5.0 / 3.0)]);
+    let steps = cooling(
+        &lean,
+        at(1900.0),
+        standard_pressure(),
+        SpeciesSet::Fast,
+        &tables,
+    )
+    .unwrap();
+    assert!(steps[0].own_gas.amount_of("SrO(cr)").get::<mole>() > 0.5);
+    let last = &steps[steps.len() - 1];
+    let carbonate: f64 = last
+        .in_air
+        .iter()
+        .filter(|s| s.id.starts_with("SrCO3"))
+        .map(|s| s.amount.get::<mole>())
+        .sum();
+    assert!(carbonate > 0.99);
+}
