@@ -6,11 +6,11 @@ mod common;
 
 use approx::assert_relative_eq;
 use common::{amounts, at, burn, system, temperature};
-use emberpot::equilibrium::{EquilibriumError, SpeciesSet};
+use emberpot::equilibrium::{EquilibriumError, SpeciesSet, System};
 use emberpot::quantity::{Energy, GAS_CONSTANT, Pressure, standard_pressure};
 use emberpot::tables::Tables;
 use uom::si::amount_of_substance::mole;
-use uom::si::energy::kilojoule;
+use uom::si::energy::{joule, kilojoule};
 use uom::si::molar_energy::joule_per_mole;
 use uom::si::pressure::{atmosphere, bar};
 use uom::si::ratio::ratio;
@@ -269,4 +269,56 @@ fn what_cannot_be_answered_is_refused_with_a_reason() {
     ));
     let refused = system.constant_volume().unwrap_err().to_string();
     assert!(refused.contains("closed vessel"), "{refused}");
+}
+
+#[test]
+fn a_solid_solution_follows_the_ideal_laws() {
+    let tables = Tables::built_in().unwrap();
+    let solve = |mix: &[(&str, f64)], t: f64, solutions: bool| {
+        let amounts = amounts(mix);
+        let elements: Vec<_> = amounts.keys().copied().collect();
+        System::new(&tables, &elements, SpeciesSet::Full, solutions)
+            .equilibrium(&amounts, at(t), standard_pressure())
+            .unwrap()
+    };
+    // NiO and MgO alone mix fully: G falls by n RT Σ x ln x against the pure oxides.
+    let mix = [("NiO", 0.25), ("MgO", 0.75), ("O2", 0.1)];
+    let (apart, together) = (solve(&mix, 1200.0, false), solve(&mix, 1200.0, true));
+    let mixing = GAS_CONSTANT * 1200.0 * (0.25 * 0.25_f64.ln() + 0.75 * 0.75_f64.ln());
+    let found = (together.gibbs_energy - apart.gibbs_energy).get::<joule>();
+    // a few parts in 1e7: traces of metal vapour differ between the two
+    assert_relative_eq!(found, mixing, max_relative = 1e-5);
+    let nickel = together.condensed().find(|s| s.id == "NiO(cr)").unwrap();
+    assert_eq!(nickel.solution.as_deref(), Some("rock salt"));
+    assert_relative_eq!(
+        nickel.amount_fraction.unwrap().get::<ratio>(),
+        0.25,
+        epsilon = 1e-6
+    );
+
+    // Against nickel metal the oxygen pressure falls with the square of the activity of NiO.
+    let mix = [("Ni", 0.5), ("NiO", 0.2), ("MgO", 0.8)];
+    let (apart, together) = (solve(&mix, 1200.0, false), solve(&mix, 1200.0, true));
+    let shift = together.log10_oxygen_pressure.unwrap() - apart.log10_oxygen_pressure.unwrap();
+    assert_relative_eq!(shift, 2.0 * 0.2_f64.log10(), max_relative = 1e-4);
+
+    // Two solutions and alumina share the cations, and the proof holds.
+    let mix = [
+        ("NiO", 0.5),
+        ("CoO", 0.5),
+        ("MgO", 0.6),
+        ("Al2O3", 1.0),
+        ("N2", 1.0),
+    ];
+    for t in [800.0, 1200.0, 1700.0] {
+        let answer = solve(&mix, t, true);
+        let shares: f64 = answer
+            .condensed()
+            .filter(|s| s.solution.as_deref() == Some("aluminate spinel"))
+            .map(|s| s.amount_fraction.unwrap().get::<ratio>())
+            .sum();
+        assert_relative_eq!(shares, 1.0, max_relative = 1e-12);
+        assert!(answer.gibbs_energy <= solve(&mix, t, false).gibbs_energy);
+        assert!(answer.evidence.potential_residual.get::<ratio>() < 1e-8);
+    }
 }

@@ -39,6 +39,9 @@ pub struct Arguments {
     /// hydroxides).
     #[arg(long, value_enum, default_value_t = Set::Full)]
     species: Set,
+    /// Let the solid solutions of the tables form, taken as ideal.
+    #[arg(long)]
+    solutions: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -69,7 +72,14 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         Set::Full => SpeciesSet::Full,
         Set::Fast => SpeciesSet::Fast,
     };
-    let settled = settle(portions, condition, arguments.pressure, set, false, tables)?;
+    let settled = settle(
+        portions,
+        condition,
+        arguments.pressure,
+        set,
+        arguments.solutions,
+        tables,
+    )?;
     let text = match arguments.format {
         Format::Json => json_text(&settled_json(&settled)),
         Format::Text => {

@@ -657,6 +657,7 @@ impl Solver {
         }
         evidence.potential = 0.0;
         evidence.affinity = f64::NEG_INFINITY;
+        let mut absent = vec![0.0; problem.mixtures];
         for j in 0..n {
             if !problem.allowed[j] {
                 continue;
@@ -674,8 +675,12 @@ impl Solver {
                     let log_fraction = self.amounts[j].ln() - self.nu[k];
                     evidence.potential = evidence.potential.max((mu - log_fraction).abs());
                 }
+                Kind::Mixture(k) if !self.present[k] => absent[k] += mu.min(200.0).exp(),
                 Kind::Mixture(_) => {}
             }
+        }
+        for sum in absent.iter().filter(|sum| **sum > 0.0) {
+            evidence.affinity = evidence.affinity.max(sum.ln());
         }
         self.evidence = evidence;
         let sound = evidence.balance < BALANCE

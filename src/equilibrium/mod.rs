@@ -101,10 +101,13 @@ pub struct System<'t> {
     tables: &'t Tables,
     elements: Vec<Element>,
     species: Vec<&'t Species>,
+    solutions: bool,
     /// Positions in `elements` and `species` of what the kernel holds: elements of amount zero
     /// and every species with such an element are left out.
     active_elements: Vec<usize>,
     active_species: Vec<usize>,
+    /// Name of each mixture of the kernel; none for the gas.
+    mixture_names: Vec<Option<String>>,
     kernel: Kernel,
 }
 
@@ -116,7 +119,6 @@ impl<'t> System<'t> {
     ///   are pure phases)
     #[must_use]
     pub fn new(tables: &'t Tables, elements: &[Element], set: SpeciesSet, solutions: bool) -> Self {
-        let _ = solutions;
         let mut elements = elements.to_vec();
         elements.sort_unstable();
         elements.dedup();
@@ -130,8 +132,10 @@ impl<'t> System<'t> {
             tables,
             elements,
             species,
+            solutions,
             active_elements: Vec::new(),
             active_species: Vec::new(),
+            mixture_names: Vec::new(),
             kernel: Kernel::default(),
         }
     }
@@ -279,15 +283,28 @@ impl<'t> System<'t> {
             .collect();
         self.kernel.kind = species
             .iter()
-            .map(|s| {
-                if s.phase.is_condensed() {
-                    Kind::Pure
-                } else {
-                    Kind::Mixture(0)
-                }
+            .map(|s| match s.phase.is_condensed() {
+                true => Kind::Pure,
+                false => Kind::Mixture(0),
             })
             .collect();
         self.kernel.mixtures = 1;
+        self.mixture_names = vec![None];
+        if self.solutions {
+            for solution in &self.tables.solutions {
+                let members: Vec<usize> = (0..species.len())
+                    .filter(|j| solution.members.contains(&species[*j].id))
+                    .collect();
+                // One end member alone is a pure phase.
+                if members.len() > 1 {
+                    for j in members {
+                        self.kernel.kind[j] = Kind::Mixture(self.kernel.mixtures);
+                    }
+                    self.kernel.mixtures += 1;
+                    self.mixture_names.push(Some(solution.name.clone()));
+                }
+            }
+        }
         self.kernel.range = species.iter().map(|s| s.usable()).collect();
         self.kernel.functions = Functions::new(species.iter().map(|s| s.curve.as_ref()));
         self.active_elements = here;

@@ -1,6 +1,7 @@
 //! What an equilibrium says, in quantities.
 
 use super::System;
+use super::gibbs::Kind;
 use super::kernel::Point;
 use crate::formula::Element;
 use crate::quantity::{
@@ -38,8 +39,10 @@ pub struct SpeciesAmount {
     pub phase: Phase,
     /// Amount n.
     pub amount: AmountOfSubstance,
-    /// Share of the gas, x; none for a pure condensed phase.
+    /// Share of the gas or of the solid solution, x; none for a pure condensed phase.
     pub amount_fraction: Option<AmountFraction>,
+    /// Name of the solid solution it is an end member of, if it is.
+    pub solution: Option<String>,
 }
 
 /// What was checked at the end of a minimisation, from the raw problem.
@@ -157,7 +160,18 @@ impl System<'_> {
         let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
         let mut extrapolated = Vec::new();
         let temperature = ThermodynamicTemperature::new::<kelvin>(t);
-        for (n, species) in point.amounts.iter().zip(self.active()) {
+        let mut totals = vec![0.0; self.kernel.mixtures];
+        for (n, kind) in point.amounts.iter().zip(&self.kernel.kind) {
+            if let Kind::Mixture(k) = *kind {
+                totals[k] += n;
+            }
+        }
+        for ((n, species), kind) in point
+            .amounts
+            .iter()
+            .zip(self.active())
+            .zip(&self.kernel.kind)
+        {
             if *n < FAINTEST * atoms {
                 continue;
             }
@@ -178,12 +192,15 @@ impl System<'_> {
                 id: species.id.clone(),
                 phase: species.phase,
                 amount,
-                amount_fraction: None,
+                amount_fraction: match *kind {
+                    Kind::Pure => None,
+                    Kind::Mixture(k) => Some(AmountFraction::new::<ratio>(n / totals[k])),
+                },
+                solution: match *kind {
+                    Kind::Pure => None,
+                    Kind::Mixture(k) => self.mixture_names[k].clone(),
+                },
             });
-        }
-        for species in amounts.iter_mut().filter(|s| !s.phase.is_condensed()) {
-            let fraction = species.amount.get::<mole>() / gas;
-            species.amount_fraction = Some(AmountFraction::new::<ratio>(fraction));
         }
         amounts.sort_by(|a, b| {
             let kinds = a.phase.is_condensed().cmp(&b.phase.is_condensed());

@@ -152,7 +152,14 @@ fn write_condensed(equilibrium: &Equilibrium, out: &mut impl Write) -> fmt::Resu
     writeln!(out, "\nCondensed\n  {:<24}{:>14}", "phase", "amount/mol")?;
     for species in equilibrium.condensed() {
         let n = significant(species.amount.get::<mole>(), 5);
-        writeln!(out, "  {:<24}{n:>14}", species.id)?;
+        write!(out, "  {:<24}{n:>14}", species.id)?;
+        match (&species.solution, species.amount_fraction) {
+            (Some(name), Some(share)) => {
+                let share = significant(share.get::<percent>(), 4);
+                writeln!(out, "  {share} % of {name}")?;
+            }
+            _ => writeln!(out)?,
+        }
     }
     if let Some(molten) = equilibrium
         .molten_fraction

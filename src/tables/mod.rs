@@ -22,6 +22,7 @@ mod oxygen;
 pub mod reactants;
 pub mod safety;
 pub mod shape;
+mod solutions;
 pub mod species;
 mod species_check;
 mod species_file;
@@ -51,6 +52,7 @@ pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
+pub use solutions::Solution;
 use species_file::Row;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -154,6 +156,8 @@ pub struct Tables {
     pub known_phases: Vec<KnownPhase>,
     /// Reactants: nitrates, fuels, other metal sources, acid, water.
     pub reactants: Reactants,
+    /// Solid solutions that may be let in.
+    pub solutions: Vec<Solution>,
     /// Oxygen lines, dopants, findings about hosts.
     pub oxygen: OxygenTables,
     /// What holds for every balance.
@@ -345,6 +349,7 @@ impl Tables {
             }
         }
         let species = species_resolve::resolve(&rows, &sources)?;
+        let solutions = solutions::built_in(&species)?;
         let oxygen = OxygenTables::built_in(&sources)?;
         let by_id = species
             .iter()
@@ -371,6 +376,7 @@ impl Tables {
             alternatives,
             known_phases,
             reactants,
+            solutions,
             oxygen,
             weighing_rules,
             glassware,
