@@ -15,6 +15,7 @@ mod run;
 mod section;
 mod target;
 mod vessel;
+mod wanted;
 
 pub use balance::Balance;
 pub use change::ChangeError;
@@ -25,6 +26,7 @@ pub use room::{Place, Room};
 pub use run::Run;
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 pub use vessel::{Cover, VesselChoice};
+pub use wanted::{Atmosphere, Wanted};
 
 use crate::formula::Element;
 use crate::quantity::{
@@ -203,6 +205,8 @@ pub struct Batch {
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.
     pub glassware: Option<Glassware>,
+    /// What the powder shall be, if the file says.
+    pub wanted: Option<Wanted>,
 }
 
 impl Batch {

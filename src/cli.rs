@@ -6,6 +6,8 @@
 mod burn;
 mod calcine;
 mod convert;
+mod choose;
+mod compare;
 mod ignite;
 mod new;
 mod output;
@@ -54,6 +56,10 @@ enum Command {
     Convert(convert::Arguments),
     /// Bring any mixture to equilibrium, at a temperature or without heat exchange.
     Settle(settle::Arguments),
+    /// Choose fuel and fuel ratio for the wanted phase, with the reasons.
+    Choose(choose::Arguments),
+    /// Set batches side by side, differences first.
+    Compare(compare::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -96,6 +102,12 @@ pub enum CliError {
     /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
+    /// A choice of fuel.
+    #[error("{0}")]
+    Choose(#[from] emberpot::choose::ChooseError),
+    /// A comparison.
+    #[error("{0}")]
+    Compare(#[from] emberpot::compare::CompareError),
     /// An argument of the command line.
     #[error("{0}")]
     Argument(String),
@@ -160,6 +172,8 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Calcine(arguments) => calcine::run(arguments, &tables()?),
         Command::Convert(arguments) => convert::run(arguments, &tables()?),
         Command::Settle(arguments) => settle::run(arguments, &tables()?),
+        Command::Choose(arguments) => choose::run(arguments, &tables()?),
+        Command::Compare(arguments) => compare::run(arguments, &tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, &tables()?),
         Command::Report(arguments) => report::run(arguments, &tables()?),

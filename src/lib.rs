@@ -43,6 +43,10 @@ pub mod vary;
 
 pub mod heated;
 pub mod outcome;
+pub mod choose;
+
 pub mod plan;
+
+pub mod compare;
 
 pub mod report;

@@ -4,6 +4,8 @@
 mod advice;
 mod bench;
 mod heated;
+mod choose;
+mod compare;
 mod html;
 mod ignition;
 mod ignition_json;
@@ -24,11 +26,14 @@ pub use bench::{
     CalcineInput, ConvertInput, calcine_json, calcine_text, conversion_equation, convert_json,
     convert_text,
 };
+pub use choose::{choice_json, choice_text};
+pub use compare::{compared_json, compared_text};
 pub use html::{class_html, report_html};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use material::{Material, Pictures, cooling_paths, fuel_sweep, heating_lines};
+pub use material::{Material, Pictures, fuel_sweep};
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;

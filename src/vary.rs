@@ -10,7 +10,7 @@ pub use lever::{Lever, NAMES};
 pub use point::Point;
 
 use crate::batch::{Batch, ChangeError, WaterAtIgnition};
-use crate::burn::{BurnError, Burner, species_set};
+use crate::burn::{BurnError, Burner, StateResult, species_set};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::equilibrium::System;
 use crate::formula::Element;
@@ -294,17 +294,30 @@ fn point<'t>(
     system: &mut Option<System<'t>>,
 ) -> Result<Point, VaryError> {
     let changed = batch_at(batch, axes, levels, tables)?;
-    let wanted = water_states(&changed, None)
-        .into_iter()
-        .find(|candidate| candidate.name == state)
-        .ok_or(VaryError::NoIgnitionState)?;
     let own = system
         .take()
         .unwrap_or_else(|| system_for(batch, axes, tables));
-    let mut burner = Burner::with_system(&changed, own, tables)?;
-    let outcome = burner
-        .burn(&wanted)
-        .map(|result| Point::of(&changed, burner.redox(), burner.product(), &result));
-    *system = Some(burner.into_system());
+    burnt(&changed, state, own, tables, system, |burner, result| {
+        Point::of(&changed, burner.redox(), burner.product(), result, tables)
+    })
+}
+
+/// Burns one batch in one state of the water and gives what `take` takes of it; `system` has the
+/// batch's species and is put into `after`.
+pub(crate) fn burnt<'b, 't, R>(
+    batch: &'b Batch,
+    state: WaterStateName,
+    system: System<'t>,
+    tables: &'t Tables,
+    after: &mut Option<System<'t>>,
+    take: impl FnOnce(&Burner<'b, 't>, &StateResult) -> R,
+) -> Result<R, VaryError> {
+    let wanted = water_states(batch, None)
+        .into_iter()
+        .find(|candidate| candidate.name == state)
+        .ok_or(VaryError::NoIgnitionState)?;
+    let mut burner = Burner::with_system(batch, system, tables)?;
+    let outcome = burner.burn(&wanted).map(|result| take(&burner, &result));
+    *after = Some(burner.into_system());
     Ok(outcome?)
 }

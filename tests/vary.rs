@@ -69,7 +69,7 @@ fn equals_single_runs(batch: &Batch, sweep: &Sweep, tables: &Tables) {
         let single = batch_at(batch, &sweep.axes, &row.levels, tables).unwrap();
         let plan = plan(&single, tables).unwrap();
         let result = plan.state(sweep.state).unwrap();
-        let again = Point::of(&single, &plan.redox, &plan.product, result);
+        let again = Point::of(&single, &plan.redox, &plan.product, result, tables);
         assert_eq!(*point, again, "at {:?}", row.levels);
     }
 }

@@ -55,7 +55,9 @@ impl BurnState {
             .collect()
     }
 
-    fn of(result: &StateResult) -> Self {
+    /// The burn of one result.
+    #[must_use]
+    pub fn of(result: &StateResult) -> Self {
         let equilibrium = &result.equilibrium.equilibrium;
         let amounts = equilibrium.amounts.iter();
         Self {

@@ -130,6 +130,9 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .and_then(|section| super::vessel::read(section, &tables.safety.vessels));
     let room = root.section("room").and_then(super::room::read);
     let run = root.section("run").map(super::run::read);
+    let wanted = root
+        .section("wanted")
+        .map(|section| super::wanted::read(section, tables));
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -174,6 +177,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         run,
         balances,
         glassware,
+        wanted,
         heating,
     };
     if let Err(error) = batch.redox() {

@@ -2,11 +2,12 @@
 
 use super::number::{significant, whole};
 use super::text::wrapped;
+use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Lever, Point, Row, Sweep};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::fmt::{self, Write};
-use uom::si::amount_of_substance::mole;
+use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
@@ -120,6 +121,7 @@ pub fn sweep_text(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     )?;
     table(sweep, out)?;
     gases(sweep, out)?;
+    dangers(sweep, out)?;
     powders(sweep, out)?;
     if let [first, second] = &sweep.axes[..] {
         if second.levels.len() <= WIDEST_MAP {
@@ -131,8 +133,9 @@ pub fn sweep_text(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     wrapped(
         out,
         0,
-        "Temperatures are adiabatic bounds; ± is the band from the data. NOx (NO + NO2) and CO are \
-         those of the equilibrium at the flame: cooling and air change both.",
+        "Temperatures are adiabatic bounds; ± is the band from the data. NOx (NO + NO2) and CO in \
+         the first table are those of the equilibrium at the flame; what may come off is the \
+         bracket that `burn` gives, here for this one state of the water, as the violence is.",
     )
 }
 
@@ -249,6 +252,57 @@ fn gases(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     Ok(())
 }
 
+/// Violence index and brackets of fumes.
+fn dangers(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+    writeln!(
+        out,
+        "\nViolence (L hot gas per g of dry batch and s) and what may come off, mmol per g of powder"
+    )?;
+    writeln!(
+        out,
+        "{}{:>17}  {:<28}{:>17}{:>17}",
+        axis_heads(sweep),
+        "violence index",
+        "burns as",
+        "NO + NO2",
+        "CO"
+    )?;
+    for row in &sweep.rows {
+        let Ok(point) = &row.outcome else { continue };
+        let violence = &point.violence;
+        let word = if violence.level.low == violence.level.high {
+            violence.level.high.to_string()
+        } else {
+            format!("{} to {}", violence.level.low, violence.level.high)
+        };
+        let index = violence.index_l_per_g_s;
+        writeln!(
+            out,
+            "{}{:>17}  {:<28}{:>17}{:>17}",
+            levels(row),
+            span(index.low, index.high),
+            word,
+            per_gram(point, point.nitrogen_oxides_released),
+            per_gram(point, point.carbon_monoxide_released),
+        )?;
+    }
+    Ok(())
+}
+
+fn span(low: f64, high: f64) -> String {
+    if high <= low {
+        trace(low)
+    } else {
+        format!("{} to {}", trace(low), trace(high))
+    }
+}
+
+fn per_gram(point: &Point, band: Band<AmountOfSubstance>) -> String {
+    let grams = point.product_mass.get::<gram>();
+    let own = |n: AmountOfSubstance| n.get::<millimole>() / grams;
+    span(own(band.low), own(band.high))
+}
+
 /// Condensed phases, one line for every stretch of rows that have the same ones.
 fn powders(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     writeln!(out, "\nCondensed phases in equilibrium at the flame")?;
@@ -357,7 +411,7 @@ pub(super) fn csv_cell(cell: &str) -> String {
     }
 }
 
-const CSV_COLUMNS: [&str; 15] = [
+const CSV_COLUMNS: [&str; 23] = [
     "phi",
     "water_left_fraction",
     "product_mass_g",
@@ -372,6 +426,14 @@ const CSV_COLUMNS: [&str; 15] = [
     "nitrogen_oxides_fraction",
     "carbon_monoxide_fraction",
     "on_transition",
+    "violence_index_low_l_per_g_s",
+    "violence_index_high_l_per_g_s",
+    "violence_low",
+    "violence_high",
+    "nitrogen_oxides_low_mol",
+    "nitrogen_oxides_high_mol",
+    "carbon_monoxide_low_mol",
+    "carbon_monoxide_high_mol",
     "condensed_mol",
 ];
 
@@ -382,6 +444,10 @@ fn csv_head(sweep: &Sweep, gases: &[String]) -> Vec<String> {
     let mut head: Vec<String> = axes.chain(own).chain(gases).collect();
     head.push("reason".to_owned());
     head
+}
+
+fn amount_cell(n: AmountOfSubstance) -> String {
+    n.get::<mole>().to_string()
 }
 
 fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
@@ -412,6 +478,14 @@ fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
                 point.nitrogen_oxides.get::<ratio>().to_string(),
                 point.carbon_monoxide.get::<ratio>().to_string(),
                 point.on_transition.to_string(),
+                point.violence.index_l_per_g_s.low.to_string(),
+                point.violence.index_l_per_g_s.high.to_string(),
+                point.violence.level.low.to_string(),
+                point.violence.level.high.to_string(),
+                amount_cell(point.nitrogen_oxides_released.low),
+                amount_cell(point.nitrogen_oxides_released.high),
+                amount_cell(point.carbon_monoxide_released.low),
+                amount_cell(point.carbon_monoxide_released.high),
                 condensed.join("; "),
             ]);
             let fractions = gases.iter().map(|gas| fraction_of(point, gas).to_string());
@@ -464,7 +538,7 @@ fn json_row(sweep: &Sweep, row: &Row) -> Value {
     }
 }
 
-fn point_json(point: &Point) -> Value {
+pub(super) fn point_json(point: &Point) -> Value {
     let fractions: Map<String, Value> = point
         .main_gases
         .iter()
@@ -492,7 +566,23 @@ fn point_json(point: &Point) -> Value {
         "molten_fraction": point.molten.map(|m| m.get::<ratio>()),
         "nitrogen_oxides_fraction": point.nitrogen_oxides.get::<ratio>(),
         "carbon_monoxide_fraction": point.carbon_monoxide.get::<ratio>(),
+        "nitrogen_oxides_released_mol": released_json(point.nitrogen_oxides_released),
+        "carbon_monoxide_released_mol": released_json(point.carbon_monoxide_released),
+        "violence": {
+            "index_l_per_g_s": {
+                "low": point.violence.index_l_per_g_s.low,
+                "high": point.violence.index_l_per_g_s.high,
+            },
+            "level": {
+                "low": point.violence.level.low.to_string(),
+                "high": point.violence.level.high.to_string(),
+            },
+        },
     })
+}
+
+fn released_json(band: Band<AmountOfSubstance>) -> Value {
+    json!({ "low": band.low.get::<mole>(), "high": band.high.get::<mole>() })
 }
 
 #[cfg(test)]

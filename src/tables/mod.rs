@@ -19,6 +19,7 @@ pub mod limits;
 pub mod neighbours;
 pub(crate) mod numbers;
 mod oxygen;
+pub mod phases;
 pub mod reactants;
 pub mod safety;
 pub mod shape;
@@ -49,6 +50,7 @@ use crate::source::{Bibliography, Source, SourceId};
 use heating::Heating;
 use kinetics::Kinetics;
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
+use phases::Phases;
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -174,6 +176,8 @@ pub struct Tables {
     pub kinetics: Kinetics,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
     pub safety: SafetyTables,
+    /// Target phases, what competes with them, and how a choice of fuel is made.
+    pub phases: Phases,
     by_id: BTreeMap<String, usize>,
 }
 
@@ -338,6 +342,13 @@ impl Tables {
         }
         let mut heating = Heating::built_in(&sources)?;
         let mut kinetics = Kinetics::built_in(&sources)?;
+        let mut phases = Phases::built_in(&sources)?;
+        if let Some(directory) = directory {
+            for path in toml_files(&directory.join("phases"))? {
+                let text = read_file(&path)?;
+                phases.add_targets(&path.display().to_string(), &text, &sources)?;
+            }
+        }
         if let Some(directory) = directory {
             let path = directory.join("heating.toml");
             if path.exists() {
@@ -385,6 +396,7 @@ impl Tables {
             heating,
             kinetics,
             safety,
+            phases,
             by_id,
         })
     }

@@ -1,15 +1,18 @@
 //! What a sweep keeps of one burn.
 
+use crate::advice::{BurnFacts, BurnState, Violence, violence};
 use crate::batch::Batch;
 use crate::burn::StateResult;
 use crate::equilibrium::Equilibrium;
 use crate::flame::Flame;
+use crate::fumes::{Fumes, fumes};
 use crate::product::ExpectedProduct;
 use crate::quantity::{
-    AmountFraction, AmountOfSubstance, EquivalenceRatio, Mass, Ratio, TemperatureInterval,
+    AmountFraction, AmountOfSubstance, Band, EquivalenceRatio, Mass, Ratio, TemperatureInterval,
     ThermodynamicTemperature,
 };
 use crate::redox::Redox;
+use crate::tables::Tables;
 use uom::si::f64::SpecificVolume;
 use uom::si::heat_capacity::joule_per_kelvin;
 use uom::si::ratio::ratio;
@@ -53,6 +56,12 @@ pub struct Point {
     pub nitrogen_oxides: AmountFraction,
     /// CO, share of the gas in equilibrium at the flame.
     pub carbon_monoxide: AmountFraction,
+    /// NO and NO2 together that may come off: bracket of the fumes of this burn.
+    pub nitrogen_oxides_released: Band<AmountOfSubstance>,
+    /// CO that may come off.
+    pub carbon_monoxide_released: Band<AmountOfSubstance>,
+    /// How violently it burns in this one state of the water.
+    pub violence: Violence,
 }
 
 impl Point {
@@ -63,8 +72,13 @@ impl Point {
         redox: &Redox,
         product: &ExpectedProduct,
         result: &StateResult,
+        tables: &Tables,
     ) -> Self {
         let equilibrium = &result.equilibrium.equilibrium;
+        let burns = [BurnState::of(result)];
+        let facts = BurnFacts::new(batch, redox, product, &burns, tables);
+        let stated_time = batch.vessel.as_ref().and_then(|v| v.flame_lasts);
+        let off = fumes(&facts.fumes, &tables.safety.fumes);
         Self {
             equivalence_ratio: redox.equivalence_ratio,
             water_left: result.state.share_left(batch),
@@ -89,8 +103,21 @@ impl Point {
             molten: equilibrium.molten_fraction,
             nitrogen_oxides: fraction(equilibrium, "NO") + fraction(equilibrium, "NO2"),
             carbon_monoxide: fraction(equilibrium, "CO"),
+            nitrogen_oxides_released: released(&off, &["NO", "NO2"]),
+            carbon_monoxide_released: released(&off, &["CO"]),
+            violence: violence(&facts.load, stated_time, &tables.safety.vessels),
         }
     }
+}
+
+/// Sum of the brackets of several gases.
+fn released(off: &Fumes, gases: &[&str]) -> Band<AmountOfSubstance> {
+    let mut sum = Band::exactly(AmountOfSubstance::default());
+    for band in gases.iter().filter_map(|gas| off.amount(gas)) {
+        sum.low += band.low;
+        sum.high += band.high;
+    }
+    sum
 }
 
 fn fraction(equilibrium: &Equilibrium, id: &str) -> AmountFraction {

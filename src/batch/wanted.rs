@@ -1,0 +1,86 @@
+//! The section `[wanted]`: what the powder shall be, for the choice of a fuel.
+
+use super::section::Section;
+use crate::quantity::{ThermodynamicTemperature, Time, parse};
+use crate::tables::Tables;
+use std::fmt;
+use uom::si::thermodynamic_temperature::degree_celsius;
+use uom::si::time::second;
+
+/// Gas that the powder shall see.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Atmosphere {
+    /// With oxygen to spare.
+    Oxidising,
+    /// Neither.
+    Neutral,
+    /// With hydrogen and carbon monoxide.
+    Reducing,
+}
+
+impl fmt::Display for Atmosphere {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Oxidising => "oxidising",
+            Self::Neutral => "neutral",
+            Self::Reducing => "reducing",
+        })
+    }
+}
+
+/// What is wanted of the burn.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Wanted {
+    /// Name of a target phase in the tables, where the formula has several polymorphs.
+    pub phase: Option<String>,
+    /// Temperature that the flame shall reach.
+    pub temperature: Option<ThermodynamicTemperature>,
+    /// For how long it is that hot.
+    pub time: Option<Time>,
+    /// The gas.
+    pub atmosphere: Option<Atmosphere>,
+}
+
+/// Reads the section.
+pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
+    let phase = section.text("phase").and_then(|written| {
+        if tables.phases.by_name(written.value).is_some() {
+            return Some(written.value.to_owned());
+        }
+        let names = tables.phases.targets.iter().map(|p| p.name.as_str());
+        let hint = match crate::names::closest(written.value, names) {
+            Some(near) => format!("; did you mean \"{near}\"?"),
+            None => "; leave it out to take the target's formula".to_owned(),
+        };
+        let message = format!("no target phase \"{}\" in the tables{hint}", written.value);
+        section.mistake(written.span, message);
+        None
+    });
+    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
+    let range = (
+        celsius(100.0),
+        celsius(2500.0),
+        "between 100 °C and 2500 °C",
+    );
+    let temperature = section.quantity_within("temperature", parse::temperature, range);
+    let seconds = Time::new::<second>;
+    let range = (
+        seconds(0.1),
+        seconds(600.0),
+        "between 0.1 s and 10 min: a burn is short",
+    );
+    let time = section.quantity_within("time", parse::time, range);
+    let words = [
+        ("oxidising", Atmosphere::Oxidising),
+        ("neutral", Atmosphere::Neutral),
+        ("reducing", Atmosphere::Reducing),
+    ];
+    let atmosphere = section.choice("atmosphere", &words);
+    section.finish();
+    Wanted {
+        phase,
+        temperature: temperature.map(|written| written.value),
+        time: time.map(|written| written.value),
+        atmosphere: atmosphere.map(|written| written.value),
+    }
+}

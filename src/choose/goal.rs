@@ -1,0 +1,151 @@
+//! What the flame has to do: temperature and time, as the table of phases or the user says.
+
+use super::ChooseError;
+use crate::batch::{Atmosphere, Batch};
+use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
+use crate::tables::Tables;
+use crate::tables::phases::{Phases, TargetPhase};
+use std::fmt;
+use uom::si::ratio::ratio;
+
+/// Where the wanted temperature comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GoalOrigin {
+    /// The user gave it.
+    Stated,
+    /// The lowest temperature at which the phase was seen to form in hours, for a short burn.
+    Lower,
+    /// No lowest one is known: the usual anneal, for a short burn.
+    Typical,
+}
+
+/// What is wanted.
+#[derive(Debug, Clone)]
+pub struct Goal {
+    /// The phase, if the tables know one for the target.
+    pub phase: Option<TargetPhase>,
+    /// Share of the cations that differ from that row.
+    pub differing: Ratio,
+    /// Where the temperature comes from.
+    pub origin: GoalOrigin,
+    /// The temperature of hours that it rests on, if it comes from the table.
+    pub held: Option<ThermodynamicTemperature>,
+    /// Least temperature that may do: upper end of the activation energy.
+    pub least: ThermodynamicTemperature,
+    /// Temperature that does by the time model: lower end of the activation energy.
+    pub safe: ThermodynamicTemperature,
+    /// Above it the phase turns into something else or melts.
+    pub upper: Option<ThermodynamicTemperature>,
+    /// For how long the burn is that hot.
+    pub time: Time,
+    /// Whether the file stated the time.
+    pub time_stated: bool,
+    /// The gas wanted, if any.
+    pub atmosphere: Option<Atmosphere>,
+}
+
+/// How a temperature stands to a goal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Below the least temperature.
+    TooCold,
+    /// Between the two ends of the time model.
+    MayForm,
+    /// Above both.
+    Forms,
+    /// Above the temperature at which it is lost.
+    TooHot,
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::TooCold => "too cold",
+            Self::MayForm => "may form",
+            Self::Forms => "hot enough",
+            Self::TooHot => "too hot",
+        })
+    }
+}
+
+impl Goal {
+    /// The goal of a batch.
+    ///
+    /// # Errors
+    /// [`ChooseError::NothingWanted`] if neither the tables nor the file give a temperature.
+    pub fn of(batch: &Batch, tables: &Tables) -> Result<Self, ChooseError> {
+        let wanted = batch.wanted.clone().unwrap_or_default();
+        let ranking = &tables.phases.ranking;
+        let (phase, differing) = phase_of(batch, wanted.phase.as_deref(), &tables.phases);
+        let time = wanted.time.unwrap_or(ranking.time.burn);
+        let (origin, held) = match (&wanted.temperature, phase) {
+            (Some(stated), _) => (GoalOrigin::Stated, *stated),
+            (None, Some(phase)) => match (&phase.lower, phase.typical.first()) {
+                (Some(lower), _) => (GoalOrigin::Lower, lower.value),
+                (None, Some(typical)) => (GoalOrigin::Typical, typical.value),
+                (None, None) => return Err(nothing_wanted(batch)),
+            },
+            (None, None) => return Err(nothing_wanted(batch)),
+        };
+        let floor = |activation| match origin {
+            GoalOrigin::Stated => Ok(held),
+            _ => ranking
+                .time
+                .floor(held, time, activation)
+                .ok_or_else(|| nothing_wanted(batch)),
+        };
+        let melting = phase.and_then(|p| p.melting.as_ref());
+        let upper = phase.and_then(|p| p.upper.as_ref()).or(melting);
+        Ok(Self {
+            least: floor(ranking.time.activation_high)?,
+            safe: floor(ranking.time.activation_low)?,
+            held: (origin != GoalOrigin::Stated).then_some(held),
+            upper: upper.map(|upper| upper.value),
+            phase: phase.cloned(),
+            differing,
+            origin,
+            time,
+            time_stated: wanted.time.is_some(),
+            atmosphere: wanted.atmosphere,
+        })
+    }
+
+    /// How `temperature` stands to the goal.
+    #[must_use]
+    pub fn verdict(&self, temperature: ThermodynamicTemperature) -> Verdict {
+        if self.upper.is_some_and(|upper| temperature > upper) {
+            Verdict::TooHot
+        } else if temperature >= self.safe {
+            Verdict::Forms
+        } else if temperature >= self.least {
+            Verdict::MayForm
+        } else {
+            Verdict::TooCold
+        }
+    }
+}
+
+fn phase_of<'t>(
+    batch: &Batch,
+    name: Option<&str>,
+    phases: &'t Phases,
+) -> (Option<&'t TargetPhase>, Ratio) {
+    let same = Ratio::new::<ratio>(0.0);
+    if let Some(phase) = name.and_then(|name| phases.by_name(name)) {
+        return (Some(phase), same);
+    }
+    let nearest = batch
+        .target
+        .as_ref()
+        .and_then(|target| phases.nearest(&target.formula));
+    match nearest {
+        Some(nearest) => (Some(nearest.phase), nearest.differing),
+        None => (None, same),
+    }
+}
+
+fn nothing_wanted(batch: &Batch) -> ChooseError {
+    ChooseError::NothingWanted {
+        target: batch.target.as_ref().map(|t| t.formula.to_string()),
+    }
+}

@@ -1,0 +1,322 @@
+//! Judges one choice of fuels: criteria from 0 to 1, their weights, and the words for each.
+
+use super::candidate::{Dissolves, Fuels, HazardClass, plain_id, solubility};
+use super::goal::{Goal, Verdict};
+use crate::batch::{Atmosphere, Batch};
+use crate::quantity::temperature_difference;
+use crate::redox::valence;
+use crate::tables::phases::{Outcome, Ranking, Side, Trial};
+use crate::vary::Point;
+use std::fmt;
+use uom::si::mass::gram;
+use uom::si::ratio::ratio;
+use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::degree_celsius;
+
+/// What a choice is judged by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CriterionKind {
+    /// Whether the flame reaches what the phase needs.
+    Reach,
+    /// Published burns.
+    Evidence,
+    /// Whether the gas is as wanted.
+    Atmosphere,
+    /// Hazard class of the fuels.
+    Hazard,
+    /// Little gas for the powder.
+    Gentle,
+    /// Solubility of the fuels.
+    Solubility,
+    /// Little fuel for the powder.
+    Heat,
+}
+
+impl fmt::Display for CriterionKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Reach => "reach",
+            Self::Evidence => "evidence",
+            Self::Atmosphere => "gas wanted",
+            Self::Hazard => "hazard",
+            Self::Gentle => "gentle",
+            Self::Solubility => "solubility",
+            Self::Heat => "fuel needed",
+        })
+    }
+}
+
+/// One criterion with its points.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Criterion {
+    /// Which.
+    pub kind: CriterionKind,
+    /// Points, 0 to 1.
+    pub score: f64,
+    /// Its weight.
+    pub weight: f64,
+    /// What was found.
+    pub words: String,
+}
+
+/// Share of the points without any published burn of these fuels.
+const NO_EVIDENCE: f64 = 0.4;
+/// Added if every cation with a suited fuel has it among these.
+const SUITED: f64 = 0.2;
+
+/// Judges `fuels` burnt as `point`, the batch being `batch`.
+#[must_use]
+pub fn judge(
+    goal: &Goal,
+    fuels: &Fuels,
+    batch: &Batch,
+    point: &Point,
+    ranking: &Ranking,
+) -> Vec<Criterion> {
+    let weights = &ranking.weights;
+    let one = |kind, weight, (score, words): (f64, String)| Criterion {
+        kind,
+        score: score.clamp(0.0, 1.0),
+        weight,
+        words,
+    };
+    vec![
+        one(
+            CriterionKind::Reach,
+            weights.reach,
+            reach(goal, point, ranking),
+        ),
+        one(
+            CriterionKind::Evidence,
+            weights.evidence,
+            evidence(goal, fuels, batch, point, ranking),
+        ),
+        one(
+            CriterionKind::Atmosphere,
+            weights.atmosphere,
+            atmosphere(goal, point, ranking),
+        ),
+        one(CriterionKind::Hazard, weights.hazard, hazard(fuels)),
+        one(
+            CriterionKind::Gentle,
+            weights.gentle,
+            gentle(point, ranking),
+        ),
+        one(
+            CriterionKind::Solubility,
+            weights.solubility,
+            dissolves(fuels, ranking),
+        ),
+        one(
+            CriterionKind::Heat,
+            weights.heat,
+            fuel_needed(fuels, batch, point, ranking),
+        ),
+    ]
+}
+
+/// Weighted mean of the criteria, 0 to 1.
+#[must_use]
+pub fn score(criteria: &[Criterion]) -> f64 {
+    let total: f64 = criteria.iter().map(|c| c.weight).sum();
+    let sum: f64 = criteria.iter().map(|c| c.weight * c.score).sum();
+    if total > 0.0 { sum / total } else { 0.0 }
+}
+
+fn reach(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
+    let t = point.equilibrium;
+    let above = |from| temperature_difference(t, from).get::<kelvins>();
+    let celsius = t.get::<degree_celsius>();
+    match goal.verdict(t) {
+        Verdict::Forms => (
+            1.0,
+            format!("{celsius:.0} °C, {:.0} K above the floor", above(goal.safe)),
+        ),
+        Verdict::MayForm => {
+            let width = temperature_difference(goal.safe, goal.least).get::<kelvins>();
+            let score = 0.7 + 0.3 * above(goal.least) / width.max(1.0);
+            (
+                score,
+                format!("{celsius:.0} °C, inside the band of the floor"),
+            )
+        }
+        Verdict::TooCold => {
+            let deficit = -above(goal.least);
+            let score = 0.6 * 0.5_f64.powf(deficit / ranking.scales.deficit_k);
+            (score, format!("{celsius:.0} °C, {deficit:.0} K too cold"))
+        }
+        Verdict::TooHot => (0.3, format!("{celsius:.0} °C, so hot that it is lost")),
+    }
+}
+
+/// Published burns with just these fuels, on the side of φ = 1 of `point`.
+pub fn trials<'g>(goal: &'g Goal, fuels: &Fuels, point: &Point) -> Vec<&'g Trial> {
+    let phi = point.equivalence_ratio.get::<ratio>();
+    let Some(phase) = &goal.phase else {
+        return Vec::new();
+    };
+    let ids = fuels.ids();
+    phase
+        .fuels
+        .iter()
+        .filter(|trial| trial.is_of(&ids))
+        .filter(|trial| match trial.side {
+            None => true,
+            Some(Side::Lean) => phi <= 1.0,
+            Some(Side::Rich) => phi > 1.0,
+        })
+        .collect()
+}
+
+fn evidence(
+    goal: &Goal,
+    fuels: &Fuels,
+    batch: &Batch,
+    point: &Point,
+    ranking: &Ranking,
+) -> (f64, String) {
+    let found = trials(goal, fuels, point);
+    // A row of its own speaks louder than "any one fuel".
+    let best = found
+        .iter()
+        .min_by_key(|trial| (trial.fuels == ["any one"], trial.outcome));
+    if let Some(trial) = best {
+        let score = match trial.outcome {
+            Outcome::Formed => 1.0,
+            Outcome::Advised => 0.8,
+            Outcome::Partly => 0.6,
+            Outcome::Failed => 0.0,
+        };
+        let words = format!(
+            "{}: {} [{}]",
+            trial.outcome, trial.note.text, trial.note.source
+        );
+        return (score, words);
+    }
+    let suited = suited(fuels, batch, ranking);
+    if suited.is_empty() {
+        return (NO_EVIDENCE, "no published burn in the tables".to_owned());
+    }
+    (
+        NO_EVIDENCE + SUITED,
+        format!("no published burn; suits {}", suited.join(", ")),
+    )
+}
+
+/// "urea for Al", where the tables say so.
+fn suited(fuels: &Fuels, batch: &Batch, ranking: &Ranking) -> Vec<String> {
+    let elements = batch.dry_elements();
+    ranking
+        .affinities
+        .iter()
+        .filter(|x| elements.contains_key(&x.cation))
+        .filter_map(|x| {
+            let fuel = fuels
+                .parts
+                .iter()
+                .find(|(fuel, _)| plain_id(fuel) == x.fuel)?;
+            Some(format!("{} for {}", fuel.0.name, x.cation))
+        })
+        .collect()
+}
+
+fn atmosphere(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
+    let Some(log) = point.log10_oxygen_pressure else {
+        return (0.5, "oxygen pressure not set by anything".to_owned());
+    };
+    let limits = &ranking.atmosphere;
+    let kind = if log > limits.oxidising_above {
+        Atmosphere::Oxidising
+    } else if log < limits.reducing_below {
+        Atmosphere::Reducing
+    } else {
+        Atmosphere::Neutral
+    };
+    let words = format!("{kind} gas, log10(pO2/bar) {log:.1}");
+    let score = match goal.atmosphere {
+        None => 1.0,
+        Some(wanted) if wanted == kind => 1.0,
+        Some(_) if kind == Atmosphere::Neutral => 0.5,
+        Some(Atmosphere::Neutral) => 0.5,
+        Some(_) => 0.0,
+    };
+    (score, words)
+}
+
+fn hazard(fuels: &Fuels) -> (f64, String) {
+    let class = fuels
+        .parts
+        .iter()
+        .map(|(fuel, _)| HazardClass::of(fuel))
+        .max()
+        .unwrap_or(HazardClass::None);
+    let words = match class {
+        HazardClass::None => "no hazard class in the tables".to_owned(),
+        HazardClass::Hydrazide => {
+            "hydrazide: can explode on heating, irritant, may sensitise; take another fuel if you can"
+                .to_owned()
+        }
+        HazardClass::Ammonium => {
+            "ammonium salt: leaves ammonium nitrate in the drying gel".to_owned()
+        }
+        HazardClass::Warning | HazardClass::Danger => {
+            let list: Vec<&str> = fuels
+                .parts
+                .iter()
+                .flat_map(|(fuel, _)| fuel.hazards.statements.iter().map(String::as_str))
+                .collect();
+            format!("{} (check the supplier's sheet)", list.join(", "))
+        }
+    };
+    (class.score(), words)
+}
+
+/// Half of the points at `half`, all at 0.
+fn falling(value: f64, half: f64) -> f64 {
+    1.0 / (1.0 + value / half)
+}
+
+fn gentle(point: &Point, ranking: &Ranking) -> (f64, String) {
+    let gas = point.gas_per_product.get::<cubic_meter_per_kilogram>();
+    (
+        falling(gas, ranking.scales.gas_l_per_g),
+        format!("{gas:.1} L gas per g of powder"),
+    )
+}
+
+fn dissolves(fuels: &Fuels, ranking: &Ranking) -> (f64, String) {
+    let mut worst = (1.0, String::new());
+    for (fuel, _) in &fuels.parts {
+        let (score, words) = match solubility(fuel) {
+            Dissolves::Freely => (1.0, format!("{} dissolves freely", fuel.name)),
+            Dissolves::Grams(grams) => (
+                grams / (grams + ranking.scales.solubility_g_per_100_g),
+                format!("{} {grams:.0} g in 100 g water", fuel.name),
+            ),
+            Dissolves::Unknown => (0.5, format!("{}: solubility not tabulated", fuel.name)),
+        };
+        if worst.1.is_empty() || score < worst.0 {
+            worst = (score, words);
+        }
+    }
+    worst
+}
+
+fn fuel_needed(fuels: &Fuels, batch: &Batch, point: &Point, ranking: &Ranking) -> (f64, String) {
+    let of = |id: &str| {
+        batch
+            .ingredients
+            .iter()
+            .filter(|i| i.reactant.id == id)
+            .filter(|i| valence(&i.reactant.formula, &batch.states).is_ok_and(|v| v > 0.0))
+            .map(|i| i.mass.get::<gram>())
+            .sum::<f64>()
+    };
+    let mass: f64 = fuels.parts.iter().map(|(fuel, _)| of(&fuel.id)).sum();
+    let per_gram = mass / point.product_mass.get::<gram>();
+    (
+        falling(per_gram, ranking.scales.fuel_g_per_g),
+        format!("{per_gram:.2} g fuel per g of powder"),
+    )
+}

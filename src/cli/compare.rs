@@ -1,0 +1,38 @@
+//! `emberpot compare`: batches side by side.
+
+use super::output::{json_text, print};
+use super::{CliError, Format, read_batch};
+use emberpot::compare::compare;
+use emberpot::report::{compared_json, compared_text};
+use emberpot::tables::Tables;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch files, two to six; one of them may be - for the standard input.
+    #[arg(required = true, num_args = 2..)]
+    files: Vec<PathBuf>,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let batches = arguments
+        .files
+        .iter()
+        .map(|file| read_batch(file, tables))
+        .collect::<Result<Vec<_>, _>>()?;
+    let comparison = compare(&batches, tables)?;
+    let text = match arguments.format {
+        Format::Json => json_text(&compared_json(&comparison)),
+        Format::Text => {
+            let mut text = String::new();
+            compared_text(&comparison, &mut text).expect("a String takes every text");
+            text
+        }
+    };
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,352 @@
+//! The choice of fuel: ratios that hold when burnt, dangerous fuels left out, an honest no.
+
+use approx::assert_relative_eq;
+use assert_cmd::Command;
+use emberpot::batch::{Batch, Wanted};
+use emberpot::choose::{Choice, ChooseError, HazardClass, Probe, Verdict, choose};
+use emberpot::formula::Formula;
+use emberpot::plan::plan;
+use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
+use emberpot::report::{choice_json, choice_text};
+use emberpot::tables::Tables;
+use emberpot::vary::Point;
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+use uom::si::time::second;
+
+fn spinel(formula: &str, salts: &[&str], wanted: &str) -> String {
+    let salts: String = salts
+        .iter()
+        .map(|salt| format!("[[ingredient]]\nsubstance = \"{salt}\"\n"))
+        .collect();
+    format!(
+        "name = \"Course spinel\"\n[target]\nformula = \"{formula}\"\nproduct_mass = \"2 g\"\n\
+         equivalence_ratio = 1.1\n{salts}[[ingredient]]\nsubstance = \"urea\"\n\
+         [[ingredient]]\nsubstance = \"water\"\nvolume = \"15 mL\"\n{wanted}"
+    )
+}
+
+fn parse(text: &str, tables: &Tables) -> Batch {
+    Batch::parse(text, "test", tables).unwrap_or_else(|error| panic!("{error}"))
+}
+
+const ZINC: [&str; 2] = ["Zn(NO3)2·6H2O", "Al(NO3)3·9H2O"];
+const MAGNESIUM: [&str; 2] = ["Mg(NO3)2·6H2O", "Al(NO3)3·9H2O"];
+
+fn chosen(text: &str, tables: &Tables) -> Choice {
+    choose(&parse(text, tables), tables).unwrap_or_else(|error| panic!("{error}"))
+}
+
+#[test]
+fn the_suggestion_is_what_burn_gives_for_that_batch() {
+    let tables = Tables::built_in().unwrap();
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, ""), &tables);
+    assert!(choice.candidates.len() > 10);
+    for candidate in choice.candidates.iter().take(5) {
+        let suggestion = &candidate.suggestion;
+        let plan = plan(&suggestion.batch, &tables).unwrap();
+        let result = plan.state(choice.state).unwrap();
+        let again = Point::of(
+            &suggestion.batch,
+            &plan.redox,
+            &plan.product,
+            result,
+            &tables,
+        );
+        assert_eq!(suggestion.point, again, "{}", candidate.fuels.name());
+        assert_relative_eq!(
+            plan.redox.equivalence_ratio.get::<ratio>(),
+            suggestion.ratio.get::<ratio>(),
+            max_relative = 1e-9
+        );
+    }
+}
+
+#[test]
+fn every_root_gives_the_wanted_temperature_when_burnt() {
+    let tables = Tables::built_in().unwrap();
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, ""), &tables);
+    let mut roots = 0;
+    for candidate in choice.candidates.iter().take(3) {
+        for reach in &candidate.reach {
+            let mut probe = Probe::new(
+                &candidate.suggestion.batch,
+                reach.state,
+                reach.loss,
+                &tables,
+            );
+            for (ranges, level) in [
+                (&reach.least, choice.goal.least),
+                (&reach.safe, choice.goal.safe),
+            ] {
+                for range in ranges {
+                    for (phi, is_root) in [
+                        (range.from, range.from_is_root),
+                        (range.to, range.to_is_root),
+                    ] {
+                        if !is_root {
+                            continue;
+                        }
+                        roots += 1;
+                        let batch = probe.batch_at(phi.get::<ratio>()).unwrap();
+                        let plan = plan(&batch, &tables).unwrap();
+                        let flame = plan.state(reach.state).unwrap();
+                        assert_relative_eq!(
+                            flame.equilibrium.equilibrium.temperature.get::<kelvin>(),
+                            level.get::<kelvin>(),
+                            epsilon = 0.1
+                        );
+                    }
+                    // Inside it is hotter than the level.
+                    let middle = 0.5 * (range.from + range.to);
+                    let point = probe.at(middle.get::<ratio>()).unwrap();
+                    assert!(point.equilibrium >= level);
+                }
+            }
+        }
+    }
+    assert!(roots > 10, "{roots} roots");
+}
+
+#[test]
+fn dangerous_fuels_are_left_out_and_hydrazides_come_last() {
+    let tables = Tables::built_in().unwrap();
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, ""), &tables);
+    let named = |name: &str| {
+        choice
+            .candidates
+            .iter()
+            .any(|c| c.fuels.parts.iter().any(|(fuel, _)| fuel.name == name))
+    };
+    for name in [
+        "acrylamide",
+        "methanol",
+        "ethanol",
+        "thiourea",
+        "acetylacetone",
+    ] {
+        assert!(!named(name), "{name}");
+        assert!(choice.left_out.iter().any(|l| l.fuel == name), "{name}");
+    }
+    let place = |name: &str| {
+        choice
+            .candidates
+            .iter()
+            .position(|c| c.fuels.parts.len() == 1 && c.fuels.parts[0].0.name == name)
+    };
+    let (urea, hydrazide) = (place("urea").unwrap(), place("carbohydrazide").unwrap());
+    assert!(urea < hydrazide);
+    let pairs = choice.candidates.iter().filter(|c| c.fuels.parts.len() > 1);
+    for (fuel, _) in pairs.flat_map(|c| &c.fuels.parts) {
+        assert!(HazardClass::of(fuel) < HazardClass::Hydrazide);
+    }
+    for candidate in &choice.candidates {
+        let phi = candidate.suggestion.ratio.get::<ratio>();
+        assert!((0.5..=4.0).contains(&phi));
+    }
+}
+
+#[test]
+fn the_wanted_gas_decides_the_side() {
+    let tables = Tables::built_in().unwrap();
+    let side = |gas: &str| {
+        let wanted = format!("[wanted]\natmosphere = \"{gas}\"\n");
+        let choice = chosen(&spinel("ZnAl2O4", &ZINC, &wanted), &tables);
+        let best = &choice.candidates[0];
+        assert_ne!(best.verdict, Verdict::TooCold);
+        best.suggestion.ratio.get::<ratio>()
+    };
+    assert!(side("oxidising") <= 1.0);
+    assert!(side("reducing") >= 1.05);
+}
+
+#[test]
+fn what_cannot_be_reached_is_said_with_what_helps() {
+    let tables = Tables::built_in().unwrap();
+    let wanted = "[wanted]\ntemperature = \"2400 °C\"\n";
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, wanted), &tables);
+    assert!(!choice.reached() && !choice.help.is_empty());
+    // Still the best that can be had, with its temperature.
+    let best = &choice.candidates[0].suggestion;
+    assert!(best.point.equilibrium.get::<kelvin>() > 600.0);
+    let mut text = String::new();
+    choice_text(&choice, &mut text).unwrap();
+    assert!(text.contains("Cannot be reached"));
+    assert_eq!(choice_json(&choice)["reached"], false);
+}
+
+#[test]
+fn published_burns_count() {
+    // Ianos et al. 2008 (abstract): MgAl2O4 pure and crystalline from urea with beta-alanine or
+    // glycine, amorphous from any single fuel.
+    let tables = Tables::built_in().unwrap();
+    let choice = chosen(&spinel("MgAl2O4", &MAGNESIUM, ""), &tables);
+    let mixes = |ids: [&str; 2]| {
+        choice.candidates.iter().position(|c| {
+            let own = c.fuels.ids();
+            own.len() == 2 && ids.iter().all(|id| own.contains(id))
+        })
+    };
+    let published = mixes(["urea", "beta_alanine"]).into_iter();
+    let best = published.chain(mixes(["urea", "glycine"])).min().unwrap();
+    let single = choice
+        .candidates
+        .iter()
+        .position(|c| c.fuels.parts.len() == 1)
+        .unwrap();
+    assert!(best < single, "mix at {best}, single at {single}");
+}
+
+#[test]
+fn a_burn_of_seconds_needs_more_than_a_hold_of_hours() {
+    // By hand, 2 h against 10 s: ln 720 = 6.5793; 1173.15 K with 800 kJ/mol:
+    // 1/(8.52406e-4 − 8.31446 × 6.5793/8e5) = 1275.5 K; with 400 kJ/mol: 1397.5 K.
+    let tables = Tables::built_in().unwrap();
+    let model = &tables.phases.ranking.time;
+    let held = ThermodynamicTemperature::new::<kelvin>(1173.15);
+    let floor = |energy| {
+        let energy = MolarEnergy::new::<kilojoule_per_mole>(energy);
+        let time = Time::new::<second>(10.0);
+        model.floor(held, time, energy).unwrap().get::<kelvin>()
+    };
+    assert_relative_eq!(floor(800.0), 1275.5, epsilon = 0.2);
+    assert_relative_eq!(floor(400.0), 1397.5, epsilon = 0.3);
+}
+
+#[test]
+fn the_nearest_row_speaks_for_a_solid_solution() {
+    let tables = Tables::built_in().unwrap();
+    let nearest = |text: &str| {
+        let found = tables.phases.nearest(&Formula::parse(text).unwrap());
+        found.map(|n| (n.phase.name.clone(), n.differing.get::<ratio>()))
+    };
+    let (name, differing) = nearest("Co0.2Zn0.8Al2O4").unwrap();
+    assert_eq!(name, "ZnAl2O4");
+    assert_relative_eq!(differing, 0.2 / 3.0, max_relative = 1e-9);
+    assert_eq!(nearest("La0.8Sr0.2MnO3").unwrap().0, "La1-xSrxMnO3");
+    assert_eq!(nearest("Sr0.97Eu0.02Dy0.01Al2O4").unwrap().0, "SrAl2O4");
+    assert_eq!(nearest("Y2.97Ce0.03Al5O12").unwrap().0, "Y3Al5O12");
+    // Same cations, other oxygen; and nothing near.
+    assert_eq!(nearest("Cu2O"), None);
+    assert_eq!(nearest("Nb2O5"), None);
+    assert_eq!(nearest("Al2O3").unwrap().0, "alpha-Al2O3");
+}
+
+#[test]
+fn every_row_of_the_phases_is_sound() {
+    let tables = Tables::built_in().unwrap();
+    let phases = &tables.phases;
+    assert!(phases.targets.len() >= 60 && phases.dopants.len() >= 40);
+    for phase in &phases.targets {
+        let at = |value: &Option<emberpot::source::Sourced<ThermodynamicTemperature>>| {
+            value.as_ref().map(|v| v.value.get::<kelvin>())
+        };
+        if let (Some(lower), Some(melting)) = (at(&phase.lower), at(&phase.melting)) {
+            assert!(lower < melting, "{}", phase.name);
+        }
+        if let (Some(lower), Some(upper)) = (at(&phase.lower), at(&phase.upper)) {
+            assert!(lower < upper, "{}", phase.name);
+        }
+        for pair in phase.typical.windows(2) {
+            assert!(pair[0].value <= pair[1].value, "{}", phase.name);
+        }
+        for trial in &phase.fuels {
+            for fuel in trial.fuels.iter().filter(|fuel| *fuel != "any one") {
+                assert!(tables.reactants.find(fuel).is_ok(), "{fuel}");
+            }
+        }
+        // A row finds itself, or a polymorph of the same formula.
+        let nearest = phases.nearest(&phase.formula).unwrap();
+        assert_eq!(nearest.phase.formula.amounts(), phase.formula.amounts());
+    }
+    for affinity in &phases.ranking.affinities {
+        assert!(tables.reactants.find(&affinity.fuel).is_ok());
+    }
+}
+
+#[test]
+fn tests_are_for_what_the_batch_can_form() {
+    let tables = Tables::built_in().unwrap();
+    let tests = |formula: &str, salts: &[&str]| -> Vec<String> {
+        let choice = chosen(&spinel(formula, salts, ""), &tables);
+        choice.tests.into_iter().map(|rival| rival.name).collect()
+    };
+    let white = tests("ZnAl2O4", &ZINC);
+    assert!(white.contains(&"ZnO".to_owned()) && !white.contains(&"Co3O4".to_owned()));
+    let blue = tests(
+        "Co0.2Zn0.8Al2O4",
+        &["Co(NO3)2·6H2O", "Zn(NO3)2·6H2O", "Al(NO3)3·9H2O"],
+    );
+    assert!(blue.contains(&"Co3O4".to_owned()));
+}
+
+#[test]
+fn without_anything_wanted_there_is_no_choice() {
+    let tables = Tables::built_in().unwrap();
+    let text = "[[ingredient]]\nsubstance = \"Al(NO3)3·9H2O\"\nmass = \"3 g\"\n\
+                [[ingredient]]\nsubstance = \"urea\"\nmass = \"1 g\"\n";
+    let error = choose(&parse(text, &tables), &tables).unwrap_err();
+    assert!(matches!(error, ChooseError::NothingWanted { target: None }));
+    assert!(error.to_string().contains("[wanted]"));
+    let batch = parse(
+        &format!("{text}[wanted]\ntemperature = \"700 °C\"\n"),
+        &tables,
+    );
+    assert!(choose(&batch, &tables).is_ok());
+}
+
+#[test]
+fn the_section_wanted_is_checked() {
+    let tables = Tables::built_in().unwrap();
+    let error = |lines: &str| {
+        let text = spinel("ZnAl2O4", &ZINC, &format!("[wanted]\n{lines}\n"));
+        Batch::parse(&text, "test", &tables)
+            .unwrap_err()
+            .to_string()
+    };
+    assert!(error("phase = \"ZnAl2O5\"").contains("did you mean \"ZnAl2O4\""));
+    assert!(error("temperature = \"5000 °C\"").contains("2500"));
+    assert!(error("atmosphere = \"hydrogen\"").contains("reducing"));
+    assert!(error("heat = 3").contains("`heat`"));
+    let text = spinel("ZnAl2O4", &ZINC, "[wanted]\ntime = \"30 s\"\n");
+    let wanted: Wanted = parse(&text, &tables).wanted.unwrap();
+    assert_relative_eq!(wanted.time.unwrap().get::<second>(), 30.0);
+}
+
+#[test]
+fn a_loss_of_the_file_is_the_only_one() {
+    let tables = Tables::built_in().unwrap();
+    let conditions = "[conditions]\nheat_loss = \"30 %\"\n";
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, conditions), &tables);
+    assert!(
+        choice
+            .own
+            .iter()
+            .all(|o| o.loss == Ratio::new::<ratio>(0.3))
+    );
+}
+
+#[test]
+fn the_command_writes_text_and_json() {
+    let text = spinel("ZnAl2O4", &ZINC, "");
+    let run = |format: &str| {
+        let run = Command::cargo_bin("emberpot")
+            .unwrap()
+            .args(["choose", "-", "--format", format])
+            .write_stdin(text.clone())
+            .assert()
+            .success();
+        String::from_utf8(run.get_output().stdout.clone()).unwrap()
+    };
+    let words = run("text");
+    assert!(words.contains("Fuels, best first"));
+    for line in words.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    let json: serde_json::Value = serde_json::from_str(&run("json")).unwrap();
+    let floor = json["wanted"]["least_temperature_k"].as_f64().unwrap();
+    // 600 °C held 2 h, in 10 s with 800 kJ/mol: 655 °C.
+    let expected = ThermodynamicTemperature::new::<degree_celsius>(655.0);
+    assert_relative_eq!(floor, expected.get::<kelvin>(), epsilon = 1.0);
+}
