@@ -5,9 +5,9 @@
 
 mod burn;
 mod calcine;
-mod convert;
 mod choose;
 mod compare;
+mod convert;
 mod ignite;
 mod new;
 mod output;
@@ -149,6 +149,16 @@ impl CliError {
             .map(|warning| format!("\n  {}", warning.text))
             .collect();
         Self::Refused { reasons }
+    }
+}
+
+/// Refuses what `burn` refuses. A batch that cannot be planned is left to the command itself.
+fn refuse_as_burn(batch: &Batch, tables: &Tables) -> Result<(), CliError> {
+    match emberpot::plan::plan(batch, tables) {
+        Ok(plan) if worst(&plan.advice.warnings) == Some(Severity::Stop) => {
+            Err(CliError::refused(&plan.advice.warnings))
+        }
+        _ => Ok(()),
     }
 }
 

@@ -39,10 +39,11 @@ pub mod advice;
 
 pub mod weigh;
 
-pub mod vary;
-
 pub mod heated;
 pub mod outcome;
+
+pub mod vary;
+
 pub mod choose;
 
 pub mod plan;

@@ -3,9 +3,9 @@
 
 mod advice;
 mod bench;
-mod heated;
 mod choose;
 mod compare;
+mod heated;
 mod html;
 mod ignition;
 mod ignition_json;
@@ -33,7 +33,6 @@ pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use material::{Material, Pictures, cooling_paths, fuel_sweep, heating_lines};
-pub use material::{Material, Pictures, fuel_sweep};
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;

@@ -14,7 +14,8 @@ use crate::burn::{BurnError, Burner, StateResult, species_set};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::equilibrium::System;
 use crate::formula::Element;
-use crate::product::ProductError;
+use crate::heated::{HeatedError, heated_burn};
+use crate::product::{ProductError, expected_product};
 use crate::quantity::parse::QuantityError;
 use crate::redox::RedoxError;
 use crate::tables::{LookupError, Tables};
@@ -103,6 +104,12 @@ pub enum VaryError {
         /// The lever.
         lever: String,
     },
+    /// The water is to come from the course of heating, and that fails.
+    #[error(transparent)]
+    Heated(#[from] HeatedError),
+    /// The heating does not light it.
+    #[error("heated as the file says it does not ignite")]
+    NotLit,
     /// The batch has no such state of the water.
     #[error(
         "the file does not say how much water is left at ignition: add `left_at_ignition` under [water], or choose another state"
@@ -191,12 +198,12 @@ pub struct Sweep {
 }
 
 /// The state of the water for which a sweep is worked out if the user names none: at ignition if
-/// the file says how much is left then, else as mixed where added water is varied, else boiled
+/// the file says how much is left then or how it is heated, else as mixed where added water is varied, else boiled
 /// down.
 #[must_use]
 pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
     let has = |lever| axes.iter().any(|axis| axis.lever == lever);
-    let stated = matches!(batch.water_at_ignition, WaterAtIgnition::Fraction(_));
+    let stated = batch.water_at_ignition != WaterAtIgnition::NotStated;
     if has(Lever::WaterLeft) || stated {
         WaterStateName::AtIgnition
     } else if has(Lever::Water) {
@@ -294,12 +301,24 @@ fn point<'t>(
     system: &mut Option<System<'t>>,
 ) -> Result<Point, VaryError> {
     let changed = batch_at(batch, axes, levels, tables)?;
+    let from_ignition = changed.water_at_ignition == WaterAtIgnition::FromIgnition;
+    if from_ignition && state == WaterStateName::AtIgnition {
+        return heated_point(&changed, tables);
+    }
     let own = system
         .take()
         .unwrap_or_else(|| system_for(batch, axes, tables));
     burnt(&changed, state, own, tables, system, |burner, result| {
         Point::of(&changed, burner.redox(), burner.product(), result, tables)
     })
+}
+
+/// The burn of what the course of heating leaves, as a plan reports it.
+fn heated_point(batch: &Batch, tables: &Tables) -> Result<Point, VaryError> {
+    let ignited = heated_burn(batch, tables)?.ignited;
+    let ignited = ignited.ok_or(VaryError::NotLit)?;
+    let (redox, product) = (batch.redox()?, expected_product(batch, tables)?);
+    Ok(Point::of(batch, &redox, &product, &ignited.result, tables))
 }
 
 /// Burns one batch in one state of the water and gives what `take` takes of it; `system` has the

@@ -1,7 +1,7 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, read_batch};
+use super::{CliError, Format, read_batch, refuse_as_burn};
 use emberpot::choose::choose;
 use emberpot::report::{choice_json, choice_text};
 use emberpot::tables::Tables;
@@ -19,6 +19,7 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     let batch = read_batch(&arguments.file, tables)?;
+    refuse_as_burn(&batch, tables)?;
     let choice = choose(&batch, tables)?;
     let text = match arguments.format {
         Format::Json => json_text(&choice_json(&choice)),

@@ -1,7 +1,7 @@
 //! `emberpot compare`: batches side by side.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, read_batch};
+use super::{CliError, Format, read_batch, refuse_as_burn};
 use emberpot::compare::compare;
 use emberpot::report::{compared_json, compared_text};
 use emberpot::tables::Tables;
@@ -24,6 +24,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         .iter()
         .map(|file| read_batch(file, tables))
         .collect::<Result<Vec<_>, _>>()?;
+    for batch in &batches {
+        refuse_as_burn(batch, tables)?;
+    }
     let comparison = compare(&batches, tables)?;
     let text = match arguments.format {
         Format::Json => json_text(&compared_json(&comparison)),

@@ -1,7 +1,7 @@
 //! `emberpot vary`: one or two things changed step by step.
 
 use super::output::{json_text, print, write_over};
-use super::{CliError, read_batch};
+use super::{CliError, read_batch, refuse_as_burn};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
@@ -114,6 +114,7 @@ fn levers() -> String {
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     let batch = read_batch(&arguments.file, tables)?;
+    refuse_as_burn(&batch, tables)?;
     let axes = axes(arguments, &batch, tables)?;
     let state = arguments
         .water_state
