@@ -310,7 +310,7 @@ fn own_burns(
             burns.push(OwnBurn {
                 state: *state,
                 loss: *loss,
-                verdict: goal.verdict(point.equilibrium),
+                verdict: goal.verdict(&point),
                 point,
             });
         }
@@ -373,11 +373,11 @@ impl Look<'_> {
         let (phi, why) = suggested(&reach, self.goal);
         let batch = probe.batch_at(phi)?;
         let point = probe.burn(&batch)?;
-        let ranking = &self.tables.phases.ranking;
-        let criteria = judge::judge(self.goal, &fuels, &batch, &point, ranking);
+        let phases = &self.tables.phases;
+        let criteria = judge::judge(self.goal, &fuels, &batch, &point, phases);
         Ok(Candidate {
             score: judge::score(&criteria),
-            verdict: self.goal.verdict(point.equilibrium),
+            verdict: self.goal.verdict(&point),
             suggestion: Suggestion {
                 ratio: Ratio::new::<ratio>(phi),
                 why,
@@ -559,7 +559,7 @@ fn help(
     let dried = own
         .iter()
         .find(|o| o.state == WaterStateName::Dried && o.loss == look.loss);
-    if let Some(dried) = dried.filter(|o| o.verdict != Verdict::TooCold) {
+    if let Some(dried) = dried.filter(|o| matches!(o.verdict, Verdict::Forms | Verdict::MayForm)) {
         help.push(Help::LessWater {
             state: dried.state,
             verdict: dried.verdict,

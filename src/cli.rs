@@ -77,6 +77,17 @@ pub enum Format {
     Json,
 }
 
+/// How a result that is a table is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TableFormat {
+    /// Aligned text for people.
+    Text,
+    /// Comma-separated values, one line a row.
+    Csv,
+    /// JSON, documented in the README.
+    Json,
+}
+
 /// What stops a command.
 #[derive(Debug, Error)]
 #[non_exhaustive]

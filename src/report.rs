@@ -26,8 +26,8 @@ pub use bench::{
     CalcineInput, ConvertInput, calcine_json, calcine_text, conversion_equation, convert_json,
     convert_text,
 };
-pub use choose::{choice_json, choice_text};
-pub use compare::{compared_json, compared_text};
+pub use choose::{choice_csv, choice_json, choice_text};
+pub use compare::{compared_csv, compared_json, compared_text};
 pub use html::{class_html, report_html};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json, ignite_json};

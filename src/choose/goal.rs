@@ -2,9 +2,11 @@
 
 use super::ChooseError;
 use crate::batch::{Atmosphere, Batch};
+use crate::formula::Element;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
 use crate::tables::phases::{Phases, TargetPhase};
+use crate::vary::Point;
 use std::fmt;
 use uom::si::ratio::ratio;
 
@@ -44,7 +46,10 @@ pub struct Goal {
     pub atmosphere: Option<Atmosphere>,
 }
 
-/// How a temperature stands to a goal.
+/// A metal counts as lost if more than this share of it is in the gas.
+const LOST: f64 = 0.1;
+
+/// How a burn stands to a goal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// Below the least temperature.
@@ -55,6 +60,8 @@ pub enum Verdict {
     Forms,
     /// Above the temperature at which it is lost.
     TooHot,
+    /// Hot enough, but more than a tenth of one of its metals is in the gas in equilibrium.
+    LosesMetal,
 }
 
 impl fmt::Display for Verdict {
@@ -64,6 +71,7 @@ impl fmt::Display for Verdict {
             Self::MayForm => "may form",
             Self::Forms => "hot enough",
             Self::TooHot => "too hot",
+            Self::LosesMetal => "loses metal",
         })
     }
 }
@@ -110,9 +118,29 @@ impl Goal {
         })
     }
 
-    /// How `temperature` stands to the goal.
+    /// How the equilibrium of a burn stands to the goal.
     #[must_use]
-    pub fn verdict(&self, temperature: ThermodynamicTemperature) -> Verdict {
+    pub fn verdict(&self, point: &Point) -> Verdict {
+        let verdict = self.verdict_at(point.equilibrium);
+        let lost = point
+            .evaporated
+            .iter()
+            .any(|(element, share)| self.needs(*element) && share.get::<ratio>() > LOST);
+        match verdict {
+            Verdict::Forms | Verdict::MayForm if lost => Verdict::LosesMetal,
+            other => other,
+        }
+    }
+
+    /// Whether the phase holds this metal; any metal, if no phase is known.
+    fn needs(&self, element: Element) -> bool {
+        let phase = self.phase.as_ref();
+        phase.is_none_or(|p| p.formula.amount_of(element) > 0.0)
+    }
+
+    /// How a temperature alone stands to the goal.
+    #[must_use]
+    pub fn verdict_at(&self, temperature: ThermodynamicTemperature) -> Verdict {
         if self.upper.is_some_and(|upper| temperature > upper) {
             Verdict::TooHot
         } else if temperature >= self.safe {

@@ -5,11 +5,11 @@ use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
 use crate::quantity::temperature_difference;
 use crate::redox::valence;
-use crate::tables::phases::{Outcome, Ranking, Side, Trial};
+use crate::tables::phases::{Outcome, Phases, Ranking, Side, Trial};
 use crate::vary::Point;
 use std::fmt;
 use uom::si::mass::gram;
-use uom::si::ratio::ratio;
+use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -60,8 +60,10 @@ pub struct Criterion {
     pub words: String,
 }
 
-/// Share of the points without any published burn of these fuels.
+/// Share of the points without any published burn of these fuels for this phase.
 const NO_EVIDENCE: f64 = 0.4;
+/// The same if one of them is in no published burn of the tables at all.
+const NEVER_SEEN: f64 = 0.15;
 /// Added if every cation with a suited fuel has it among these.
 const SUITED: f64 = 0.2;
 
@@ -72,8 +74,9 @@ pub fn judge(
     fuels: &Fuels,
     batch: &Batch,
     point: &Point,
-    ranking: &Ranking,
+    phases: &Phases,
 ) -> Vec<Criterion> {
+    let ranking = &phases.ranking;
     let weights = &ranking.weights;
     let one = |kind, weight, (score, words): (f64, String)| Criterion {
         kind,
@@ -90,7 +93,7 @@ pub fn judge(
         one(
             CriterionKind::Evidence,
             weights.evidence,
-            evidence(goal, fuels, batch, point, ranking),
+            evidence(goal, fuels, batch, point, phases),
         ),
         one(
             CriterionKind::Atmosphere,
@@ -128,7 +131,7 @@ fn reach(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
     let t = point.equilibrium;
     let above = |from| temperature_difference(t, from).get::<kelvins>();
     let celsius = t.get::<degree_celsius>();
-    match goal.verdict(t) {
+    match goal.verdict(point) {
         Verdict::Forms => (
             1.0,
             format!("{celsius:.0} °C, {:.0} K above the floor", above(goal.safe)),
@@ -145,6 +148,15 @@ fn reach(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
             let deficit = -above(goal.least);
             let score = 0.6 * 0.5_f64.powf(deficit / ranking.scales.deficit_k);
             (score, format!("{celsius:.0} °C, {deficit:.0} K too cold"))
+        }
+        Verdict::LosesMetal => {
+            let metals: Vec<String> = point
+                .evaporated
+                .iter()
+                .map(|(element, share)| format!("{:.0} % of {element}", share.get::<percent>()))
+                .collect();
+            let list = metals.join(", ");
+            (0.3, format!("{celsius:.0} °C, but {list} is in the gas"))
         }
         Verdict::TooHot => (0.3, format!("{celsius:.0} °C, so hot that it is lost")),
     }
@@ -174,8 +186,9 @@ fn evidence(
     fuels: &Fuels,
     batch: &Batch,
     point: &Point,
-    ranking: &Ranking,
+    phases: &Phases,
 ) -> (f64, String) {
+    let ranking = &phases.ranking;
     let found = trials(goal, fuels, point);
     // A row of its own speaks louder than "any one fuel".
     let best = found
@@ -194,13 +207,32 @@ fn evidence(
         );
         return (score, words);
     }
+    let unseen: Vec<&str> = fuels
+        .parts
+        .iter()
+        .filter(|(fuel, _)| !phases.has_trial_with(plain_id(fuel)))
+        .map(|(fuel, _)| fuel.name.as_str())
+        .collect();
+    if !unseen.is_empty() {
+        let list = unseen.join(", ");
+        return (
+            NEVER_SEEN,
+            format!("no published burn of anything with {list} in the tables"),
+        );
+    }
     let suited = suited(fuels, batch, ranking);
     if suited.is_empty() {
-        return (NO_EVIDENCE, "no published burn in the tables".to_owned());
+        return (
+            NO_EVIDENCE,
+            "no published burn of this phase in the tables".to_owned(),
+        );
     }
     (
         NO_EVIDENCE + SUITED,
-        format!("no published burn; suits {}", suited.join(", ")),
+        format!(
+            "no published burn of this phase; suits {}",
+            suited.join(", ")
+        ),
     )
 }
 
@@ -233,7 +265,8 @@ fn atmosphere(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
     } else {
         Atmosphere::Neutral
     };
-    let words = format!("{kind} gas, log10(pO2/bar) {log:.1}");
+    let number = format!("{log:.1}").replace('-', "−");
+    let words = format!("{kind} gas, log10(pO2/bar) {number}");
     let score = match goal.atmosphere {
         None => 1.0,
         Some(wanted) if wanted == kind => 1.0,

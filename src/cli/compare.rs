@@ -1,9 +1,9 @@
 //! `emberpot compare`: batches side by side.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use emberpot::compare::compare;
-use emberpot::report::{compared_json, compared_text};
+use emberpot::report::{compared_csv, compared_json, compared_text};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -14,8 +14,8 @@ pub struct Arguments {
     #[arg(required = true, num_args = 2..)]
     files: Vec<PathBuf>,
     /// How the result is written.
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    format: Format,
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    format: TableFormat,
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
@@ -29,8 +29,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     }
     let comparison = compare(&batches, tables)?;
     let text = match arguments.format {
-        Format::Json => json_text(&compared_json(&comparison)),
-        Format::Text => {
+        TableFormat::Csv => compared_csv(&comparison),
+        TableFormat::Json => json_text(&compared_json(&comparison)),
+        TableFormat::Text => {
             let mut text = String::new();
             compared_text(&comparison, &mut text).expect("a String takes every text");
             text

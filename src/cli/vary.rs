@@ -1,7 +1,7 @@
 //! `emberpot vary`: one or two things changed step by step.
 
 use super::output::{json_text, print, write_over};
-use super::{CliError, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
@@ -61,24 +61,14 @@ pub struct Arguments {
     #[arg(long, value_enum, value_name = "STATE")]
     water_state: Option<State>,
     /// How the result is written.
-    #[arg(long, value_enum, default_value_t = SweepFormat::Text)]
-    format: SweepFormat,
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    format: TableFormat,
     /// Also draw the sweep into this SVG file.
     #[arg(long, value_name = "FILE")]
     svg: Option<PathBuf>,
     /// Threads; by default as many as there are cores.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
-}
-
-#[derive(Clone, Copy, ValueEnum)]
-enum SweepFormat {
-    /// Aligned text for people.
-    Text,
-    /// Comma-separated values, one line a row.
-    Csv,
-    /// JSON, documented in the README.
-    Json,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -142,9 +132,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         }
     }
     let text = match arguments.format {
-        SweepFormat::Csv => sweep_csv(&result),
-        SweepFormat::Json => json_text(&sweep_json(&result)),
-        SweepFormat::Text => {
+        TableFormat::Csv => sweep_csv(&result),
+        TableFormat::Json => json_text(&sweep_json(&result)),
+        TableFormat::Text => {
             let mut text = String::new();
             sweep_text(&result, &mut text).expect("a String takes every text");
             text

@@ -2,7 +2,7 @@
 
 use super::number::{celsius_text, significant, whole};
 use super::text::{shortened, wrapped};
-use super::vary::point_json;
+use super::vary::{csv_cell, point_json};
 use crate::choose::{Candidate, Choice, GoalOrigin, Help, RatioRange, RatioReason, Reach, Verdict};
 use crate::quantity::Ratio;
 use crate::tables::phases::Note;
@@ -180,6 +180,15 @@ fn own(choice: &Choice, out: &mut impl Write) -> fmt::Result {
             celsius_text(burn.point.equilibrium),
             burn.verdict,
             shortened(&phases.join(", "), 57),
+        )?;
+    }
+    let lost = choice.own.iter().any(|o| o.verdict == Verdict::LosesMetal);
+    if lost {
+        wrapped(
+            out,
+            0,
+            "Loses metal: more than a tenth of one of the phase's metals is in the gas in \
+             equilibrium; a burn of seconds loses less, yet the powder comes out short of it.",
         )?;
     }
     Ok(())
@@ -430,6 +439,37 @@ fn closing(out: &mut impl Write) -> fmt::Result {
          cautions: small batch, open vessel, hood, shield, and what your laboratory's safety \
          officer and local rules ask for.",
     )
+}
+
+/// The ranked candidates as CSV.
+#[must_use]
+pub fn choice_csv(choice: &Choice) -> String {
+    let mut text = String::from(
+        "place,fuels,of_the_file,equivalence_ratio,equilibrium_temperature_k,verdict,\
+         gas_per_product_l_per_g,log10_oxygen_pressure_bar,points\n",
+    );
+    for (at, candidate) in choice.candidates.iter().enumerate() {
+        let point = &candidate.suggestion.point;
+        let cells = [
+            (at + 1).to_string(),
+            csv_cell(&candidate.fuels.name()),
+            candidate.fuels.of_the_file.to_string(),
+            candidate.suggestion.ratio.get::<ratio>().to_string(),
+            point.equilibrium.get::<kelvin>().to_string(),
+            candidate.verdict.to_string(),
+            point
+                .gas_per_product
+                .get::<cubic_meter_per_kilogram>()
+                .to_string(),
+            point
+                .log10_oxygen_pressure
+                .map_or(String::new(), |log| log.to_string()),
+            candidate.score.to_string(),
+        ];
+        text.push_str(&cells.join(","));
+        text.push('\n');
+    }
+    text
 }
 
 /// The choice as a JSON value, fields as in the README.

@@ -2,6 +2,7 @@
 
 use super::number::significant;
 use super::text::{shortened, wrapped};
+use super::vary::csv_cell;
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::{Value, json};
 use std::fmt::{self, Write};
@@ -115,6 +116,29 @@ fn value_text(value: &FactValue) -> String {
             half_width: Some(half),
         } => format!("{} ± {}", significant(*value, 4), significant(*half, 2)),
     }
+}
+
+/// The comparison as CSV, differences and shared lines in the order of the facts.
+#[must_use]
+pub fn compared_csv(comparison: &Comparison) -> String {
+    let names: Vec<String> = comparison.names.iter().map(|name| csv_cell(name)).collect();
+    let mut text = format!("water_state,name,unit,{},differs\n", names.join(","));
+    for fact in &comparison.facts {
+        let state = match fact.kind {
+            FactKind::Result(state) => state.to_string(),
+            FactKind::Ingredient | FactKind::Condition => String::new(),
+        };
+        let mut cells = vec![state, csv_cell(&fact.name), fact.unit.to_owned()];
+        cells.extend(fact.values.iter().map(|value| match value {
+            FactValue::Absent => String::new(),
+            FactValue::Words(words) => csv_cell(words),
+            FactValue::Number { value, .. } => value.to_string(),
+        }));
+        cells.push(fact.differs().to_string());
+        text.push_str(&cells.join(","));
+        text.push('\n');
+    }
+    text
 }
 
 /// The comparison as a JSON value, fields as in the README.

@@ -563,6 +563,9 @@ pub(super) fn point_json(point: &Point) -> Value {
         "log10_oxygen_pressure_bar": point.log10_oxygen_pressure,
         "amount_fractions": fractions,
         "condensed_mol": condensed,
+        "evaporated_fractions": point.evaporated.iter()
+            .map(|(element, share)| (element.symbol().to_owned(), json!(share.get::<ratio>())))
+            .collect::<Map<_, _>>(),
         "molten_fraction": point.molten.map(|m| m.get::<ratio>()),
         "nitrogen_oxides_fraction": point.nitrogen_oxides.get::<ratio>(),
         "carbon_monoxide_fraction": point.carbon_monoxide.get::<ratio>(),

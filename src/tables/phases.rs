@@ -354,6 +354,13 @@ impl Phases {
         self.targets.iter().find(|phase| phase.name == name)
     }
 
+    /// Whether any published burn of the tables used this fuel.
+    #[must_use]
+    pub fn has_trial_with(&self, fuel: &str) -> bool {
+        let trials = self.targets.iter().flat_map(|phase| &phase.fuels);
+        trials.flat_map(|trial| &trial.fuels).any(|id| id == fuel)
+    }
+
     /// The test for a rival.
     #[must_use]
     pub fn rival(&self, name: &str) -> Option<&Rival> {

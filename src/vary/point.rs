@@ -5,6 +5,7 @@ use crate::batch::Batch;
 use crate::burn::StateResult;
 use crate::equilibrium::Equilibrium;
 use crate::flame::Flame;
+use crate::formula::Element;
 use crate::fumes::{Fumes, fumes};
 use crate::product::ExpectedProduct;
 use crate::quantity::{
@@ -13,6 +14,7 @@ use crate::quantity::{
 };
 use crate::redox::Redox;
 use crate::tables::Tables;
+use uom::si::amount_of_substance::mole;
 use uom::si::f64::SpecificVolume;
 use uom::si::heat_capacity::joule_per_kelvin;
 use uom::si::ratio::ratio;
@@ -20,6 +22,8 @@ use uom::si::temperature_interval::kelvin as kelvins;
 
 /// Gases above this share of the gas are kept by name.
 const MAIN_SHARE: f64 = 1e-3;
+/// Metals count as evaporated above this share.
+const WORTH_A_WORD: f64 = 0.01;
 
 /// One burn of a sweep.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +54,8 @@ pub struct Point {
     pub main_gases: Vec<(String, AmountFraction)>,
     /// Condensed phases in equilibrium, most abundant first.
     pub condensed: Vec<(String, AmountOfSubstance)>,
+    /// Metals of which more than a hundredth is in the gas in equilibrium, with that share.
+    pub evaporated: Vec<(Element, Ratio)>,
     /// Share of the condensed mass that is molten.
     pub molten: Option<Ratio>,
     /// NO and NO2 together, share of the gas in equilibrium at the flame.
@@ -100,6 +106,7 @@ impl Point {
                 .condensed()
                 .map(|s| (s.id.clone(), s.amount))
                 .collect(),
+            evaporated: evaporated(batch, equilibrium, tables),
             molten: equilibrium.molten_fraction,
             nitrogen_oxides: fraction(equilibrium, "NO") + fraction(equilibrium, "NO2"),
             carbon_monoxide: fraction(equilibrium, "CO"),
@@ -108,6 +115,27 @@ impl Point {
             violence: violence(&facts.load, stated_time, &tables.safety.vessels),
         }
     }
+}
+
+/// Metals of the batch that are not all in the condensed phases.
+fn evaporated(batch: &Batch, equilibrium: &Equilibrium, tables: &Tables) -> Vec<(Element, Ratio)> {
+    let mut left = batch.dry_elements();
+    left.retain(|element, n| element.is_metal() && n.get::<mole>() > 0.0);
+    let all = left.clone();
+    for phase in equilibrium.condensed() {
+        let Some(species) = tables.species_by_id(&phase.id) else {
+            continue;
+        };
+        for (element, n) in &mut left {
+            *n -= species.formula.amount_of(*element) * phase.amount;
+        }
+    }
+    left.into_iter()
+        .filter_map(|(element, n)| {
+            let share: Ratio = n / all[&element];
+            (share.get::<ratio>() > WORTH_A_WORD).then_some((element, share))
+        })
+        .collect()
 }
 
 /// Sum of the brackets of several gases.
