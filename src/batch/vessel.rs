@@ -101,11 +101,21 @@ pub(super) fn read(section: Section<'_>, vessels: &Vessels) -> Option<VesselChoi
         .map(|written| written.value);
     let name = section.text("name");
     let own = described(&section, vessels);
-    let outer = section
-        .text("outer")
-        .and_then(|written| named(&section, &written, vessels));
+    let outer = section.text("outer").and_then(|written| {
+        named(
+            &section,
+            &written,
+            vessels,
+            "take one of the tables, such as \"2 L steel pot\"",
+        )
+    });
     let vessel = match (name, own) {
-        (Some(name), None) => named(&section, &name, vessels),
+        (Some(name), None) => named(
+            &section,
+            &name,
+            vessels,
+            "describe it by `material`, `mouth` and `depth`",
+        ),
         (None, Some(vessel)) => vessel,
         (Some(name), Some(_)) => {
             let message = "give either the `name` of a vessel or its `material` and lengths";
@@ -126,13 +136,18 @@ pub(super) fn read(section: Section<'_>, vessels: &Vessels) -> Option<VesselChoi
     })
 }
 
-/// The vessel of the tables with this name.
-fn named(section: &Section<'_>, written: &Written<&str>, vessels: &Vessels) -> Option<Arc<Vessel>> {
+/// The vessel of the tables with this name; `otherwise` says what to do if no name is near it.
+fn named(
+    section: &Section<'_>,
+    written: &Written<&str>,
+    vessels: &Vessels,
+    otherwise: &str,
+) -> Option<Arc<Vessel>> {
     let found = vessels.vessel(written.value);
     if found.is_none() {
         let hint = match closest(written.value, vessels.vessel_names()) {
             Some(near) => format!("did you mean \"{near}\"?"),
-            None => "describe it by `material`, `mouth` and `depth`".to_owned(),
+            None => otherwise.to_owned(),
         };
         let message = format!("no vessel is called \"{}\"; {hint}", written.value);
         section.mistake(written.span.clone(), message);
