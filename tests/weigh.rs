@@ -639,3 +639,48 @@ fn a_neighbour_inside_the_band_is_a_notice() {
             .any(|n| matches!(n, Notice::NeighbourInBand { compound, .. } if compound == "YAlO3"))
     );
 }
+
+#[test]
+fn a_large_pot_is_told_to_become_several_small_ones() {
+    // By hand: 20 g of product, 109 mmol ZnAl2O4: Zn(NO3)2 189.39, 2 Al(NO3)3 212.99, 20/3 urea
+    // 60.06 g/mol: 1015.7 g per mol, so 110.8 g dry; in pots of 20 g at most that is 6.
+    let tables = tables();
+    let text = "[target]\nformula = \"ZnAl2O4\"\nproduct_mass = \"20 g\"\nequivalence_ratio = 1\n"
+        .to_owned()
+        + &ingredient("Zn(NO3)2·6H2O", 0.98, "")
+        + &ingredient("Al(NO3)3·9H2O", 0.98, "")
+        + &ingredient("CH4N2O", 0.99, "");
+    let found = default_sheet(&text, &tables);
+    let pots = found.notices.iter().find_map(|n| match n {
+        Notice::TooLarge { dry, pots, .. } => Some((dry.get::<gram>(), *pots)),
+        _ => None,
+    });
+    let (dry, pots) = pots.unwrap();
+    assert_relative_eq!(dry, 110.8, epsilon = 0.2);
+    assert_eq!(pots, 6);
+    let options = SheetOptions {
+        pots,
+        ..SheetOptions::default()
+    };
+    let small = sheet(&batch(&text, &tables), &tables, &options).unwrap();
+    assert!(
+        !small
+            .notices
+            .iter()
+            .any(|n| matches!(n, Notice::TooLarge { .. }))
+    );
+}
+
+#[test]
+fn the_water_of_a_heated_batch_has_its_time() {
+    let tables = tables();
+    let text = PHOSPHOR.to_owned() + "\n[heating]\nway = \"hot plate\"\n";
+    let found = default_sheet(&text, &tables);
+    let time = found.water.time.unwrap();
+    assert!(time.boil_off.value > 0.0 && time.heat_up.value > 0.0);
+    let (boiling, _) = found.water.boiling.unwrap();
+    // Above pure water, and for this strength (0.4 mol of ions and urea per 17 g water) by less
+    // than 20 K.
+    let rise = boiling.get::<degree_celsius>() - 99.6;
+    assert!(rise > 2.0 && rise < 20.0, "{rise}");
+}

@@ -9,12 +9,14 @@ use crate::weigh::neighbours::Split;
 use crate::weigh::sheet::{Line, Sheet};
 use crate::weigh::spread::Band;
 use crate::weigh::water::{WaterAdvice, WaterNeed};
+use crate::weigh::water_sheet::BoilingModel;
 use serde_json::{Map, Value, json};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
 
 /// The bench sheet as a JSON value.
 #[must_use]
@@ -60,8 +62,17 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
                 "name": name,
                 "temperature_k": t.get::<kelvin>(),
             })).collect::<Vec<_>>(),
-            "ideal_boiling_k": sheet.water.boiling.map(|t| t.get::<kelvin>()),
+            "boiling_k": sheet.water.boiling.map(|(t, _)| t.get::<kelvin>()),
+            "boiling_model": sheet.water.boiling.map(|(_, model)| match model {
+                BoilingModel::Sorption => "sorption",
+                BoilingModel::Ideal => "ideal",
+            }),
             "boil_off_energy_j": sheet.water.cost.energy.get::<joule>(),
+            "heating": sheet.water.time.as_ref().map(|time| json!({
+                "way": time.way,
+                "heat_up_s": time.heat_up.get::<second>(),
+                "boil_off_s": time.boil_off.get::<second>(),
+            })),
         },
         "notices": sheet.notices.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })

@@ -19,8 +19,10 @@ pub mod notice;
 pub mod order;
 mod propagation;
 pub mod sheet;
+pub mod size;
 pub mod spread;
 pub mod water;
+pub mod water_sheet;
 
 pub use notice::Notice;
 pub use sheet::{Sheet, SheetError, SheetOptions, sheet};

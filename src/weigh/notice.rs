@@ -13,6 +13,15 @@ use uom::si::volume::milliliter;
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum Notice {
+    /// More than bench scale in one pot.
+    TooLarge {
+        /// Dry oxidiser and fuel.
+        dry: Mass,
+        /// Where the cautions draw the line.
+        limit: Mass,
+        /// Number of equal pots that stay below it.
+        pots: u32,
+    },
     /// Fewer mol of acid than the carbonates and oxides use up.
     AcidShort {
         /// HNO3 in the batch.
@@ -147,6 +156,12 @@ fn millilitres(volume: Volume) -> String {
 impl fmt::Display for Notice {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::TooLarge { dry, limit, pots } => write!(
+                f,
+                "{:.0} g of dry oxidiser and fuel in one pot is above bench scale ({:.0} g): make {pots} small burns, `--pots {pots}`",
+                dry.get::<gram>(),
+                limit.get::<gram>()
+            ),
             Self::AcidShort { present, needed } => write!(
                 f,
                 "{:.1} mmol of nitric acid are in the batch, but its carbonates and oxides use up {:.1} mmol: add acid, or part of them stays undissolved",

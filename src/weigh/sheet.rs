@@ -7,13 +7,12 @@ use super::neighbours::{self, NeighbourCheck};
 use super::notice::Notice;
 use super::order::{Stage, order, stage};
 use super::spread::{Portion, Spread, SpreadError, spread};
-use super::water::{self, Solution, WaterAdvice, WaterCost, WaterError, WaterNeed};
-use super::{acid, check};
+use super::water::WaterError;
+use super::water_sheet::{WaterSheet, water_sheet};
+use super::{acid, check, size};
 use crate::batch::{Batch, Ingredient};
 use crate::formula::Element;
-use crate::quantity::{
-    AmountFraction, AmountOfSubstance, Mass, Ratio, ThermodynamicTemperature, Volume,
-};
+use crate::quantity::{AmountFraction, Mass, Ratio, ThermodynamicTemperature, Volume};
 use crate::tables::{Role, Tables};
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
@@ -91,29 +90,6 @@ pub struct WantedShare {
     pub metal: Element,
     /// Share of all metal atoms of the target; `None` without a target, or for a metal not in it.
     pub wanted: Option<AmountFraction>,
-}
-
-/// The water of the sheet.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WaterSheet {
-    /// Solvent water of the batch, stock solutions and acid of the file included.
-    pub solvent: Mass,
-    /// Crystal water.
-    pub crystal: Mass,
-    /// Water that the stock solutions planned here bring.
-    pub carried: Volume,
-    /// Need and saturation at room temperature.
-    pub room: WaterNeed,
-    /// Need and saturation warm.
-    pub warm: WaterNeed,
-    /// What to do.
-    pub advice: WaterAdvice,
-    /// Salts that melt in their own crystal water below 100 °C.
-    pub melting: Vec<(String, ThermodynamicTemperature)>,
-    /// Boiling point of the solution as mixed, ideal mixing; a lower bound.
-    pub boiling: Option<ThermodynamicTemperature>,
-    /// What boiling off the solvent costs.
-    pub cost: WaterCost,
 }
 
 /// The bench sheet of one pot.
@@ -262,6 +238,7 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
     let water = water_sheet(&batch, &lines, tables, options)?;
     check::notices(&mut notices, &batch, &spread, neighbours.as_ref());
     acid::notices(&mut notices, &batch, tables);
+    notices.extend(size::notice(&batch, tables));
     if water.carried > solvent {
         notices.push(Notice::StockWater {
             carried: water.carried,
@@ -380,73 +357,4 @@ fn portion(line: &Line) -> Portion {
         assay_band: assay_band(ingredient),
         water_range: ingredient.hydrate_range,
     }
-}
-
-fn water_sheet(
-    batch: &Batch,
-    lines: &[Line],
-    tables: &Tables,
-    options: &SheetOptions,
-) -> Result<WaterSheet, SheetError> {
-    let solution = Solution::of(batch);
-    let room = solution.need(options.room);
-    let warm = solution.need(options.warm);
-    let carried = lines
-        .iter()
-        .map(|line| line.measure.carried_volume())
-        .fold(Volume::new::<uom::si::volume::liter>(0.0), |sum, v| sum + v);
-    let hundred = ThermodynamicTemperature::new::<degree_celsius>(100.0);
-    let melting = solution
-        .melting_below(hundred)
-        .map(|(n, t)| (n.to_owned(), t))
-        .collect();
-    let pure = water::boiling_point(batch.conditions.pressure, tables)?;
-    let boiling = ideal_boiling(batch, &solution, pure, tables);
-    let cost = water::cost(
-        solution.solvent,
-        options.room,
-        boiling.unwrap_or(pure),
-        None,
-        tables,
-    )?;
-    Ok(WaterSheet {
-        advice: water::advice(&room, &warm),
-        solvent: solution.solvent,
-        crystal: solution.own_water(),
-        carried,
-        room,
-        warm,
-        melting,
-        boiling,
-        cost,
-    })
-}
-
-/// Boiling point of the solution as mixed; `None` without solvent.
-fn ideal_boiling(
-    batch: &Batch,
-    solution: &Solution,
-    pure: ThermodynamicTemperature,
-    tables: &Tables,
-) -> Option<ThermodynamicTemperature> {
-    let zero = Mass::new::<kilogram>(0.0);
-    if solution.solvent <= zero {
-        return None;
-    }
-    let particles: AmountOfSubstance = batch
-        .ingredients
-        .iter()
-        .filter(|i| i.reactant.role != Role::Solvent)
-        .map(|i| water::particles(&i.reactant.formula) * i.amount)
-        .fold(
-            AmountOfSubstance::new::<uom::si::amount_of_substance::mole>(0.0),
-            |a, b| a + b,
-        );
-    let all_water = batch.solvent_water() + batch.crystal_water();
-    let heat = water::heat_of_boiling(pure, tables).ok()?;
-    Some(water::ideal_boiling_point(
-        pure,
-        particles / all_water,
-        heat,
-    ))
 }

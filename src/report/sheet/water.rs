@@ -3,8 +3,9 @@
 use super::{heading, wrapped_behind};
 use crate::quantity::{Mass, Power, Ratio, Time};
 use crate::report::number::{celsius_text, significant, volume_text};
-use crate::weigh::sheet::{Sheet, WaterSheet};
+use crate::weigh::sheet::Sheet;
 use crate::weigh::water::{NEARLY_SATURATED, WaterAdvice, WaterNeed};
+use crate::weigh::water_sheet::{BoilingModel, WaterSheet};
 use std::fmt::{self, Write};
 use uom::si::energy::kilojoule;
 use uom::si::mass::gram;
@@ -98,15 +99,28 @@ pub(super) fn water(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
             &format!("in own crystal water: {}", list.join(", ")),
         )?;
     }
-    if let Some(boiling) = water.boiling {
-        // A round power, for the order of magnitude.
-        let power = Power::new::<watt>(100.0);
-        let time: Time = water.cost.energy / power;
+    if let Some((boiling, model)) = water.boiling {
+        let ideal = match model {
+            BoilingModel::Sorption => "",
+            BoilingModel::Ideal => " (ideal, a lower bound)",
+        };
+        let time = match &water.time {
+            Some(time) => format!(
+                "{}: {} min to the boil, {} min to boil off",
+                time.way,
+                significant(time.heat_up.get::<minute>(), 2),
+                significant(time.boil_off.get::<minute>(), 2)
+            ),
+            None => {
+                // A round power, for the order of magnitude.
+                let time: Time = water.cost.energy / Power::new::<watt>(100.0);
+                format!("{} min at 100 W", significant(time.get::<minute>(), 2))
+            }
+        };
         let text = format!(
-            "from {} up (ideal, a lower bound); boiling off {} kJ, {} min at 100 W",
+            "from {} up{ideal}; boiling off takes {} kJ; {time}",
             celsius_text(boiling),
             significant(water.cost.energy.get::<kilojoule>(), 2),
-            significant(time.get::<minute>(), 2)
         );
         wrapped_behind(out, "boils     ", &text)?;
     }
