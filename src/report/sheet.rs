@@ -135,12 +135,7 @@ fn split_name(name: &str) -> (&str, &str) {
         return (name, "");
     }
     let fits = |at: &usize| name[..*at].chars().count() <= NAME;
-    match name
-        .match_indices(' ')
-        .map(|(at, _)| at)
-        .filter(fits)
-        .last()
-    {
+    match name.match_indices(' ').map(|(at, _)| at).rfind(fits) {
         Some(at) => (&name[..at], &name[at + 1..]),
         None => (name, ""),
     }
