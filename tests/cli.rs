@@ -1,4 +1,5 @@
 //! The program as a user meets it: exit codes, streams, files.
+#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use serde_json::Value;

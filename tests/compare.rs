@@ -1,4 +1,5 @@
 //! Batches side by side.
+#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use emberpot::batch::Batch;

@@ -1,6 +1,7 @@
 //! Whole reports of the examples, word for word, and the report that the README shows.
 //!
 //! `EMBERPOT_RENEW=1 cargo test --test golden` writes them anew; read the difference.
+#![allow(clippy::unwrap_used)]
 
 use emberpot::batch::Batch;
 use emberpot::plan::plan;

@@ -1,4 +1,5 @@
 //! What must hold for every batch, whatever its numbers.
+#![allow(clippy::unwrap_used)]
 
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;

@@ -1,5 +1,6 @@
 //! The product species against published values: enthalpy increments, decomposition
 //! temperatures, formation from the oxides, and what other compilations give.
+#![allow(clippy::unwrap_used, clippy::type_complexity)]
 
 use approx::assert_relative_eq;
 use emberpot::tables::{Species, Tables};

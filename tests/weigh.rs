@@ -143,9 +143,9 @@ fn the_classic_alumina_recipe_is_balanced() {
     let sheet = default_sheet(&text, &tables);
     let phi = sheet.spread.equivalence_ratio.value.get::<ratio>();
     assert_relative_eq!(phi, 1.0, epsilon = 1e-3);
-    // 2.718 g of Al2O3.
+    // 20 g / 375.129 g/mol / 2 · 101.961 g/mol of Al2O3, by hand.
     let product = sheet.spread.product_mass.value.get::<gram>();
-    assert_relative_eq!(product, 2.718, epsilon = 1e-3);
+    assert_relative_eq!(product, 20.0 / 375.129 / 2.0 * 101.961, epsilon = 1e-3);
 }
 
 #[test]
