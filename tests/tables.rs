@@ -42,6 +42,10 @@ fn refuse(wrong: &[String]) {
     );
 }
 
+/// Stoichiometric iron(II) oxide is a component of sums and not used hot by itself: wüstite is
+/// Fe0.947O. Its crystal ends at 298.15 K, so it has neither a transition nor a form at 800 K.
+const COMPONENT_ONLY: &str = "FeO";
+
 #[test]
 fn the_tables_are_as_wide_as_they_claim() {
     let tables = tables();
@@ -257,6 +261,9 @@ fn phases_cross_where_they_turn_into_each_other() {
     let mut wrong = Vec::new();
     for species in &tables.species {
         let Some(next) = &species.next else { continue };
+        if species.formula.to_string() == COMPONENT_ONLY {
+            continue;
+        }
         let above = tables.species_by_id(&next.id).unwrap();
         let t = next.temperature.get::<kelvin>();
         let gap = |t: f64| g(above, t) - g(species, t);
@@ -279,7 +286,8 @@ fn phases_cross_where_they_turn_into_each_other() {
 fn some_condensed_phase_of_every_compound_is_usable_at_any_temperature() {
     let tables = tables();
     let mut wrong = Vec::new();
-    for species in tables.species.iter().filter(|s| s.phase.is_condensed()) {
+    let condensed = tables.species.iter().filter(|s| s.phase.is_condensed());
+    for species in condensed.filter(|s| s.formula.to_string() != COMPONENT_ONLY) {
         for t in [250.0, 298.15, 800.0, 1500.0, 2500.0, 4000.0, 5999.0] {
             if tables.stable_condensed(&species.formula, at(t)).is_none() {
                 wrong.push(format!("{} at {t} K", species.formula));
