@@ -289,7 +289,7 @@ impl fmt::Display for DopantOutlook<'_> {
         let share = self.share.get::<percent>();
         write!(
             f,
-            "{oxidised} to {reduced} at {share:.2} % of its site: somewhere between 10^{low:.0} and \
+            "{oxidised} to {reduced} at {share:.2} % of the cations: somewhere between 10^{low:.0} and \
              10^{high:.0} bar O2; this gas has 10^{:.1} bar, ",
             self.log10_pressure
         )?;

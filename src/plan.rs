@@ -4,9 +4,12 @@ pub use crate::burn::{FateResult, StateResult, SurplusFate};
 
 use crate::advice::{Advice, BurnFacts, BurnState, advice};
 use crate::batch::{Batch, WaterAtIgnition};
-use crate::burn::{BurnError, Burner};
+use crate::burn::{BurnError, Burner, species_set};
+use crate::cooling::{CoolingStep, cooling};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::equation::{Equation, balanced_equation};
+use crate::equilibrium::EquilibriumError;
+use crate::flame::{elements_in_pot, surplus_air_oxygen};
 use crate::heated::{HeatedBurn, HeatedError, heated_burn};
 use crate::outcome::{RunOutcome, run_outcome};
 use crate::product::ExpectedProduct;
@@ -43,6 +46,15 @@ pub struct UsedSource {
     pub used_for: Vec<String>,
 }
 
+/// The way down from the flame to 500 K.
+#[derive(Debug, Clone)]
+pub struct Cooled {
+    /// State of the water.
+    pub state: WaterStateName,
+    /// The steps, or why there are none.
+    pub steps: Result<Vec<CoolingStep>, EquilibriumError>,
+}
+
 /// The estimate of one batch.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -59,6 +71,8 @@ pub struct Plan {
     /// The course of heating and the burn after it, if the file asks for the water "from
     /// ignition"; the state at ignition then stands in `states` as well.
     pub heated: Option<HeatedBurn>,
+    /// What the products turn into on cooling, by state of the water in the order of `states`.
+    pub cooled: Vec<Cooled>,
     /// What the run tells, if the file has one.
     pub run: Option<RunOutcome>,
     /// Vessel, violence, fumes, room and cautions.
@@ -101,6 +115,7 @@ pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
     let (redox, product) = (burner.redox().clone(), burner.product().clone());
     let equation = balanced_equation(batch, &redox, &product, &boiled.complete)?;
     let sources = used_sources(&results, tables);
+    let cooled = cooled(batch, &redox, &results, tables);
     let burns = BurnState::possible(&results);
     let facts = BurnFacts::new(batch, &redox, &product, &burns, tables);
     Ok(Plan {
@@ -111,9 +126,29 @@ pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
         equation,
         states: results,
         heated,
+        cooled,
         run: run_outcome(batch, tables)?,
         sources,
     })
+}
+
+/// The cooling of every state in its own gas, with the air that was drawn in.
+fn cooled(batch: &Batch, redox: &Redox, results: &[StateResult], tables: &Tables) -> Vec<Cooled> {
+    let air = batch.conditions.air_drawn_in;
+    let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
+    results
+        .iter()
+        .map(|result| Cooled {
+            state: result.state.name,
+            steps: cooling(
+                &elements_in_pot(batch, &result.state, oxygen),
+                result.equilibrium.equilibrium.temperature,
+                batch.conditions.pressure,
+                species_set(batch),
+                tables,
+            ),
+        })
+        .collect()
 }
 
 /// Main products in equilibrium: amounts from this share of the gas or the powder on count.

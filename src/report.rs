@@ -5,6 +5,7 @@ mod advice;
 mod bench;
 mod choose;
 mod compare;
+mod cooling;
 mod heated;
 mod html;
 mod ignition;

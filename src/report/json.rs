@@ -71,6 +71,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         },
         "water_states": states,
         "ledger": ledger(plan),
+        "cooling": super::cooling::cooling_json(plan, tables),
         "heated": plan.heated.as_ref().map(|heated| heated_json(&plan.batch, heated)),
         "run": outcome_json(plan),
         "warnings": warnings_json(&plan.advice.warnings),

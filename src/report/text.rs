@@ -1,6 +1,7 @@
 //! The plan as text: the answer, then the reasons, then the sources. At most 100 columns.
 
 use super::advice::{cautions_text, dangers_text, safety_text};
+use super::cooling::cooling_text;
 use super::heated::heated_text;
 use super::number::{celsius_text, interval_text, mass_text, significant, volume_text, whole};
 use super::outcome::outcome_text;
@@ -44,6 +45,7 @@ pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Res
     ledgers(plan, out)?;
     gases(plan, out)?;
     equilibria(plan, out)?;
+    cooling_text(plan, tables, out)?;
     safety_text(&plan.advice, out)?;
     cautions_text(&plan.advice, out)?;
     sources(plan, tables, out)
