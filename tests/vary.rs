@@ -6,7 +6,7 @@ use assert_cmd::Command;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::plan;
-use emberpot::report::{sweep_csv, sweep_json};
+use emberpot::report::{sweep_csv, sweep_json, sweep_text};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, Point, Sweep, VaryError, batch_at, sweep, usual_state};
 use uom::si::ratio::ratio;
@@ -356,6 +356,21 @@ fn the_command_writes_csv_with_units_in_the_head() {
     assert!(head.starts_with("equivalence_ratio,heat_loss_percent,phi,"));
     assert!(head.ends_with(",reason"));
     assert_eq!(lines.count(), 8);
+}
+
+#[test]
+fn the_text_fits_a_hundred_columns() {
+    let tables = Tables::built_in().unwrap();
+    let batch = parse(SPINEL, &tables);
+    let axes = vec![
+        axis("loss", "0 %", "20 %", 3, &batch, &tables),
+        axis("start", "25 °C", "75 °C", 3, &batch, &tables),
+    ];
+    let mut text = String::new();
+    sweep_text(&swept(&batch, axes, &tables), &mut text).unwrap();
+    for line in text.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
 }
 
 #[test]

@@ -169,7 +169,7 @@ fn levels(row: &Row) -> String {
 fn table(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     writeln!(
         out,
-        "\n{}{}{:>17}{:>17}{:>8}{:>9}{:>9}{:>10}{:>8}",
+        "\n{}{}{:>16}{:>16}{:>7}{:>8}{:>8}{:>10}{:>8}",
         axis_heads(sweep),
         if shows_ratio(sweep) {
             format!("{:>7}", "φ")
@@ -206,7 +206,7 @@ fn cells(point: &Point) -> String {
         band(t.get::<degree_celsius>(), point.half_width.get::<kelvins>())
     });
     format!(
-        "{:>17}{:>17}{:>8}{:>9}{:>9}{:>10}{:>8}",
+        "{:>16}{:>16}{:>7}{:>8}{:>8}{:>10}{:>8}",
         complete,
         band(
             point.equilibrium.get::<degree_celsius>(),
