@@ -8,8 +8,8 @@ use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::{Plan, plan};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature};
 use emberpot::report::svg::{
-    CoolingPath, CoupleLine, Floor, HeatingLine, HeatingStage, Picture, WeighingBar, heat_picture,
-    heating_picture, oxygen_picture, weighing_picture,
+    CoolingPath, CoupleLine, Floor, HeatingLine, HeatingStage, Picture, WeighingBar,
+    fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture, weighing_picture,
 };
 use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html};
 use emberpot::tables::Tables;
@@ -437,4 +437,67 @@ fn pictures_alone_and_the_picture_of_a_sweep_are_files_of_their_own() {
         assert!(elements(&text).contains(&"path".to_owned()));
         assert!(!text.contains("NaN"));
     }
+}
+
+/// Pictures of fixed, invented input: they change only if the drawing does.
+fn drawn() -> Vec<Picture> {
+    let path = CoolingPath {
+        state: WaterStateName::BoiledDown,
+        points: (0..12)
+            .map(|at| {
+                (
+                    celsius(1500.0 - 100.0 * f64::from(at)),
+                    -3.0 - f64::from(at),
+                )
+            })
+            .collect(),
+    };
+    let bar = |name: &str, mass, error, below_minimum| WeighingBar {
+        name: name.to_owned(),
+        mass: Mass::new::<milligram>(mass),
+        balance: "top-pan balance".to_owned(),
+        error: Ratio::new::<percent>(error),
+        below_minimum,
+    };
+    let bars = [
+        bar("aluminium nitrate nonahydrate", 8400.0, 0.3, false),
+        bar("europium(III) nitrate hexahydrate", 32.0, 76.0, true),
+    ];
+    [
+        heating_picture(&heating()),
+        oxygen_picture(&couples(), &[path]),
+        weighing_picture(&bars),
+        Some(fuel_ratio_axes()),
+    ]
+    .into_iter()
+    .map(Option::unwrap)
+    .collect()
+}
+
+#[test]
+fn pictures_are_drawn_as_before() {
+    for picture in drawn() {
+        check(&picture);
+        let path = PathBuf::from("tests/golden").join(format!("{}.svg", picture.name));
+        if std::env::var_os("EMBERPOT_RENEW").is_some() {
+            fs::write(&path, picture.file()).unwrap();
+        }
+        let before = fs::read_to_string(&path).unwrap();
+        assert!(
+            picture.file() == before,
+            "{} has changed: look at it, renew it with EMBERPOT_RENEW=1 and read the difference",
+            path.display()
+        );
+    }
+}
+
+#[test]
+fn ways_that_never_ignite_do_not_squeeze_the_others() {
+    let mut lines = heating();
+    lines[1].stages[1].until = minutes(600.0);
+    let file = heating_picture(&lines).unwrap().file();
+    // Ignition after 24.5 min: the axis ends at the next round number after 1.6 times that.
+    assert!(file.contains(">40</text>") && !file.contains(">100</text>"));
+    assert_eq!(file.matches("class=\"cut\"").count(), 1);
+    check(&heating_picture(&lines).unwrap());
 }
