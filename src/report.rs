@@ -33,7 +33,9 @@ pub use html::{class_html, report_html};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
-pub use material::{Material, Pictures, cooling_paths, fuel_sweep, heating_lines};
+pub use material::{
+    Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
+};
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;

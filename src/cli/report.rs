@@ -6,7 +6,8 @@ use emberpot::advice::{Severity, worst};
 use emberpot::ignition::all_ways;
 use emberpot::plan::plan;
 use emberpot::report::{
-    Material, class_html, cooling_paths, fuel_sweep, heating_lines, report_html,
+    Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
+    report_html,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
@@ -40,6 +41,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let ways = all_ways(&batch, tables).ok();
     let material = Material {
         sweep: fuel_sweep(&plan, tables),
+        floor: phase_floor(&plan, tables),
+        couples: couple_lines(&plan, tables),
         cooling: cooling_paths(&plan, tables),
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),

@@ -6,15 +6,19 @@ use super::svg::{
     weighing_picture,
 };
 use crate::burn::{Burner, StateResult, species_set};
+use crate::choose::Goal;
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::ignition::{Comparison, Outcome, duration};
+use crate::oxygen::fields;
 use crate::plan::Plan;
 use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
+use crate::report::number::subscripts;
 use crate::tables::Tables;
 use crate::weigh::measure::Measure;
 use crate::weigh::sheet::{Line, Sheet};
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
@@ -227,6 +231,56 @@ pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
             (points.len() > 1).then_some(CoolingPath { state, points })
         })
         .collect()
+}
+
+/// Temperatures at which the couples are worked out, K: as far as a cooling path can reach.
+const COUPLE_TEMPERATURES: std::ops::RangeInclusive<u32> = 26..=120;
+/// Distance of these temperatures, K.
+const COUPLE_STEP: f64 = 25.0;
+
+/// The couples of the batch's metals with oxygen: where one phase goes over into the next higher
+/// one, as long as both are pure.
+#[must_use]
+pub fn couple_lines(plan: &Plan, tables: &Tables) -> Vec<CoupleLine> {
+    let mut lines: BTreeMap<String, CoupleLine> = BTreeMap::new();
+    let elements = plan.batch.dry_elements();
+    for metal in elements.keys().filter(|element| element.is_metal()) {
+        for at in COUPLE_TEMPERATURES {
+            let temperature = ThermodynamicTemperature::new::<kelvin>(f64::from(at) * COUPLE_STEP);
+            let fields = fields(*metal, temperature, tables);
+            for pair in fields.windows(2) {
+                let Some((log, band)) = pair[0].to else {
+                    continue;
+                };
+                // The phase behind the formula may melt on the way; the couple stays the same.
+                let formula = |id: &str| id.split('(').next().unwrap_or(id).to_owned();
+                let name = format!("{}/{}", formula(&pair[0].id), formula(&pair[1].id));
+                let line = lines.entry(name.clone()).or_insert(CoupleLine {
+                    name,
+                    points: Vec::new(),
+                    band: None,
+                });
+                line.points.push((temperature, log));
+                line.band = Some(line.band.unwrap_or(0.0).max(band)).filter(|band| *band > 0.0);
+            }
+        }
+    }
+    lines.into_values().collect()
+}
+
+/// The temperature that the wanted phase asks for, if the tables or the file know one.
+#[must_use]
+pub fn phase_floor(plan: &Plan, tables: &Tables) -> Option<Floor> {
+    let goal = Goal::of(&plan.batch, tables).ok()?;
+    let name = goal
+        .phase
+        .as_ref()
+        .map(|phase| subscripts(&phase.formula.to_string()));
+    Some(Floor {
+        temperature: goal.safe,
+        least: (goal.least < goal.safe).then_some(goal.least),
+        label: name.map_or("wanted".to_owned(), |name| format!("{name} forms")),
+    })
 }
 
 impl Pictures {
