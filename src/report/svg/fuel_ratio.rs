@@ -125,11 +125,13 @@ pub fn fuel_ratio_picture(
         p.complete.map_or(p.equilibrium, |c| c.0)
     });
     end_labels(&mut canvas, &lower, &series, |p| p.gas);
+    let with_air = all().any(|p| p.with_air.is_some());
+    let height = legend(&mut canvas, HEIGHT + 8.0, with_air);
     let description = description(&series, here, floor);
     let (head, rows) = numbers(&series);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let title = "Flame temperature and gas against the fuel ratio";
-    Some(Picture::new("fuel-ratio", title, description, canvas, HEIGHT).with_numbers(&head, rows))
+    Some(Picture::new("fuel-ratio", title, description, canvas, height).with_numbers(&head, rows))
 }
 
 fn panels(phi: (f64, f64), hot: (f64, f64), gas: (f64, f64)) -> (Panel, Panel) {
@@ -277,6 +279,25 @@ fn end_labels(
             &series.name.to_string(),
         );
     }
+}
+
+/// What lines and rings stand for, from `top` on; gives the height of the picture.
+pub(super) fn legend(canvas: &mut Canvas, top: f64, with_air: bool) -> f64 {
+    let middle = top - 3.6;
+    canvas.rectangle("band0", (4.0, middle - 4.0), (28.0, middle + 4.0));
+    canvas.path("line0", &[(4.0, middle), (28.0, middle)]);
+    let text = "complete combustion, band of data";
+    canvas.text("small", (34.0, top), Anchor::Start, text);
+    canvas.marker("ring0", MARKERS[0], (248.0, middle));
+    canvas.text("small", (256.0, top), Anchor::Start, "equilibrium");
+    if !with_air {
+        return top + 8.0;
+    }
+    let next = top + 16.0;
+    canvas.path("thin0", &[(4.0, next - 3.6), (28.0, next - 3.6)]);
+    let text = "equilibrium with all the air that surplus fuel needs";
+    canvas.text("small", (34.0, next), Anchor::Start, text);
+    next + 8.0
 }
 
 fn description(series: &[Series], here: &Plan, floor: Option<&Floor>) -> String {

@@ -3,6 +3,7 @@
 
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
+use super::fuel_ratio::legend;
 use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
@@ -70,11 +71,12 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
             celsius(p.complete.unwrap_or(p.equilibrium))
         });
     }
+    let height = legend(&mut canvas, HEIGHT + 8.0, false);
     let title = format!("{}: flame and gas over {}", sweep.name, axis_name(axis));
     let description = description(sweep, &series);
     let (head, rows) = numbers(sweep);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
-    Some(Picture::new("sweep", title, description, canvas, HEIGHT).with_numbers(&head, rows))
+    Some(Picture::new("sweep", title, description, canvas, height).with_numbers(&head, rows))
 }
 
 fn celsius(temperature: ThermodynamicTemperature) -> f64 {
