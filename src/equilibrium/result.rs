@@ -92,7 +92,8 @@ pub struct Equilibrium {
     pub gibbs_energy: Energy,
     /// (∂H/∂T)_p with the equilibrium following. None on a transition, where it has no value.
     pub heat_capacity: Option<HeatCapacity>,
-    /// Share of the mass of the condensed phases that is liquid. None without condensed phases.
+    /// Share of the mass of the condensed phases, water left out, that is liquid. None without
+    /// condensed phases.
     pub molten_fraction: Option<Ratio>,
     /// Condensed phases present whose data end below (or start above) this temperature.
     pub extrapolated: Vec<String>,
@@ -177,10 +178,13 @@ impl System<'_> {
             }
             let amount = AmountOfSubstance::new::<mole>(*n);
             if species.phase.is_condensed() {
-                let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
-                condensed_mass += mass;
-                if species.phase == Phase::Liquid {
-                    liquid_mass += mass;
+                // Liquid water is no melt.
+                if !species.consists_of(&[Element::HYDROGEN, Element::OXYGEN]) {
+                    let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
+                    condensed_mass += mass;
+                    if species.phase == Phase::Liquid {
+                        liquid_mass += mass;
+                    }
                 }
                 if species.is_extrapolated(temperature) {
                     extrapolated.push(species.id.clone());

@@ -97,7 +97,9 @@ fn step_json(step: &CoolingStep) -> Value {
 /// Oxidation states at the flame, then the way down to 500 K.
 pub(super) fn cooling_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Result {
     heading(out, "Oxidation states and cooling")?;
-    for result in &plan.states {
+    // A batch too wet to burn makes no powder to tell of.
+    let burns = |result: &&StateResult| result.complete.flame.temperature().is_some();
+    for result in plan.states.iter().filter(burns) {
         let sentences = oxidation_states(plan, result, tables);
         if !sentences.is_empty() {
             writeln!(
@@ -125,7 +127,10 @@ pub(super) fn cooling_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -
         );
         wrapped(out, 2, &host)?;
     }
-    for cooled in &plan.cooled {
+    for (cooled, result) in plan.cooled.iter().zip(&plan.states) {
+        if !burns(&result) {
+            continue;
+        }
         writeln!(
             out,
             "\n{}, in its own gas and in equilibrium all the way:",
