@@ -121,6 +121,7 @@ pub fn fuel_ratio_picture(
         let points = series.points.iter().map(|p| (p.phi, Some(p.gas)));
         draw_runs(&mut canvas, &lower, &format!("line{at}"), points);
     }
+    name_floor(&mut canvas, &upper, floor);
     end_labels(&mut canvas, &upper, &series, |p| {
         p.complete.map_or(p.equilibrium, |c| c.0)
     });
@@ -216,6 +217,20 @@ fn draw_temperature(canvas: &mut Canvas, panel: &Panel, at: usize, series: &Seri
     }
 }
 
+/// The name of the floor, on top of everything else.
+fn name_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
+    if let Some(floor) = floor {
+        let y = panel.y.at(floor.temperature.get::<degree_celsius>());
+        let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
+        canvas.text(
+            "small halo",
+            (panel.left + 5.0, y - 4.0),
+            Anchor::Start,
+            &text,
+        );
+    }
+}
+
 fn draw_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
     if let Some(floor) = floor {
         let y = panel.y.at(floor.temperature.get::<degree_celsius>());
@@ -224,13 +239,6 @@ fn draw_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
             canvas.rectangle("zone", (panel.left, y), (panel.right, least));
         }
         canvas.line("floor", (panel.left, y), (panel.right, y));
-        let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
-        canvas.text(
-            "small halo",
-            (panel.left + 5.0, y - 4.0),
-            Anchor::Start,
-            &text,
-        );
     }
 }
 

@@ -154,16 +154,22 @@ fn draw_couples(canvas: &mut Canvas, panel: &Panel, couples: &[CoupleLine]) {
         }
         canvas.path("edge", points);
     }
-    let ends: Vec<(f64, f64)> = lines
+    // A line that ends within the chart bears its name there, the others beside the chart.
+    let end = |points: &[(f64, f64)]| points.last().copied().unwrap_or((panel.left, panel.top));
+    let (inner, outer): (Vec<_>, Vec<_>) = lines
         .iter()
-        .filter_map(|(_, points)| points.last().copied())
-        .collect();
-    let wanted: Vec<f64> = ends.iter().map(|end| end.1).collect();
+        .map(|(line, points)| (subscripts(&line.name), end(points)))
+        .partition(|(_, end)| end.0 < panel.right - 12.0);
+    for (name, end) in &inner {
+        let at = (end.0 + 3.0, end.1 + 10.0);
+        canvas.text("small halo", at, Anchor::Start, name);
+    }
+    let wanted: Vec<f64> = outer.iter().map(|(_, end)| end.1).collect();
     let places = apart(&wanted, 12.0, panel.top + 3.0, panel.bottom - 1.0);
-    for (((line, _), end), place) in lines.iter().zip(&ends).zip(places) {
+    for ((name, end), place) in outer.iter().zip(places) {
         canvas.line("tick", *end, (panel.right + 7.0, place));
         let at = (panel.right + 9.0, place + 3.6);
-        canvas.text("small", at, Anchor::Start, &subscripts(&line.name));
+        canvas.text("small", at, Anchor::Start, name);
     }
 }
 
