@@ -475,6 +475,27 @@ fn drawn() -> Vec<Picture> {
 }
 
 #[test]
+fn the_name_over_a_weighing_bar_fits() {
+    let bar = |name: &str| WeighingBar {
+        name: name.to_owned(),
+        mass: Mass::new::<milligram>(63.34),
+        balance: "analytical balance".to_owned(),
+        error: Ratio::new::<percent>(0.3),
+        below_minimum: false,
+    };
+    let long = "dysprosium(III) nitrate pentahydrate";
+    let file = weighing_picture(&[bar(long), bar(&long.repeat(3)), bar("urea")])
+        .unwrap()
+        .file();
+    assert!(
+        file.contains(&format!(">{long}, 63.34 mg</text>")),
+        "the name stays, the balance goes"
+    );
+    assert!(file.contains(">urea, 63.34 mg on analytical balance</text>"));
+    assert!(file.contains("…, 63.34 mg</text>"));
+}
+
+#[test]
 fn pictures_are_drawn_as_before() {
     for picture in drawn() {
         check(&picture);

@@ -137,6 +137,9 @@ fn crossing(panel: &Panel, a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     within
 }
 
+/// Room for the name of a couple within the chart.
+const NAME_WIDTH: f64 = 80.0;
+
 fn draw_couples(canvas: &mut Canvas, panel: &Panel, couples: &[CoupleLine]) {
     let lines: Vec<(&CoupleLine, Vec<(f64, f64)>)> = couples
         .iter()
@@ -159,7 +162,7 @@ fn draw_couples(canvas: &mut Canvas, panel: &Panel, couples: &[CoupleLine]) {
     let (inner, outer): (Vec<_>, Vec<_>) = lines
         .iter()
         .map(|(line, points)| (subscripts(&line.name), end(points)))
-        .partition(|(_, end)| end.0 < panel.right - 12.0);
+        .partition(|(_, end)| end.0 < panel.right - NAME_WIDTH);
     for (name, end) in &inner {
         let at = (end.0 + 3.0, end.1 + 10.0);
         canvas.text("small halo", at, Anchor::Start, name);

@@ -7,6 +7,7 @@ use super::scale::Scale;
 use super::style::Marker;
 use crate::quantity::{Mass, Ratio};
 use crate::report::number::{mass_text, significant};
+use crate::report::text::shortened;
 use uom::si::ratio::percent;
 
 /// One weighed mass.
@@ -28,6 +29,19 @@ const LEFT: f64 = 22.0;
 const RIGHT: f64 = 322.0;
 const TOP: f64 = 6.0;
 const ROW: f64 = 32.0;
+
+/// Most letters that fit over a bar in the widest usual typefaces (6.2 units each).
+const LETTERS: usize = 53;
+
+/// The label if it fits, else without the balance (which the numbers name), else shortened.
+fn fitting(bar: &WeighingBar, label: &str) -> String {
+    if label.chars().count() <= LETTERS {
+        return label.to_owned();
+    }
+    let mass = format!(", {}", mass_text(bar.mass));
+    let room = LETTERS - mass.chars().count().min(LETTERS - 1);
+    format!("{}{mass}", shortened(&bar.name, room))
+}
 
 /// Draws the relative error of every mass on a logarithmic axis.
 #[must_use]
@@ -51,7 +65,12 @@ pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
     for (at, bar) in bars.iter().enumerate() {
         let top = TOP + ROW * at as f64;
         let label = format!("{}, {} on {}", bar.name, mass_text(bar.mass), bar.balance);
-        canvas.text("small halo", (6.0, top + 11.0), Anchor::Start, &label);
+        canvas.text(
+            "small halo",
+            (6.0, top + 11.0),
+            Anchor::Start,
+            &fitting(bar, &label),
+        );
         let error = value(bar);
         let y = top + 21.0;
         if error > 0.0 {
