@@ -360,14 +360,18 @@ fn results(plans: &[Plan], state: WaterStateName) -> Vec<Fact> {
     ]
 }
 
-/// Share of the equilibrium gas, in percent.
+/// Shares of the gas below this, in percent, count as nothing: a ppm.
+const FAINT: f64 = 1e-4;
+
+/// Share of the equilibrium gas, in percent; 0 below [`FAINT`].
 fn share(result: &StateResult, ids: &[&str]) -> f64 {
-    result
+    let share: f64 = result
         .equilibrium
         .equilibrium
         .gases()
         .filter(|s| ids.contains(&s.id.as_str()))
         .filter_map(|s| s.amount_fraction)
         .map(|x| x.get::<percent>())
-        .sum()
+        .sum();
+    if share < FAINT { 0.0 } else { share }
 }

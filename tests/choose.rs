@@ -138,6 +138,18 @@ fn dangerous_fuels_are_left_out_and_hydrazides_come_last() {
     };
     let (urea, hydrazide) = (place("urea").unwrap(), place("carbohydrazide").unwrap());
     assert!(urea < hydrazide);
+    // With nitric acid hexamine forms explosive nitramines: no plain "Warning", and it says so.
+    let hexamine = &choice.candidates[place("hexamethylenetetramine").unwrap()];
+    assert_eq!(
+        HazardClass::of(&hexamine.fuels.parts[0].0),
+        HazardClass::Danger
+    );
+    assert!(
+        hexamine
+            .criteria
+            .iter()
+            .any(|c| c.words.contains("nitramines"))
+    );
     let pairs = choice.candidates.iter().filter(|c| c.fuels.parts.len() > 1);
     for (fuel, _) in pairs.flat_map(|c| &c.fuels.parts) {
         assert!(HazardClass::of(fuel) < HazardClass::Hydrazide);

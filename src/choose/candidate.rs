@@ -219,7 +219,7 @@ pub enum HazardClass {
     Warning,
     /// An ammonium salt: with the nitrates it leaves ammonium nitrate in the gel.
     Ammonium,
-    /// Signal word "Danger".
+    /// Signal word "Danger", or known to form explosives with nitric acid.
     Danger,
     /// A hydrazine derivative: can explode on heating, frees hydrazine.
     Hydrazide,
@@ -231,7 +231,7 @@ impl HazardClass {
     pub fn of(fuel: &Reactant) -> Self {
         if fuel.toxicity.contains("hydrazine") || fuel.name.contains("hydrazid") {
             Self::Hydrazide
-        } else if fuel.hazards.signal == "Danger" {
+        } else if fuel.hazards.signal == "Danger" || fuel.toxicity.contains("explosive") {
             Self::Danger
         } else if fuel.name.contains("ammonium") {
             Self::Ammonium

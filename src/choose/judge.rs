@@ -299,7 +299,16 @@ fn hazard(fuels: &Fuels) -> (f64, String) {
                 .iter()
                 .flat_map(|(fuel, _)| fuel.hazards.statements.iter().map(String::as_str))
                 .collect();
-            format!("{} (check the supplier's sheet)", list.join(", "))
+            let special: Vec<&str> = fuels
+                .parts
+                .iter()
+                .map(|(fuel, _)| fuel.toxicity.as_str())
+                .filter(|words| !words.is_empty())
+                .collect();
+            let words = [list.join(", "), special.join("; ")];
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            let words: Vec<&str> = words.into_iter().filter(|w| !w.is_empty()).collect();
+            format!("{} (check the supplier's sheet)", words.join("; "))
         }
     };
     (class.score(), words)
