@@ -4,6 +4,7 @@
 //! that is left, plus the solvent water and, in solution, the enthalpy of solution where known.
 
 use crate::batch::{Batch, Ingredient, WaterAtIgnition};
+use crate::formula::Formula;
 use crate::quantity::{
     AmountOfSubstance, Energy, MolarEnergy, Ratio, ThermodynamicTemperature, reference_temperature,
     temperature_difference,
@@ -15,7 +16,7 @@ use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::molar_energy::joule_per_mole;
-use uom::si::ratio::ratio;
+use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Id of liquid water among the product species.
@@ -287,7 +288,7 @@ fn add_ingredient(
         None => sum.sensible_left_out.push(reactant.formula.to_string()),
     }
     sum.lines.push(EnthalpyLine {
-        substance: reactant.formula.with_crystal_water(water).to_string(),
+        substance: state_name(&reactant.formula, water),
         amount: ingredient.amount,
         formation: enthalpy.value,
         band: enthalpy.uncertainty,
@@ -296,6 +297,14 @@ fn add_ingredient(
         seen: enthalpy.seen,
     });
     Ok(())
+}
+
+/// The formula with `water` molecules of crystal water, two decimals for people.
+fn state_name(formula: &Formula, water: f64) -> String {
+    let hundreds = Ratio::new::<ratio>(water).get::<percent>().round();
+    formula
+        .with_crystal_water(Ratio::new::<percent>(hundreds).get::<ratio>())
+        .to_string()
 }
 
 /// Heat to turn liquid water at 298.15 K into vapour at 298.15 K, per mole.

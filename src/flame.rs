@@ -93,7 +93,8 @@ pub enum Flame {
         /// Share that has turned into `to`, 0 to 1.
         fraction: Ratio,
     },
-    /// The heat does not even turn all the water into vapour at 25 °C; this much is lacking.
+    /// The heat does not even suffice for products at 25 °C with all water as vapour: too much
+    /// water, or so much fuel that its cracking takes up more than the burn gives.
     TooWet {
         /// Heat that is lacking.
         short_by: Energy,

@@ -73,9 +73,11 @@ fn recipe() -> impl Strategy<Value = Recipe> {
     )
 }
 
+/// Flame temperature of the dried batch; 0 where its heat falls short of any flame.
 fn dry_temperature(plan: &Plan) -> f64 {
     let state = plan.state(WaterStateName::Dried).unwrap();
-    state.complete.flame.temperature().unwrap().get::<kelvin>()
+    let flame = state.complete.flame.temperature();
+    flame.map_or(0.0, |t| t.get::<kelvin>())
 }
 
 fn atoms<'a>(list: impl Iterator<Item = (&'a str, f64)>) -> BTreeMap<Element, f64> {

@@ -37,7 +37,7 @@ pub enum LedgerItem {
     HeatingPowder,
     /// Melting and other transitions of the powder.
     Transitions,
-    /// Heat that is lacking to turn all the water into vapour.
+    /// Heat that is lacking even for products at 25 °C, all water as vapour.
     Lacking,
 }
 
@@ -76,7 +76,7 @@ impl fmt::Display for LedgerItem {
             Self::HeatingGas => "heating the other gases",
             Self::HeatingPowder => "heating the powder",
             Self::Transitions => "melting and transitions",
-            Self::Lacking => "lacking to dry the batch",
+            Self::Lacking => "heat that is lacking",
         })
     }
 }

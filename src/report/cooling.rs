@@ -15,6 +15,8 @@ use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
+/// Column at which the solids of the cooling table start.
+const SOLIDS_FROM: usize = 42;
 /// A cation below this share of all counts as a dopant.
 const DOPANT_SHARE: f64 = 0.2;
 
@@ -167,16 +169,22 @@ fn table(steps: &[CoolingStep], out: &mut impl Write) -> fmt::Result {
             .filter(|s| s.amount.get::<mole>() > 1e-3 * all)
             .map(|s| s.id.clone())
             .collect();
-        writeln!(
+        let mut text = String::new();
+        wrapped(&mut text, SOLIDS_FROM, &solid.join(", "))?;
+        write!(
             out,
-            "  {:>8} {:>9} {:>9} {:>9}  {}",
+            "  {:>8} {:>9} {:>9} {:>9}",
             celsius_text(own.temperature),
             own.log10_oxygen_pressure
                 .map_or("–".to_owned(), |log| format!("{log:.1}")),
             number(own.carbon_monoxide_ratio),
             number(own.hydrogen_ratio),
-            solid.join(", ")
         )?;
+        // The first line goes on where the numbers end.
+        match text.get(SOLIDS_FROM - 2..) {
+            Some(rest) => write!(out, "{rest}")?,
+            None => writeln!(out)?,
+        }
         let air: Vec<String> = step.changes.iter().map(ToString::to_string).collect();
         let air = air.join("; ");
         if !air.is_empty() && air != last {

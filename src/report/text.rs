@@ -152,7 +152,7 @@ pub(super) fn flame_words(burn: &CompleteCombustion) -> String {
             whole(fraction.get::<percent>())
         ),
         Flame::TooWet { short_by } => format!(
-            "no flame: {} kJ are lacking to dry it",
+            "no flame: its heat falls short by {} kJ",
             significant(short_by.get::<kilojoule>(), 3)
         ),
     }

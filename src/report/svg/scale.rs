@@ -20,6 +20,7 @@ enum Kind {
 #[derive(Debug, Clone)]
 pub(super) struct Scale {
     kind: Kind,
+    step: Option<f64>,
     pub(super) low: f64,
     pub(super) high: f64,
     start: f64,
@@ -39,6 +40,7 @@ impl Scale {
         };
         Self {
             kind: Kind::Linear,
+            step: None,
             low,
             high,
             start,
@@ -53,6 +55,7 @@ impl Scale {
         // 1e-9: a bound that is a tick but for rounding stays.
         scale.low = (scale.low / step + 1e-9).floor() * step;
         scale.high = (scale.high / step - 1e-9).ceil() * step;
+        scale.step = Some(step);
         scale
     }
 
@@ -65,6 +68,7 @@ impl Scale {
         let ceiling = (high - 1e-9).ceil().max(floor + 1.0);
         Self {
             kind: Kind::Logarithmic,
+            step: None,
             low: 10f64.powf(floor),
             high: 10f64.powf(ceiling),
             start,
@@ -93,8 +97,10 @@ impl Scale {
         value >= self.low - room && value <= self.high + room
     }
 
+    /// Distance of about `count` ticks; that of the ends, for an axis that ends on ticks.
     fn step(&self, count: usize) -> f64 {
-        round_step((self.high - self.low) / count.max(1) as f64)
+        self.step
+            .unwrap_or_else(|| round_step((self.high - self.low) / count.max(1) as f64))
     }
 
     /// Ticks at round values, about `count` of them; the decades of a logarithmic axis.
