@@ -87,6 +87,23 @@ fn a_row_replaces_the_built_in_one_and_what_rests_on_it_follows() {
 }
 
 #[test]
+fn a_remark_behind_a_header_loses_no_row() {
+    let text = format!("{HEAD}{}", ROW.replace("[[species]]", "[[species]] # mine"));
+    let sources = SOURCES.replace("[[source]]", "[[source]] # mine");
+    let root = folder(
+        "remark",
+        &[
+            ("sources.toml", sources.as_str()),
+            ("species/own.toml", text.as_str()),
+        ],
+    );
+    let tables = Tables::with_directory(&root).unwrap();
+    fs::remove_dir_all(&root).unwrap();
+    let own = tables.species_by_id("MgO(cr)").unwrap();
+    assert_eq!(own.heat_capacity_origin.source.0, "invented");
+}
+
+#[test]
 fn an_empty_or_missing_folder_changes_nothing() {
     let tables = Tables::with_directory(std::path::Path::new("no such folder")).unwrap();
     assert_eq!(

@@ -81,8 +81,7 @@ pub(super) fn read(
     };
     reading.check_units(&raw.units, &[("temperature", "degC")])?;
     let mut oxides: Vec<BenchOxide> = Vec::new();
-    for (at, row) in raw.oxide.iter().enumerate() {
-        let line = reading.row_line("[[oxide]]", at);
+    for (row, line) in raw.oxide.iter().zip(reading.row_lines("[[oxide]]")) {
         let oxide = row.oxide(&reading, line)?;
         if oxides.iter().any(|other| other.metal == oxide.metal) {
             return Err(TableError::Duplicate {

@@ -192,8 +192,7 @@ impl GlasswareTable {
             Ok::<_, TableError>(value(id, raw, (1e-6, 100.0))?.map(Ratio::new::<percent>))
         };
         let mut limits: Vec<GlasswareLimit> = Vec::new();
-        for (at, row) in raw.glassware.iter().enumerate() {
-            let line = reading.row_line("[[glassware]]", at);
+        for (row, line) in raw.glassware.iter().zip(reading.row_lines("[[glassware]]")) {
             let limit = row.limit(&reading, line)?;
             if limits.iter().any(|other| other.same_piece(&limit)) {
                 return Err(TableError::Duplicate {

@@ -16,6 +16,7 @@ pub mod glassware;
 pub mod heating;
 pub mod kinetics;
 pub mod limits;
+mod load;
 pub mod neighbours;
 pub(crate) mod numbers;
 mod oxygen;
@@ -46,86 +47,22 @@ pub use species_file::KnownPhase;
 use crate::formula::{Element, Formula};
 use crate::names::edit_distance;
 use crate::quantity::ThermodynamicTemperature;
-use crate::source::{Bibliography, Source, SourceId};
+use crate::source::{Bibliography, SourceId};
 use heating::Heating;
 use kinetics::Kinetics;
+use load::{all_reactants, all_sources, all_species, read_file, toml_files};
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
-use serde::Deserialize;
 use serde::de::DeserializeOwned;
 pub use solutions::Solution;
-use species_file::Row;
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use uom::si::thermodynamic_temperature::kelvin;
 
 // Pairs of a built-in table's text and its prepared form; `build.rs` writes them.
 include!(concat!(env!("OUT_DIR"), "/prepared.rs"));
 
-/// Files of product species, by name below `tables/species/`.
-const SPECIES_FILES: [(&str, &str); 15] = [
-    (
-        "species/aluminates.toml",
-        include_str!("../../tables/species/aluminates.toml"),
-    ),
-    (
-        "species/borates.toml",
-        include_str!("../../tables/species/borates.toml"),
-    ),
-    (
-        "species/carbonates.toml",
-        include_str!("../../tables/species/carbonates.toml"),
-    ),
-    (
-        "species/ferrites.toml",
-        include_str!("../../tables/species/ferrites.toml"),
-    ),
-    (
-        "species/gases.toml",
-        include_str!("../../tables/species/gases.toml"),
-    ),
-    (
-        "species/hydroxides.toml",
-        include_str!("../../tables/species/hydroxides.toml"),
-    ),
-    (
-        "species/metals.toml",
-        include_str!("../../tables/species/metals.toml"),
-    ),
-    (
-        "species/oxides.toml",
-        include_str!("../../tables/species/oxides.toml"),
-    ),
-    (
-        "species/perovskites.toml",
-        include_str!("../../tables/species/perovskites.toml"),
-    ),
-    (
-        "species/phosphates.toml",
-        include_str!("../../tables/species/phosphates.toml"),
-    ),
-    (
-        "species/rare_earth_oxides.toml",
-        include_str!("../../tables/species/rare_earth_oxides.toml"),
-    ),
-    (
-        "species/silicates.toml",
-        include_str!("../../tables/species/silicates.toml"),
-    ),
-    (
-        "species/sulfates.toml",
-        include_str!("../../tables/species/sulfates.toml"),
-    ),
-    (
-        "species/titanates.toml",
-        include_str!("../../tables/species/titanates.toml"),
-    ),
-    (
-        "species/tungstates.toml",
-        include_str!("../../tables/species/tungstates.toml"),
-    ),
-];
 const ALTERNATIVES_FILE: (&str, &str) = (
     "alternatives.toml",
     include_str!("../../tables/alternatives.toml"),
@@ -143,7 +80,6 @@ const BENCH_OXIDES_FILE: (&str, &str) = (
     "bench_oxides.toml",
     include_str!("../../tables/bench_oxides.toml"),
 );
-const SOURCES_FILE: (&str, &str) = ("sources.toml", include_str!("../../tables/sources.toml"));
 
 /// All tables.
 #[derive(Debug, Clone)]
@@ -179,13 +115,6 @@ pub struct Tables {
     /// Target phases, what competes with them, and how a choice of fuel is made.
     pub phases: Phases,
     by_id: BTreeMap<String, usize>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct SourcesFile {
-    #[serde(default)]
-    source: Vec<Source>,
 }
 
 /// Where a row stands.
@@ -262,12 +191,14 @@ fn prepared<T: DeserializeOwned>(text: &str) -> Option<Result<T, serde_json::Err
         .map(|(_, json)| serde_json::from_str(json))
 }
 
-/// Lines (from 1) on which the rows of a table of tables start.
+/// Lines (from 1) on which the rows of a table of tables start, then 1 without end, for rows whose
+/// header is written in another way: zipping rows with it loses none.
 fn row_lines<'a>(text: &'a str, header: &'a str) -> impl Iterator<Item = usize> + 'a {
     text.lines()
         .enumerate()
-        .filter(move |(_, line)| line.trim_end() == header)
+        .filter(move |(_, line)| line.trim() == header)
         .map(|(at, _)| at + 1)
+        .chain(std::iter::repeat(1))
 }
 
 impl Tables {
@@ -298,48 +229,18 @@ impl Tables {
     }
 
     fn load(directory: Option<&Path>) -> Result<Self, TableError> {
-        let mut sources = Bibliography::default();
-        add_sources(&mut sources, SOURCES_FILE.1, SOURCES_FILE.0, true)?;
-        let mut rows = Vec::new();
-        let mut known_phases = Vec::new();
-        for (file, text) in SPECIES_FILES {
-            let (more, known) = species_file::read(text, file, &sources)?;
-            rows.extend(more);
-            known_phases.extend(known);
-        }
-        refuse_duplicates(&rows)?;
-        if let Some(directory) = directory {
-            let path = directory.join("sources.toml");
-            if path.exists() {
-                add_sources(
-                    &mut sources,
-                    &read_file(&path)?,
-                    &path.display().to_string(),
-                    false,
-                )?;
-            }
-            let mut own = Vec::new();
-            for path in toml_files(&directory.join("species"))? {
-                let (more, known) =
-                    species_file::read(&read_file(&path)?, &path.display().to_string(), &sources)?;
-                own.extend(more);
-                known_phases.extend(known);
-            }
-            refuse_duplicates(&own)?;
-            for row in own {
-                match rows.iter_mut().find(|old| old.raw.id == row.raw.id) {
-                    Some(old) => *old = row,
-                    None => rows.push(row),
-                }
-            }
-        }
-        let mut reactants = Reactants::built_in(&sources)?;
-        if let Some(directory) = directory {
-            for path in toml_files(&directory.join("reactants"))? {
-                let text = read_file(&path)?;
-                reactants.add(&path.display().to_string(), &text, &sources)?;
-            }
-        }
+        let sources = all_sources(directory)?;
+        // species and reactants are the two long tables and do not see each other
+        let (species, reactants) = std::thread::scope(|scope| {
+            let reactants = scope.spawn(|| all_reactants(directory, &sources));
+            let species = all_species(directory, &sources);
+            let reactants = reactants
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            (species, reactants)
+        });
+        let (species, known_phases) = species?;
+        let reactants = reactants?;
         let mut heating = Heating::built_in(&sources)?;
         let mut kinetics = Kinetics::built_in(&sources)?;
         let mut phases = Phases::built_in(&sources)?;
@@ -359,7 +260,6 @@ impl Tables {
                 kinetics.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
             }
         }
-        let species = species_resolve::resolve(&rows, &sources)?;
         let solutions = solutions::built_in(&species)?;
         let oxygen = OxygenTables::built_in(&sources)?;
         let by_id = species
@@ -531,68 +431,6 @@ fn same_composition(a: &Formula, b: &Formula) -> bool {
             .all(|((e, n), (f, m))| e == f && (n - m).abs() < 1e-6)
 }
 
-fn add_sources(
-    sources: &mut Bibliography,
-    text: &str,
-    file: &str,
-    unique: bool,
-) -> Result<(), TableError> {
-    let parsed: SourcesFile = parse_toml(text, file)?;
-    for (source, line) in parsed.source.into_iter().zip(row_lines(text, "[[source]]")) {
-        let key = source.key.clone();
-        if sources.insert(source).is_some() && unique {
-            return Err(TableError::Duplicate {
-                file: file.to_owned(),
-                line,
-                id: key.to_string(),
-            });
-        }
-    }
-    Ok(())
-}
-
-fn refuse_duplicates(rows: &[Row]) -> Result<(), TableError> {
-    let mut seen = std::collections::BTreeSet::new();
-    match rows.iter().find(|row| !seen.insert(&row.raw.id)) {
-        None => Ok(()),
-        Some(row) => Err(TableError::Duplicate {
-            file: row.place.file.clone(),
-            line: row.place.line,
-            id: row.raw.id.clone(),
-        }),
-    }
-}
-
-fn read_file(path: &Path) -> Result<String, TableError> {
-    std::fs::read_to_string(path).map_err(|source| TableError::Unreadable {
-        path: path.to_owned(),
-        source,
-    })
-}
-
-/// The `.toml` files of a folder in the order of their names; none if there is no such folder.
-fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, TableError> {
-    if !folder.exists() {
-        return Ok(Vec::new());
-    }
-    let unreadable = |source| TableError::Unreadable {
-        path: folder.to_owned(),
-        source,
-    };
-    let mut files = Vec::new();
-    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
-        let path = entry.map_err(unreadable)?.path();
-        if path
-            .extension()
-            .is_some_and(|extension| extension == "toml")
-        {
-            files.push(path);
-        }
-    }
-    files.sort();
-    Ok(files)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -605,7 +443,9 @@ mod tests {
             let read: serde_json::Value = serde_json::from_str(json).unwrap();
             assert_eq!(serde_json::to_value(&table).unwrap(), read);
         }
-        assert!(prepared::<SourcesFile>(SOURCES_FILE.1).is_some_and(|read| read.is_ok()));
-        assert!(prepared::<SourcesFile>("# another text\n").is_none());
+        assert!(
+            prepared::<serde_json::Value>(load::SOURCES_FILE.1).is_some_and(|read| read.is_ok())
+        );
+        assert!(prepared::<serde_json::Value>("# another text\n").is_none());
     }
 }

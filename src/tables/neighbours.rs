@@ -82,10 +82,11 @@ pub(super) fn read(
         text,
         sources,
     };
+    let lines = reading.row_lines("[[system]]");
     raw.system
         .into_iter()
-        .enumerate()
-        .map(|(at, row)| system(row, reading.row_line("[[system]]", at), &reading))
+        .zip(lines)
+        .map(|(row, line)| system(row, line, &reading))
         .collect()
 }
 

@@ -331,8 +331,9 @@ impl Reactants {
                 include_str!("../../tables/reactants/others.toml"),
             ),
         ] {
-            tables.add(file, text, sources)?;
+            tables.merge(file, text, sources)?;
         }
+        tables.index();
         Ok(tables)
     }
 
@@ -347,16 +348,32 @@ impl Reactants {
         text: &str,
         sources: &Bibliography,
     ) -> Result<(), ReactantError> {
+        self.merge(file, text, sources)?;
+        self.index();
+        Ok(())
+    }
+
+    /// [`Reactants::add`] without the index, so that several texts are indexed once.
+    fn merge(
+        &mut self,
+        file: &str,
+        text: &str,
+        sources: &Bibliography,
+    ) -> Result<(), ReactantError> {
         for reactant in row::read(file, text, sources)? {
             match self.rows.iter_mut().find(|old| old.id == reactant.id) {
                 Some(old) => *old = reactant,
                 None => self.rows.push(reactant),
             }
         }
+        Ok(())
+    }
+
+    /// Works out what is looked up by: salts, shared solubilities, spellings.
+    fn index(&mut self) {
         self.salts = self.rows.iter().map(|r| r.formula.anhydrous()).collect();
         self.share_solubility();
         self.spellings = lookup::spellings(&self.rows);
-        Ok(())
     }
 
     /// Every reactant in the order of the tables.

@@ -30,14 +30,9 @@ impl Reading<'_> {
         self.text[..at].matches('\n').count() + 1
     }
 
-    /// Line of the `index`-th (from 0) array header such as `[[glassware]]`.
-    pub fn row_line(&self, header: &str, index: usize) -> usize {
-        self.text
-            .lines()
-            .enumerate()
-            .filter(|(_, line)| line.trim() == header)
-            .nth(index)
-            .map_or(1, |(at, _)| at + 1)
+    /// Lines (from 1) of the array headers such as `[[glassware]]`; it does not end.
+    pub fn row_lines(&self, header: &'static str) -> impl Iterator<Item = usize> {
+        super::row_lines(self.text, header)
     }
 
     /// Checks the `units` of a file against the ones the loader takes.

@@ -169,8 +169,7 @@ impl Phases {
             text,
             sources,
         };
-        for (at, row) in dopants.iter().enumerate() {
-            let line = reading.row_line("[[dopant]]", at);
+        for (row, line) in dopants.iter().zip(reading.row_lines("[[dopant]]")) {
             reading.check_source(&row.host, line, &row.source)?;
         }
         let (file, text) = RANKING_FILE;
@@ -204,8 +203,7 @@ impl Phases {
             sources,
         };
         reading.check_units(&raw.units, &[("temperature", "degC")])?;
-        for (at, row) in raw.phase.into_iter().enumerate() {
-            let line = reading.row_line("[[phase]]", at);
+        for (row, line) in raw.phase.into_iter().zip(reading.row_lines("[[phase]]")) {
             let target = target(&reading, line, row)?;
             if let Some(name) = target.rivals.iter().find(|r| self.rival(r).is_none()) {
                 return Err(TableError::Reference {
@@ -330,8 +328,11 @@ fn ranking(file: &str, text: &str, sources: &Bibliography) -> Result<Ranking, Ta
         2000.0,
     )?;
     let mut affinities = Vec::new();
-    for (at, row) in raw.affinity.into_iter().enumerate() {
-        let line = reading.row_line("[[affinity]]", at);
+    for (row, line) in raw
+        .affinity
+        .into_iter()
+        .zip(reading.row_lines("[[affinity]]"))
+    {
         reading.check_source(&row.fuel, line, &row.source)?;
         let cation = Element::from_symbol(&row.cation).ok_or_else(|| TableError::Reference {
             file: file.to_owned(),
