@@ -72,7 +72,8 @@ const SPECIES_FILES: [(&str, &str); 15] = [
         include_str!("../../tables/species/tungstates.toml"),
     ),
 ];
-pub(super) const SOURCES_FILE: (&str, &str) = ("sources.toml", include_str!("../../tables/sources.toml"));
+pub(super) const SOURCES_FILE: (&str, &str) =
+    ("sources.toml", include_str!("../../tables/sources.toml"));
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
