@@ -184,6 +184,20 @@ impl<'b, 't> Burner<'b, 't> {
         })
     }
 
+    /// Flame temperature with fixed products for the water of `state`, as in [`Burner::burn`];
+    /// `None` if there is no flame.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub fn flame_temperature(
+        &self,
+        state: &WaterState,
+    ) -> Result<Option<ThermodynamicTemperature>, BurnError> {
+        let reactants = reactant_enthalpy(self.batch, state, self.tables)?;
+        let air = self.batch.conditions.air_drawn_in;
+        Ok(self.complete(state, &reactants, air)?.flame.temperature())
+    }
+
     /// As [`Burner::burn`], with the other species set and the fates of surplus fuel.
     ///
     /// # Errors

@@ -186,26 +186,28 @@ pub fn run() -> Result<ExitCode, CliError> {
     let arguments = Arguments::parse();
     let tables = || load_tables(arguments.tables.as_deref());
     match &arguments.command {
-        Command::Burn(arguments) => burn::run(arguments, &tables()?),
-        Command::Ignite(arguments) => ignite::run(arguments, &tables()?),
-        Command::Vary(arguments) => vary::run(arguments, &tables()?),
-        Command::Weigh(arguments) => weigh::run(arguments, &tables()?),
-        Command::Calcine(arguments) => calcine::run(arguments, &tables()?),
-        Command::Convert(arguments) => convert::run(arguments, &tables()?),
-        Command::Settle(arguments) => settle::run(arguments, &tables()?),
-        Command::Choose(arguments) => choose::run(arguments, &tables()?),
-        Command::Compare(arguments) => compare::run(arguments, &tables()?),
+        Command::Burn(arguments) => burn::run(arguments, tables()?),
+        Command::Ignite(arguments) => ignite::run(arguments, tables()?),
+        Command::Vary(arguments) => vary::run(arguments, tables()?),
+        Command::Weigh(arguments) => weigh::run(arguments, tables()?),
+        Command::Calcine(arguments) => calcine::run(arguments, tables()?),
+        Command::Convert(arguments) => convert::run(arguments, tables()?),
+        Command::Settle(arguments) => settle::run(arguments, tables()?),
+        Command::Choose(arguments) => choose::run(arguments, tables()?),
+        Command::Compare(arguments) => compare::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments),
-        Command::Substance(arguments) => substance::run(arguments, &tables()?),
-        Command::Report(arguments) => report::run(arguments, &tables()?),
+        Command::Substance(arguments) => substance::run(arguments, tables()?),
+        Command::Report(arguments) => report::run(arguments, tables()?),
     }
 }
 
-fn load_tables(directory: Option<&Path>) -> Result<Tables, TableError> {
-    match directory {
+/// The tables, for as long as the program runs: nobody waits for them to be taken apart.
+fn load_tables(directory: Option<&Path>) -> Result<&'static Tables, TableError> {
+    let tables = match directory {
         Some(directory) => Tables::with_directory(directory),
         None => Tables::built_in(),
-    }
+    };
+    Ok(Box::leak(Box::new(tables?)))
 }
 
 /// Reads a batch file; `-` is the standard input.

@@ -73,8 +73,7 @@ fn ignited_batch(
         // The stated loss and the model's are taken one after the other.
         let stated = left.conditions.heat_loss;
         cooler.conditions.heat_loss = stated + (Ratio::new::<ratio>(1.0) - stated) * loss;
-        let mut burner = Burner::new(&cooler, tables)?;
-        Ok(burner.burn(&state)?.complete.flame.temperature())
+        Ok(Burner::new(&cooler, tables)?.flame_temperature(&state)?)
     };
     let (least, most) = course.burn.heat_loss;
     let with_losses = temperature(most)?

@@ -90,11 +90,7 @@ fn flame(
     state: &WaterState,
     tables: &Tables,
 ) -> Result<Option<ThermodynamicTemperature>, BurnError> {
-    Ok(Burner::new(batch, tables)?
-        .burn(state)?
-        .complete
-        .flame
-        .temperature())
+    Burner::new(batch, tables)?.flame_temperature(state)
 }
 
 /// A flame temperature in K; a batch too wet to burn counts as 0 K, colder than any flame.

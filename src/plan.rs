@@ -16,6 +16,7 @@ use crate::product::ExpectedProduct;
 use crate::redox::{Redox, RedoxError};
 use crate::source::{Seen, SourceId};
 use crate::tables::Tables;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
@@ -51,7 +52,7 @@ pub struct UsedSource {
 pub struct Cooled {
     /// State of the water.
     pub state: WaterStateName,
-    /// The steps, or why there are none.
+    /// The steps, or why there are none; empty for a state that is too wet to burn.
     pub steps: Result<Vec<CoolingStep>, EquilibriumError>,
 }
 
@@ -94,11 +95,12 @@ impl Plan {
 /// # Errors
 /// [`PlanError`] of the stage that fails.
 pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
-    let mut burner = Burner::new(batch, tables)?;
+    let burner = Burner::new(batch, tables)?;
     let states = water_states(batch, None);
+    // The states do not see each other; their order is kept.
     let mut results = states
-        .iter()
-        .map(|state| burner.burn_in_full(state))
+        .par_iter()
+        .map(|state| Burner::new(batch, tables)?.burn_in_full(state))
         .collect::<Result<Vec<_>, _>>()?;
     let heated = match batch.water_at_ignition {
         WaterAtIgnition::FromIgnition => Some(heated_burn(batch, tables)?),
@@ -137,16 +139,21 @@ fn cooled(batch: &Batch, redox: &Redox, results: &[StateResult], tables: &Tables
     let air = batch.conditions.air_drawn_in;
     let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
     results
-        .iter()
-        .map(|result| Cooled {
-            state: result.state.name,
-            steps: cooling(
-                &elements_in_pot(batch, &result.state, oxygen),
-                result.equilibrium.equilibrium.temperature,
-                batch.conditions.pressure,
-                species_set(batch),
-                tables,
-            ),
+        .par_iter()
+        .map(|result| {
+            let steps = match result.complete.flame.temperature() {
+                // Too wet to burn: there is nothing hot to cool.
+                None => Ok(Vec::new()),
+                Some(_) => cooling(
+                    &elements_in_pot(batch, &result.state, oxygen),
+                    result.equilibrium.equilibrium.temperature,
+                    batch.conditions.pressure,
+                    species_set(batch),
+                    tables,
+                ),
+            };
+            let state = result.state.name;
+            Cooled { state, steps }
         })
         .collect()
 }

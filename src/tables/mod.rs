@@ -201,6 +201,46 @@ fn row_lines<'a>(text: &'a str, header: &'a str) -> impl Iterator<Item = usize> 
         .chain(std::iter::repeat(1))
 }
 
+/// What is loaded beside the species.
+struct Others {
+    reactants: Reactants,
+    heating: Heating,
+    kinetics: Kinetics,
+    phases: Phases,
+    safety: SafetyTables,
+}
+
+impl Others {
+    fn load(directory: Option<&Path>, sources: &Bibliography) -> Result<Self, TableError> {
+        let mut tables = Self {
+            reactants: all_reactants(directory, sources)?,
+            heating: Heating::built_in(sources)?,
+            kinetics: Kinetics::built_in(sources)?,
+            phases: Phases::built_in(sources)?,
+            safety: SafetyTables::built_in(sources)?,
+        };
+        let Some(directory) = directory else {
+            return Ok(tables);
+        };
+        for path in toml_files(&directory.join("phases"))? {
+            let (file, text) = (path.display().to_string(), read_file(&path)?);
+            tables.phases.add_targets(&file, &text, sources)?;
+        }
+        let path = directory.join("heating.toml");
+        if path.exists() {
+            let (file, text) = (path.display().to_string(), read_file(&path)?);
+            tables.heating.add(&file, &text, sources)?;
+        }
+        let path = directory.join("kinetics.toml");
+        if path.exists() {
+            let (file, text) = (path.display().to_string(), read_file(&path)?);
+            tables.kinetics.add(&file, &text, sources)?;
+        }
+        tables.safety.add_directory(directory, sources)?;
+        Ok(tables)
+    }
+}
+
 impl Tables {
     /// The tables that are built in.
     ///
@@ -230,36 +270,23 @@ impl Tables {
 
     fn load(directory: Option<&Path>) -> Result<Self, TableError> {
         let sources = all_sources(directory)?;
-        // species and reactants are the two long tables and do not see each other
-        let (species, reactants) = std::thread::scope(|scope| {
-            let reactants = scope.spawn(|| all_reactants(directory, &sources));
+        // The species are the longest table by far, and the others do not look at them.
+        let (species, others) = std::thread::scope(|scope| {
+            let others = scope.spawn(|| Others::load(directory, &sources));
             let species = all_species(directory, &sources);
-            let reactants = reactants
+            let others = others
                 .join()
                 .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            (species, reactants)
+            (species, others)
         });
         let (species, known_phases) = species?;
-        let reactants = reactants?;
-        let mut heating = Heating::built_in(&sources)?;
-        let mut kinetics = Kinetics::built_in(&sources)?;
-        let mut phases = Phases::built_in(&sources)?;
-        if let Some(directory) = directory {
-            for path in toml_files(&directory.join("phases"))? {
-                let text = read_file(&path)?;
-                phases.add_targets(&path.display().to_string(), &text, &sources)?;
-            }
-        }
-        if let Some(directory) = directory {
-            let path = directory.join("heating.toml");
-            if path.exists() {
-                heating.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
-            }
-            let path = directory.join("kinetics.toml");
-            if path.exists() {
-                kinetics.add(&path.display().to_string(), &read_file(&path)?, &sources)?;
-            }
-        }
+        let Others {
+            reactants,
+            heating,
+            kinetics,
+            phases,
+            safety,
+        } = others?;
         let solutions = solutions::built_in(&species)?;
         let oxygen = OxygenTables::built_in(&sources)?;
         let by_id = species
@@ -277,10 +304,6 @@ impl Tables {
         let oxide_systems = neighbours::read(text, file, &sources)?;
         let (file, text) = BENCH_OXIDES_FILE;
         let bench_oxides = bench_oxides::read(text, file, &sources)?;
-        let mut safety = SafetyTables::built_in(&sources)?;
-        if let Some(directory) = directory {
-            safety.add_directory(directory, &sources)?;
-        }
         Ok(Self {
             sources,
             species,
