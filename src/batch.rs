@@ -9,7 +9,9 @@ mod change;
 mod file;
 mod glassware;
 mod heating;
+mod ingredient;
 mod mistake;
+mod request;
 mod room;
 mod run;
 mod section;
@@ -159,6 +161,8 @@ pub struct Conditions {
     pub external_heat: Energy,
     /// Species set of the equilibrium; default full.
     pub species: SpeciesChoice,
+    /// Whether the tabulated solid solutions form in equilibrium, mixing ideally; default no.
+    pub solid_solutions: bool,
 }
 
 impl Default for Conditions {
@@ -170,6 +174,7 @@ impl Default for Conditions {
             air_drawn_in: Ratio::new::<ratio>(0.0),
             external_heat: Energy::new::<joule>(0.0),
             species: SpeciesChoice::Full,
+            solid_solutions: false,
         }
     }
 }

@@ -81,22 +81,20 @@ impl fmt::Display for AirChange {
 /// do to the solid there. The first row is at `hottest`, the others at round hundreds.
 ///
 /// Equilibrium on cooling is a bound: gas frozen in at the flame, powder that cools in seconds.
-/// Below some 800 K most of these reactions are slow; `set` says whether the slow species are
-/// let in for the own gas. Air is taken with all species, for carbonates and hydroxides are what
+/// Below some 800 K most of these reactions are slow; `own` says which species may form in the
+/// own gas. Air is taken with all species, for carbonates and hydroxides are what
 /// a powder on the shelf turns into.
 ///
 /// # Errors
 /// [`EquilibriumError`] of the first step that has no answer.
 pub fn cooling(
+    own: &mut System<'_>,
     amounts: &BTreeMap<Element, AmountOfSubstance>,
     hottest: ThermodynamicTemperature,
     pressure: Pressure,
-    set: SpeciesSet,
     tables: &Tables,
 ) -> Result<Vec<CoolingStep>, EquilibriumError> {
-    let elements: Vec<Element> = amounts.keys().copied().collect();
-    let mut own = System::new(tables, &elements, set, false);
-    let mut with_air: BTreeSet<Element> = elements.into_iter().collect();
+    let mut with_air: BTreeSet<Element> = amounts.keys().copied().collect();
     let air: Vec<(Formula, AmountOfSubstance)> = AIR
         .iter()
         .filter_map(|(text, share)| {

@@ -5,7 +5,7 @@
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Band, EquivalenceRatio, Mass, MolarMass};
-use crate::source::SourceId;
+use crate::source::{Seen, SourceId};
 use crate::tables::fumes::{Basis, Bracket, FumeTable};
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::mole;
@@ -60,8 +60,8 @@ pub struct Fume {
     pub amount: Band<AmountOfSubstance>,
     /// Whether the upper end is that of the equilibrium.
     pub raised_by_equilibrium: bool,
-    /// Keys of the sources of its brackets.
-    pub sources: BTreeSet<SourceId>,
+    /// Keys of the sources of its brackets, and how the brackets were come by.
+    pub sources: BTreeSet<(SourceId, Seen)>,
 }
 
 /// Everything that comes off.
@@ -185,11 +185,17 @@ fn bracketed(
     hull.unwrap_or_else(|| Band::exactly(none()))
 }
 
-fn sources(gas: &str, load: &FumeLoad, table: &FumeTable, ends: &[f64]) -> BTreeSet<SourceId> {
+fn sources(
+    gas: &str,
+    load: &FumeLoad,
+    table: &FumeTable,
+    ends: &[f64],
+) -> BTreeSet<(SourceId, Seen)> {
     let mut keys = BTreeSet::new();
     for &phi in ends {
         for slow in [true, false] {
-            keys.extend(brackets(gas, load, table, phi, slow).map(|b| b.yield_band.source.clone()));
+            let found = brackets(gas, load, table, phi, slow).map(|b| &b.yield_band);
+            keys.extend(found.map(|band| (band.source.clone(), band.seen)));
         }
     }
     keys

@@ -1,6 +1,9 @@
 //! The whole estimate of a batch, stage by stage.
 
+mod sources;
+
 pub use crate::burn::{FateResult, StateResult, SurplusFate};
+pub use sources::UsedSource;
 
 use crate::advice::{Advice, BurnFacts, BurnState, advice};
 use crate::batch::{Batch, WaterAtIgnition};
@@ -9,17 +12,16 @@ use crate::cooling::{CoolingStep, cooling};
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::equation::{Equation, balanced_equation};
 use crate::equilibrium::EquilibriumError;
-use crate::flame::{elements_in_pot, surplus_air_oxygen};
+use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::heated::{HeatedBurn, HeatedError, heated_burn};
 use crate::outcome::{RunOutcome, run_outcome};
 use crate::product::ExpectedProduct;
+use crate::quantity::Band;
 use crate::redox::{Redox, RedoxError};
-use crate::source::{Seen, SourceId};
 use crate::tables::Tables;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use sources::used_sources;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
 
 /// Why a batch cannot be estimated.
 #[derive(Debug, Error)]
@@ -34,17 +36,6 @@ pub enum PlanError {
     /// The equation cannot be balanced.
     #[error(transparent)]
     Equation(#[from] RedoxError),
-}
-
-/// A source that the plan rests on, with what was taken from it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct UsedSource {
-    /// Key in the bibliography.
-    pub id: SourceId,
-    /// How the least certain value from it was come by.
-    pub seen: Seen,
-    /// What it was used for, such as "Δ_fH° of urea".
-    pub used_for: Vec<String>,
 }
 
 /// The way down from the flame to 500 K.
@@ -116,12 +107,18 @@ pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
         .expect("every batch has named water states");
     let (redox, product) = (burner.redox().clone(), burner.product().clone());
     let equation = balanced_equation(batch, &redox, &product, &boiled.complete)?;
-    let sources = used_sources(&results, tables);
     let cooled = cooled(batch, &redox, &results, tables);
     let burns = BurnState::possible(&results);
-    let facts = BurnFacts::new(batch, &redox, &product, &burns, tables);
+    let mut facts = BurnFacts::new(batch, &redox, &product, &burns, tables);
+    if let Some(ignited) = heated.as_ref().and_then(|heated| heated.ignited.as_ref()) {
+        // Fuel lost on heating makes the burn leaner than weighed: the fumes are those of both.
+        let phi = &mut facts.fumes.equivalence_ratio;
+        *phi = phi.hull(Band::exactly(ignited.equivalence_ratio));
+    }
+    let advice = advice(&facts, &tables.safety);
+    let sources = used_sources(batch, &results, &advice, tables);
     Ok(Plan {
-        advice: advice(&facts, &tables.safety),
+        advice,
         batch: batch.clone(),
         redox,
         product,
@@ -145,71 +142,15 @@ fn cooled(batch: &Batch, redox: &Redox, results: &[StateResult], tables: &Tables
                 // Too wet to burn: there is nothing hot to cool.
                 None => Ok(Vec::new()),
                 Some(_) => cooling(
+                    &mut system_of(batch, species_set(batch), tables),
                     &elements_in_pot(batch, &result.state, oxygen),
                     result.equilibrium.equilibrium.temperature,
                     batch.conditions.pressure,
-                    species_set(batch),
                     tables,
                 ),
             };
             let state = result.state.name;
             Cooled { state, steps }
         })
-        .collect()
-}
-
-/// Main products in equilibrium: amounts from this share of the gas or the powder on count.
-const WORTH_A_SOURCE: f64 = 1e-3;
-
-fn used_sources(results: &[StateResult], tables: &Tables) -> Vec<UsedSource> {
-    let mut used: BTreeMap<SourceId, (Seen, Vec<String>)> = BTreeMap::new();
-    let mut note = |id: &SourceId, seen: Seen, what: String| {
-        let entry = used.entry(id.clone()).or_insert((seen, Vec::new()));
-        entry.0 = entry.0.max(seen);
-        if !entry.1.contains(&what) {
-            entry.1.push(what);
-        }
-    };
-    for result in results {
-        for line in &result.reactants.lines {
-            note(
-                &line.source,
-                line.seen,
-                format!("enthalpy of {}", line.substance),
-            );
-        }
-        let mut ids: Vec<&str> = result
-            .complete
-            .gas
-            .iter()
-            .chain(&result.complete.condensed)
-            .map(|p| p.id.as_str())
-            .collect();
-        let equilibrium = &result.equilibrium.equilibrium;
-        let gas = equilibrium.gas_amount.get::<mole>();
-        ids.extend(
-            equilibrium
-                .amounts
-                .iter()
-                .filter(|s| s.amount.get::<mole>() > WORTH_A_SOURCE * gas)
-                .map(|s| s.id.as_str()),
-        );
-        for id in ids {
-            let Some(species) = tables.species_by_id(id) else {
-                continue;
-            };
-            if let Some(enthalpy) = &species.formation_enthalpy {
-                note(&enthalpy.source, enthalpy.seen, format!("enthalpy of {id}"));
-            }
-            let origin = &species.heat_capacity_origin;
-            note(
-                &origin.source,
-                origin.seen,
-                format!("heat capacity of {id}"),
-            );
-        }
-    }
-    used.into_iter()
-        .map(|(id, (seen, used_for))| UsedSource { id, seen, used_for })
         .collect()
 }

@@ -18,6 +18,7 @@ mod settle;
 mod sheet;
 mod sheet_data;
 mod substance;
+mod substance_list;
 pub mod svg;
 mod text;
 mod vary;
@@ -40,9 +41,10 @@ pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;
 pub use sheet_data::{sheet_csv, sheet_json};
-pub use substance::{
-    ListEntry, ListFilter, SubstanceSheet, audit_json, audit_text, list_json, list_text,
-    substance_json, substance_list, substance_sheets, substance_text, widest_bands,
+pub use substance::{SubstanceSheet, substance_json, substance_sheets, substance_text};
+pub use substance_list::{
+    ListEntry, ListFilter, audit_json, audit_text, list_json, list_text, substance_list,
+    widest_bands,
 };
 pub use text::plan_text;
 pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};

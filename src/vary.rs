@@ -289,7 +289,12 @@ fn system_for<'t>(batch: &Batch, axes: &[Axis], tables: &'t Tables) -> System<'t
     let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
     elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
     elements.extend(axes.iter().flat_map(|axis| axis.lever.elements()));
-    System::new(tables, &elements, species_set(batch), false)
+    System::new(
+        tables,
+        &elements,
+        species_set(batch),
+        batch.conditions.solid_solutions,
+    )
 }
 
 fn point<'t>(

@@ -5,7 +5,7 @@ mod common;
 
 use common::{amounts, at, system};
 use emberpot::cooling::{AirChange, cooling};
-use emberpot::equilibrium::SpeciesSet;
+use emberpot::equilibrium::{SpeciesSet, System};
 use emberpot::formula::Element;
 use emberpot::oxygen::{BandPlace, dopant_outlook, fields, findings, metal_state};
 use emberpot::quantity::{GAS_CONSTANT, Ratio, standard_pressure};
@@ -176,11 +176,12 @@ fn what_leaves_a_rich_burn_changes_in_air() {
     let tables = Tables::built_in().unwrap();
     // nickel nitrate with twice the urea it needs: metal in its own gas, oxide in air
     let rich = amounts(&[("Ni(NO3)2", 1.0), ("CO(NH2)2", 20.0 / 3.0)]);
+    let elements: Vec<_> = rich.keys().copied().collect();
     let steps = cooling(
+        &mut System::new(&tables, &elements, SpeciesSet::Fast, false),
         &rich,
         at(1450.0),
         standard_pressure(),
-        SpeciesSet::Fast,
         &tables,
     )
     .unwrap();
@@ -194,11 +195,12 @@ fn what_leaves_a_rich_burn_changes_in_air() {
     assert!(nickel_oxidises, "{:?}", at_900.changes);
     // strontium oxide made hot turns into the carbonate in air on cooling
     let lean = amounts(&[("Sr(NO3)2", 1.0), ("CO(NH2)2", 5.0 / 3.0)]);
+    let elements: Vec<_> = lean.keys().copied().collect();
     let steps = cooling(
+        &mut System::new(&tables, &elements, SpeciesSet::Fast, false),
         &lean,
         at(1900.0),
         standard_pressure(),
-        SpeciesSet::Fast,
         &tables,
     )
     .unwrap();

@@ -89,7 +89,7 @@ fn the_reports_of_the_examples_are_the_ones_on_file() {
 #[test]
 fn the_report_in_the_readme_is_what_the_program_prints() {
     let readme = std::fs::read_to_string(root().join("README.md")).unwrap();
-    let golden = root().join("tests/golden/zinc-aluminate-blue.txt");
+    let golden = root().join("tests/golden/zinc-aluminate.txt");
     let report = std::fs::read_to_string(golden).unwrap();
     let block = readme
         .split("```text\n")

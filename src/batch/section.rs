@@ -236,6 +236,19 @@ impl<'a> Section<'a> {
         quantities
     }
 
+    /// `true` or `false`.
+    pub fn flag(&self, key: &'static str) -> Option<Written<bool>> {
+        let value = self.entry(key)?;
+        let flag = value.get_ref().as_bool();
+        if flag.is_none() {
+            self.wrong_type(key, value, "true or false");
+        }
+        flag.map(|flag| Written {
+            value: flag,
+            span: value.span(),
+        })
+    }
+
     /// One of the words listed.
     pub fn choice<T: Copy>(&self, key: &'static str, words: &[(&str, T)]) -> Option<Written<T>> {
         let written = self.text(key)?;

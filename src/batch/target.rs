@@ -1,7 +1,7 @@
 //! From a wanted product, a fuel ratio and a scale to the amount of every ingredient.
 
 use super::Ingredient;
-use super::file::Draft;
+use super::ingredient::Draft;
 use super::section::Mistakes;
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio};

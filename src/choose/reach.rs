@@ -124,7 +124,12 @@ impl<'t> Probe<'t> {
         self.system.take().unwrap_or_else(|| {
             let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
             elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
-            System::new(self.tables, &elements, species_set(batch), false)
+            System::new(
+                self.tables,
+                &elements,
+                species_set(batch),
+                batch.conditions.solid_solutions,
+            )
         })
     }
 }

@@ -194,6 +194,7 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
             "volume_25c_l": gas.volume_25c.get::<liter>(),
             "volume_25c_dry_l": gas.volume_25c_dry.get::<liter>(),
             "volume_flame_l": gas.volume_flame.map(|v| v.get::<liter>()),
+            "volume_flame_half_width_l": flame_volume_half_width(result),
             "expansion": optional(gas.expansion),
             "steam_before_mol": gas.steam_before.get::<mole>(),
             "mol_per_g": if product > 0.0 { json!(gas.amount.get::<mole>() / product) } else { Value::Null },
@@ -205,6 +206,13 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
         },
         "surplus_fuel_fates": fates,
     })
+}
+
+/// The volume at the flame is as uncertain as its temperature: ΔV = V ΔT/T.
+fn flame_volume_half_width(result: &StateResult) -> Option<f64> {
+    let hot = result.complete.flame.temperature()?.get::<kelvin>();
+    let volume = result.gas.volume_flame?.get::<liter>();
+    Some(volume * result.spread.half_width.get::<kelvins>() / hot)
 }
 
 fn complete(burn: &CompleteCombustion) -> Value {

@@ -1,0 +1,284 @@
+//! Reads one `[[ingredient]]`: which substance, and how much of it if the file says.
+
+use super::section::{Section, Written};
+use super::{Ingredient, Stock};
+use crate::formula::{Formula, FormulaError};
+use crate::quantity::{
+    AmountOfSubstance, Mass, MassDensity, MolarConcentration, Ratio, Volume, parse,
+};
+use crate::tables::{Reactant, Role, State, Tables};
+use std::ops::Range;
+use std::sync::Arc;
+use uom::si::amount_of_substance::mole;
+use uom::si::mass::{kilogram, microgram};
+use uom::si::mass_density::gram_per_cubic_centimeter;
+use uom::si::molar_concentration::mole_per_liter;
+use uom::si::ratio;
+use uom::si::volume::{liter, microliter};
+
+/// Density of water at 25 °C in g/cm³: 0.997 05, rounded. Stock solutions are taken as water by
+/// volume, which is right within some percent below 0.5 mol/L.
+const WATER_DENSITY: f64 = 0.997;
+
+/// An ingredient as the file gives it.
+pub(super) struct Draft {
+    pub span: Range<usize>,
+    pub reactant: Arc<Reactant>,
+    pub assay: Ratio,
+    pub assay_band: Option<Ratio>,
+    pub hydrate_range: Option<(f64, f64)>,
+    pub share: Option<f64>,
+    pub per_product: Option<f64>,
+    pub stock_concentration: Option<MolarConcentration>,
+    /// The ingredient, if the file gives its amount.
+    pub fixed: Option<Ingredient>,
+}
+
+impl Draft {
+    /// The ingredient with `amount` of the pure substance.
+    pub fn with_amount(&self, amount: AmountOfSubstance) -> Ingredient {
+        let molar_mass = self.reactant.formula.molar_mass();
+        let pure: Mass = amount * molar_mass;
+        let stock = self.stock_concentration.map(|concentration| Stock {
+            volume: amount / concentration,
+            concentration,
+        });
+        let carried_water = match stock {
+            Some(stock) => water_in(stock.volume),
+            None => AmountOfSubstance::new::<mole>(0.0),
+        };
+        Ingredient {
+            reactant: Arc::clone(&self.reactant),
+            amount,
+            mass: pure / self.assay,
+            assay: self.assay,
+            carried_water,
+            stock,
+            volume: stock.map(|stock| stock.volume),
+            hydrate_range: self.hydrate_range,
+            assay_band: self.assay_band,
+            worked_out: true,
+        }
+    }
+}
+
+fn water_of(mass: Mass) -> AmountOfSubstance {
+    mass / super::water_molar_mass()
+}
+
+fn water_in(volume: Volume) -> AmountOfSubstance {
+    let density = crate::quantity::MassDensity::new::<gram_per_cubic_centimeter>(WATER_DENSITY);
+    water_of(volume * density)
+}
+
+/// The substance that a text and, for a bottle of unknown hydrate, its water number mean.
+fn substance(text: &str, hydrate_x: Option<f64>, tables: &Tables) -> Result<Reactant, String> {
+    let reactants = &tables.reactants;
+    if let Some(reason) = reactants.refusal(text) {
+        return Err(format!("`{text}` is refused: {reason}"));
+    }
+    if hydrate_x.is_none() {
+        if let Err(error @ FormulaError::WaterUnknown { .. }) = Formula::parse(text) {
+            return Err(error.to_string());
+        }
+    }
+    reactants
+        .resolve(text, hydrate_x)
+        .map_err(|error| error.to_string())
+}
+
+pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> Option<Draft> {
+    let name = section.required_text("substance", "\"Al(NO3)3·9H2O\"");
+    let hydrate_x = section
+        .number_within("hydrate_x", (0.0, 24.0))
+        .map(|w| w.value);
+    let range = section
+        .text("hydrate_range")
+        .and_then(|w| hydrate_range(&section, &w));
+    let assay = section.number_within("assay", (0.01, 1.0)).map(|w| w.value);
+    let band = section
+        .number_within("assay_band", (0.0, 0.5))
+        .map(|w| w.value);
+    let share = section.number_within("share", (0.0, 1.0)).map(|w| w.value);
+    let per_product = section
+        .number_within("per_product", (1e-6, 10.0))
+        .map(|w| w.value);
+    let given = Given::read(&section);
+    let span = name
+        .as_ref()
+        .map_or_else(|| section.span.clone(), |w| w.span.clone());
+    let found = name.and_then(|w| match substance(w.value, hydrate_x, tables) {
+        Ok(reactant) => Some(reactant),
+        Err(message) => {
+            section.mistake(w.span, message);
+            None
+        }
+    });
+    let draft = found.and_then(|reactant| {
+        let draft = Draft {
+            span: span.clone(),
+            assay: Ratio::new::<ratio::ratio>(assay.unwrap_or(1.0)),
+            reactant: Arc::new(reactant),
+            assay_band: band.map(Ratio::new::<ratio::ratio>),
+            hydrate_range: range,
+            share,
+            per_product,
+            stock_concentration: given.concentration,
+            fixed: None,
+        };
+        complete(&section, draft, &given, has_target)
+    });
+    section.finish();
+    draft
+}
+
+/// Fills in the amount that the file gives, or notes that one is missing or given twice.
+fn complete(
+    section: &Section<'_>,
+    mut draft: Draft,
+    given: &Given,
+    has_target: bool,
+) -> Option<Draft> {
+    let role = draft.reactant.role;
+    let ways = [
+        given.mass.is_some(),
+        given.volume.is_some(),
+        given.amount.is_some(),
+    ];
+    let count = ways.iter().filter(|way| **way).count();
+    if given.concentration.is_some() && given.mass.is_some() {
+        let message = "a stock solution is taken by `volume`, or by `amount`, not by `mass`";
+        section.mistake(draft.span.clone(), message);
+        return None;
+    }
+    if draft.per_product.is_some() && !(has_target && count == 0) {
+        let message = "`per_product` goes with a [target] and without an amount";
+        section.mistake(draft.span.clone(), message);
+        return None;
+    }
+    match count {
+        1 => {
+            draft.fixed = Some(fixed(section, &draft, given)?);
+            Some(draft)
+        }
+        0 if has_target && role != Role::Solvent => Some(draft),
+        // Written, but not understood: that mistake is noted already.
+        0 if ["mass", "volume", "amount"]
+            .iter()
+            .any(|key| section.has(key)) =>
+        {
+            None
+        }
+        0 => {
+            let wanted = if role == Role::Solvent {
+                "`volume`"
+            } else {
+                "`mass`"
+            };
+            let message = format!("{} has no amount: add its {wanted}", draft.reactant.name);
+            section.mistake(draft.span.clone(), message);
+            None
+        }
+        _ => {
+            let message = "give one of `mass`, `volume` and `amount`, not several";
+            section.mistake(draft.span.clone(), message);
+            None
+        }
+    }
+}
+
+/// The ingredient whose amount the file gives.
+fn fixed(section: &Section<'_>, draft: &Draft, given: &Given) -> Option<Ingredient> {
+    let molar_mass = draft.reactant.formula.molar_mass();
+    let by_mass = |mass: Mass| -> AmountOfSubstance { mass * draft.assay / molar_mass };
+    let amount = match (given.mass, given.volume, given.amount, given.concentration) {
+        (Some(mass), ..) => by_mass(mass),
+        (_, Some(volume), _, Some(concentration)) => volume * concentration,
+        (_, Some(volume), ..) => {
+            let tabulated = draft.reactant.density.as_ref().map(|density| density.value);
+            let liquid = draft.reactant.state != State::Solid;
+            let Some(density) = given.density.or(tabulated.filter(|_| liquid)) else {
+                let message = format!(
+                    "{} is measured by volume, but no density of a liquid is known for it: give \
+                     `mass`, `concentration` (of a stock solution) or `density`",
+                    draft.reactant.name
+                );
+                section.mistake(draft.span.clone(), message);
+                return None;
+            };
+            by_mass(volume * density)
+        }
+        (_, _, Some(amount), _) => amount,
+        _ => return None,
+    };
+    let mut ingredient = draft.with_amount(amount);
+    ingredient.worked_out = false;
+    ingredient.volume = given.volume.or(ingredient.volume);
+    Some(ingredient)
+}
+
+/// The quantities written for one ingredient.
+struct Given {
+    mass: Option<Mass>,
+    volume: Option<Volume>,
+    amount: Option<AmountOfSubstance>,
+    concentration: Option<MolarConcentration>,
+    density: Option<MassDensity>,
+}
+
+impl Given {
+    fn read(section: &Section<'_>) -> Self {
+        let mass = Mass::new::<microgram>(1.0);
+        let masses = (mass, Mass::new::<kilogram>(5.0), "between 1 µg and 5 kg");
+        let volumes = (
+            Volume::new::<microliter>(1.0),
+            Volume::new::<liter>(5.0),
+            "between 1 µL and 5 L",
+        );
+        let amounts = (
+            AmountOfSubstance::new::<mole>(1e-9),
+            AmountOfSubstance::new::<mole>(300.0),
+            "between 1 nmol and 300 mol",
+        );
+        let concentrations = (
+            MolarConcentration::new::<mole_per_liter>(1e-6),
+            MolarConcentration::new::<mole_per_liter>(20.0),
+            "between 1 µmol/L and 20 mol/L",
+        );
+        let density = MassDensity::new::<gram_per_cubic_centimeter>;
+        let densities = (density(0.5), density(5.0), "between 0.5 g/mL and 5 g/mL");
+        Self {
+            mass: section
+                .quantity_within("mass", parse::mass, masses)
+                .map(|w| w.value),
+            volume: section
+                .quantity_within("volume", parse::volume, volumes)
+                .map(|w| w.value),
+            amount: section
+                .quantity_within("amount", parse::amount, amounts)
+                .map(|w| w.value),
+            concentration: section
+                .quantity_within("concentration", parse::concentration, concentrations)
+                .map(|w| w.value),
+            density: section
+                .quantity_within("density", parse::density, densities)
+                .map(|w| w.value),
+        }
+    }
+}
+
+/// Reads `"5.5 to 6.5"`.
+fn hydrate_range(section: &Section<'_>, written: &Written<&str>) -> Option<(f64, f64)> {
+    let ends = written.value.split_once("to").and_then(|(low, high)| {
+        Some((
+            low.trim().parse::<f64>().ok()?,
+            high.trim().parse::<f64>().ok()?,
+        ))
+    });
+    let sound = ends.filter(|(low, high)| *low >= 0.0 && low <= high && *high <= 24.0);
+    if sound.is_none() {
+        let message = "`hydrate_range` should read like \"5.5 to 6.5\", within 0 to 24";
+        section.mistake(written.span.clone(), message);
+    }
+    sound
+}

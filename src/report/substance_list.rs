@@ -1,0 +1,244 @@
+//! Lists of what the tables hold, and the weakest values in them.
+
+use super::number::significant;
+use super::substance::number_text;
+use super::text::wrapped;
+use crate::formula::Element;
+use crate::source::Seen;
+use crate::tables::reactants::AuditLine;
+use crate::tables::species::Phase;
+use crate::tables::{Reactant, Species, Tables};
+use serde_json::{Map, Value, json};
+use std::fmt::{self, Write};
+use uom::si::molar_energy::kilojoule_per_mole;
+use uom::si::temperature_interval::kelvin as kelvins;
+
+/// Which entries a list shows.
+#[derive(Debug, Clone, Default)]
+pub struct ListFilter {
+    /// Only entries with all of these elements.
+    pub elements: Vec<Element>,
+    /// Only entries of this kind: a role of the reactants, "gas", "liquid" or "crystal".
+    pub kind: Option<String>,
+    /// Only entries whose weakest value was come by in this way.
+    pub seen: Option<Seen>,
+}
+
+/// One entry of the list of substances.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ListEntry {
+    /// Id or formula.
+    pub formula: String,
+    /// Name.
+    pub name: String,
+    /// Kind, as in [`ListFilter::kind`].
+    pub kind: String,
+    /// Formation enthalpy in kJ/mol, if it has one of its own.
+    pub formation_enthalpy_kj_per_mol: Option<f64>,
+    /// How the weakest value was come by.
+    pub seen: Seen,
+}
+
+/// Everything in the tables that passes the filter, reactants first.
+#[must_use]
+pub fn substance_list(tables: &Tables, filter: &ListFilter) -> Vec<ListEntry> {
+    let reactants = tables
+        .reactants
+        .iter()
+        .map(|r| (&r.formula, reactant_entry(r)));
+    let species = tables
+        .species
+        .iter()
+        .map(|s| (&s.formula, species_entry(s)));
+    reactants
+        .chain(species)
+        .filter(|(formula, _)| filter.elements.iter().all(|e| formula.amount_of(*e) > 0.0))
+        .map(|(_, entry)| entry)
+        .filter(|entry| filter.kind.as_ref().is_none_or(|kind| *kind == entry.kind))
+        .filter(|entry| filter.seen.is_none_or(|seen| seen == entry.seen))
+        .collect()
+}
+
+fn reactant_entry(reactant: &Reactant) -> ListEntry {
+    let enthalpy = reactant.formation_enthalpy.as_ref();
+    let worst = enthalpy
+        .map(|h| h.seen)
+        .into_iter()
+        .chain(reactant.heat_capacity.as_ref().map(|c| c.seen));
+    ListEntry {
+        formula: reactant.formula.to_string(),
+        name: reactant.name.clone(),
+        kind: reactant.role.to_string(),
+        formation_enthalpy_kj_per_mol: enthalpy.map(|h| h.value.get::<kilojoule_per_mole>()),
+        seen: worst.max().unwrap_or(Seen::Estimated),
+    }
+}
+
+fn species_entry(species: &Species) -> ListEntry {
+    let kind = match species.phase {
+        Phase::Gas => "gas",
+        Phase::Liquid => "liquid",
+        Phase::Crystal => "crystal",
+    };
+    ListEntry {
+        formula: species.id.clone(),
+        name: species.names.first().cloned().unwrap_or_default(),
+        kind: kind.to_owned(),
+        formation_enthalpy_kj_per_mol: species
+            .formation_enthalpy
+            .as_ref()
+            .map(|h| h.value.get::<kilojoule_per_mole>()),
+        seen: species.reliability(),
+    }
+}
+
+/// Writes a list as a table.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn list_text(entries: &[ListEntry], out: &mut impl Write) -> fmt::Result {
+    writeln!(
+        out,
+        "{:<26} {:<34} {:<14} {:>10} seen",
+        "formula", "name", "kind", "ΔfH kJ/mol"
+    )?;
+    for entry in entries {
+        let enthalpy = entry
+            .formation_enthalpy_kj_per_mol
+            .map_or("–".to_owned(), number_text);
+        writeln!(
+            out,
+            "{:<26} {:<34} {:<14} {enthalpy:>10} {}",
+            super::text::shortened(&entry.formula, 26),
+            super::text::shortened(&entry.name, 34),
+            entry.kind,
+            entry.seen
+        )?;
+    }
+    writeln!(out, "{} entries", entries.len())
+}
+
+/// A list as JSON.
+#[must_use]
+pub fn list_json(entries: &[ListEntry]) -> Value {
+    let list: Vec<Value> = entries
+        .iter()
+        .map(|entry| {
+            json!({
+                "formula": entry.formula,
+                "name": entry.name,
+                "kind": entry.kind,
+                "formation_enthalpy_kj_per_mol": entry.formation_enthalpy_kj_per_mol,
+                "seen": entry.seen.to_string(),
+            })
+        })
+        .collect();
+    json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
+}
+
+/// Writes the weakest values, those that matter most first.
+///
+/// # Errors
+/// [`fmt::Error`] if `out` cannot take more.
+pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Write) -> fmt::Result {
+    wrapped(
+        out,
+        0,
+        "Weakest values of the reactants. The last column: how far the band would move the adiabatic \
+         temperature of one mole in a balanced, dried burn with urea (salts) or aluminium nitrate \
+         (fuels).",
+    )?;
+    writeln!(
+        out,
+        "\n{:<40} {:<30} {:>9} {:>6}  seen",
+        "reactant", "value", "± kJ/mol", "± K"
+    )?;
+    for line in lines {
+        writeln!(
+            out,
+            "{:<40} {:<30} {:>9} {:>6}  {}",
+            super::text::shortened(&line.name, 40),
+            line.quantity,
+            significant(line.band.get::<kilojoule_per_mole>(), 2),
+            significant(line.temperature_effect.get::<kelvins>(), 2),
+            line.seen
+        )?;
+    }
+    writeln!(
+        out,
+        "\nProducts with the widest bands (kJ per mol of atoms moves phases, not only heat)"
+    )?;
+    for s in species {
+        let Some(enthalpy) = &s.formation_enthalpy else {
+            continue;
+        };
+        let band = enthalpy
+            .uncertainty
+            .map_or(0.0, |u| u.get::<kilojoule_per_mole>());
+        let atoms: f64 = s.formula.amounts().values().sum();
+        writeln!(
+            out,
+            "{:<40} ± {:>6} kJ/mol = ± {:>5} kJ per mol of atoms  {}",
+            s.id,
+            significant(band, 2),
+            significant(band / atoms, 2),
+            enthalpy.seen
+        )?;
+    }
+    Ok(())
+}
+
+/// The weakest values as JSON.
+#[must_use]
+pub fn audit_json(lines: &[AuditLine], species: &[&Species]) -> Value {
+    let reactants: Vec<Value> = lines
+        .iter()
+        .map(|line| {
+            json!({
+                "name": line.name,
+                "quantity": line.quantity,
+                "band_kj_per_mol": line.band.get::<kilojoule_per_mole>(),
+                "temperature_effect_k": line.temperature_effect.get::<kelvins>(),
+                "source": line.source.to_string(),
+                "seen": line.seen.to_string(),
+                "locator": line.locator,
+            })
+        })
+        .collect();
+    let products: Vec<Value> = species
+        .iter()
+        .filter_map(|s| {
+            let enthalpy = s.formation_enthalpy.as_ref()?;
+            let mut map = Map::new();
+            map.insert("id".to_owned(), json!(s.id));
+            let band = enthalpy.uncertainty.map(|u| u.get::<kilojoule_per_mole>());
+            map.insert("band_kj_per_mol".to_owned(), json!(band));
+            map.insert("source".to_owned(), json!(enthalpy.source.to_string()));
+            map.insert("seen".to_owned(), json!(enthalpy.seen.to_string()));
+            Some(Value::Object(map))
+        })
+        .collect();
+    json!({
+        "schema_version": super::json::SCHEMA_VERSION,
+        "reactants": reactants,
+        "products": products,
+    })
+}
+
+/// The `count` products with the widest bands of their formation enthalpy per atom.
+#[must_use]
+pub fn widest_bands(tables: &Tables, count: usize) -> Vec<&Species> {
+    let per_atom = |s: &Species| -> f64 {
+        let atoms: f64 = s.formula.amounts().values().sum();
+        let band = s.formation_enthalpy.as_ref().and_then(|h| h.uncertainty);
+        band.map_or(0.0, |u| u.get::<kilojoule_per_mole>()) / atoms
+    };
+    let mut list: Vec<&Species> = tables
+        .species
+        .iter()
+        .filter(|s| per_atom(s) > 0.0)
+        .collect();
+    list.sort_by(|a, b| per_atom(b).total_cmp(&per_atom(a)).then(a.id.cmp(&b.id)));
+    list.truncate(count);
+    list
+}
