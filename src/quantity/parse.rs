@@ -4,11 +4,16 @@
 //! number must be finite; the unit must fit the quantity asked for. Nothing is guessed: a bare
 //! number is an error except for a ratio.
 
+mod error;
+mod number;
+
+pub use error::QuantityError;
+
 use super::{
     AmountOfSubstance, Energy, HeatTransfer, Length, Mass, MassDensity, MolarConcentration, Power,
     Pressure, Ratio, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
-use thiserror::Error;
+use number::split;
 use uom::si::{
     amount_of_substance as amount_unit, energy as energy_unit, heat_transfer as heat_transfer_unit,
     length as length_unit, mass as mass_unit, mass_density as density_unit,
@@ -16,123 +21,6 @@ use uom::si::{
     ratio as ratio_unit, thermodynamic_temperature as temperature_unit, time as time_unit,
     velocity as velocity_unit, volume as volume_unit, volume_rate as volume_rate_unit,
 };
-
-/// Why a text is not the quantity that was asked for.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[non_exhaustive]
-pub enum QuantityError {
-    /// The text does not start with a number.
-    #[error(
-        "`{text}` does not start with a number; write a number and a unit, such as `{example}`"
-    )]
-    NotANumber {
-        /// What was written.
-        text: String,
-        /// A text that would have been accepted.
-        example: &'static str,
-    },
-    /// A comma stands where a decimal point belongs.
-    #[error("`{text}` has a comma; write a decimal point, such as `{example}`")]
-    Comma {
-        /// What was written.
-        text: String,
-        /// A text that would have been accepted.
-        example: &'static str,
-    },
-    /// The number is infinite, not a number, or too large to be held.
-    #[error("`{text}` is not a finite number; write a plain number, such as `{example}`")]
-    NotFinite {
-        /// What was written.
-        text: String,
-        /// A text that would have been accepted.
-        example: &'static str,
-    },
-    /// A number without a unit.
-    #[error("`{text}` has no unit; use one of {accepted}")]
-    MissingUnit {
-        /// What was written.
-        text: String,
-        /// The units that fit.
-        accepted: &'static str,
-    },
-    /// A unit that is unknown or does not measure this quantity.
-    #[error("`{unit}` is not a unit of {quantity}; use one of {accepted}")]
-    UnknownUnit {
-        /// The unit as written.
-        unit: String,
-        /// The quantity that was asked for.
-        quantity: &'static str,
-        /// The units that fit.
-        accepted: &'static str,
-    },
-    /// A temperature at or below absolute zero.
-    #[error("`{text}` is at or below absolute zero (−273.15 °C)")]
-    BelowAbsoluteZero {
-        /// What was written.
-        text: String,
-    },
-}
-
-/// Splits a text into its number and its unit, the unit freed from surrounding space.
-fn split<'a>(text: &'a str, example: &'static str) -> Result<(f64, &'a str), QuantityError> {
-    let written = text.trim();
-    let end = number_length(written);
-    let (number, unit) = written.split_at(end);
-    if unit.starts_with(',') && unit[1..].starts_with(|c: char| c.is_ascii_digit()) {
-        return Err(QuantityError::Comma {
-            text: written.to_owned(),
-            example,
-        });
-    }
-    let lower = written.to_lowercase();
-    if ["nan", "inf", "+inf", "-inf"]
-        .iter()
-        .any(|word| lower.starts_with(word))
-    {
-        return Err(QuantityError::NotFinite {
-            text: written.to_owned(),
-            example,
-        });
-    }
-    let value: f64 = number
-        .replace('−', "-")
-        .parse()
-        .map_err(|_| QuantityError::NotANumber {
-            text: written.to_owned(),
-            example,
-        })?;
-    if !value.is_finite() {
-        return Err(QuantityError::NotFinite {
-            text: written.to_owned(),
-            example,
-        });
-    }
-    Ok((value, unit.trim()))
-}
-
-/// Length in bytes of the decimal number at the start of `text`.
-fn number_length(text: &str) -> usize {
-    let mut end = 0;
-    let mut previous = ' ';
-    for (at, c) in text.char_indices() {
-        let next_is_number = || {
-            text[at + c.len_utf8()..]
-                .starts_with(|n: char| n.is_ascii_digit() || n == '-' || n == '+')
-        };
-        let belongs = match c {
-            '0'..='9' | '.' => true,
-            '+' | '-' | '−' => end == 0 || matches!(previous, 'e' | 'E'),
-            'e' | 'E' => previous.is_ascii_digit() && next_is_number(),
-            _ => false,
-        };
-        if !belongs {
-            break;
-        }
-        end = at + c.len_utf8();
-        previous = c;
-    }
-    end
-}
 
 /// The spellings of one unit, and what makes a quantity of a number in it.
 type UnitRow<'a, Q> = (&'a [&'a str], fn(f64) -> Q);
@@ -491,69 +379,4 @@ pub fn ratio(text: &str) -> Result<Ratio, QuantityError> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use approx::assert_relative_eq;
-
-    #[test]
-    fn units_are_converted() {
-        assert_relative_eq!(mass("250 mg").unwrap().get::<mass_unit::gram>(), 0.25);
-        assert_relative_eq!(
-            temperature("95 °C")
-                .unwrap()
-                .get::<temperature_unit::kelvin>(),
-            368.15
-        );
-        assert_relative_eq!(
-            concentration("100 mM")
-                .unwrap()
-                .get::<concentration_unit::mole_per_liter>(),
-            0.1,
-            max_relative = 1e-12
-        );
-        assert_relative_eq!(ratio("98.5 %").unwrap().get::<ratio_unit::ratio>(), 0.985);
-        assert_relative_eq!(ratio("0.985").unwrap().get::<ratio_unit::ratio>(), 0.985);
-        assert_relative_eq!(
-            volume("2.5e-3 L").unwrap().get::<volume_unit::milliliter>(),
-            2.5,
-            max_relative = 1e-12
-        );
-        assert_relative_eq!(
-            energy("−2 kJ").unwrap().get::<energy_unit::joule>(),
-            -2000.0
-        );
-    }
-
-    #[test]
-    fn a_missing_or_wrong_unit_is_named() {
-        assert!(matches!(mass("3"), Err(QuantityError::MissingUnit { .. })));
-        assert!(matches!(
-            mass("3 mL"),
-            Err(QuantityError::UnknownUnit { .. })
-        ));
-        assert!(matches!(
-            mass("three g"),
-            Err(QuantityError::NotANumber { .. })
-        ));
-        assert!(matches!(mass("3,5 g"), Err(QuantityError::Comma { .. })));
-    }
-
-    #[test]
-    fn numbers_that_are_none_are_refused() {
-        for text in ["NaN g", "inf g", "1e999 g", "-inf g"] {
-            assert!(
-                matches!(mass(text), Err(QuantityError::NotFinite { .. })),
-                "{text}"
-            );
-        }
-        assert!(matches!(mass(""), Err(QuantityError::NotANumber { .. })));
-        assert!(matches!(
-            mass("1.2.3 g"),
-            Err(QuantityError::NotANumber { .. })
-        ));
-        assert!(matches!(
-            temperature("-300 °C"),
-            Err(QuantityError::BelowAbsoluteZero { .. })
-        ));
-    }
-}
+mod tests;

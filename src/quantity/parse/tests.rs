@@ -1,0 +1,66 @@
+//! Units, and texts that are no quantity.
+
+use super::*;
+use approx::assert_relative_eq;
+
+#[test]
+fn units_are_converted() {
+    assert_relative_eq!(mass("250 mg").unwrap().get::<mass_unit::gram>(), 0.25);
+    assert_relative_eq!(
+        temperature("95 °C")
+            .unwrap()
+            .get::<temperature_unit::kelvin>(),
+        368.15
+    );
+    assert_relative_eq!(
+        concentration("100 mM")
+            .unwrap()
+            .get::<concentration_unit::mole_per_liter>(),
+        0.1,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(ratio("98.5 %").unwrap().get::<ratio_unit::ratio>(), 0.985);
+    assert_relative_eq!(ratio("0.985").unwrap().get::<ratio_unit::ratio>(), 0.985);
+    assert_relative_eq!(
+        volume("2.5e-3 L").unwrap().get::<volume_unit::milliliter>(),
+        2.5,
+        max_relative = 1e-12
+    );
+    assert_relative_eq!(
+        energy("−2 kJ").unwrap().get::<energy_unit::joule>(),
+        -2000.0
+    );
+}
+
+#[test]
+fn a_missing_or_wrong_unit_is_named() {
+    assert!(matches!(mass("3"), Err(QuantityError::MissingUnit { .. })));
+    assert!(matches!(
+        mass("3 mL"),
+        Err(QuantityError::UnknownUnit { .. })
+    ));
+    assert!(matches!(
+        mass("three g"),
+        Err(QuantityError::NotANumber { .. })
+    ));
+    assert!(matches!(mass("3,5 g"), Err(QuantityError::Comma { .. })));
+}
+
+#[test]
+fn numbers_that_are_none_are_refused() {
+    for text in ["NaN g", "inf g", "1e999 g", "-inf g"] {
+        assert!(
+            matches!(mass(text), Err(QuantityError::NotFinite { .. })),
+            "{text}"
+        );
+    }
+    assert!(matches!(mass(""), Err(QuantityError::NotANumber { .. })));
+    assert!(matches!(
+        mass("1.2.3 g"),
+        Err(QuantityError::NotANumber { .. })
+    ));
+    assert!(matches!(
+        temperature("-300 °C"),
+        Err(QuantityError::BelowAbsoluteZero { .. })
+    ));
+}
