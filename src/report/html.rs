@@ -2,6 +2,7 @@
 
 mod bench;
 mod safety;
+mod tables;
 mod view;
 
 use super::material::Material;

@@ -1,6 +1,7 @@
 //! Dangers, vessel, fumes and room on the page.
 
-use super::view::{Fact, Table, WarningLine, strings};
+use super::tables::{Table, strings};
+use super::view::{Fact, WarningLine};
 use crate::advice::Advice;
 use crate::report::advice::time_text;
 use crate::report::number::{significant, subscripts};
