@@ -1,7 +1,7 @@
 //! The course of heating as text. At most 100 columns.
 
 use super::number::{celsius_text, significant, whole};
-use super::text::wrapped;
+use super::text::{heading, wrapped};
 use crate::advice::{Severity, Warning};
 use crate::batch::Batch;
 use crate::ignition::{Comparison, Course, Outcome, duration, watts};
@@ -99,10 +99,6 @@ const CAUTION: &str = "Times are estimates for one vessel in one place, good wit
 fn title(batch: &Batch, out: &mut impl Write) -> fmt::Result {
     writeln!(out, "{}", batch.name)?;
     writeln!(out, "{}", "═".repeat(batch.name.chars().count().min(WIDTH)))
-}
-
-fn heading(out: &mut impl Write, title: &str) -> fmt::Result {
-    writeln!(out, "\n{title}\n{}", "─".repeat(title.chars().count()))
 }
 
 fn row(course: &Course, out: &mut impl Write) -> fmt::Result {
