@@ -64,6 +64,13 @@ pub enum Verdict {
     LosesMetal,
 }
 
+impl Verdict {
+    /// Whether the least temperature is reached and the phase neither lost nor short of a metal.
+    pub(super) fn may_do(self) -> bool {
+        matches!(self, Self::Forms | Self::MayForm)
+    }
+}
+
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
