@@ -184,7 +184,7 @@ impl<'a> Common<'a> {
                 ..Setting::default()
             },
             HeatingKind::Lamp => {
-                let own_power = self.plan.power.filter(|_| own).map(calibration::in_watt);
+                let own_power = self.plan.power.filter(|_| own).map(calibration::watts);
                 Setting {
                     power: watts(own_power.unwrap_or(way.numbers.si("power"))),
                     ..Setting::default()
@@ -201,7 +201,7 @@ impl<'a> Common<'a> {
         let power = plan
             .power
             .filter(|_| own)
-            .map_or(n.si_or("power", f64::NAN), calibration::in_watt);
+            .map_or(n.si_or("power", f64::NAN), calibration::watts);
         let source = plan
             .temperature
             .filter(|_| own)
@@ -282,7 +282,7 @@ impl<'a> Common<'a> {
         let power = plan
             .oven_test
             .as_ref()
-            .map_or(rated, |t| calibration::in_watt(calibration::oven_power(t)));
+            .map_or(rated, |t| calibration::watts(calibration::oven_power(t)));
         let d = &self.tables.heating.dielectric;
         let mut oven = Oven {
             power,

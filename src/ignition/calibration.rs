@@ -87,8 +87,9 @@ pub fn plate_transfer(
         .then(|| HeatTransfer::new::<watt_per_square_meter_kelvin>(u))
 }
 
-/// Power in W, for messages and kernels.
-pub(crate) fn in_watt(power: Power) -> f64 {
+/// Power in W, for messages, reports and kernels.
+#[must_use]
+pub fn watts(power: Power) -> f64 {
     power.get::<watt>()
 }
 
@@ -128,7 +129,7 @@ mod tests {
             (47.0, 900.0),
             (42.0, 1000.0),
         ] {
-            let power = in_watt(oven_power(&test(1000.0, 10.0, 20.0, seconds)));
+            let power = watts(oven_power(&test(1000.0, 10.0, 20.0, seconds)));
             assert!(
                 (power - rated).abs() < rated * 0.6 / seconds,
                 "{seconds}: {power}"
@@ -143,13 +144,13 @@ mod tests {
         with_vessel.room = Some(ThermodynamicTemperature::new::<degree_celsius>(20.0));
         // Vessel starts at 20 °C and ends at 20 °C: nothing to add.
         assert_relative_eq!(
-            in_watt(oven_power(&with_vessel)),
+            watts(oven_power(&with_vessel)),
             4187.0 * 10.0 / 50.0,
             max_relative = 1e-12
         );
         with_vessel.room = None;
         assert_relative_eq!(
-            in_watt(oven_power(&with_vessel)),
+            watts(oven_power(&with_vessel)),
             (41870.0 + 2200.0) / 50.0,
             max_relative = 1e-12
         );
@@ -159,7 +160,7 @@ mod tests {
     fn older_two_beaker_test_agrees() {
         // 2 × 500 mL, 60 s, P = 70 ΔT (service page); c m/t = 4187/60 = 69.8.
         assert_relative_eq!(
-            in_watt(oven_power(&test(1000.0, 15.0, 25.0, 60.0))),
+            watts(oven_power(&test(1000.0, 15.0, 25.0, 60.0))),
             700.0,
             max_relative = 0.004
         );

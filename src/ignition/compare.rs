@@ -2,6 +2,7 @@
 
 use super::IgnitionError;
 use super::adapter::Common;
+use super::calibration::watts;
 use super::course::{Course, Outcome, Place, StageName, course_on};
 use crate::batch::Batch;
 use crate::quantity::Time;
@@ -70,8 +71,8 @@ fn reasons(ways: &[WayResult]) -> String {
             duration(last.1),
             100.0 * wet_time(first.0) / first.1,
             100.0 * wet_time(last.0) / last.1,
-            super::course::watts(first.0.energy.mean_power),
-            super::course::watts(last.0.energy.mean_power),
+            watts(first.0.energy.mean_power),
+            watts(last.0.energy.mean_power),
         )),
         (Some(only), _) => text.push(format!(
             "Only the {} ignites it, after {}.",

@@ -30,10 +30,11 @@ mod step;
 pub mod thermal_explosion;
 
 pub use burn::BurnEstimate;
+pub use calibration::watts;
 pub use compare::{Comparison, WayResult, all_ways, duration};
 pub use course::{
     CoolingNote, Course, CoursePoint, EnergyBook, LayerNote, MicrowaveNote, ModelInputs, Outcome,
-    Place, Setting, Stage, StageName, course, model_inputs, watts,
+    Place, Setting, Stage, StageName, course, model_inputs,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;

@@ -1,0 +1,60 @@
+//! How heating ends: whether, when and where the batch ignites.
+
+use crate::ignition::explain::NoIgnition;
+use crate::quantity::{ThermodynamicTemperature, Time};
+use std::fmt;
+
+/// Whether and where the batch ignites.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// It runs away.
+    Ignites {
+        /// After this time of heating.
+        time: Time,
+        /// Where.
+        place: Place,
+        /// Temperature of that place then.
+        temperature: ThermodynamicTemperature,
+    },
+    /// It does not.
+    Fails {
+        /// After this time of heating it was over or given up.
+        time: Time,
+        /// Why.
+        reason: NoIgnition,
+    },
+}
+
+/// Part of the layer where the burn starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// At the floor of the vessel.
+    Wall,
+    /// Inside the layer.
+    Centre,
+    /// At its free surface.
+    Top,
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Wall => "wall",
+            Self::Centre => "centre",
+            Self::Top => "top",
+        })
+    }
+}
+
+/// Place of cell `cell` of `cells`, counted from the floor; wall and top are the outermost share
+/// `outer` (0 to 0.5) of the depth.
+pub(super) fn place(cell: usize, cells: usize, outer: f64) -> Place {
+    let position = (cell as f64 + 0.5) / cells as f64;
+    if position < outer {
+        Place::Wall
+    } else if position > 1.0 - outer {
+        Place::Top
+    } else {
+        Place::Centre
+    }
+}
