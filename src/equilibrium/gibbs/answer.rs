@@ -1,0 +1,104 @@
+//! What is read off an answer: the optimality conditions and the slopes along the equilibrium.
+//! Symbols as in [`super`].
+
+use super::{BALANCE, Failure, Kind, Problem, Solver};
+
+/// Largest potential residual that an answer may have, in RT.
+const POTENTIAL: f64 = 1e-8;
+
+impl Solver {
+    /// Element potentials and the optimality conditions, from the raw problem.
+    pub(super) fn verify(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
+        let n = problem.g.len();
+        let m = problem.b.len();
+        self.potentials.clear();
+        self.potentials.resize(m, 0.0);
+        for row in 0..m {
+            let basis = self.tableau.basis[row];
+            if basis < n {
+                let mu = problem.g[basis] + self.y[row];
+                for i in 0..m {
+                    self.potentials[i] += self.tableau.inverse(row, i) * mu;
+                }
+            }
+        }
+        let mut evidence = self.evidence;
+        evidence.iterations = self.reduced.iterations;
+        evidence.balance = 0.0;
+        for i in 0..m {
+            let row = &problem.a[i * n..(i + 1) * n];
+            let sum: f64 = row.iter().zip(&self.amounts).map(|(a, n)| a * n).sum();
+            evidence.balance = evidence
+                .balance
+                .max((sum - problem.b[i]).abs() / problem.b[i]);
+        }
+        evidence.potential = 0.0;
+        evidence.affinity = f64::NEG_INFINITY;
+        let mut absent = vec![0.0; problem.mixtures];
+        for j in 0..n {
+            if !problem.allowed[j] {
+                continue;
+            }
+            let mut mu = -problem.g[j];
+            for i in 0..m {
+                mu += problem.a[i * n + j] * self.potentials[i];
+            }
+            match problem.kind[j] {
+                Kind::Pure if self.amounts[j] > 0.0 => {
+                    evidence.potential = evidence.potential.max(mu.abs());
+                }
+                Kind::Pure => evidence.affinity = evidence.affinity.max(mu),
+                Kind::Mixture(k) if self.amounts[j] > 1e-290 => {
+                    let log_fraction = self.amounts[j].ln() - self.nu[k];
+                    evidence.potential = evidence.potential.max((mu - log_fraction).abs());
+                }
+                Kind::Mixture(k) if !self.present[k] => absent[k] += mu.min(200.0).exp(),
+                Kind::Mixture(_) => {}
+            }
+        }
+        for sum in absent.iter().filter(|sum| **sum > 0.0) {
+            evidence.affinity = evidence.affinity.max(sum.ln());
+        }
+        self.evidence = evidence;
+        let sound = evidence.balance < BALANCE
+            && evidence.potential < POTENTIAL
+            && evidence.affinity < POTENTIAL
+            && self.amounts.iter().all(|n| n.is_finite() && *n >= 0.0);
+        if sound {
+            Ok(())
+        } else {
+            Err(self.no_convergence())
+        }
+    }
+
+    /// dH/dT along the equilibrium, over R; `h` is H/RT and `cp` is Cp/R by species. To be
+    /// called after a successful solve.
+    pub fn heat_capacity(&mut self, problem: &Problem<'_>, h: &[f64], cp: &[f64]) -> f64 {
+        let n = problem.g.len();
+        self.delta.clear();
+        self.delta.extend_from_slice(h);
+        for row in 0..self.tableau.rows {
+            let basis = self.tableau.basis[row];
+            if basis < n {
+                for (delta, c) in self.delta.iter_mut().zip(self.tableau.row(row)) {
+                    *delta -= c * h[basis];
+                }
+            }
+        }
+        self.y_slope.clear();
+        self.y_slope.resize(self.tableau.rows, 0.0);
+        let chemical = self.reduced.response(&self.delta, &mut self.y_slope);
+        let frozen: f64 = self.amounts.iter().zip(cp).map(|(n, cp)| n * cp).sum();
+        frozen + chemical
+    }
+
+    /// Affinity (in RT) of absent species `j` and its T d/dT along the equilibrium. To be
+    /// called after [`Self::heat_capacity`].
+    pub fn affinity_and_slope(&self, j: usize) -> (f64, f64) {
+        let mut slope = self.delta[j];
+        for row in 0..self.tableau.rows {
+            slope += self.tableau.at(row, j) * self.y_slope[row];
+        }
+        (self.log_activity(j), slope)
+    }
+}
