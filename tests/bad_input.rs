@@ -1,7 +1,6 @@
 //! Every file in `tests/bad_input` is refused with the message beside it, and nothing panics.
 //!
-//! `EMBERPOT_RENEW=1 cargo test --test bad_input` writes the messages anew; read the difference.
-#![allow(clippy::unwrap_used)]
+//! `EMBERPOT_RENEW=1 cargo test bad_input` writes the messages anew; read the difference.
 
 use emberpot::batch::{Batch, LARGEST_FILE};
 use emberpot::tables::Tables;

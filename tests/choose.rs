@@ -1,5 +1,4 @@
 //! The choice of fuel: ratios that hold when burnt, dangerous fuels left out, an honest no.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;

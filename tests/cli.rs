@@ -1,5 +1,4 @@
 //! The program as a user meets it: exit codes, streams, files.
-#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use serde_json::Value;

@@ -1,5 +1,4 @@
 //! `emberpot settle` as it is called.
-#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use serde_json::Value;

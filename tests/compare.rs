@@ -1,5 +1,4 @@
 //! Batches side by side.
-#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use emberpot::batch::Batch;

@@ -1,11 +1,7 @@
 //! Equilibrium against closed forms and published values.
 
-#![allow(clippy::unwrap_used)]
-
-mod common;
-
+use crate::common::{amounts, at, burn, system, temperature};
 use approx::assert_relative_eq;
-use common::{amounts, at, burn, system, temperature};
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet, System};
 use emberpot::quantity::{Energy, GAS_CONSTANT, Pressure, standard_pressure};
 use emberpot::tables::Tables;

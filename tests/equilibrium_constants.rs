@@ -1,10 +1,7 @@
 //! Equilibrium constants, read off the composition that the minimiser finds, against log Kf of
 //! the NIST-JANAF tables (tests/reference/janaf_constants.toml, with its generator beside it).
-#![allow(clippy::unwrap_used)]
 
-mod common;
-
-use common::{amounts, at, system};
+use crate::common::{amounts, at, system};
 use emberpot::equilibrium::SpeciesSet;
 use emberpot::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE, standard_pressure};
 use emberpot::tables::Tables;

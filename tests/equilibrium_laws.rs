@@ -1,9 +1,6 @@
 //! Laws that every equilibrium obeys, on random mixtures.
-#![allow(clippy::unwrap_used)]
 
-mod common;
-
-use common::{Amounts, amounts, at};
+use crate::common::{Amounts, amounts, at};
 use emberpot::equilibrium::{Equilibrium, SpeciesSet, System};
 use emberpot::formula::Element;
 use emberpot::quantity::{AmountOfSubstance, Energy, GAS_CONSTANT, Pressure};

@@ -1,10 +1,7 @@
 //! Random mixtures against an independent minimiser (tests/reference/minimiser.py): same phases,
 //! same Gibbs energy, same amounts.
-#![allow(clippy::unwrap_used)]
 
-mod common;
-
-use common::{Amounts, at};
+use crate::common::{Amounts, at};
 use emberpot::equilibrium::{SpeciesSet, System};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Pressure};

@@ -1,9 +1,6 @@
 //! Oxygen lines, dopants and cooling.
-#![allow(clippy::unwrap_used)]
 
-mod common;
-
-use common::{amounts, at, system};
+use crate::common::{amounts, at, system};
 use emberpot::cooling::{AirChange, cooling};
 use emberpot::equilibrium::{SpeciesSet, System};
 use emberpot::formula::Element;

@@ -1,10 +1,7 @@
 //! Random mixtures: every one converges, or says why not. The counts are printed
-//! (`cargo test --test equilibrium_random -- --nocapture`).
-#![allow(clippy::unwrap_used)]
+//! (`cargo test equilibrium_random -- --nocapture`).
 
-mod common;
-
-use common::{Amounts, at};
+use crate::common::{Amounts, at};
 use emberpot::equilibrium::{Equilibrium, EquilibriumError, SpeciesSet, System, element_amounts};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Pressure};

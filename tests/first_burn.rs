@@ -1,5 +1,4 @@
 //! Burns with fixed products against balances worked out elsewhere, and published valence counts.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;

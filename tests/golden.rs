@@ -1,7 +1,6 @@
 //! Whole reports of the examples, word for word, and the report that the README shows.
 //!
-//! `EMBERPOT_RENEW=1 cargo test --test golden` writes them anew; read the difference.
-#![allow(clippy::unwrap_used)]
+//! `EMBERPOT_RENEW=1 cargo test golden` writes them anew; read the difference.
 
 use emberpot::batch::Batch;
 use emberpot::plan::plan;

@@ -1,5 +1,4 @@
 //! The course of heating from a batch file: laws, feedback of the user's own tests, reports.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;

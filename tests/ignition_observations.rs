@@ -5,7 +5,6 @@
 //! (Nd:YAG in a microwave oven), metal foams by the fuel ratio (Adv. Mater. 2007), reduction of
 //! NiO in the front within 0.2 s (Manukyan et al., J. Phys. Chem. C 117 (2013)), milligram
 //! samples in thermal analysis (Khot et al., Mater. Chem. Phys. 132 (2012) 782).
-#![allow(clippy::unwrap_used)]
 
 use emberpot::batch::Batch;
 use emberpot::ignition::{Course, NoIgnition, StageName, course, model_inputs};

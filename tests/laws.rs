@@ -1,5 +1,4 @@
 //! What must hold for every batch, whatever its numbers.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;

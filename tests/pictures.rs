@@ -1,6 +1,5 @@
 //! Pictures and pages: what they must hold, what they must not give away, and how files are
 //! written.
-#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use emberpot::batch::Batch;

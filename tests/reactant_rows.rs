@@ -1,6 +1,5 @@
 //! Every row of the reactant tables: sources, molar masses, valences, plausible values, and
 //! checks against published heats and rules.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::formula::Element;

@@ -1,5 +1,4 @@
 //! Finding reactants, families of hydrates, refused substances, solubility, nitric acid.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::source::Seen;

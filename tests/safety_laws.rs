@@ -1,6 +1,5 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::advice::{Advice, BurnFacts, Change, advice, worst};
 use emberpot::batch::{Cover, Place, Room, VesselChoice};

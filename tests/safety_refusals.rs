@@ -1,5 +1,4 @@
 //! What the safety side refuses, one test each, through the whole plan of a batch.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::Batch;

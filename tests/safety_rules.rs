@@ -1,5 +1,4 @@
 //! The cautions as a table: each can hold, none is shown twice, and the order is that of severity.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::advice::{Observed, Severity, warnings};
 use emberpot::tables::Tables;

@@ -1,5 +1,4 @@
 //! Exposure limits and unit conversion against published figures; a user's own files.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::formula::Formula;

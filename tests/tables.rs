@@ -1,5 +1,4 @@
 //! Every row of the tables of product species against rules that a slipped digit breaks.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::source::Seen;
 use emberpot::tables::species::HeatCapacityKind;

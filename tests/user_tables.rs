@@ -1,6 +1,5 @@
 //! A user's own folder of tables: it adds and replaces rows, and a mistake is told with file and
 //! line.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::tables::Tables;
 use std::fs;

@@ -1,5 +1,4 @@
 //! Sweeps: every row is the single run, in a fixed order, and follows the physics.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;

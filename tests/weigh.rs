@@ -1,6 +1,5 @@
 //! The bench sheet against hand-worked sheets, an independent error propagation and the standards'
 //! tables.
-#![allow(clippy::unwrap_used)]
 
 use approx::assert_relative_eq;
 use emberpot::batch::{Balance, Batch, Glassware};

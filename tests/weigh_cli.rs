@@ -1,5 +1,4 @@
 //! The commands of the bench: weigh, calcine, convert.
-#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use serde_json::Value;

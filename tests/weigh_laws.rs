@@ -1,5 +1,4 @@
 //! Laws of the bench sheet over random batches.
-#![allow(clippy::unwrap_used)]
 
 use emberpot::batch::Batch;
 use emberpot::formula::Element;

@@ -1,0 +1,35 @@
+//! Every test of the package in one binary: one build, one link.
+#![allow(clippy::unwrap_used)]
+
+mod common;
+
+mod bad_input;
+mod choose;
+mod cli;
+mod cli_settle;
+mod compare;
+mod equilibrium;
+mod equilibrium_constants;
+mod equilibrium_laws;
+mod equilibrium_minimiser;
+mod equilibrium_oxygen;
+mod equilibrium_random;
+mod first_burn;
+mod golden;
+mod ignition;
+mod ignition_observations;
+mod laws;
+mod pictures;
+mod reactant_rows;
+mod reactants;
+mod safety_laws;
+mod safety_refusals;
+mod safety_rules;
+mod safety_tables;
+mod species_values;
+mod tables;
+mod user_tables;
+mod vary;
+mod weigh;
+mod weigh_cli;
+mod weigh_laws;
