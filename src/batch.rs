@@ -222,9 +222,29 @@ impl Batch {
     /// [`LARGEST_FILE`] or is no UTF-8 text.
     pub fn read(path: &Path, tables: &Tables) -> Result<Self, BatchError> {
         let origin = path.display().to_string();
-        let bytes = std::fs::read(path)
-            .map_err(|error| BatchError::whole_file(&origin, format!("cannot be read: {error}")))?;
-        Self::from_bytes(&bytes, &origin, tables)
+        match std::fs::File::open(path) {
+            Ok(file) => Self::from_reader(file, &origin, tables),
+            Err(error) => Err(BatchError::unreadable(&origin, &error)),
+        }
+    }
+
+    /// Reads a batch from a file or stream that is already open; `origin` names it in errors. No
+    /// more is read than a batch file may have.
+    ///
+    /// # Errors
+    /// [`BatchError`] as for [`Batch::read`].
+    pub fn from_reader(
+        reader: impl std::io::Read,
+        origin: &str,
+        tables: &Tables,
+    ) -> Result<Self, BatchError> {
+        use std::io::Read;
+        let mut bytes = Vec::new();
+        reader
+            .take(LARGEST_FILE as u64 + 1)
+            .read_to_end(&mut bytes)
+            .map_err(|error| BatchError::unreadable(origin, &error))?;
+        Self::from_bytes(&bytes, origin, tables)
     }
 
     /// Reads a batch from the bytes of a file; `origin` names it in errors.
@@ -233,15 +253,19 @@ impl Batch {
     /// [`BatchError`] as for [`Batch::read`].
     pub fn from_bytes(bytes: &[u8], origin: &str, tables: &Tables) -> Result<Self, BatchError> {
         if bytes.len() > LARGEST_FILE {
-            let size = bytes.len();
             let message =
-                format!("the file has {size} bytes; a batch file has at most {LARGEST_FILE}");
+                format!("the file is too long: a batch file has at most {LARGEST_FILE} bytes");
+            return Err(BatchError::whole_file(origin, &message));
+        }
+        if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+            let message = "the file is text in UTF-16; save it as UTF-8";
             return Err(BatchError::whole_file(origin, message));
         }
         let text = std::str::from_utf8(bytes).map_err(|error| {
             let at = error.valid_up_to();
-            let message = format!("the file is no text in UTF-8 (byte {at} is not)");
-            BatchError::whole_file(origin, message)
+            let message =
+                format!("the file is no text in UTF-8 (byte {at} is not); save it as UTF-8");
+            BatchError::whole_file(origin, &message)
         })?;
         Self::parse(text, origin, tables)
     }

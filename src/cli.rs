@@ -17,6 +17,8 @@ mod substance;
 mod vary;
 mod weigh;
 
+pub use output::tell;
+
 use clap::{Parser, Subcommand, ValueEnum};
 use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
@@ -24,7 +26,6 @@ use emberpot::ignition::IgnitionError;
 use emberpot::plan::PlanError;
 use emberpot::settle::SettleError;
 use emberpot::tables::{TableError, Tables};
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use thiserror::Error;
@@ -215,15 +216,5 @@ fn read_batch(path: &Path, tables: &Tables) -> Result<Batch, CliError> {
     if path.as_os_str() != "-" {
         return Ok(Batch::read(path, tables)?);
     }
-    let mut bytes = Vec::new();
-    let limit = emberpot::batch::LARGEST_FILE as u64 + 1;
-    std::io::stdin()
-        .lock()
-        .take(limit)
-        .read_to_end(&mut bytes)
-        .map_err(|error| CliError::Io {
-            what: "standard input".to_owned(),
-            error,
-        })?;
-    Ok(Batch::from_bytes(&bytes, "-", tables)?)
+    Ok(Batch::from_reader(std::io::stdin().lock(), "-", tables)?)
 }

@@ -6,6 +6,7 @@ mod names;
 pub mod quantity;
 pub mod source;
 pub mod tables;
+pub mod visible;
 
 pub mod redox;
 

@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 fn main() -> ExitCode {
     cli::run().unwrap_or_else(|error| {
-        eprintln!("error: {error}");
+        cli::tell(&format!("error: {error}"));
         ExitCode::from(2)
     })
 }

@@ -1,41 +1,38 @@
 //! Close matches for a mistyped name.
 
+use strsim::osa_distance;
+
+/// Most letters of a name that is compared; nothing that long is a slip of the pen.
+const LONGEST: usize = 200;
+
 /// The candidate nearest to `name` by edit distance, if it is near enough to be meant: at most a
 /// third of the name's letters, and at most three, may differ. Case does not count.
 pub(crate) fn closest<'a>(
     name: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {
+    let allowed = (name.chars().take(LONGEST).count() / 3).clamp(1, 3);
     let wanted = name.to_lowercase();
-    let allowed = (wanted.chars().count() / 3).clamp(1, 3);
     candidates
         .into_iter()
-        .map(|candidate| (edit_distance(&wanted, &candidate.to_lowercase()), candidate))
-        .filter(|(distance, _)| *distance <= allowed)
+        .filter_map(|candidate| {
+            let distance = distance_within(&wanted, &candidate.to_lowercase(), allowed)?;
+            Some((distance, candidate))
+        })
         .min()
         .map(|(_, candidate)| candidate)
 }
 
 /// Least number of letters to insert, delete, replace or swap with a neighbour to turn `a` into
-/// `b` (optimal string alignment).
-pub(crate) fn edit_distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before_last: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let replaced = last[j - 1] + usize::from(a[i - 1] != b[j - 1]);
-            let mut least = replaced.min(last[j] + 1).min(row[j - 1] + 1);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(before_last[j - 2] + 1);
-            }
-            row.push(least);
-        }
-        before_last = std::mem::replace(&mut last, row);
+/// `b`, if it is at most `most`.
+pub(crate) fn distance_within(a: &str, b: &str, most: usize) -> Option<usize> {
+    // Each change alters the number of letters by one at most.
+    let length = |text: &str| text.chars().take(LONGEST + 1).count();
+    let (a_length, b_length) = (length(a), length(b));
+    if a_length.abs_diff(b_length) > most || a_length > LONGEST {
+        return None;
     }
-    last[b.len()]
+    Some(osa_distance(a, b)).filter(|distance| *distance <= most)
 }
 
 #[cfg(test)]
@@ -53,8 +50,16 @@ mod tests {
 
     #[test]
     fn the_distance_counts_single_changes() {
-        assert_eq!(edit_distance("", "abc"), 3);
-        assert_eq!(edit_distance("kitten", "sitting"), 3);
-        assert_eq!(edit_distance("ab", "ba"), 1);
+        assert_eq!(distance_within("", "abc", 3), Some(3));
+        assert_eq!(distance_within("kitten", "sitting", 3), Some(3));
+        assert_eq!(distance_within("ab", "ba", 1), Some(1));
+        assert_eq!(distance_within("kitten", "sitting", 2), None);
+    }
+
+    #[test]
+    fn a_name_of_a_million_letters_is_not_compared() {
+        let long = "a".repeat(1_000_000);
+        assert_eq!(distance_within(&long, &long, 3), None);
+        assert_eq!(closest(&long, ["mass"]), None);
     }
 }

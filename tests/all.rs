@@ -14,6 +14,7 @@ mod equilibrium_laws;
 mod equilibrium_minimiser;
 mod equilibrium_oxygen;
 mod equilibrium_random;
+mod faults;
 mod first_burn;
 mod golden;
 mod ignition;

@@ -8,6 +8,7 @@ use crate::formula::Element;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};
 use crate::redox::OxidationStates;
 use crate::tables::Tables;
+use crate::visible::visible;
 use std::collections::BTreeMap;
 use toml::de::DeTable;
 use uom::si::energy::kilojoule;
@@ -30,18 +31,15 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     };
     match batch {
         Some(batch) if mistakes.is_empty() => Ok(batch),
-        _ => Err(BatchError {
-            origin: origin.to_owned(),
-            mistakes: mistakes.into_sorted(),
-        }),
+        _ => Err(mistakes.into_error(origin)),
     }
 }
 
 fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Option<Batch> {
     let name = root
         .text("name")
-        .map_or_else(|| "unnamed batch".to_owned(), |w| w.value.to_owned());
-    let _ = root.text("note");
+        .map_or_else(|| "unnamed batch".into(), |w| visible(w.value).into_owned());
+    let _ = root.note("note");
     let chosen = root
         .section("oxidation_states")
         .map(oxidation_states)

@@ -1,8 +1,10 @@
 //! Reading one table of a batch file key by key, noting every mistake and going on.
 
-use super::mistake::Mistake;
+use super::BatchError;
+use super::mistake::{Lines, Mistake};
 use crate::quantity::parse::QuantityError;
-use std::cell::RefCell;
+use crate::visible::visible;
+use std::cell::{Cell, RefCell};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -14,37 +16,58 @@ pub(crate) struct Written<T> {
     pub span: Range<usize>,
 }
 
+/// Most mistakes that are kept of one file; more are counted only.
+const MOST_KEPT: usize = 200;
+/// Most tables or values that are read of one list.
+const LONGEST_LIST: usize = 100;
+/// Most characters of a text, a note left out.
+const LONGEST_TEXT: usize = 300;
+
 /// The mistakes found so far in one file.
 pub(crate) struct Mistakes<'a> {
-    text: &'a str,
+    lines: Lines<'a>,
     found: RefCell<Vec<Mistake>>,
+    further: Cell<usize>,
 }
 
 impl<'a> Mistakes<'a> {
     pub fn new(text: &'a str) -> Self {
         Self {
-            text,
+            lines: Lines::new(text),
             found: RefCell::new(Vec::new()),
+            further: Cell::new(0),
         }
     }
 
     /// Notes a mistake at `span`.
     pub fn add(&self, span: Range<usize>, message: impl Into<String>) {
-        self.found
-            .borrow_mut()
-            .push(Mistake::new(self.text, span, message.into()));
+        if self.are_many() {
+            self.further.set(self.further.get() + 1);
+            return;
+        }
+        let mistake = Mistake::new(&self.lines, span, &message.into());
+        self.found.borrow_mut().push(mistake);
+    }
+
+    /// Whether further mistakes are counted only.
+    pub fn are_many(&self) -> bool {
+        self.found.borrow().len() >= MOST_KEPT
     }
 
     pub fn is_empty(&self) -> bool {
         self.found.borrow().is_empty()
     }
 
-    /// All mistakes in the order of the lines.
-    pub fn into_sorted(self) -> Vec<Mistake> {
-        let mut found = self.found.into_inner();
-        found.sort_by_key(|mistake| (mistake.line, mistake.column));
-        found.dedup();
-        found
+    /// All mistakes in the order of the lines, as the error of the file named `origin`.
+    pub fn into_error(self, origin: &str) -> BatchError {
+        let mut mistakes = self.found.into_inner();
+        mistakes.sort_by_key(|mistake| (mistake.line, mistake.column));
+        mistakes.dedup();
+        BatchError {
+            origin: visible(origin).into_owned(),
+            mistakes,
+            further: self.further.get(),
+        }
     }
 }
 
@@ -97,8 +120,19 @@ impl<'a> Section<'a> {
         );
     }
 
-    /// A text that is not empty.
+    /// A text that is not empty and no longer than a name.
     pub fn text(&self, key: &'static str) -> Option<Written<&'a str>> {
+        let written = self.note(key)?;
+        if written.value.chars().take(LONGEST_TEXT + 1).count() > LONGEST_TEXT {
+            let message = format!("`{key}` has more than {LONGEST_TEXT} characters; shorten it");
+            self.mistake(written.span, message);
+            return None;
+        }
+        Some(written)
+    }
+
+    /// A text of any length that is not empty.
+    pub fn note(&self, key: &'static str) -> Option<Written<&'a str>> {
         let value = self.entry(key)?;
         match value.get_ref().as_str() {
             Some(text) if text.trim().is_empty() => {
@@ -222,8 +256,9 @@ impl<'a> Section<'a> {
             self.wrong_type(key, value, "a list such as [\"10 mL\", \"100 mL\"]");
             return Vec::new();
         };
+        self.bounded(key, items.len(), &value.span());
         let mut quantities = Vec::new();
-        for item in items.iter() {
+        for item in items.iter().take(LONGEST_LIST) {
             match item.get_ref().as_str().map(parse) {
                 Some(Ok(quantity)) => quantities.push(Written {
                     value: quantity,
@@ -234,6 +269,14 @@ impl<'a> Section<'a> {
             }
         }
         quantities
+    }
+
+    /// Notes a list that is too long to be meant.
+    fn bounded(&self, key: &str, length: usize, span: &Range<usize>) {
+        if length > LONGEST_LIST {
+            let message = format!("`{key}` is a list of {length}; at most {LONGEST_LIST} are read");
+            self.mistake(span.clone(), message);
+        }
     }
 
     /// `true` or `false`.
@@ -298,8 +341,9 @@ impl<'a> Section<'a> {
             self.wrong_type(key, value, &wanted);
             return Vec::new();
         };
+        self.bounded(key, items.len(), &value.span());
         let mut sections = Vec::new();
-        for item in items.iter() {
+        for item in items.iter().take(LONGEST_LIST) {
             match item.get_ref().as_table() {
                 Some(table) => {
                     let name = format!("this [[{key}]]");
@@ -332,7 +376,12 @@ impl<'a> Section<'a> {
         let asked = self.asked.into_inner();
         for key in self.table.keys() {
             let name: &str = key.get_ref();
-            if !asked.contains(&name) {
+            if asked.contains(&name) {
+                continue;
+            }
+            if self.mistakes.are_many() {
+                self.mistakes.add(key.span(), "");
+            } else {
                 let hint = match crate::names::closest(name, asked.iter().copied()) {
                     Some(near) => format!("; did you mean `{near}`?"),
                     None => format!("; it knows {}", listed(&asked)),

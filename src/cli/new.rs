@@ -1,7 +1,7 @@
 //! `emberpot new`: a commented starter file.
 
 use super::CliError;
-use super::output::{print, write_new};
+use super::output::{print, tell, write_new};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -18,11 +18,8 @@ pub fn run(arguments: &Arguments) -> Result<ExitCode, CliError> {
     match &arguments.file {
         Some(path) => {
             write_new(path, STARTER)?;
-            eprintln!(
-                "wrote {}; next: emberpot burn {}",
-                path.display(),
-                path.display()
-            );
+            let path = path.display();
+            tell(&format!("wrote {path}; next: emberpot burn {path}"));
         }
         None => print(STARTER)?,
     }

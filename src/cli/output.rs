@@ -1,14 +1,18 @@
-//! Writing a result in one piece; a closed pipe is success.
+//! Where results leave the program: in one piece, made safe to show; a closed pipe is success.
 
 use super::CliError;
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
-use std::path::Path;
+use emberpot::visible::{visible, visible_lines};
+use std::ffi::OsString;
+use std::fs::{File, OpenOptions};
+use std::io::{Error, ErrorKind, Write};
+use std::path::{Path, PathBuf};
 
 /// Writes `text` to the standard output.
 pub fn print(text: &str) -> Result<(), CliError> {
     let mut out = std::io::stdout().lock();
-    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    let written = out
+        .write_all(visible_lines(text).as_bytes())
+        .and_then(|()| out.flush());
     match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(CliError::Io {
             what: "standard output".to_owned(),
@@ -18,6 +22,11 @@ pub fn print(text: &str) -> Result<(), CliError> {
     }
 }
 
+/// Tells the user something on the standard error, if it is open.
+pub fn tell(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{}", visible_lines(text));
+}
+
 /// A JSON value, indented, with a final line break.
 pub fn json_text(value: &serde_json::Value) -> String {
     format!("{value:#}\n")
@@ -25,51 +34,122 @@ pub fn json_text(value: &serde_json::Value) -> String {
 
 /// Writes a file that must not exist yet.
 pub fn write_new(path: &Path, text: &str) -> Result<(), CliError> {
-    OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(path)
-        .and_then(|mut file| file.write_all(text.as_bytes()))
-        .map_err(|error| CliError::Io {
-            what: path.display().to_string(),
-            error,
+    create(path, text).map_err(|error| io(path, error))
+}
+
+/// Writes a file in one piece: into a new file beside it, which then takes its place and keeps
+/// its permissions. A link is followed, a device or pipe is written as it is. `input` is the batch
+/// file, which is never written over.
+pub fn write_over(path: &Path, text: &str, input: &Path) -> Result<(), CliError> {
+    let target = follow_links(path).map_err(|error| io(path, error))?;
+    if let (Ok(target), Ok(input)) = (target.canonicalize(), input.canonicalize()) {
+        if target == input {
+            return Err(CliError::OverInput {
+                file: path.display().to_string(),
+            });
+        }
+    }
+    replace(&target, text).map_err(|error| io(path, error))
+}
+
+fn io(path: &Path, error: Error) -> CliError {
+    CliError::Io {
+        what: visible(&path.display().to_string()).into_owned(),
+        error,
+    }
+}
+
+/// The file behind a chain of links, whether it exists or not.
+fn follow_links(path: &Path) -> Result<PathBuf, Error> {
+    let mut target = path.to_owned();
+    // As many as Linux follows.
+    for _ in 0..40 {
+        match target.read_link() {
+            Ok(next) => target = target.parent().unwrap_or(Path::new("")).join(next),
+            Err(_) => return Ok(target),
+        }
+    }
+    Err(Error::other("too many links, one to the next"))
+}
+
+fn replace(target: &Path, text: &str) -> Result<(), Error> {
+    let old = target.metadata().ok();
+    if old.as_ref().is_some_and(|old| !old.is_file()) {
+        let mut open = OpenOptions::new().write(true).open(target)?;
+        return match open.write_all(text.as_bytes()) {
+            Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+            written => written,
+        };
+    }
+    if old.as_ref().is_some_and(|old| old.permissions().readonly()) {
+        return Err(ErrorKind::PermissionDenied.into());
+    }
+    let name = target.file_name().ok_or(ErrorKind::InvalidInput)?;
+    let mut part = OsString::from(".");
+    part.push(name);
+    part.push(format!(".{}.part", std::process::id()));
+    let part = target.with_file_name(part);
+    let _wait = signals::wait();
+    create(&part, text)?;
+    let permissions = old.map_or(Ok(()), |old| {
+        std::fs::set_permissions(&part, old.permissions())
+    });
+    permissions
+        .and_then(|()| std::fs::rename(&part, target))
+        .inspect_err(|_| {
+            // What is left of the attempt is of no use; the first error is the one to tell.
+            let _ = std::fs::remove_file(&part);
         })
 }
 
-/// Writes a file in one piece: into a new file beside it, which then takes its place. `input` is
-/// the batch file, which is never written over.
-pub fn write_over(path: &Path, text: &str, input: &Path) -> Result<(), CliError> {
-    let io = |error| CliError::Io {
-        what: path.display().to_string(),
-        error,
-    };
-    let same = match (path.canonicalize(), input.canonicalize()) {
-        (Ok(path), Ok(input)) => path == input,
-        _ => false,
-    };
-    if same {
-        return Err(CliError::OverInput {
-            file: path.display().to_string(),
-        });
-    }
-    let name = path
-        .file_name()
-        .ok_or_else(|| io(ErrorKind::InvalidInput.into()))?;
-    let mut beside = name.to_os_string();
-    beside.push(format!(".{}.part", std::process::id()));
-    let beside = path.with_file_name(beside);
-    let written = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(&beside)
-        .and_then(|mut file| {
-            file.write_all(text.as_bytes())?;
-            file.sync_all()
+/// Writes a new file, all of it or nothing.
+fn create(path: &Path, text: &str) -> Result<(), Error> {
+    let mut file = File::create_new(path)?;
+    file.write_all(text.as_bytes())
+        .and_then(|()| file.sync_all())
+        .inspect_err(|_| {
+            let _ = std::fs::remove_file(path);
         })
-        .and_then(|()| std::fs::rename(&beside, path));
-    written.map_err(|error| {
-        // What is left of the attempt is of no use; the first error is the one to tell.
-        let _ = std::fs::remove_file(&beside);
-        io(error)
-    })
+}
+
+/// Signals that end the program wait while a file takes the place of another.
+#[cfg(unix)]
+mod signals {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+    use signal_hook::{flag, low_level};
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+    /// Ends the wait when it is dropped.
+    pub struct Wait {
+        over: Arc<AtomicBool>,
+        came: Arc<AtomicUsize>,
+    }
+
+    pub fn wait() -> Wait {
+        let wait = Wait {
+            over: Arc::default(),
+            came: Arc::default(),
+        };
+        for signal in [SIGHUP, SIGINT, SIGTERM] {
+            // Where a signal cannot be held back it ends the program, as it would anyway.
+            let _ = flag::register_conditional_default(signal, wait.over.clone());
+            let _ = flag::register_usize(signal, wait.came.clone(), signal as usize);
+        }
+        wait
+    }
+
+    impl Drop for Wait {
+        fn drop(&mut self) {
+            self.over.store(true, Ordering::SeqCst);
+            if let Ok(signal @ 1..) = i32::try_from(self.came.load(Ordering::SeqCst)) {
+                let _ = low_level::emulate_default_handler(signal);
+            }
+        }
+    }
+}
+
+#[cfg(not(unix))]
+mod signals {
+    pub fn wait() {}
 }

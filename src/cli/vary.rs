@@ -1,6 +1,6 @@
 //! `emberpot vary`: one or two things changed step by step.
 
-use super::output::{json_text, print, write_over};
+use super::output::{json_text, print, tell, write_over};
 use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
@@ -128,7 +128,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     if let Some(path) = &arguments.svg {
         match sweep_picture(&result) {
             Some(picture) => write_over(path, &picture.file(), &arguments.file)?,
-            None => eprintln!("note: no picture: fewer than two rows have a result"),
+            None => tell("note: no picture: fewer than two rows have a result"),
         }
     }
     let text = match arguments.format {
@@ -144,7 +144,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     if result.rows.iter().any(|row| row.outcome.is_ok()) {
         return Ok(ExitCode::SUCCESS);
     }
-    eprintln!("error: no row has a result");
+    tell("error: no row has a result");
     Ok(ExitCode::from(2))
 }
 

@@ -2,6 +2,7 @@
 
 use super::json::SCHEMA_VERSION;
 use super::sheet::millilitres;
+use crate::visible::spreadsheet_cell;
 use crate::weigh::balance::Weighing;
 use crate::weigh::dilution::{DopantPlan, StockPlan};
 use crate::weigh::measure::Measure;
@@ -248,14 +249,14 @@ pub fn sheet_csv(sheet: &Sheet) -> Result<String, csv::Error> {
         };
         writer.write_record([
             line.step.to_string(),
-            ingredient.reactant.name.clone(),
+            spreadsheet_cell(&ingredient.reactant.name).into_owned(),
             ingredient.reactant.formula.to_string(),
             ingredient.reactant.role.to_string(),
             ingredient.assay.get::<ratio>().to_string(),
             ingredient.amount.get::<mole>().to_string(),
             ingredient.mass.get::<gram>().to_string(),
             take.to_owned(),
-            with,
+            spreadsheet_cell(&with).into_owned(),
             volume,
             line.relative_error.get::<ratio>().to_string(),
             below.to_string(),

@@ -7,6 +7,8 @@ use super::{
 };
 use crate::source::{Bibliography, Source};
 use serde::Deserialize;
+use std::fs::File;
+use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
 
 /// Files of product species, by name below `tables/species/`.
@@ -174,11 +176,31 @@ fn refuse_duplicates(rows: &[Row]) -> Result<(), TableError> {
     }
 }
 
+/// Most bytes of a table of the user's own, 16 MiB.
+const LARGEST_TABLE: u64 = 1 << 24;
+
 pub(super) fn read_file(path: &Path) -> Result<String, TableError> {
-    std::fs::read_to_string(path).map_err(|source| TableError::Unreadable {
-        path: path.to_owned(),
-        source,
-    })
+    let mut text = String::new();
+    File::open(path)
+        .and_then(|file| file.take(LARGEST_TABLE + 1).read_to_string(&mut text))
+        .and_then(|size| match size as u64 <= LARGEST_TABLE {
+            true => Ok(text),
+            false => Err(ErrorKind::FileTooLarge.into()),
+        })
+        .map_err(|source| TableError::Unreadable {
+            path: path.to_owned(),
+            source,
+        })
+}
+
+/// Checks that the folder of a user's own tables is one.
+pub(super) fn check_folder(directory: &Path) -> Result<(), TableError> {
+    std::fs::read_dir(directory)
+        .map(drop)
+        .map_err(|source| TableError::Unreadable {
+            path: directory.to_owned(),
+            source,
+        })
 }
 
 /// The `.toml` files of a folder in the order of their names; none if there is no such folder.

@@ -45,12 +45,12 @@ pub use species::{Species, SpeciesError};
 pub use species_file::KnownPhase;
 
 use crate::formula::{Element, Formula};
-use crate::names::edit_distance;
+use crate::names::distance_within;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, SourceId};
 use heating::Heating;
 use kinetics::Kinetics;
-use load::{all_reactants, all_sources, all_species, read_file, toml_files};
+use load::{all_reactants, all_sources, all_species, check_folder, read_file, toml_files};
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
@@ -265,6 +265,7 @@ impl Tables {
     /// # Errors
     /// [`TableError`] if the folder cannot be read or a row breaks a rule.
     pub fn with_directory(directory: &Path) -> Result<Self, TableError> {
+        check_folder(directory)?;
         Self::load(Some(directory))
     }
 
@@ -431,10 +432,12 @@ fn close_matches<'a>(
     count: usize,
 ) -> Vec<&'a str> {
     let wanted = name.to_lowercase();
-    let limit = (wanted.chars().count() / 3).max(2);
+    let limit = (wanted.chars().count() / 3).clamp(2, 60);
     let mut found: Vec<(usize, &str)> = candidates
-        .map(|candidate| (edit_distance(&wanted, &candidate.to_lowercase()), candidate))
-        .filter(|(steps, _)| *steps <= limit)
+        .filter_map(|candidate| {
+            let steps = distance_within(&wanted, &candidate.to_lowercase(), limit)?;
+            Some((steps, candidate))
+        })
         .collect();
     found.sort_unstable();
     found.dedup();

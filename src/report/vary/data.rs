@@ -3,6 +3,7 @@
 use super::{fraction_of, main_gases};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Point, Row, Sweep};
+use crate::visible::spreadsheet_cell;
 use serde_json::{Map, Value, json};
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
@@ -27,12 +28,13 @@ pub fn sweep_csv(sweep: &Sweep) -> String {
         .collect()
 }
 
-/// A cell in quotes if it needs them (RFC 4180).
+/// A cell in quotes if it needs them (RFC 4180), and no formula to a spreadsheet.
 pub(in crate::report) fn csv_cell(cell: &str) -> String {
+    let cell = spreadsheet_cell(cell);
     if cell.contains(['"', ',', '\n', '\r']) {
         format!("\"{}\"", cell.replace('"', "\"\""))
     } else {
-        cell.to_owned()
+        cell.into_owned()
     }
 }
 

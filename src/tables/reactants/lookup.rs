@@ -2,7 +2,7 @@
 
 use super::{AcidError, FamilyError, Reactant, Reactants, Role, convert, refused};
 use crate::formula::Formula;
-use crate::names::edit_distance;
+use crate::names::distance_within;
 use crate::quantity::Ratio;
 use std::collections::BTreeMap;
 use uom::si::ratio::percent;
@@ -310,12 +310,14 @@ impl Reactants {
                 let formula = row.formula.to_string();
                 let spellings = row.aliases.iter().chain([&row.name, &formula]);
                 let distance = spellings
-                    .map(|s| {
+                    .filter_map(|s| {
                         let s = normalized(s);
-                        edit_distance(wanted, &s).min(edit_distance(&stem(wanted), &stem(&s)))
+                        let whole = distance_within(wanted, &s, allowed);
+                        let stems = distance_within(&stem(wanted), &stem(&s), allowed);
+                        whole.into_iter().chain(stems).min()
                     })
                     .min()?;
-                (distance <= allowed).then_some((distance, row.name.as_str()))
+                Some((distance, row.name.as_str()))
             })
             .collect();
         near.sort_unstable();
