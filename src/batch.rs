@@ -11,6 +11,7 @@ mod glassware;
 mod heating;
 mod ingredient;
 mod mistake;
+mod powder;
 mod request;
 mod room;
 mod run;
@@ -24,8 +25,9 @@ pub use change::ChangeError;
 pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use mistake::{BatchError, Mistake};
+pub use powder::{Diffraction, Peak, Powder, Strength};
 pub use room::{Place, Room};
-pub use run::Run;
+pub use run::{Fumes, Instrument, LitAt, Run};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 pub use vessel::{Cover, VesselChoice};
 pub use wanted::{Atmosphere, Wanted};
@@ -204,8 +206,8 @@ pub struct Batch {
     pub vessel: Option<VesselChoice>,
     /// Where it is burnt, if the file says.
     pub room: Option<Room>,
-    /// What was seen when it was burnt, if the file says.
-    pub run: Option<Run>,
+    /// What was seen each time it was burnt, in the order of the file.
+    pub runs: Vec<Run>,
     /// Balances at hand; empty if the file names none.
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.

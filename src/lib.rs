@@ -1,6 +1,7 @@
 //! Plans one solution-combustion batch: metal nitrates and an organic fuel in water, heated
 //! until the mixture ignites and leaves an oxide (or metal) powder.
 
+pub mod colour;
 pub mod formula;
 mod names;
 pub mod quantity;
@@ -50,5 +51,7 @@ pub mod choose;
 pub mod plan;
 
 pub mod compare;
+
+pub mod judge;
 
 pub mod report;

@@ -38,7 +38,7 @@ pub struct RunOutcome {
 /// # Errors
 /// [`BurnError`] if the batch cannot be estimated.
 pub fn run_outcome(batch: &Batch, tables: &Tables) -> Result<Option<RunOutcome>, BurnError> {
-    let Some(run) = &batch.run else {
+    let Some(run) = batch.runs.last() else {
         return Ok(None);
     };
     let burner = Burner::new(batch, tables)?;

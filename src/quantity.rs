@@ -7,9 +7,9 @@ pub mod parse;
 pub use band::Band;
 
 pub use uom::si::f64::{
-    AmountOfSubstance, Area, Energy, HeatCapacity, HeatTransfer, Length, Mass, MassDensity,
+    AmountOfSubstance, Angle, Area, Energy, HeatCapacity, HeatTransfer, Length, Mass, MassDensity,
     MolarConcentration, MolarEnergy, MolarHeatCapacity, MolarMass, MolarVolume, Power, Pressure,
-    Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductivity,
+    Ratio, SpecificArea, SpecificHeatCapacity, TemperatureInterval, ThermalConductivity,
     ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
 use uom::si::{temperature_interval, thermodynamic_temperature::kelvin};

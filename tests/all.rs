@@ -19,6 +19,7 @@ mod first_burn;
 mod golden;
 mod ignition;
 mod ignition_observations;
+mod judge;
 mod laws;
 mod pictures;
 mod reactant_rows;

@@ -64,7 +64,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .section("vessel")
         .and_then(|section| super::vessel::read(section, &tables.safety.vessels));
     let room = root.section("room").and_then(super::room::read);
-    let run = root.section("run").map(super::run::read);
+    let runs = super::run::read_all(&root);
     let wanted = root
         .section("wanted")
         .map(|section| super::wanted::read(section, tables));
@@ -110,7 +110,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         conditions,
         vessel,
         room,
-        run,
+        runs,
         balances,
         glassware,
         wanted,

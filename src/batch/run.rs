@@ -1,57 +1,225 @@
-//! The `[run]` section of a batch file: what was seen and weighed when the batch was burnt.
+//! The `[run]` or `[[run]]` sections of a batch file: what was seen and weighed each time the
+//! batch was burnt.
 
-use super::section::Section;
-use crate::quantity::{Mass, ThermodynamicTemperature, Time, parse};
+use super::powder::{self, Powder};
+use super::section::{Section, Written};
+use crate::quantity::{
+    Length, Mass, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
+};
+use uom::si::length::{meter, millimeter};
 use uom::si::mass::{kilogram, milligram};
+use uom::si::ratio::ratio;
+use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::{hour, second};
 
-/// What was seen of one run.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Run {
-    /// Hottest temperature measured in or above the powder.
-    pub peak_temperature: Option<ThermodynamicTemperature>,
-    /// Time from the start of heating to ignition.
-    pub ignited_after: Option<Time>,
-    /// How long the flame or glow lasted.
-    pub flame_lasted: Option<Time>,
-    /// Mass of the powder recovered.
-    pub powder_mass: Option<Mass>,
-    /// Anything else, in words.
-    pub remarks: Option<String>,
+/// What the peak temperature was measured with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Instrument {
+    /// A thermocouple in the gel or foam.
+    Thermocouple,
+    /// A pyrometer at one wavelength band.
+    Pyrometer,
+    /// A pyrometer at two wavelengths, which needs no emissivity.
+    TwoColourPyrometer,
+    /// A thermal camera.
+    Camera,
 }
 
-/// Reads the section.
-pub(super) fn read(section: Section<'_>) -> Run {
+/// Where the gel lit first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LitAt {
+    /// At the floor of the vessel.
+    Floor,
+    /// At the wall.
+    Wall,
+    /// In the middle.
+    Middle,
+    /// On the free surface.
+    Surface,
+    /// In many places at once.
+    Throughout,
+}
+
+/// Colour of the fumes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fumes {
+    /// None that could be seen.
+    None,
+    /// White: steam, ammonium salts.
+    White,
+    /// Brown: nitrogen dioxide.
+    Brown,
+    /// Black: soot.
+    Black,
+    /// Yellow.
+    Yellow,
+}
+
+/// What was seen of one run. Everything may be left out.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Run {
+    /// Day of the run, as written.
+    pub date: Option<String>,
+    /// Who ran it.
+    pub by: Option<String>,
+    /// A label for the powder, so that it can be judged blind.
+    pub label: Option<String>,
+    /// The vessel, if not that of the batch.
+    pub vessel: Option<String>,
+    /// The way of heating, if not that of the batch.
+    pub way: Option<String>,
+    /// Its setting, in words.
+    pub setting: Option<String>,
+    /// Masses as weighed, by the name of the ingredient as the file writes it.
+    pub masses: Vec<(String, Mass)>,
+    /// Time from the start of heating to ignition.
+    pub ignited_after: Option<Time>,
+    /// Whether it lit at all; `None` if the file does not say and nothing else shows it.
+    pub ignited: Option<bool>,
+    /// Hottest temperature measured in or above the powder.
+    pub peak_temperature: Option<ThermodynamicTemperature>,
+    /// Standard uncertainty of that temperature, if stated.
+    pub peak_error: Option<TemperatureInterval>,
+    /// What it was measured with.
+    pub instrument: Option<Instrument>,
+    /// Emissivity that the instrument was set to.
+    pub emissivity: Option<Ratio>,
+    /// How long the flame or glow lasted.
+    pub flame_lasted: Option<Time>,
+    /// Where it lit first.
+    pub lit_at: Option<LitAt>,
+    /// Colour of the fumes.
+    pub fumes: Option<Fumes>,
+    /// Height of the froth above the floor of the vessel.
+    pub froth_height: Option<Length>,
+    /// Mass of the powder recovered.
+    pub powder_mass: Option<Mass>,
+    /// Mass lost by the powder when it is calcined, as a share of it.
+    pub loss_on_ignition: Option<Ratio>,
+    /// Anything else, in words.
+    pub remarks: Option<String>,
+    /// File names of photographs.
+    pub photographs: Vec<String>,
+    /// What the powder showed when it was judged.
+    pub powder: Option<Powder>,
+}
+
+/// Reads the `[run]` table or every `[[run]]`.
+pub(super) fn read_all(root: &Section<'_>) -> Vec<Run> {
+    root.section_or_sections("run")
+        .into_iter()
+        .map(read)
+        .collect()
+}
+
+fn read(section: Section<'_>) -> Run {
     let celsius = ThermodynamicTemperature::new::<degree_celsius>;
     let temperatures = (celsius(0.0), celsius(3000.0), "between 0 °C and 3000 °C");
-    let times = || {
-        (
-            Time::new::<second>(0.1),
-            Time::new::<hour>(24.0),
-            "between 0.1 s and 24 h",
-        )
-    };
-    let masses = (
-        Mass::new::<milligram>(0.1),
-        Mass::new::<kilogram>(5.0),
-        "between 0.1 mg and 5 kg",
+    let interval = TemperatureInterval::new::<kelvins>;
+    let errors = (interval(0.1), interval(500.0), "between 0.1 K and 500 K");
+    let millimetres = Length::new::<millimeter>;
+    let heights = (
+        millimetres(1.0),
+        Length::new::<meter>(2.0),
+        "between 1 mm and 2 m",
     );
+    let peak_temperature =
+        value(section.quantity_within("peak_temperature", parse::temperature, temperatures));
+    let ignited_after = time(&section, "ignited_after");
+    let flame_lasted = time(&section, "flame_lasted");
     let run = Run {
-        peak_temperature: section
-            .quantity_within("peak_temperature", parse::temperature, temperatures)
-            .map(|w| w.value),
-        ignited_after: section
-            .quantity_within("ignited_after", parse::time, times())
-            .map(|w| w.value),
-        flame_lasted: section
-            .quantity_within("flame_lasted", parse::time, times())
-            .map(|w| w.value),
-        powder_mass: section
-            .quantity_within("powder_mass", parse::mass, masses)
-            .map(|w| w.value),
-        remarks: section.text("remarks").map(|w| w.value.to_owned()),
+        date: words(&section, "date"),
+        by: words(&section, "by"),
+        label: words(&section, "label"),
+        vessel: words(&section, "vessel"),
+        way: words(&section, "way"),
+        setting: words(&section, "setting"),
+        masses: section.section("masses").map(masses).unwrap_or_default(),
+        ignited: value(section.flag("ignited"))
+            .or((ignited_after.is_some() || flame_lasted.is_some()).then_some(true)),
+        ignited_after,
+        peak_temperature,
+        peak_error: value(section.quantity_within(
+            "peak_error",
+            parse::temperature_interval,
+            errors,
+        )),
+        instrument: value(section.choice("instrument", INSTRUMENTS)),
+        emissivity: share(&section, "emissivity", (0.02, 1.0)),
+        flame_lasted,
+        lit_at: value(section.choice("lit_at", PLACES)),
+        fumes: value(section.choice("fumes", FUMES)),
+        froth_height: value(section.quantity_within("froth_height", parse::length, heights)),
+        powder_mass: mass(&section, "powder_mass"),
+        loss_on_ignition: share(&section, "loss_on_ignition", (-0.2, 0.95)),
+        remarks: words(&section, "remarks"),
+        photographs: section.texts("photographs"),
+        powder: section.section("powder").map(powder::read),
     };
     section.finish();
     run
+}
+
+/// Words of `instrument`.
+pub const INSTRUMENTS: &[(&str, Instrument)] = &[
+    ("thermocouple", Instrument::Thermocouple),
+    ("pyrometer", Instrument::Pyrometer),
+    ("two-colour pyrometer", Instrument::TwoColourPyrometer),
+    ("camera", Instrument::Camera),
+];
+
+/// Words of `lit_at`.
+pub const PLACES: &[(&str, LitAt)] = &[
+    ("floor", LitAt::Floor),
+    ("wall", LitAt::Wall),
+    ("middle", LitAt::Middle),
+    ("surface", LitAt::Surface),
+    ("throughout", LitAt::Throughout),
+];
+
+/// Words of `fumes`.
+pub const FUMES: &[(&str, Fumes)] = &[
+    ("none", Fumes::None),
+    ("white", Fumes::White),
+    ("brown", Fumes::Brown),
+    ("black", Fumes::Black),
+    ("yellow", Fumes::Yellow),
+];
+
+fn masses(section: Section<'_>) -> Vec<(String, Mass)> {
+    section.named_quantities(parse::mass, mass_range())
+}
+
+fn mass(section: &Section<'_>, key: &'static str) -> Option<Mass> {
+    value(section.quantity_within(key, parse::mass, mass_range()))
+}
+
+fn mass_range() -> (Mass, Mass, &'static str) {
+    (
+        Mass::new::<milligram>(0.01),
+        Mass::new::<kilogram>(5.0),
+        "between 0.01 mg and 5 kg",
+    )
+}
+
+fn time(section: &Section<'_>, key: &'static str) -> Option<Time> {
+    let range = (
+        Time::new::<second>(0.1),
+        Time::new::<hour>(24.0),
+        "between 0.1 s and 24 h",
+    );
+    value(section.quantity_within(key, parse::time, range))
+}
+
+fn share(section: &Section<'_>, key: &'static str, range: (f64, f64)) -> Option<Ratio> {
+    value(section.number_within(key, range)).map(Ratio::new::<ratio>)
+}
+
+pub(super) fn words(section: &Section<'_>, key: &'static str) -> Option<String> {
+    section.text(key).map(|written| written.value.to_owned())
+}
+
+pub(super) fn value<T>(written: Option<Written<T>>) -> Option<T> {
+    written.map(|written| written.value)
 }

@@ -223,14 +223,13 @@ impl<'a> Section<'a> {
                     return None;
                 }
             },
-            DeValue::Integer(number) => {
-                i64::from_str_radix(number.as_str(), number.radix()).map_or(f64::NAN, |n| n as f64)
-            }
-            DeValue::Float(number) => number.as_str().parse().unwrap_or(f64::NAN),
-            _ => {
-                self.wrong_type(key, value, "a number");
-                return None;
-            }
+            bare => match number(bare) {
+                Some(number) => number,
+                None => {
+                    self.wrong_type(key, value, "a number");
+                    return None;
+                }
+            },
         };
         if !number.is_finite() || number < low || number > high {
             let message = format!("`{key}` should be a number from {low} to {high}");
@@ -355,6 +354,78 @@ impl<'a> Section<'a> {
         sections
     }
 
+    /// The tables of `[key]`, written once, or of `[[key]]`, written as often as there are some.
+    pub fn section_or_sections(&self, key: &'static str) -> Vec<Section<'a>> {
+        match self.entry(key).map(|value| value.get_ref().as_table()) {
+            Some(Some(_)) => self.section(key).into_iter().collect(),
+            _ => self.sections(key),
+        }
+    }
+
+    /// A list of texts.
+    pub fn texts(&self, key: &'static str) -> Vec<String> {
+        let Some(value) = self.entry(key) else {
+            return Vec::new();
+        };
+        let texts = value.get_ref().as_array().and_then(|items| {
+            let texts = items.iter().map(|item| item.get_ref().as_str());
+            texts.map(|text| text.map(str::to_owned)).collect()
+        });
+        texts.unwrap_or_else(|| {
+            self.wrong_type(key, value, "a list of texts in quotes");
+            Vec::new()
+        })
+    }
+
+    /// A list of numbers, each within `low..=high`.
+    pub fn numbers(&self, key: &'static str, (low, high): (f64, f64)) -> Option<Written<Vec<f64>>> {
+        let value = self.entry(key)?;
+        let numbers = value.get_ref().as_array().and_then(|items| {
+            let numbers = items.iter().map(|item| number(item.get_ref()));
+            numbers.collect::<Option<Vec<f64>>>()
+        });
+        match numbers {
+            Some(numbers) if numbers.iter().all(|x| (low..=high).contains(x)) => Some(Written {
+                value: numbers,
+                span: value.span(),
+            }),
+            _ => {
+                let message = format!("`{key}` should be a list of numbers from {low} to {high}");
+                self.mistake(value.span(), message);
+                None
+            }
+        }
+    }
+
+    /// Every key of this table as a name with a quantity within `low..=high`.
+    pub fn named_quantities<Q: PartialOrd>(
+        self,
+        parse: fn(&str) -> Result<Q, QuantityError>,
+        (low, high, range): (Q, Q, &str),
+    ) -> Vec<(String, Q)> {
+        let mut quantities = Vec::new();
+        for (name, value) in self.free_keys() {
+            match value.get_ref().as_str().map(parse) {
+                Some(Ok(quantity)) if quantity >= low && quantity <= high => {
+                    quantities.push((name.value.to_owned(), quantity));
+                }
+                Some(Ok(_)) => self.mistake(
+                    value.span(),
+                    format!("`{}` is out of range: it should be {range}", name.value),
+                ),
+                Some(Err(error)) => {
+                    self.mistake(value.span(), format!("`{}`: {error}", name.value));
+                }
+                None => self.wrong_type(
+                    name.value,
+                    value,
+                    "text in quotes with a number and its unit",
+                ),
+            }
+        }
+        quantities
+    }
+
     /// Every key with its value, for tables whose keys are names (such as elements).
     pub fn free_keys(&self) -> Vec<(Written<&'a str>, &'a Spanned<DeValue<'a>>)> {
         self.table
@@ -390,6 +461,17 @@ impl<'a> Section<'a> {
                     .add(key.span(), format!("{} knows no `{name}`{hint}", self.name));
             }
         }
+    }
+}
+
+/// A bare number; `None` for any other kind of value, NaN for one that is out of range.
+fn number(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        DeValue::Integer(number) => Some(
+            i64::from_str_radix(number.as_str(), number.radix()).map_or(f64::NAN, |n| n as f64),
+        ),
+        DeValue::Float(number) => Some(number.as_str().parse().unwrap_or(f64::NAN)),
+        _ => None,
     }
 }
 

@@ -10,16 +10,19 @@ mod number;
 pub use error::QuantityError;
 
 use super::{
-    AmountOfSubstance, Energy, HeatTransfer, Length, Mass, MassDensity, MolarConcentration, Power,
-    Pressure, Ratio, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+    AmountOfSubstance, Angle, Energy, HeatTransfer, Length, Mass, MassDensity, MolarConcentration,
+    Power, Pressure, Ratio, SpecificArea, TemperatureInterval, ThermodynamicTemperature, Time,
+    Velocity, Volume, VolumeRate,
 };
 use number::split;
 use uom::si::{
-    amount_of_substance as amount_unit, energy as energy_unit, heat_transfer as heat_transfer_unit,
-    length as length_unit, mass as mass_unit, mass_density as density_unit,
-    molar_concentration as concentration_unit, power as power_unit, pressure as pressure_unit,
-    ratio as ratio_unit, thermodynamic_temperature as temperature_unit, time as time_unit,
-    velocity as velocity_unit, volume as volume_unit, volume_rate as volume_rate_unit,
+    amount_of_substance as amount_unit, angle as angle_unit, energy as energy_unit,
+    heat_transfer as heat_transfer_unit, length as length_unit, mass as mass_unit,
+    mass_density as density_unit, molar_concentration as concentration_unit, power as power_unit,
+    pressure as pressure_unit, ratio as ratio_unit, specific_area as specific_area_unit,
+    temperature_interval as interval_unit, thermodynamic_temperature as temperature_unit,
+    time as time_unit, velocity as velocity_unit, volume as volume_unit,
+    volume_rate as volume_rate_unit,
 };
 
 /// The spellings of one unit, and what makes a quantity of a number in it.
@@ -177,6 +180,54 @@ pub fn temperature(text: &str) -> Result<ThermodynamicTemperature, QuantityError
     Ok(found)
 }
 
+/// Reads a temperature difference or uncertainty: K, °C.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn temperature_interval(text: &str) -> Result<TemperatureInterval, QuantityError> {
+    read(
+        text,
+        "temperature difference",
+        "20 K",
+        "K, °C",
+        &[(
+            &["K", "°C", "C"],
+            TemperatureInterval::new::<interval_unit::kelvin>,
+        )],
+    )
+}
+
+/// Reads an angle: °, deg.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn angle(text: &str) -> Result<Angle, QuantityError> {
+    read(
+        text,
+        "angle",
+        "36.8°",
+        "°, deg",
+        &[(&["°", "deg"], Angle::new::<angle_unit::degree>)],
+    )
+}
+
+/// Reads a specific surface area: m2/g.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with this unit.
+pub fn specific_area(text: &str) -> Result<SpecificArea, QuantityError> {
+    read(
+        text,
+        "specific surface area",
+        "25 m2/g",
+        "m2/g",
+        &[(
+            &["m2/g"],
+            SpecificArea::new::<specific_area_unit::square_meter_per_gram>,
+        )],
+    )
+}
+
 /// Reads a time: s, min, h.
 ///
 /// # Errors
@@ -221,12 +272,13 @@ pub fn length(text: &str) -> Result<Length, QuantityError> {
         text,
         "length",
         "70 mm",
-        "mm, cm, m, µm",
+        "mm, cm, m, µm, nm",
         &[
             (&["m"], Length::new::<length_unit::meter>),
             (&["cm"], Length::new::<length_unit::centimeter>),
             (&["mm"], Length::new::<length_unit::millimeter>),
             (&["µm", "um"], Length::new::<length_unit::micrometer>),
+            (&["nm"], Length::new::<length_unit::nanometer>),
         ],
     )
 }

@@ -15,7 +15,7 @@ use uom::si::time::second;
 /// # Errors
 /// [`fmt::Error`] if `out` cannot take more.
 pub(super) fn outcome_text(plan: &Plan, out: &mut impl Write) -> fmt::Result {
-    let (Some(run), Some(outcome)) = (&plan.batch.run, &plan.run) else {
+    let (Some(run), Some(outcome)) = (plan.batch.runs.last(), &plan.run) else {
         return Ok(());
     };
     heading(out, "Your run against the estimate")?;

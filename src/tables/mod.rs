@@ -11,6 +11,7 @@ pub mod cautions;
 mod cited;
 pub(crate) mod curve;
 mod error;
+pub mod findings;
 pub mod fumes;
 pub mod glassware;
 pub mod heating;
@@ -72,6 +73,7 @@ const GLASSWARE_FILE: (&str, &str) = (
     "glassware.toml",
     include_str!("../../tables/glassware.toml"),
 );
+const FINDINGS_FILE: (&str, &str) = ("findings.toml", include_str!("../../tables/findings.toml"));
 const NEIGHBOURS_FILE: (&str, &str) = (
     "neighbours.toml",
     include_str!("../../tables/neighbours.toml"),
@@ -106,6 +108,8 @@ pub struct Tables {
     pub oxide_systems: Vec<OxideSystem>,
     /// Residues of calcined nitrates, and how oxides take to nitric acid.
     pub bench_oxides: Vec<BenchOxide>,
+    /// What a judged powder shows, by rank.
+    pub findings: Vec<findings::Finding>,
     /// Heating ways, floors of vessels, water.
     pub heating: Heating,
     /// Reaction of gels and loss of fuel.
@@ -303,6 +307,8 @@ impl Tables {
         let glassware = GlasswareTable::read(text, file, &sources)?;
         let (file, text) = NEIGHBOURS_FILE;
         let oxide_systems = neighbours::read(text, file, &sources)?;
+        let (file, text) = FINDINGS_FILE;
+        let findings = findings::read(text, file, &sources)?;
         let (file, text) = BENCH_OXIDES_FILE;
         let bench_oxides = bench_oxides::read(text, file, &sources)?;
         Ok(Self {
@@ -317,6 +323,7 @@ impl Tables {
             glassware,
             oxide_systems,
             bench_oxides,
+            findings,
             heating,
             kinetics,
             safety,
