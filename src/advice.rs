@@ -8,7 +8,7 @@ mod observed;
 mod violence;
 mod warning;
 
-pub use crate::tables::cautions::Severity;
+pub use crate::tables::cautions::{Moment, Severity};
 pub use facts::{BurnFacts, BurnState};
 pub use observed::Observed;
 pub use violence::{Change, Level, Violence, calming_changes, violence};

@@ -179,7 +179,7 @@ const NO_UNITS_NEEDED: &str = r#"units = { "dry mass" = "g", "ammonium nitrate s
 
 fn rule(id: &str, severity: &str, when: &str) -> String {
     format!(
-        "{NO_UNITS_NEEDED}\n[[caution]]\nid = \"{id}\"\nseverity = \"{severity}\"\nwhen = [{when}]\n\
+        "{NO_UNITS_NEEDED}\n[[caution]]\nid = \"{id}\"\nseverity = \"{severity}\"\nmoment = \"flame\"\nwhen = [{when}]\n\
          text = \"own words\"\nsource = [\"common-practice\"]\nat = \"here\"\nseen = \"estimated\"\n"
     )
 }

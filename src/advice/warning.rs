@@ -2,7 +2,7 @@
 
 use super::Observed;
 use crate::source::{Seen, SourceId};
-use crate::tables::cautions::{Condition, Rule, Severity};
+use crate::tables::cautions::{Condition, Moment, Rule, Severity};
 use crate::tables::toxic::ToxicElement;
 use std::collections::BTreeSet;
 use std::fmt;
@@ -14,12 +14,35 @@ pub struct Warning {
     pub severity: Severity,
     /// Code, stable from run to run: the id of the rule.
     pub code: String,
+    /// When it matters.
+    pub moment: Moment,
+    /// Whether it holds for every batch.
+    pub standing: bool,
     /// What it says.
     pub text: String,
+    /// How the first screen says it, if not by the first sentence of the text.
+    pub brief: Option<String>,
     /// Keys of the sources it rests on.
     pub sources: Vec<SourceId>,
     /// How the least certain of them was come by.
     pub seen: Seen,
+}
+
+impl Warning {
+    /// Whether it stands on the first screen of every batch: a standing rule with a line for it.
+    #[must_use]
+    pub fn is_fixed(&self) -> bool {
+        self.standing && self.brief.is_some()
+    }
+
+    /// What it says in a line: its brief, or the first sentence of its text.
+    #[must_use]
+    pub fn brief(&self) -> &str {
+        self.brief.as_deref().unwrap_or_else(|| {
+            let end = self.text.find(". ").map_or(self.text.len(), |at| at + 1);
+            &self.text[..end]
+        })
+    }
 }
 
 impl fmt::Display for Warning {
@@ -93,6 +116,9 @@ fn warning(rule: &Rule, observed: &Observed, toxic: &[ToxicElement]) -> Warning 
     Warning {
         severity: rule.severity,
         code: rule.id.clone(),
+        moment: rule.moment,
+        standing: rule.standing,
+        brief: rule.brief.clone(),
         text: text.replace("{found}", &found.join("; ")),
         sources: rule.sources.clone(),
         seen: rule.seen,

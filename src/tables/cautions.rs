@@ -37,6 +37,45 @@ impl fmt::Display for Severity {
     }
 }
 
+/// When a warning matters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Moment {
+    /// Before anything is heated: choice, weighing, mixing, place.
+    Before,
+    /// On the way to ignition.
+    Heating,
+    /// While it burns.
+    Flame,
+    /// With the hot pot and the powder.
+    After,
+    /// With what is thrown away.
+    Waste,
+}
+
+impl Moment {
+    /// Every moment in the order of time.
+    pub const ALL: [Self; 5] = [
+        Self::Before,
+        Self::Heating,
+        Self::Flame,
+        Self::After,
+        Self::Waste,
+    ];
+}
+
+impl fmt::Display for Moment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Before => "before",
+            Self::Heating => "heating",
+            Self::Flame => "flame",
+            Self::After => "after",
+            Self::Waste => "waste",
+        })
+    }
+}
+
 /// A number that a rule can look at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 pub enum Measure {
@@ -285,11 +324,17 @@ pub struct Rule {
     pub severity: Severity,
     /// Of the rules of one group only the most serious that holds is shown.
     pub group: Option<String>,
+    /// When it matters.
+    pub moment: Moment,
+    /// Whether it holds for every batch, so that it is told once, after what is special.
+    pub standing: bool,
     /// All of these have to hold.
     pub when: Vec<Condition>,
     /// What it says. `{value}` and `{limit}` stand for the first number looked at, `{about}` for
     /// its agent, `{found}` for the elements or reactants found, `{detail}` for what a fact is about.
     pub text: String,
+    /// The same in a line; the first sentence of the text if none is given.
+    pub brief: Option<String>,
     /// Keys of the sources in the bibliography.
     pub sources: Vec<SourceId>,
     /// Where in the sources, or how it is known.
@@ -311,9 +356,13 @@ struct RawFile {
 struct RawRule {
     id: String,
     severity: Severity,
+    moment: Moment,
+    #[serde(default)]
+    standing: bool,
     group: Option<String>,
     when: Vec<RawCondition>,
     text: String,
+    brief: Option<String>,
     source: Vec<SourceId>,
     at: String,
     seen: Seen,
@@ -441,7 +490,10 @@ pub(super) fn read(
             when,
             severity: row.severity,
             group: row.group,
+            moment: row.moment,
+            standing: row.standing,
             text: row.text,
+            brief: row.brief,
             sources: row.source,
             locator: row.at,
             seen: row.seen,
