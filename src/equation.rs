@@ -203,28 +203,120 @@ fn burnt_gases(reactants: &[Term], surplus: &[Term], powder: &[Term]) -> Vec<(St
     ]
 }
 
+/// Largest factor by which an equation is cleared of fractions.
+const LARGEST_FACTOR: u32 = 12;
+/// Largest number that clearing may lead to: beyond, fractions read more easily.
+const LARGEST_NUMBER: f64 = 400.0;
+/// Largest denominator of a fraction that is written as one.
+const LARGEST_DENOMINATOR: u32 = 24;
+/// A number this near to a whole one is whole, as a share of it.
+const WHOLE: f64 = 1e-5;
+
+impl Equation {
+    fn terms(&self) -> impl Iterator<Item = &Term> {
+        self.reactants.iter().chain(&self.products)
+    }
+
+    /// The factor that makes every number whole; 1 if no small one does.
+    fn clearing_factor(&self) -> f64 {
+        let largest = self.terms().map(|term| term.stoichiometric_number);
+        let largest = largest.fold(0.0, f64::max);
+        (1..=LARGEST_FACTOR)
+            .map(f64::from)
+            .take_while(|factor| factor * largest <= LARGEST_NUMBER)
+            .find(|factor| {
+                let mut terms = self.terms();
+                terms.all(|term| is_whole(factor * term.stoichiometric_number))
+            })
+            .unwrap_or(1.0)
+    }
+}
+
+/// Whether a stoichiometric number is whole, and not zero.
+fn is_whole(number: f64) -> bool {
+    number >= 0.5 && (number - number.round()).abs() < WHOLE * number
+}
+
+/// Written in whole numbers if a small factor makes them so, else with fractions.
 impl fmt::Display for Equation {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let factor = self.clearing_factor();
+        let fractions = self
+            .terms()
+            .all(|term| fraction(term.stoichiometric_number).is_some());
         let side = |terms: &[Term]| {
-            let texts: Vec<String> = terms.iter().map(term_text).collect();
+            let texts: Vec<String> = terms
+                .iter()
+                .map(|term| term_text(term, factor, fractions))
+                .collect();
             texts.join(" + ")
         };
         write!(f, "{} → {}", side(&self.reactants), side(&self.products))
     }
 }
 
-fn term_text(term: &Term) -> String {
-    let number = term.stoichiometric_number;
-    let text = if (number - number.round()).abs() < 5e-5 && number >= 0.5 {
-        format!("{:.0}", number.round())
-    } else {
-        let text = format!("{number:.4}");
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    };
+fn term_text(term: &Term, factor: f64, fractions: bool) -> String {
     let mark = if term.surplus { " (surplus)" } else { "" };
-    if text == "1" {
+    let number = factor * term.stoichiometric_number;
+    let number = fraction(number)
+        .filter(|text| fractions || !text.contains('/'))
+        .unwrap_or_else(|| four_digits(number));
+    if number == "1" {
         format!("{}{mark}", term.formula)
     } else {
-        format!("{text} {}{mark}", term.formula)
+        format!("{number} {}{mark}", term.formula)
+    }
+}
+
+/// A stoichiometric number that is whole or a simple fraction.
+fn fraction(number: f64) -> Option<String> {
+    if is_whole(number) {
+        return Some(format!("{number:.0}"));
+    }
+    let denominator = (2..=LARGEST_DENOMINATOR)
+        .map(f64::from)
+        .find(|denominator| is_whole(denominator * number))?;
+    Some(format!("{:.0}/{denominator:.0}", denominator * number))
+}
+
+/// Four significant digits without trailing zeros.
+fn four_digits(number: f64) -> String {
+    let decimals = (3.0 - number.abs().log10().floor()).clamp(0.0, 9.0) as usize;
+    let text = format!("{number:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn equation(numbers: &[f64]) -> Equation {
+        let term = |number: &f64| Term {
+            stoichiometric_number: *number,
+            formula: "X".to_owned(),
+            surplus: false,
+        };
+        Equation {
+            reactants: numbers.iter().map(term).collect(),
+            products: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn thirds_are_cleared() {
+        let text = equation(&[1.0, 2.0, 22.0 / 3.0]).to_string();
+        assert_eq!(text, "3 X + 6 X + 22 X → ");
+    }
+
+    #[test]
+    fn what_no_small_factor_clears_has_fractions_or_decimals() {
+        let text = equation(&[1.0 / 13.0, 7.0 / 3.0]).to_string();
+        assert_eq!(text, "1/13 X + 7/3 X → ");
+        let text = equation(&[0.98, 0.02, 7.0 / 3.0]).to_string();
+        assert_eq!(text, "0.98 X + 0.02 X + 2.333 X → ");
     }
 }
