@@ -135,6 +135,24 @@ impl Comparison {
         self.facts.iter().filter(|fact| fact.differs())
     }
 
+    /// The state of the water that matters most among those with results: at ignition, else boiled
+    /// down.
+    #[must_use]
+    pub fn main_state(&self) -> Option<WaterStateName> {
+        let has = |wanted| {
+            let kind = FactKind::Result(wanted);
+            self.facts.iter().any(|fact| fact.kind == kind)
+        };
+        [
+            WaterStateName::AtIgnition,
+            WaterStateName::BoiledDown,
+            WaterStateName::AsMixed,
+            WaterStateName::Dried,
+        ]
+        .into_iter()
+        .find(|state| has(*state))
+    }
+
     /// Lines that they share.
     pub fn shared(&self) -> impl Iterator<Item = &Fact> {
         self.facts.iter().filter(|fact| !fact.differs())

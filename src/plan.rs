@@ -74,6 +74,15 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// The result that matters most: at ignition if the water left then is known, else boiled
+    /// down.
+    #[must_use]
+    pub fn main_state(&self) -> Option<&StateResult> {
+        self.state(WaterStateName::AtIgnition)
+            .or_else(|| self.state(WaterStateName::BoiledDown))
+            .or_else(|| self.states.first())
+    }
+
     /// The result for a state of the water.
     #[must_use]
     pub fn state(&self, name: WaterStateName) -> Option<&StateResult> {

@@ -1,11 +1,13 @@
-//! Turns a plan into text, JSON, pictures and HTML. Pure functions; quantities lose their units
+//! Turns results into documents, JSON and pictures. Pure functions; quantities lose their units
 //! here.
 
 mod advice;
 mod bench;
+mod burn;
 mod choose;
 mod compare;
 mod cooling;
+mod document;
 mod heated;
 mod html;
 mod ignition;
@@ -20,25 +22,26 @@ mod sheet_data;
 mod substance;
 mod substance_list;
 pub mod svg;
-mod text;
 mod vary;
 
 pub use advice::{safety_json, warnings_json};
 pub use bench::{
-    CalcineInput, ConvertInput, calcine_json, calcine_text, conversion_equation, convert_json,
-    convert_text,
+    CalcineInput, ConvertInput, calcine_document, calcine_json, conversion_equation,
+    convert_document, convert_json,
 };
-pub use choose::{choice_csv, choice_json, choice_text};
-pub use compare::{compared_csv, compared_json, compared_text};
+pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
+pub use choose::{choice_csv, choice_document, choice_json};
+pub use compare::{compared_csv, compared_document, compared_json};
+pub use document::{Cell, Document, Part, Section, Table};
 pub use html::{class_html, report_html};
-pub use ignition::{comparison_text, course_text};
+pub use ignition::{comparison_document, course_document};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
 };
 pub use number::{significant, subscripts, temperature_text};
-pub use settle::{settled_json, settled_text};
+pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_text;
 pub use sheet_data::{sheet_csv, sheet_json};
 pub use substance::{SubstanceSheet, substance_json, substance_sheets, substance_text};
@@ -46,5 +49,4 @@ pub use substance_list::{
     ListEntry, ListFilter, audit_json, audit_text, list_json, list_text, substance_list,
     widest_bands,
 };
-pub use text::plan_text;
-pub use vary::{main_gases, sweep_csv, sweep_json, sweep_text};
+pub use vary::{main_gases, sweep_csv, sweep_document, sweep_json};

@@ -4,7 +4,7 @@
 
 use emberpot::batch::Batch;
 use emberpot::plan::plan;
-use emberpot::report::{plan_json, plan_text};
+use emberpot::report::{SCREEN_WIDTH, Topic, burn_document, first_screen, plan_json};
 use emberpot::tables::Tables;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -62,8 +62,8 @@ fn the_reports_of_the_examples_are_the_ones_on_file() {
         let name = path.file_stem().unwrap().to_string_lossy().into_owned();
         let batch = Batch::read(&path, &tables).unwrap_or_else(|error| panic!("{error}"));
         let plan = plan(&batch, &tables).unwrap();
-        let mut text = String::new();
-        plan_text(&plan, &tables, &mut text).unwrap();
+        let mut text = first_screen(&plan, SCREEN_WIDTH);
+        text += &burn_document(&plan, &Topic::ALL, &tables).text(SCREEN_WIDTH);
         let mut json = rounded(plan_json(&plan, &tables));
         // Solver effort and residuals are rounding; their own tests bound them.
         for state in json["water_states"].as_array_mut().unwrap() {

@@ -1,10 +1,11 @@
 //! `emberpot burn`: the main job.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
+use clap::builder::PossibleValuesParser;
 use emberpot::advice::{Severity, worst};
-use emberpot::plan::plan;
-use emberpot::report::{plan_json, plan_text, refusal_json};
+use emberpot::plan::{Plan, plan};
+use emberpot::report::{Topic, burn_document, first_screen, plan_json, refusal_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -13,9 +14,19 @@ use std::process::ExitCode;
 pub struct Arguments {
     /// Batch file, or - for the standard input.
     file: PathBuf,
+    /// Show these sections instead of the first screen; several with commas between.
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = topics())]
+    show: Vec<String>,
+    /// Show the first screen and every section.
+    #[arg(long, conflicts_with = "show")]
+    full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+}
+
+fn topics() -> PossibleValuesParser {
+    PossibleValuesParser::new(Topic::ALL.map(Topic::name))
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
@@ -27,15 +38,30 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         Format::Json if refused => json_text(&refusal_json(&plan)),
         Format::Json => json_text(&plan_json(&plan, tables)),
         Format::Text if refused => String::new(),
-        Format::Text => {
-            let mut text = String::new();
-            plan_text(&plan, tables, &mut text).expect("a String takes every text");
-            text
-        }
+        Format::Text => text(arguments, &plan, tables),
     };
     print(&text)?;
     if refused {
         return Err(CliError::refused(warnings));
     }
     Ok(exit_code(warnings))
+}
+
+fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {
+    let width = page_width();
+    let screen = || first_screen(plan, width);
+    if arguments.full {
+        let mut document = burn_document(plan, &Topic::ALL, tables);
+        document.title.clear();
+        return format!("{}\n{}", screen(), document.text(width));
+    }
+    let topics: Vec<Topic> = arguments
+        .show
+        .iter()
+        .filter_map(|name| Topic::from_name(name))
+        .collect();
+    if topics.is_empty() {
+        return screen();
+    }
+    burn_document(plan, &topics, tables).text(width)
 }

@@ -1,11 +1,11 @@
 //! `emberpot calcine`: the crystal water of a bottle from two weighings.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, Format};
 use emberpot::batch::Balance;
 use emberpot::formula::Formula;
 use emberpot::quantity::{Mass, parse};
-use emberpot::report::{CalcineInput, calcine_json, calcine_text};
+use emberpot::report::{CalcineInput, calcine_document, calcine_json};
 use emberpot::tables::Tables;
 use emberpot::weigh::balance::standard_uncertainty;
 use emberpot::weigh::calcine::Calcination;
@@ -78,12 +78,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         .map_err(|error| CliError::Argument(error.to_string()))?;
     let text = match arguments.format {
         Format::Json => json_text(&calcine_json(&calcination, &input, found.as_ref())),
-        Format::Text => {
-            let mut text = String::new();
-            calcine_text(&calcination, &input, found.as_ref(), &mut text)
-                .expect("a String takes every text");
-            text
-        }
+        Format::Text => calcine_document(&calcination, &input, found.as_ref()).text(page_width()),
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

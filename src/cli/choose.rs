@@ -1,9 +1,9 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use emberpot::choose::choose;
-use emberpot::report::{choice_csv, choice_json, choice_text};
+use emberpot::report::{choice_csv, choice_document, choice_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -12,6 +12,9 @@ use std::process::ExitCode;
 pub struct Arguments {
     /// Batch file, or - for the standard input; [wanted] says what the powder shall be.
     file: PathBuf,
+    /// Show reasons and details too.
+    #[arg(long)]
+    full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
     format: TableFormat,
@@ -24,11 +27,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let text = match arguments.format {
         TableFormat::Csv => choice_csv(&choice),
         TableFormat::Json => json_text(&choice_json(&choice)),
-        TableFormat::Text => {
-            let mut text = String::new();
-            choice_text(&choice, &mut text).expect("a String takes every text");
-            text
-        }
+        TableFormat::Text => choice_document(&choice, arguments.full).text(page_width()),
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

@@ -1,9 +1,9 @@
 //! `emberpot compare`: batches side by side.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use emberpot::compare::compare;
-use emberpot::report::{compared_csv, compared_json, compared_text};
+use emberpot::report::{compared_csv, compared_document, compared_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -13,6 +13,9 @@ pub struct Arguments {
     /// Batch files, two to six; one of them may be - for the standard input.
     #[arg(required = true, num_args = 2..)]
     files: Vec<PathBuf>,
+    /// Show every state of the water, and what the batches share.
+    #[arg(long)]
+    full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
     format: TableFormat,
@@ -31,11 +34,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let text = match arguments.format {
         TableFormat::Csv => compared_csv(&comparison),
         TableFormat::Json => json_text(&compared_json(&comparison)),
-        TableFormat::Text => {
-            let mut text = String::new();
-            compared_text(&comparison, &mut text).expect("a String takes every text");
-            text
-        }
+        TableFormat::Text => compared_document(&comparison, arguments.full).text(page_width()),
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

@@ -1,11 +1,11 @@
 //! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide or a basic salt.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, Format};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::redox::OxidationStates;
-use emberpot::report::{ConvertInput, convert_json, convert_text};
+use emberpot::report::{ConvertInput, convert_document, convert_json};
 use emberpot::tables::Tables;
 use emberpot::weigh::conversion::acid_plan;
 use std::collections::BTreeMap;
@@ -123,11 +123,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     .map_err(|error| wrong(error.to_string()))?;
     let text = match arguments.format {
         Format::Json => json_text(&convert_json(&plan, &input)),
-        Format::Text => {
-            let mut text = String::new();
-            convert_text(&plan, &input, &mut text).expect("a String takes every text");
-            text
-        }
+        Format::Text => convert_document(&plan, &input).text(page_width()),
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

@@ -1,12 +1,12 @@
 //! `emberpot ignite`: the course of heating.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use emberpot::advice::{Severity, worst};
 use emberpot::batch::HeatingPlan;
 use emberpot::ignition::{all_ways, course};
 use emberpot::plan::plan;
-use emberpot::report::{comparison_json, comparison_text, course_text, ignite_json};
+use emberpot::report::{comparison_document, comparison_json, course_document, ignite_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -21,6 +21,9 @@ pub struct Arguments {
     /// All heating ways side by side, with the reasons.
     #[arg(long)]
     all_ways: bool,
+    /// Show reasons and details too.
+    #[arg(long)]
+    full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
@@ -51,26 +54,22 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     if worst(&warnings) == Some(Severity::Stop) {
         return Err(CliError::refused(&warnings));
     }
-    let mut text = String::new();
-    if arguments.all_ways {
+    let width = page_width();
+    let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => text = json_text(&comparison_json(&batch, &comparison, &warnings)),
-            Format::Text => {
-                comparison_text(&batch, &comparison, &warnings, &mut text)
-                    .expect("a String takes every text");
-            }
+            Format::Json => json_text(&comparison_json(&batch, &comparison, &warnings)),
+            Format::Text => comparison_document(&batch, &comparison, &warnings).text(width),
         }
     } else {
         let course = course(&batch, tables, arguments.way.as_deref())?;
         match arguments.format {
-            Format::Json => text = json_text(&ignite_json(&batch, &course, &warnings)),
+            Format::Json => json_text(&ignite_json(&batch, &course, &warnings)),
             Format::Text => {
-                course_text(&batch, &course, &warnings, tables, &mut text)
-                    .expect("a String takes every text");
+                course_document(&batch, &course, &warnings, tables, arguments.full).text(width)
             }
         }
-    }
+    };
     print(&text)?;
     Ok(exit_code(&warnings))
 }

@@ -1,11 +1,15 @@
 //! Where results leave the program: in one piece, made safe to show; a closed pipe is success.
 
 use super::CliError;
+use emberpot::report::SCREEN_WIDTH;
 use emberpot::visible::{visible, visible_lines};
 use std::ffi::OsString;
 use std::fs::{File, OpenOptions};
 use std::io::{Error, ErrorKind, Write};
 use std::path::{Path, PathBuf};
+
+/// Narrowest page that text is broken to.
+const NARROWEST: usize = 40;
 
 /// Writes `text` to the standard output.
 pub fn print(text: &str) -> Result<(), CliError> {
@@ -25,6 +29,14 @@ pub fn print(text: &str) -> Result<(), CliError> {
 /// Tells the user something on the standard error, if it is open.
 pub fn tell(text: &str) {
     let _ = writeln!(std::io::stderr(), "{}", visible_lines(text));
+}
+
+/// Columns of a page: those of the terminal, 80 at most and where there is none.
+pub fn page_width() -> usize {
+    let size = console::Term::stdout().size_checked();
+    size.map_or(SCREEN_WIDTH, |(_, columns)| {
+        usize::from(columns).clamp(NARROWEST, SCREEN_WIDTH)
+    })
 }
 
 /// A JSON value, indented, with a final line break.

@@ -1,12 +1,12 @@
 //! `emberpot settle`: equilibrium of anything in the tables.
 
-use super::output::{json_text, print};
+use super::output::{json_text, page_width, print};
 use super::{CliError, Format};
 use clap::ArgGroup;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet};
 use emberpot::quantity::parse::{self, QuantityError};
 use emberpot::quantity::{Pressure, ThermodynamicTemperature};
-use emberpot::report::{settled_json, settled_text};
+use emberpot::report::{settled_document, settled_json};
 use emberpot::settle::{Condition, portion, settle};
 use emberpot::tables::Tables;
 use std::process::ExitCode;
@@ -82,11 +82,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     )?;
     let text = match arguments.format {
         Format::Json => json_text(&settled_json(&settled)),
-        Format::Text => {
-            let mut text = String::new();
-            settled_text(&settled, &mut text).expect("a String takes every text");
-            text
-        }
+        Format::Text => settled_document(&settled).text(page_width()),
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

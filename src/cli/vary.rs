@@ -1,12 +1,12 @@
 //! `emberpot vary`: one or two things changed step by step.
 
-use super::output::{json_text, print, tell, write_over};
+use super::output::{json_text, page_width, print, tell, write_over};
 use super::{CliError, TableFormat, read_batch, refuse_as_burn};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::report::svg::sweep_picture;
-use emberpot::report::{sweep_csv, sweep_json, sweep_text};
+use emberpot::report::{sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -60,6 +60,9 @@ pub struct Arguments {
     /// (as mixed where added water is varied).
     #[arg(long, value_enum, value_name = "STATE")]
     water_state: Option<State>,
+    /// Show gases, violence, fumes and phases of every row too.
+    #[arg(long)]
+    full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
     format: TableFormat,
@@ -134,11 +137,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let text = match arguments.format {
         TableFormat::Csv => sweep_csv(&result),
         TableFormat::Json => json_text(&sweep_json(&result)),
-        TableFormat::Text => {
-            let mut text = String::new();
-            sweep_text(&result, &mut text).expect("a String takes every text");
-            text
-        }
+        TableFormat::Text => sweep_document(&result, arguments.full).text(page_width()),
     };
     print(&text)?;
     if result.rows.iter().any(|row| row.outcome.is_ok()) {

@@ -1,249 +1,19 @@
-//! Cautions, violence, vessel, fumes and room, as text and as JSON.
+//! Cautions, violence, vessel, fumes and room as JSON.
 
-use super::number::{celsius_text, significant, volume_text};
-use super::text::{heading, wrapped};
-use crate::advice::{Advice, Severity, Warning};
-use crate::quantity::{Band, Ratio, Time};
+use crate::advice::{Advice, Warning};
+use crate::quantity::{Band, Ratio};
 use crate::vessel::VesselCheck;
 use serde_json::{Value, json};
-use std::fmt::{self, Write};
-use uom::si::amount_of_substance::{micromole, mole};
+use uom::si::amount_of_substance::mole;
 use uom::si::length::millimeter;
 use uom::si::mass::milligram;
 use uom::si::pressure::bar;
-use uom::si::ratio::{percent, ratio};
+use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::{minute, second};
+use uom::si::time::second;
 use uom::si::velocity::meter_per_second;
 use uom::si::volume::milliliter;
 use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
-
-/// Exposures below this share of the limit are left out of the text.
-const WORTH_SAYING: f64 = 0.1;
-
-/// Two numbers as `a to b`, or one if they print alike.
-pub(super) fn band_text<Q: Copy>(band: Band<Q>, digits: i32, show: impl Fn(Q) -> f64) -> String {
-    let low = significant(show(band.low), digits);
-    let high = significant(show(band.high), digits);
-    if low == high {
-        low
-    } else {
-        format!("{low} to {high}")
-    }
-}
-
-/// A time band in seconds, minutes or hours, whichever suits the upper end.
-pub(super) fn time_text(band: Band<Time>) -> String {
-    let seconds = band.high.get::<second>();
-    if seconds < 120.0 {
-        format!("{} s", band_text(band, 2, |t| t.get::<second>()))
-    } else if seconds < 7200.0 {
-        format!("{} min", band_text(band, 2, |t| t.get::<minute>()))
-    } else {
-        format!(
-            "{} h",
-            band_text(band, 2, |t| t.get::<uom::si::time::hour>())
-        )
-    }
-}
-
-/// Writes the warnings that need a decision (stop and danger), right after the answer.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub(super) fn dangers_text(advice: &Advice, out: &mut impl Write) -> fmt::Result {
-    let serious: Vec<&Warning> = advice
-        .warnings
-        .iter()
-        .filter(|w| w.severity <= Severity::Danger)
-        .collect();
-    if serious.is_empty() {
-        return Ok(());
-    }
-    heading(out, "Dangers: decide these first")?;
-    for warning in serious {
-        wrapped(out, 0, &format!("! {}", warning.text))?;
-    }
-    Ok(())
-}
-
-/// Writes violence, vessel, fumes and clearing times.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub(super) fn safety_text(advice: &Advice, out: &mut impl Write) -> fmt::Result {
-    heading(
-        out,
-        "How violent, vessel, fumes (bands: from the calmest to the worst case)",
-    )?;
-    let violence = &advice.violence;
-    let level = if violence.level.low == violence.level.high {
-        violence.level.high.to_string()
-    } else {
-        format!("{} to {}", violence.level.low, violence.level.high)
-    };
-    let stated = if violence.burn_time_stated {
-        "as the file states"
-    } else {
-        "assumed for the fuel"
-    };
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Violence: {level}; {} L of hot gas per g of dry batch and second; flame {}, {stated}.",
-            band_text(violence.index_l_per_g_s, 2, |v| v),
-            time_text(violence.burn_time),
-        ),
-    )?;
-    for change in &advice.calming {
-        wrapped(out, 2, &format!("calmer: {change}"))?;
-    }
-    match (&advice.vessel, &advice.smallest_vessel) {
-        (Some(check), _) => vessel_text(check, advice.touchable_after, out)?,
-        (None, Some(vessel)) => wrapped(
-            out,
-            0,
-            &format!(
-                "Vessel: none named; the smallest listed one that holds it: {}.",
-                vessel.name
-            ),
-        )?,
-        (None, None) => wrapped(
-            out,
-            0,
-            "Vessel: none of the listed ones holds this batch with its froth; make it smaller.",
-        )?,
-    }
-    fumes_text(advice, out)
-}
-
-fn vessel_text(
-    check: &VesselCheck,
-    touchable: Option<Band<Time>>,
-    out: &mut impl Write,
-) -> fmt::Result {
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Vessel: {}, {}; holds {}, liquid {} mm deep, froth {} mL ({} % of it).",
-            check.choice.vessel.name,
-            check.choice.cover,
-            volume_text(check.brimful),
-            significant(check.depth.get::<millimeter>(), 2),
-            band_text(check.froth, 2, |v| v.get::<milliliter>()),
-            band_text(check.froth_fill, 2, |r| r.get::<percent>()),
-        ),
-    )?;
-    wrapped(
-        out,
-        2,
-        &format!(
-            "gas leaves at {} L/s, {} m/s through the mouth, {} times as fast as loose powder falls; \
-             wall {} to {}.",
-            band_text(check.mean_flow, 2, |v| v.get::<liter_per_second>()),
-            band_text(check.mouth_speed, 2, |v| v.get::<meter_per_second>()),
-            band_text(check.carry_over, 2, |r| r.get::<ratio>()),
-            celsius_text(check.wall.low),
-            celsius_text(check.wall.high),
-        ),
-    )?;
-    match touchable {
-        Some(time) => wrapped(
-            out,
-            2,
-            &format!("may be touched after {}.", time_text(time)),
-        ),
-        None => Ok(()),
-    }
-}
-
-fn fumes_text(advice: &Advice, out: &mut impl Write) -> fmt::Result {
-    let gases: Vec<String> = advice
-        .fumes
-        .gases
-        .iter()
-        .filter(|fume| fume.amount.high.get::<micromole>() > 0.5)
-        .map(|fume| {
-            format!(
-                "{} {} µmol",
-                fume.gas,
-                band_text(fume.amount, 2, |n| n.get::<micromole>())
-            )
-        })
-        .collect();
-    if !gases.is_empty() {
-        wrapped(
-            out,
-            0,
-            &format!("Fumes besides the main gas: {}.", gases.join("; ")),
-        )?;
-    }
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Dust into the air: {} mg. Air: {}, {} m³{}.",
-            band_text(advice.fumes.dust, 2, |m| m.get::<milligram>()),
-            advice.air.place,
-            significant(advice.air.volume.get::<uom::si::volume::cubic_meter>(), 3),
-            if advice.air.stated {
-                ""
-            } else {
-                " (assumed: the file has no [room])"
-            },
-        ),
-    )?;
-    let mut worst: Vec<_> = advice
-        .exposures
-        .iter()
-        .filter(|e| e.times_limit.high.get::<ratio>() > WORTH_SAYING)
-        .collect();
-    worst.truncate(6);
-    for exposure in worst {
-        wrapped(
-            out,
-            2,
-            &format!(
-                "{}: {} to {}, {} × the limit ({} {}, {}, {}); needs {} m³/h of exhaust",
-                exposure.name,
-                exposure.concentration.low,
-                exposure.concentration.high,
-                band_text(exposure.times_limit, 2, |r| r.get::<ratio>()),
-                exposure.limit.body,
-                exposure.limit.list,
-                exposure.limit.kind,
-                exposure.limit.year,
-                significant(exposure.exhaust_needed.get::<cubic_meter_per_hour>(), 2),
-            ),
-        )?;
-    }
-    match advice.clear_after {
-        Some(time) => wrapped(
-            out,
-            0,
-            &format!("Air below all limits after {}.", time_text(time)),
-        ),
-        None => Ok(()),
-    }
-}
-
-/// Writes the cautions and notes, and the sentence that defers to those in charge.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub(super) fn cautions_text(advice: &Advice, out: &mut impl Write) -> fmt::Result {
-    heading(out, "Cautions")?;
-    for warning in advice
-        .warnings
-        .iter()
-        .filter(|w| w.severity > Severity::Danger)
-    {
-        wrapped(out, 0, &format!("{}: {}", warning.severity, warning.text))?;
-    }
-    Ok(())
-}
 
 /// Warnings as JSON.
 #[must_use]
@@ -254,6 +24,8 @@ pub fn warnings_json(warnings: &[Warning]) -> Vec<Value> {
             json!({
                 "severity": warning.severity.to_string(),
                 "code": warning.code,
+                "moment": warning.moment.to_string(),
+                "standing": warning.standing,
                 "text": warning.text,
                 "sources": warning.sources.iter().map(ToString::to_string).collect::<Vec<_>>(),
                 "seen": warning.seen.to_string(),

@@ -1,21 +1,18 @@
-//! The calcine-and-weigh assay and the conversion to nitrate, as text and JSON.
+//! The calcine-and-weigh assay and the conversion to nitrate, as documents and JSON.
 
-use super::number::{celsius_text, mass_text, significant, volume_text};
-use super::text::wrapped_to;
+use super::burn::DEFERENCE;
+use super::document::{Document, Part, Section};
+use super::number::{celsius_text, mass_text, plain, significant, volume_text};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio};
 use crate::weigh::calcine::{Calcination, FoundWater};
 use crate::weigh::conversion::AcidPlan;
 use serde_json::{Value, json};
-use std::fmt::{self, Write};
 use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::mass::gram;
 use uom::si::molar_mass::gram_per_mole;
 use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::volume::milliliter;
-
-/// Widest line.
-const WIDTH: usize = 80;
 
 /// What a calcination is planned and evaluated with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,92 +27,81 @@ pub struct CalcineInput {
     pub masses: Option<(Mass, Mass)>,
 }
 
-/// Writes the procedure, and the result if there is one.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn calcine_text(
+/// The procedure, and the result if there is one.
+#[must_use]
+pub fn calcine_document(
     calcination: &Calcination,
     input: &CalcineInput,
     found: Option<&FoundWater>,
-    out: &mut impl Write,
-) -> fmt::Result {
-    let oxide = &calcination.oxide.formula;
-    writeln!(
-        out,
-        "Crystal water of {}·xH2O by calcination to {oxide}",
-        calcination.salt
-    )?;
-    writeln!(out, "{}", "═".repeat(WIDTH))?;
+) -> Document {
+    let mut section = Section::default();
+    for (at, step) in steps(calcination, input).into_iter().enumerate() {
+        section.fact(&format!("[ ] {}", at + 1), step);
+    }
+    if !calcination.oxide.caution.is_empty() {
+        section.text(format!("Mind: {}", calcination.oxide.caution));
+    }
+    if let (Some(found), Some((sample, left))) = (found, input.masses) {
+        result(found, sample, left, &mut section);
+    }
+    section.text(DEFERENCE);
+    Document {
+        title: format!(
+            "Crystal water of {}·xH2O by calcination to {}",
+            calcination.salt, calcination.oxide.formula
+        ),
+        sections: vec![section],
+    }
+}
+
+fn steps(calcination: &Calcination, input: &CalcineInput) -> Vec<String> {
     let least = calcination.least_sample(input.expected, input.wanted, input.mass_uncertainty);
     let residue = calcination.residue(input.expected);
-    let temperature = calcination
-        .oxide
-        .calcine_at
-        .as_ref()
-        .map_or(String::new(), |t| celsius_text(t.value));
-    let steps = [
+    let at = calcination.oxide.calcine_at.as_ref();
+    let temperature = at.map_or(String::new(), |t| celsius_text(t.value));
+    vec![
         "ignite a clean crucible at the same temperature, cool it in a desiccator, weigh it"
             .to_owned(),
         format!(
-            "weigh in the sample from the middle of a freshly opened bottle, {} or more: crucible + sample",
+            "weigh in the sample from the middle of a freshly opened bottle, {} or more: crucible \
+             + sample",
             mass_text(least)
         ),
-        "dry it slowly under the hood (60 °C, then 120 °C), so that it does not spit; brown fumes are nitrogen oxides".to_owned(),
+        "dry it slowly under the hood (60 °C, then 120 °C), so that it does not spit; brown fumes \
+         are nitrogen oxides"
+            .to_owned(),
         format!("heat to {temperature} within 2 h, hold 1 h, cool in the desiccator, weigh"),
         "heat and weigh again until two weighings agree within the balance".to_owned(),
         format!(
-            "sample = second − first, residue = last − first; expected for x = {}: {} % of the sample",
-            significant(input.expected, 3),
+            "sample = second − first, residue = last − first; expected for x = {}: {} % of the \
+             sample",
+            plain(input.expected, 3),
             significant(residue.get::<percent>(), 4)
         ),
         "do it three times: the scatter shows what the balance does not".to_owned(),
-    ];
-    for (at, step) in steps.iter().enumerate() {
-        numbered(out, at + 1, step)?;
-    }
-    if !calcination.oxide.caution.is_empty() {
-        wrapped_to(
-            out,
-            WIDTH,
-            4,
-            &format!("Heed: {}", calcination.oxide.caution),
-        )?;
-    }
-    if let (Some(found), Some((sample, left))) = (found, input.masses) {
-        let two = 2.0 * found.standard_uncertainty;
-        writeln!(out)?;
-        writeln!(
-            out,
-            "{} left {}: {} %",
-            mass_text(sample),
-            mass_text(left),
-            significant(found.residue.get::<percent>(), 5)
-        )?;
-        writeln!(
-            out,
-            "x = {:.3} ± {:.3} (95 %, weighing only); {:.2} g per mole as on the bottle",
-            found.water,
-            two,
-            found.molar_mass.get::<gram_per_mole>()
-        )?;
-        writeln!(out, "For the batch file:")?;
-        writeln!(out, "    hydrate_x = {:.3}", found.water)?;
-        writeln!(
-            out,
-            "    hydrate_range = \"{:.3} to {:.3}\"",
-            (found.water - two).max(0.0),
-            found.water + two
-        )?;
-    }
-    Ok(())
+    ]
 }
 
-fn numbered(out: &mut impl Write, number: usize, text: &str) -> fmt::Result {
-    let mut lines = String::new();
-    wrapped_to(&mut lines, WIDTH, 7, text)?;
-    let body = lines.strip_prefix("       ").unwrap_or(&lines);
-    write!(out, "[ ] {number:>2} {body}")
+fn result(found: &FoundWater, sample: Mass, left: Mass, section: &mut Section) {
+    let two = 2.0 * found.standard_uncertainty;
+    section.text(format!(
+        "{} left {}: {} %",
+        mass_text(sample),
+        mass_text(left),
+        significant(found.residue.get::<percent>(), 5)
+    ));
+    section.text(format!(
+        "x = {:.3} ± {two:.3} (95 %, weighing only); {:.2} g per mole as on the bottle",
+        found.water,
+        found.molar_mass.get::<gram_per_mole>()
+    ));
+    section.text("For the batch file:");
+    section.parts.push(Part::Verbatim(format!(
+        "hydrate_x = {:.3}\nhydrate_range = \"{:.3} to {:.3}\"",
+        found.water,
+        (found.water - two).max(0.0),
+        found.water + two
+    )));
 }
 
 /// The same as a JSON value.
@@ -162,10 +148,7 @@ pub fn conversion_equation(plan: &AcidPlan) -> String {
     let term = |n: f64, what: &str| match n {
         n if n.abs() < 1e-9 => None,
         n if (n - 1.0).abs() < 1e-9 => Some(what.to_owned()),
-        n => Some(format!(
-            "{} {what}",
-            significant(n, 4).trim_end_matches(".000")
-        )),
+        n => Some(format!("{} {what}", plain(n, 4))),
     };
     let mut products: Vec<String> = Vec::new();
     for (metal, (n, charge)) in &conversion.metals {
@@ -181,69 +164,66 @@ pub fn conversion_equation(plan: &AcidPlan) -> String {
     format!("{} + {acid} → {}", conversion.formula, products.join(" + "))
 }
 
-/// Writes what acid to take, and what comes off.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn convert_text(plan: &AcidPlan, input: &ConvertInput, out: &mut impl Write) -> fmt::Result {
+/// What acid to take, and what comes off.
+#[must_use]
+pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
     let formula = &plan.conversion.formula;
     let mass: Mass = input.amount * formula.molar_mass();
-    writeln!(out, "{formula} to nitrate with nitric acid")?;
-    writeln!(out, "{}", "═".repeat(WIDTH))?;
-    wrapped_to(out, WIDTH, 0, &conversion_equation(plan))?;
-    writeln!(
-        out,
-        "take      {} ({} mmol) of {formula}",
-        mass_text(mass),
-        significant(input.amount.get::<millimole>(), 4)
-    )?;
+    let amount = |amount: AmountOfSubstance, digits| plain(amount.get::<millimole>(), digits);
+    let mut section = Section::default();
+    section.text(conversion_equation(plan));
+    section.fact(
+        "Take",
+        format!(
+            "{} ({} mmol) of {formula}",
+            mass_text(mass),
+            amount(input.amount, 4)
+        ),
+    );
     let volume = plan
         .volume
         .map_or(String::new(), |volume| format!(", {}", volume_text(volume)));
-    writeln!(
-        out,
-        "acid      {}{volume} of {} % nitric acid\n          {} mmol HNO3, {} mmol of it surplus",
-        mass_text(plan.mass),
-        significant(input.strength.get::<percent>(), 3),
-        significant((plan.used + plan.excess).get::<millimole>(), 4),
-        significant(plan.excess.get::<millimole>(), 2)
-    )?;
-    writeln!(
-        out,
-        "gives     {} mmol CO2, {} mmol water with that of the acid",
-        significant(plan.carbon_dioxide.get::<millimole>(), 3),
-        significant(plan.water.get::<millimole>(), 3)
-    )?;
-    wrapped_to(
-        out,
-        WIDTH,
-        0,
-        &format!(
-            "In the redox sum the surplus acid oxidises with {} mmol (−5 each); the nitrate made counts as the nitrate would.",
-            significant(plan.excess_valence().get::<millimole>(), 3)
+    section.fact(
+        "Acid",
+        format!(
+            "{}{volume} of {} % nitric acid: {} mmol HNO3, {} mmol of it surplus",
+            mass_text(plan.mass),
+            plain(input.strength.get::<percent>(), 3),
+            amount(plan.used + plan.excess, 4),
+            amount(plan.excess, 2)
         ),
-    )?;
+    );
+    section.fact(
+        "Gives",
+        format!(
+            "{} mmol CO2, {} mmol water with that of the acid",
+            amount(plan.carbon_dioxide, 3),
+            amount(plan.water, 3)
+        ),
+    );
+    section.text(format!(
+        "In the redox sum the surplus acid oxidises with {} mmol (−5 each); the nitrate made counts \
+         as the nitrate would.",
+        amount(plan.excess_valence(), 3)
+    ));
     if let Some((response, caution)) = &plan.response {
         let caution = if caution.is_empty() {
             String::new()
         } else {
             format!(": {caution}")
         };
-        wrapped_to(
-            out,
-            WIDTH,
-            0,
-            &format!("{formula} dissolves {response} in nitric acid{caution}."),
-        )?;
+        section.text(format!(
+            "{formula} dissolves {response} in nitric acid{caution}."
+        ));
     }
-    wrapped_to(
-        out,
-        WIDTH,
-        0,
+    section.text(format!(
         "Acid into water, then the solid in small portions: it foams and warms. Hood, goggles, acid \
-         gloves; no fuel in the vessel before the gas has stopped. Labels, local rules and the \
-         safety officer decide.",
-    )
+         gloves; no fuel in the vessel before the gas has stopped. {DEFERENCE}"
+    ));
+    Document {
+        title: format!("{formula} to nitrate with nitric acid"),
+        sections: vec![section],
+    }
 }
 
 /// The same as a JSON value.

@@ -1,76 +1,94 @@
-//! A comparison as text and JSON: differences first.
+//! A comparison as a document, CSV and JSON: differences first.
 
+use super::burn::DEFERENCE;
+use super::document::{Cell, Document, Section, Table};
 use super::number::significant;
-use super::text::{shortened, wrapped};
-use super::vary::csv_cell;
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::{Value, json};
-use std::fmt::{self, Write};
 
-/// Width of the column of names and of all columns of values together.
-const NAMES: usize = 34;
-const VALUES: usize = 66;
-
-/// Writes the comparison as text.
+/// The comparison as a document: what differs and, in full, what is shared.
 ///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn compared_text(comparison: &Comparison, out: &mut impl Write) -> fmt::Result {
-    let letters: Vec<char> = ('A'..='Z').take(comparison.names.len()).collect();
-    for (letter, name) in letters.iter().zip(&comparison.names) {
-        writeln!(out, "{letter}  {}", shortened(name, 96))?;
+/// Without `full` the results are those of one state of the water, the one that matters most.
+#[must_use]
+pub fn compared_document(comparison: &Comparison, full: bool) -> Document {
+    let mut names = Section::default();
+    for (letter, name) in letters(comparison) {
+        names.fact(&letter, name.clone());
     }
-    let width = VALUES / comparison.names.len();
-    let head: String = letters
-        .iter()
-        .map(|letter| format!("{letter:>width$}"))
-        .collect();
-    let title = |out: &mut _, text: &str| -> fmt::Result { section(out, text, &head) };
-    title(out, "What differs")?;
-    lines(comparison.differences(), width, out)?;
-    title(out, "What they share")?;
-    lines(comparison.shared(), width, out)?;
-    writeln!(out)?;
-    wrapped(
-        out,
-        0,
+    let main = comparison.main_state();
+    let wanted = |fact: &&Fact| match fact.kind {
+        FactKind::Result(state) => full || Some(state) == main,
+        FactKind::Ingredient | FactKind::Condition => true,
+    };
+    let differences = comparison.differences().filter(wanted);
+    let mut differs = Section::new("What differs");
+    tables(comparison, differences, &mut differs);
+    if differs.parts.is_empty() {
+        differs.text("Nothing within a thousandth.");
+    }
+    differs.text(
         "≈ behind a name: the bands overlap, so the data do not tell which is larger. Values less \
          than a thousandth apart count as shared; – means that the batch has no such thing.",
-    )
-}
-
-fn section(out: &mut impl Write, title: &str, head: &str) -> fmt::Result {
-    writeln!(
-        out,
-        "\n{title:<NAMES$}{head}\n{}",
-        "─".repeat(NAMES + VALUES)
-    )
-}
-
-fn lines<'a>(
-    facts: impl Iterator<Item = &'a Fact>,
-    width: usize,
-    out: &mut impl Write,
-) -> fmt::Result {
-    let mut last: Option<FactKind> = None;
-    for fact in facts {
-        if last != Some(fact.kind) {
-            if let FactKind::Result(state) = fact.kind {
-                writeln!(out, "water {state}")?;
-            }
-            last = Some(fact.kind);
-        }
-        line(fact, width, out)?;
+    );
+    let mut sections = vec![names, differs];
+    if full {
+        let mut shared = Section::new("What they share");
+        tables(comparison, comparison.shared(), &mut shared);
+        sections.push(shared);
     }
-    Ok(())
+    let mut rules = Section::default();
+    if !full {
+        rules.text("Other states of the water and what they share: --full.");
+    }
+    rules.text(DEFERENCE);
+    sections.push(rules);
+    Document {
+        title: String::new(),
+        sections,
+    }
 }
 
-fn line(fact: &Fact, width: usize, out: &mut impl Write) -> fmt::Result {
-    let indent = if matches!(fact.kind, FactKind::Result(_)) {
-        "  "
-    } else {
-        ""
+fn letters(comparison: &Comparison) -> impl Iterator<Item = (String, &String)> {
+    ('A'..='Z').map(String::from).zip(&comparison.names)
+}
+
+/// A table for each kind of fact.
+fn tables<'a>(
+    comparison: &Comparison,
+    facts: impl Iterator<Item = &'a Fact>,
+    section: &mut Section,
+) {
+    let mut last: Option<(FactKind, Table)> = None;
+    for fact in facts {
+        let (_, table) = match &mut last {
+            Some(last) if last.0 == fact.kind => last,
+            _ => {
+                if let Some((_, table)) = last.take() {
+                    section.table(table);
+                }
+                last.insert((fact.kind, empty(comparison, fact.kind)))
+            }
+        };
+        let mut row = vec![Cell::from(name(fact))];
+        row.extend(fact.values.iter().map(cell));
+        table.row(row);
+    }
+    if let Some((_, table)) = last {
+        section.table(table);
+    }
+}
+
+fn empty(comparison: &Comparison, kind: FactKind) -> Table {
+    let first = match kind {
+        FactKind::Ingredient => "what goes in".to_owned(),
+        FactKind::Condition => "how it is burnt".to_owned(),
+        FactKind::Result(state) => format!("what comes out, {state}"),
     };
+    let letters = letters(comparison).map(|(letter, _)| letter);
+    Table::new(&first.clone(), std::iter::once(first).chain(letters))
+}
+
+fn name(fact: &Fact) -> String {
     let unit = if fact.unit.is_empty() {
         String::new()
     } else {
@@ -81,64 +99,46 @@ fn line(fact: &Fact, width: usize, out: &mut impl Write) -> fmt::Result {
     } else {
         ""
     };
-    let tail = format!("{unit}{unsure}");
-    let room = NAMES - 1 - indent.len() - tail.chars().count();
-    let name = format!("{indent}{}{tail}", shortened(&fact.name, room));
-    let cells: Vec<String> = fact.values.iter().map(value_text).collect();
-    if cells.iter().all(|cell| cell.chars().count() < width) {
-        write!(out, "{name:<NAMES$}")?;
-        for cell in &cells {
-            write!(out, "{cell:>width$}")?;
-        }
-        return writeln!(out);
-    }
-    // Words too long for a column: a line a batch.
-    writeln!(out, "{name}")?;
-    if cells.windows(2).all(|pair| pair[0] == pair[1]) {
-        return wrapped(out, 4, &cells[0]);
-    }
-    for (letter, cell) in ('A'..).zip(&cells) {
-        wrapped(out, 4, &format!("{letter} {cell}"))?;
-    }
-    Ok(())
+    format!("{}{unit}{unsure}", fact.name)
 }
 
-fn value_text(value: &FactValue) -> String {
+fn cell(value: &FactValue) -> Cell {
     match value {
-        FactValue::Absent => "–".to_owned(),
-        FactValue::Words(words) => words.clone(),
-        FactValue::Number {
-            value,
-            half_width: None,
-        } => significant(*value, 4),
-        FactValue::Number {
-            value,
-            half_width: Some(half),
-        } => format!("{} ± {}", significant(*value, 4), significant(*half, 2)),
+        FactValue::Absent => Cell::Absent,
+        FactValue::Words(words) => words.clone().into(),
+        FactValue::Number { value, half_width } => {
+            let band =
+                half_width.map_or(String::new(), |half| format!(" ± {}", significant(half, 2)));
+            Cell::Number {
+                value: *value,
+                shown: format!("{}{band}", significant(*value, 4)),
+            }
+        }
     }
 }
 
 /// The comparison as CSV, differences and shared lines in the order of the facts.
 #[must_use]
 pub fn compared_csv(comparison: &Comparison) -> String {
-    let names: Vec<String> = comparison.names.iter().map(|name| csv_cell(name)).collect();
-    let mut text = format!("water_state,name,unit,{},differs\n", names.join(","));
+    let mut head = vec![
+        "water_state".to_owned(),
+        "name".to_owned(),
+        "unit".to_owned(),
+    ];
+    head.extend(comparison.names.iter().cloned());
+    head.push("differs".to_owned());
+    let mut table = Table::new("Comparison", head);
     for fact in &comparison.facts {
         let state = match fact.kind {
             FactKind::Result(state) => state.to_string(),
             FactKind::Ingredient | FactKind::Condition => String::new(),
         };
-        let mut cells = vec![state, csv_cell(&fact.name), fact.unit.to_owned()];
-        cells.extend(fact.values.iter().map(|value| match value {
-            FactValue::Absent => String::new(),
-            FactValue::Words(words) => csv_cell(words),
-            FactValue::Number { value, .. } => value.to_string(),
-        }));
-        cells.push(fact.differs().to_string());
-        text.push_str(&cells.join(","));
-        text.push('\n');
+        let mut row: Vec<Cell> = vec![state.into(), fact.name.clone().into(), fact.unit.into()];
+        row.extend(fact.values.iter().map(cell));
+        row.push(fact.differs().to_string().into());
+        table.row(row);
     }
-    text
+    table.csv()
 }
 
 /// The comparison as a JSON value, fields as in the README.

@@ -1,27 +1,22 @@
-//! Oxidation states at the flame and the products on cooling, as text and JSON.
+//! Oxidation states at the flame and the products on cooling as JSON.
 
-use super::number::{celsius_text, significant};
-use super::text::{heading, wrapped};
 use crate::cooling::CoolingStep;
 use crate::formula::Element;
-use crate::oxygen::{dopant_outlook, findings, metal_state};
+use crate::oxygen::{dopant_outlook, metal_state};
 use crate::plan::{Plan, StateResult};
 use crate::quantity::Ratio;
 use crate::tables::Tables;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
-use std::fmt::{self, Write};
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
-/// Column at which the solids of the cooling table start.
-const SOLIDS_FROM: usize = 42;
 /// A cation below this share of all counts as a dopant.
 const DOPANT_SHARE: f64 = 0.2;
 
 /// Metals of the batch with their share of all metals.
-fn metals(plan: &Plan) -> BTreeMap<Element, Ratio> {
+pub(super) fn metals(plan: &Plan) -> BTreeMap<Element, Ratio> {
     let amounts: BTreeMap<Element, f64> = plan
         .batch
         .dry_elements()
@@ -37,7 +32,7 @@ fn metals(plan: &Plan) -> BTreeMap<Element, Ratio> {
 }
 
 /// One sentence a metal: its phase in the gas at the flame, or the band of a dopant.
-fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Tables) -> Vec<String> {
+pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Tables) -> Vec<String> {
     let equilibrium = &result.equilibrium.equilibrium;
     let Some(log) = equilibrium.log10_oxygen_pressure else {
         return Vec::new();
@@ -94,103 +89,4 @@ fn step_json(step: &CoolingStep) -> Value {
             phases(&mut step.in_air.iter().map(|s| (s.id.clone(), s.amount.get::<mole>()))),
         "in_air": step.changes.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })
-}
-
-/// Oxidation states at the flame, then the way down to 500 K.
-pub(super) fn cooling_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Result {
-    heading(out, "Oxidation states and cooling")?;
-    // A batch too wet to burn makes no powder to tell of.
-    let burns = |result: &&StateResult| result.complete.flame.temperature().is_some();
-    for result in plan.states.iter().filter(burns) {
-        let sentences = oxidation_states(plan, result, tables);
-        if !sentences.is_empty() {
-            writeln!(
-                out,
-                "{}, at the flame, each metal with oxygen alone:",
-                result.state.name
-            )?;
-        }
-        for sentence in sentences {
-            wrapped(out, 2, &sentence)?;
-        }
-    }
-    for finding in metals(plan)
-        .keys()
-        .flat_map(|metal| findings(*metal, tables))
-    {
-        let host = format!(
-            "{} in {}: {} ({}); {} [{}]",
-            finding.element,
-            finding.host,
-            finding.state,
-            finding.atmosphere,
-            finding.finding,
-            finding.source
-        );
-        wrapped(out, 2, &host)?;
-    }
-    for (cooled, result) in plan.cooled.iter().zip(&plan.states) {
-        if !burns(&result) {
-            continue;
-        }
-        writeln!(
-            out,
-            "\n{}, in its own gas and in equilibrium all the way:",
-            cooled.state
-        )?;
-        match &cooled.steps {
-            Err(error) => wrapped(out, 2, &format!("no table: {error}"))?,
-            Ok(steps) => table(steps, out)?,
-        }
-    }
-    wrapped(
-        out,
-        0,
-        "Equilibrium on cooling is a bound: below some 800 K most of this is slow, and an open pot \
-         lets air in.",
-    )
-}
-
-fn table(steps: &[CoolingStep], out: &mut impl Write) -> fmt::Result {
-    writeln!(
-        out,
-        "  {:>8} {:>9} {:>9} {:>9}  solid",
-        "", "log p(O2)", "CO/CO2", "H2/H2O"
-    )?;
-    let mut last = String::new();
-    for step in steps {
-        let own = &step.own_gas;
-        let number = |value: Option<Ratio>| {
-            value.map_or("–".to_owned(), |v| significant(v.get::<ratio>(), 2))
-        };
-        let all: f64 = own.condensed().map(|s| s.amount.get::<mole>()).sum();
-        let solid: Vec<String> = own
-            .condensed()
-            .filter(|s| s.amount.get::<mole>() > 1e-3 * all)
-            .map(|s| s.id.clone())
-            .collect();
-        let mut text = String::new();
-        wrapped(&mut text, SOLIDS_FROM, &solid.join(", "))?;
-        write!(
-            out,
-            "  {:>8} {:>9} {:>9} {:>9}",
-            celsius_text(own.temperature),
-            own.log10_oxygen_pressure
-                .map_or("–".to_owned(), |log| format!("{log:.1}")),
-            number(own.carbon_monoxide_ratio),
-            number(own.hydrogen_ratio),
-        )?;
-        // The first line goes on where the numbers end.
-        match text.get(SOLIDS_FROM - 2..) {
-            Some(rest) => write!(out, "{rest}")?,
-            None => writeln!(out)?,
-        }
-        let air: Vec<String> = step.changes.iter().map(ToString::to_string).collect();
-        let air = air.join("; ");
-        if !air.is_empty() && air != last {
-            wrapped(out, 11, &format!("air: {air}"))?;
-        }
-        last = air;
-    }
-    Ok(())
 }

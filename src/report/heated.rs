@@ -1,85 +1,13 @@
-//! The burn after the course of heating, as text and as JSON.
+//! The burn after the course of heating as JSON.
 
 use super::ignition_json::course_json;
-use super::number::{celsius_text, significant, temperature_text, whole};
-use super::text::{heading, wrapped};
 use crate::batch::Batch;
 use crate::heated::HeatedBurn;
-use crate::ignition::{Outcome, duration};
 use serde_json::{Value, json};
-use std::fmt::{self, Write};
-use uom::si::ratio::{percent, ratio};
+use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
-/// Writes what the heating leaves and how it then burns.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub(super) fn heated_text(heated: &HeatedBurn, out: &mut impl Write) -> fmt::Result {
-    let course = &heated.course;
-    heading(out, &format!("After heating: {}", course.way))?;
-    match &course.outcome {
-        Outcome::Fails { time, reason } => {
-            let after = duration(time.get::<second>());
-            return wrapped(
-                out,
-                0,
-                &format!("It does not ignite (given up after {after}): {reason}"),
-            );
-        }
-        Outcome::Ignites {
-            time,
-            place,
-            temperature,
-        } => wrapped(
-            out,
-            0,
-            &format!(
-                "Ignites after {} at the {place}, {} there; {} % of the water left, {} % of the fuel \
-                 lost on the way.",
-                duration(time.get::<second>()),
-                celsius_text(*temperature),
-                whole(course.water_left.get::<percent>()),
-                whole(course.fuel_lost.get::<percent>()),
-            ),
-        )?,
-    }
-    let Some(ignited) = &heated.ignited else {
-        return Ok(());
-    };
-    let phi = significant(ignited.equivalence_ratio.get::<ratio>(), 3);
-    let flame = ignited.result.complete.flame.temperature();
-    let flame = flame.map_or("no flame".to_owned(), temperature_text);
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Then φ = {phi}, start at {}: flame {flame} with the stated losses.",
-            celsius_text(course.start_temperature)
-        ),
-    )?;
-    match ignited.with_losses {
-        Some(band) => wrapped(
-            out,
-            0,
-            &format!(
-                "With the losses of the heating model, {} to {} % of the heat: {} to {}.",
-                whole(course.burn.heat_loss.0.get::<percent>()),
-                whole(course.burn.heat_loss.1.get::<percent>()),
-                celsius_text(band.low),
-                celsius_text(band.high)
-            ),
-        ),
-        None => wrapped(
-            out,
-            0,
-            "With the losses of the heating model it may not burn at all.",
-        ),
-    }
-}
-
-/// The same as JSON.
+/// The burn after the course of heating as JSON.
 #[must_use]
 pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
     let ignited = heated.ignited.as_ref().map(|ignited| {

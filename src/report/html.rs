@@ -1,8 +1,6 @@
 //! The report as one HTML file that needs no network and no script, and the page for a class.
 
 mod bench;
-mod safety;
-mod tables;
 mod view;
 
 use super::material::Material;
@@ -49,7 +47,7 @@ fn picture_styles() -> String {
 }
 
 /// A picture as a figure with its title, its words and its numbers.
-fn figure(picture: &Picture) -> String {
+pub(super) fn figure(picture: &Picture) -> String {
     let html = FigureTemplate { picture };
     html.render().expect("the templates write into a String")
 }

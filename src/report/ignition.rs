@@ -1,398 +1,414 @@
-//! The course of heating as text. At most 100 columns.
+//! The course of heating as a document: the answer on one screen, the rest in full.
 
+use super::burn::{DEFERENCE, serious};
+use super::document::{Cell, Document, Section, Table, percent_text};
 use super::number::{celsius_text, significant, whole};
-use super::text::{heading, wrapped};
-use crate::advice::{Severity, Warning};
+use crate::advice::Warning;
 use crate::batch::Batch;
-use crate::ignition::{Comparison, Course, Outcome, duration, watts};
+use crate::ignition::{
+    Comparison, Course, MicrowaveNote, Outcome, Place, Setting, WayResult, duration, watts,
+};
+use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
-use std::fmt::{self, Write};
 use uom::si::energy::kilojoule;
 use uom::si::length::{micrometer, millimeter};
-use uom::si::ratio::percent;
+use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
-/// Widest line of the title rule.
-const WIDTH: usize = 100;
+/// Energies below this are rounding, kJ.
+const FAINT_ENERGY: f64 = 5e-4;
 
-/// Writes the course of heating on one way.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn course_text(
+/// How good the times are.
+const CAUTION: &str = "Times are estimates for one vessel in one place, good within a factor of \
+                       about two until the oven or plate is calibrated with water. They never say \
+                       how long it is safe to stand near.";
+
+/// The course of heating on one way.
+#[must_use]
+pub fn course_document(
     batch: &Batch,
     course: &Course,
     warnings: &[Warning],
     tables: &Tables,
-    out: &mut impl Write,
-) -> fmt::Result {
-    title(batch, out)?;
-    answer(course, out)?;
-    dangers(warnings, out)?;
-    stages(course, out)?;
-    layer(course, out)?;
-    energy(course, out)?;
-    burn(course, out)?;
-    hazards(course, out)?;
-    basis(course, tables, out)
+    full: bool,
+) -> Document {
+    let mut sections = vec![answer(course, warnings)];
+    if full {
+        sections.extend([layer(course), energy(course), basis(course, tables)]);
+    }
+    sections.extend([hazards(course), closing(full)]);
+    Document {
+        title: batch.name.clone(),
+        sections,
+    }
 }
 
-/// Writes all heating ways side by side with the reasons.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn comparison_text(
+/// All heating ways side by side with the reasons.
+#[must_use]
+pub fn comparison_document(
     batch: &Batch,
     comparison: &Comparison,
     warnings: &[Warning],
-    out: &mut impl Write,
-) -> fmt::Result {
-    title(batch, out)?;
-    wrapped(
-        out,
-        0,
-        "The same batch in the same vessel on every heating way of the tables, each at its usual setting (the stated way at the file's setting).",
-    )?;
-    heading(out, "Side by side")?;
-    writeln!(
-        out,
-        "{:<16}{:>11}{:>9}{:>10}{:>9}{:>10}{:>10}{:>11}{:>9}",
-        "", "ignites", "at the", "gel then", "water", "fuel", "floor −", "still too", "mean"
-    )?;
-    writeln!(
-        out,
-        "{:<16}{:>11}{:>9}{:>10}{:>9}{:>10}{:>10}{:>11}{:>9}",
-        "way", "after", "", "", "left", "lost", "middle", "wet", "power"
-    )?;
+) -> Document {
+    let mut section = Section::default();
+    section.text(
+        "The same batch in the same vessel on every heating way of the tables, each at its usual \
+         setting (the stated way at the file's setting).",
+    );
+    section.text(serious(warnings));
+    section.table(ways(comparison));
     for way in &comparison.ways {
-        match &way.course {
-            Ok(course) => row(course, out)?,
-            Err(error) => writeln!(out, "{:<16}  {error}", way.way)?,
+        if let Err(error) = &way.course {
+            section.item(format!("{}: {error}", way.way));
         }
     }
-    heading(out, "Why")?;
-    wrapped(out, 0, &comparison.reasons)?;
-    dangers(warnings, out)?;
-    writeln!(out)?;
-    wrapped(out, 0, CAUTION)
-}
-
-/// Writes the warnings that need a decision (danger) before anything is heated.
-fn dangers(warnings: &[Warning], out: &mut impl Write) -> fmt::Result {
-    let serious = || warnings.iter().filter(|w| w.severity <= Severity::Danger);
-    if serious().next().is_none() {
-        return Ok(());
+    let mut why = Section::new("Why");
+    why.text(comparison.reasons.clone());
+    Document {
+        title: batch.name.clone(),
+        sections: vec![section, why, closing(true)],
     }
-    heading(out, "Dangers: decide these first")?;
-    for warning in serious() {
-        wrapped(out, 0, &format!("! {}", warning.text))?;
+}
+
+fn closing(full: bool) -> Section {
+    let mut section = Section::default();
+    section.text(format!("{CAUTION} {DEFERENCE}"));
+    if !full {
+        section.text("Layer, energy and what the numbers rest on: --full.");
     }
-    Ok(())
+    section
 }
 
-/// Ends every report about heating.
-const CAUTION: &str = "Times are estimates for one vessel in one place, good within a factor of about two until the \
-    oven or plate is calibrated with water. They never say how long it is safe to stand near. Local rules, the \
-    institution's safety officer and trained supervision come first.";
-
-fn title(batch: &Batch, out: &mut impl Write) -> fmt::Result {
-    writeln!(out, "{}", batch.name)?;
-    writeln!(out, "{}", "═".repeat(batch.name.chars().count().min(WIDTH)))
-}
-
-fn row(course: &Course, out: &mut impl Write) -> fmt::Result {
-    let (after, place) = match &course.outcome {
-        Outcome::Ignites { time, place, .. } => (duration(time.get::<second>()), place.to_string()),
-        Outcome::Fails { .. } => ("no".to_owned(), "–".to_owned()),
-    };
-    let share = |r: crate::quantity::Ratio| format!("{} %", whole(r.get::<percent>()));
-    writeln!(
-        out,
-        "{:<16}{:>11}{:>9}{:>10}{:>9}{:>10}{:>10}{:>11}{:>9}",
-        course.way,
-        after,
-        place,
-        celsius_text(course.start_temperature),
-        share(course.water_left),
-        share(course.fuel_lost),
-        format!("{} K", whole(course.wall_minus_centre.get::<kelvins>())),
-        share(course.still_wet),
-        format!("{} W", whole(watts(course.energy.mean_power))),
-    )
-}
-
-fn answer(course: &Course, out: &mut impl Write) -> fmt::Result {
-    let mut setting = String::new();
-    if let Some(power) = course.setting.power {
-        let _ = write!(setting, ", {} W", whole(watts(power)));
+fn share(share: Ratio) -> Cell {
+    Cell::Number {
+        value: share.get::<ratio>(),
+        shown: percent_text(share),
     }
-    if let Some(duty) = course.setting.duty {
-        let _ = write!(
-            setting,
-            ", on {} % of the time",
-            whole(duty.get::<percent>())
+}
+
+fn celsius(temperature: ThermodynamicTemperature) -> Cell {
+    Cell::Number {
+        value: temperature.get::<kelvin>(),
+        shown: celsius_text(temperature),
+    }
+}
+
+fn ways(comparison: &Comparison) -> Table {
+    let head = [
+        "way",
+        "ignites after",
+        "at the",
+        "gel then",
+        "water left",
+        "fuel lost",
+        "floor − middle / K",
+        "too wet",
+        "mean power / W",
+    ];
+    let mut table = Table::new("Heating ways", head);
+    for WayResult { course, .. } in &comparison.ways {
+        let Ok(course) = course else { continue };
+        let (after, place) = match &course.outcome {
+            Outcome::Ignites { time, place, .. } => (
+                duration(time.get::<second>()).into(),
+                place.to_string().into(),
+            ),
+            Outcome::Fails { .. } => ("no".into(), Cell::Absent),
+        };
+        table.row([
+            course.way.clone().into(),
+            after,
+            place,
+            celsius(course.start_temperature),
+            share(course.water_left),
+            share(course.fuel_lost),
+            Cell::whole(course.wall_minus_centre.get::<kelvins>()),
+            share(course.still_wet),
+            Cell::whole(watts(course.energy.mean_power)),
+        ]);
+    }
+    table
+}
+
+fn setting_text(setting: &Setting) -> String {
+    let parts = [
+        setting
+            .power
+            .map(|power| format!("{} W", whole(watts(power)))),
+        setting
+            .duty
+            .map(|duty| format!("on {} of the time", percent_text(duty))),
+        setting.temperature.map(celsius_text),
+    ];
+    let parts = parts.into_iter().flatten();
+    parts.map(|part| format!(", {part}")).collect()
+}
+
+fn answer(course: &Course, warnings: &[Warning]) -> Section {
+    let mut section = Section::default();
+    section.text(serious(warnings));
+    section.fact(
+        "Heating",
+        format!("{}{}", course.way, setting_text(&course.setting)),
+    );
+    section.fact("Ignites", outcome(&course.outcome));
+    section.fact(
+        "Water",
+        format!(
+            "{} of all water is left then: {} of the solvent, {} of the water of crystallisation",
+            percent_text(course.water_left),
+            percent_text(course.free_water_left),
+            percent_text(course.hydrate_water_left)
+        ),
+    );
+    let lost = percent_text(course.fuel_lost);
+    section.fact(
+        "Fuel",
+        format!("{lost} of it (by valence) left by decomposition"),
+    );
+    section.fact(
+        "Evenness",
+        format!(
+            "floor − middle {} K; {} of the layer still too wet to burn by itself",
+            whole(course.wall_minus_centre.get::<kelvins>()),
+            percent_text(course.still_wet)
+        ),
+    );
+    if let Some(staged) = course.staged_time {
+        let time = whole(staged.get::<second>());
+        section.fact(
+            "Check",
+            format!("the staged balance with one temperature gives {time} s"),
         );
     }
-    if let Some(temperature) = course.setting.temperature {
-        let _ = write!(setting, ", {}", celsius_text(temperature));
-    }
-    writeln!(out, "Heating   {}{setting}", course.way)?;
-    match &course.outcome {
+    burn(course, &mut section);
+    section.table(stages(course));
+    section
+}
+
+fn outcome(outcome: &Outcome) -> String {
+    match outcome {
         Outcome::Ignites {
             time,
             place,
             temperature,
         } => {
             let place = match place {
-                crate::ignition::Place::Wall => "at the floor of the vessel",
-                crate::ignition::Place::Centre => "inside the layer",
-                crate::ignition::Place::Top => "at the free surface",
+                Place::Wall => "at the floor of the vessel",
+                Place::Centre => "inside the layer",
+                Place::Top => "at the free surface",
             };
-            writeln!(
-                out,
-                "Ignites   after {} ({} s), {place}, which has {} then",
+            format!(
+                "after {} ({} s), {place}, which has {} then",
                 duration(time.get::<second>()),
                 whole(time.get::<second>()),
                 celsius_text(*temperature)
-            )?;
+            )
         }
         Outcome::Fails { time, reason } => {
-            writeln!(
-                out,
-                "Ignites   no (over after {})",
+            format!(
+                "no (over after {}): {reason}",
                 duration(time.get::<second>())
-            )?;
-            wrapped(out, 10, &reason.to_string())?;
+            )
         }
     }
-    let share = |r: crate::quantity::Ratio| format!("{} %", significant(r.get::<percent>(), 2));
-    writeln!(
-        out,
-        "Water     {} of all water is left then: {} of the solvent, {} of the water of crystallisation",
-        share(course.water_left),
-        share(course.free_water_left),
-        share(course.hydrate_water_left)
-    )?;
-    writeln!(
-        out,
-        "Fuel      {} of it (by valence) left by decomposition",
-        share(course.fuel_lost)
-    )?;
-    writeln!(
-        out,
-        "Evenness  floor − middle {} K; {} of the layer still too wet to burn by itself",
-        whole(course.wall_minus_centre.get::<kelvins>()),
-        share(course.still_wet)
-    )?;
-    if let Some(staged) = course.staged_time {
-        writeln!(
-            out,
-            "Check     the staged balance with one temperature gives {} s",
-            whole(staged.get::<second>())
-        )?;
-    }
-    Ok(())
 }
 
-fn stages(course: &Course, out: &mut impl Write) -> fmt::Result {
-    heading(out, "Time line")?;
-    writeln!(
-        out,
-        "{:>8}{:>9}   {:<26}{:>16}",
-        "from", "to", "stage", "mean at its end"
-    )?;
+fn stages(course: &Course) -> Table {
+    let mut table = Table::new(
+        "Time line",
+        ["stage", "from / s", "to / s", "mean at its end"],
+    );
+    let seconds = |time: Time| Cell::whole(time.get::<second>());
     for stage in &course.stages {
-        writeln!(
-            out,
-            "{:>6} s{:>7} s   {:<26}{:>16}",
-            whole(stage.start.get::<second>()),
-            whole(stage.end.get::<second>()),
-            stage.name,
-            celsius_text(stage.temperature)
-        )?;
+        table.row([
+            stage.name.to_string().into(),
+            seconds(stage.start),
+            seconds(stage.end),
+            celsius(stage.temperature),
+        ]);
     }
-    Ok(())
+    table
 }
 
-fn layer(course: &Course, out: &mut impl Write) -> fmt::Result {
-    heading(out, "Layer")?;
+fn millimetres(length: Length) -> String {
+    format!("{} mm", significant(length.get::<millimeter>(), 2))
+}
+
+fn layer(course: &Course) -> Section {
+    let mut section = Section::new("Layer");
     let layer = &course.layer;
-    let mm = |length: crate::quantity::Length| {
-        format!("{} mm", significant(length.get::<millimeter>(), 2))
-    };
     let assumed = if layer.assumed_area {
         " (assumed: the file names no vessel)"
     } else {
         ""
     };
-    writeln!(out, "Solution  {} deep{assumed}", mm(layer.solution_depth))?;
-    writeln!(out, "Dry gel   {} with its froth", mm(layer.gel_depth))?;
+    section.fact(
+        "Solution",
+        format!("{} deep{assumed}", millimetres(layer.solution_depth)),
+    );
+    section.fact(
+        "Dry gel",
+        format!("{} with its froth", millimetres(layer.gel_depth)),
+    );
     if let Some(critical) = layer.critical_depth {
         let micrometres = critical.get::<micrometer>();
         let words = if micrometres < 1000.0 {
             format!("{} µm", significant(micrometres, 2))
         } else {
-            mm(critical)
+            millimetres(critical)
         };
-        writeln!(
-            out,
-            "Too thin  below {words}: such a film loses its heat as fast as it makes it"
-        )?;
+        section.fact(
+            "Too thin",
+            format!("below {words}: such a film loses its heat as fast as it makes it"),
+        );
     }
-    writeln!(
-        out,
-        "Floor     reaches {}; its limit is {}",
-        celsius_text(course.floor_hottest),
-        celsius_text(course.floor_limit)
-    )?;
-    if course.floor_hottest > course.floor_limit {
-        wrapped(
-            out,
-            10,
-            "The floor gets hotter than its material stands: choose another vessel or a cooler setting.",
-        )?;
-    }
+    let (hottest, limit) = (course.floor_hottest, course.floor_limit);
+    let above = if hottest > limit {
+        "; hotter than its material stands: choose another vessel or a cooler setting"
+    } else {
+        ""
+    };
+    section.fact(
+        "Floor",
+        format!(
+            "reaches {}; its limit is {}{above}",
+            celsius_text(hottest),
+            celsius_text(limit)
+        ),
+    );
     if let Some(note) = &course.microwave {
-        writeln!(
-            out,
-            "Oven      gives {} W to the solution, {} W to the gel",
+        microwave(note, &mut section);
+    }
+    section
+}
+
+fn microwave(note: &MicrowaveNote, section: &mut Section) {
+    section.fact(
+        "Oven",
+        format!(
+            "gives {} W to the solution, {} W to the gel",
             whole(watts(note.absorbed_first)),
             whole(watts(note.absorbed_gel))
-        )?;
-        writeln!(
-            out,
-            "Reach     the power falls to 37 % in {} of solution, in {} of dry gel",
-            mm(note.penetration_first),
-            mm(note.penetration_gel)
-        )?;
-        if !note.lambert_holds {
-            wrapped(
-                out,
-                10,
-                "The layer is thinner than 2.7 such depths: the field inside is a standing wave, not the falling exponential that the model takes; the heat is more even or in other places than shown.",
-            )?;
-        }
-        match note.product_goes_on {
-            Some(true) => wrapped(
-                out,
-                10,
-                "The powder goes on taking up microwaves after the burn: cut the power at the flame.",
-            )?,
-            Some(false) => wrapped(
-                out,
-                10,
-                "The dry powder hardly takes up microwaves: it cools once it has burnt.",
-            )?,
-            None => {}
-        }
+        ),
+    );
+    section.fact(
+        "Reach",
+        format!(
+            "the power falls to 37 % in {} of solution, in {} of dry gel",
+            millimetres(note.penetration_first),
+            millimetres(note.penetration_gel)
+        ),
+    );
+    if !note.lambert_holds {
+        section.text(
+            "The layer is thinner than 2.7 such depths: the field inside is a standing wave, not \
+             the falling exponential that the model takes; the heat is more even or in other \
+             places than shown.",
+        );
     }
-    Ok(())
+    match note.product_goes_on {
+        Some(true) => section.text(
+            "The powder goes on taking up microwaves after the burn: cut the power at the flame.",
+        ),
+        Some(false) => {
+            section.text("The dry powder hardly takes up microwaves: it cools once it has burnt.")
+        }
+        None => {}
+    }
 }
 
-fn energy(course: &Course, out: &mut impl Write) -> fmt::Result {
-    heading(out, "Energy until then")?;
+fn energy(course: &Course) -> Section {
+    let mut section = Section::new("Energy until then");
     let book = &course.energy;
-    let lines = [
-        ("through the floor", book.from_below),
-        ("through the free surface", book.from_above),
-        ("microwaves", book.microwaves),
-        ("reaction before ignition", book.reaction),
-        ("carried off by steam", -book.steam),
-        ("carried off by gas and decomposing fuel", -book.gas),
-        ("stored in floor and layer", -book.stored),
-    ];
-    for (name, value) in lines {
-        let value = value.get::<kilojoule>();
-        if value.abs() >= 5e-4 {
-            let sign = if value > 0.0 { "+" } else { "" };
-            writeln!(
-                out,
-                "{name:<42}{:>10} kJ",
-                format!("{sign}{value:.2}").replace('-', "−")
-            )?;
+    let mut table = Table::new("Energy until ignition", ["energy", "kJ"]);
+    let mut line = |name: &str, energy: Energy| {
+        let value = energy.get::<kilojoule>();
+        if value.abs() >= FAINT_ENERGY {
+            table.row([name.into(), Cell::change(value)]);
         }
-    }
-    writeln!(
-        out,
-        "{:<42}{:>10} W",
-        "mean power taken up",
-        whole(watts(book.mean_power))
-    )
+    };
+    line("through the floor", book.from_below);
+    line("through the free surface", book.from_above);
+    line("microwaves", book.microwaves);
+    line("reaction before ignition", book.reaction);
+    line("carried off by steam", -book.steam);
+    line("carried off by gas and decomposing fuel", -book.gas);
+    line("stored in floor and layer", -book.stored);
+    section.table(table);
+    let mean = whole(watts(book.mean_power));
+    section.text(format!("Mean power taken up: {mean} W."));
+    section
 }
 
-fn burn(course: &Course, out: &mut impl Write) -> fmt::Result {
-    heading(out, "The burn that follows")?;
+fn burn(course: &Course, section: &mut Section) {
     let burn = &course.burn;
-    match burn.flame {
-        Some(flame) => writeln!(
-            out,
-            "Flame     {} without losses, with the water that is left",
-            celsius_text(flame)
-        )?,
-        None => writeln!(
-            out,
-            "Flame     none: the heat does not dry what water is left"
-        )?,
-    }
-    let (short, long) = burn.duration;
-    writeln!(
-        out,
-        "Duration  {} to {}",
-        duration(short.get::<second>()),
-        duration(long.get::<second>())
-    )?;
-    let (least, most) = burn.heat_loss;
-    writeln!(
-        out,
-        "Losses    {} to {} % of the heat leaves while it burns",
-        whole(least.get::<percent>()),
-        whole(most.get::<percent>())
-    )?;
+    let flame = burn.flame.map_or_else(
+        || "none: the heat does not dry what water is left".to_owned(),
+        |flame| {
+            format!(
+                "{} without losses, with the water that is left",
+                celsius_text(flame)
+            )
+        },
+    );
+    section.fact("Flame", flame);
+    let ((short, long), (least, most)) = (burn.duration, burn.heat_loss);
+    section.fact(
+        "Duration",
+        format!(
+            "{} to {}; {} to {} % of the heat leaves meanwhile",
+            duration(short.get::<second>()),
+            duration(long.get::<second>()),
+            whole(least.get::<percent>()),
+            whole(most.get::<percent>())
+        ),
+    );
     if let Some(time) = course.cooling.time {
-        writeln!(
-            out,
-            "Cooling   {} from {} to {} in still air, counted from when nothing heats it any more",
-            duration(time.get::<second>()),
-            celsius_text(course.cooling.from),
-            celsius_text(course.cooling.to)
-        )?;
+        section.fact(
+            "Cooling",
+            format!(
+                "{} from {} to {} in still air, from when nothing heats it any more",
+                duration(time.get::<second>()),
+                celsius_text(course.cooling.from),
+                celsius_text(course.cooling.to)
+            ),
+        );
     }
-    Ok(())
 }
 
-fn hazards(course: &Course, out: &mut impl Write) -> fmt::Result {
-    heading(out, "While heating")?;
+fn hazards(course: &Course) -> Section {
+    let mut section = Section::new("While heating");
     for moment in ["always", "before", "boiling", "gel", "burn", "after"] {
-        for hazard in course.hazards.iter().filter(|h| h.when == moment) {
-            wrapped(out, 0, &format!("• {moment}: {}", hazard.text))?;
+        for hazard in course.hazards.iter().filter(|hazard| hazard.when == moment) {
+            section.fact(moment, hazard.text.clone());
         }
     }
-    writeln!(out)?;
-    wrapped(out, 0, CAUTION)
+    section
 }
 
-fn basis(course: &Course, tables: &Tables, out: &mut impl Write) -> fmt::Result {
-    heading(out, "What the heating way's numbers rest on")?;
+fn basis(course: &Course, tables: &Tables) -> Section {
+    let mut section = Section::new("What the heating way's numbers rest on");
     let Some(way) = tables.heating.way(&course.way) else {
-        return Ok(());
+        return section;
     };
     for (name, number) in way.numbers.iter() {
-        let name = name.replace('_', " ");
         let unit = if number.unit == "1" {
             String::new()
         } else {
             format!(" {}", number.unit)
         };
         let from = &number.si;
-        let line = format!(
-            "{name} {}{unit}: {} ({}; {})",
+        section.text(format!(
+            "{} {}{unit}: {} ({}; {})",
+            name.replace('_', " "),
             significant(number.written, 3),
             from.locator,
             from.seen,
             from.source
-        );
-        wrapped(out, 0, &line)?;
+        ));
     }
-    Ok(())
+    section
 }

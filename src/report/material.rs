@@ -5,7 +5,7 @@ use super::svg::{
     fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture,
     weighing_picture,
 };
-use crate::burn::{Burner, StateResult, species_set};
+use crate::burn::{Burner, species_set};
 use crate::choose::Goal;
 use crate::enthalpy::{WaterStateName, water_states};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
@@ -82,16 +82,6 @@ impl<'a> Material<'a> {
         }
     }
 
-    /// The result that matters most: at ignition if the water left then is known, else boiled
-    /// down.
-    #[must_use]
-    pub fn main_state(&self) -> Option<&StateResult> {
-        self.plan
-            .state(WaterStateName::AtIgnition)
-            .or_else(|| self.plan.state(WaterStateName::BoiledDown))
-            .or_else(|| self.plan.states.first())
-    }
-
     /// Draws the pictures.
     #[must_use]
     pub fn pictures(&self) -> Pictures {
@@ -99,7 +89,7 @@ impl<'a> Material<'a> {
             water: water_picture(self.plan),
             fuel_ratio: fuel_ratio_picture(&self.sweep, self.plan, self.floor.as_ref()),
             gas: gas_picture(self.plan),
-            heat: self.main_state().and_then(heat_picture),
+            heat: self.plan.main_state().and_then(heat_picture),
             oxygen: oxygen_picture(&self.couples, &self.cooling),
             heating: heating_picture(&self.heating),
             weighing: weighing_picture(&weighings(self.sheet.as_ref())),

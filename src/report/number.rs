@@ -62,12 +62,12 @@ pub(super) fn whole(value: f64) -> String {
         .replace('-', "−")
 }
 
-/// A mass in g, or in mg below 0.1 g, four significant digits.
+/// A mass in g, or in mg below 0.1 g, four significant digits without trailing zeros.
 pub(super) fn mass_text(mass: Mass) -> String {
     if mass.get::<gram>() < 0.1 {
-        format!("{} mg", significant(mass.get::<milligram>(), 4))
+        format!("{} mg", plain(mass.get::<milligram>(), 4))
     } else {
-        format!("{} g", significant(mass.get::<gram>(), 5))
+        format!("{} g", plain(mass.get::<gram>(), 4))
     }
 }
 
@@ -81,6 +81,44 @@ pub(super) fn volume_text(volume: Volume) -> String {
     } else {
         format!("{} m³", significant(volume.get::<cubic_meter>(), 3))
     }
+}
+
+/// A number without trailing zeros.
+pub(super) fn plain(value: f64, digits: i32) -> String {
+    let text = significant(value, digits);
+    if text.contains('.') && !text.contains('e') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// Words with the counts in their formulas as subscripts; `P3` and `N100` are no formulas.
+#[must_use]
+pub fn formulas(text: &str) -> String {
+    text.split_inclusive([' ', '/', ':', ';'])
+        .map(|word| {
+            if is_formula(word) {
+                subscripts(word)
+            } else {
+                word.to_owned()
+            }
+        })
+        .collect()
+}
+
+/// Whether a word looks like a formula: two elements at least, or a gas of one.
+fn is_formula(word: &str) -> bool {
+    let word = word.trim_end_matches([' ', '/', ':', ';', ',', '.']);
+    let capitals = word.chars().filter(char::is_ascii_uppercase).count();
+    let known = || {
+        let end = word.find("(cr").or(word.find("(l)")).or(word.find("(g)"));
+        let formula = word[..end.unwrap_or(word.len())].trim_matches(['(', ',']);
+        crate::formula::Formula::parse(formula).is_ok()
+    };
+    word.chars().any(|c| c.is_ascii_digit())
+        && (capitals >= 2 || matches!(word, "O2" | "N2" | "H2"))
+        && known()
 }
 
 /// A formula or id with its counts as subscripts: `CO2` becomes `CO₂`, `Al(NO3)3·9H2O` becomes
@@ -119,6 +157,15 @@ mod tests {
         assert_eq!(significant(-2.5, 3), "−2.50");
         assert_eq!(significant(1.5e-9, 2), "1.5e−9");
         assert_eq!(significant(f64::NAN, 2), "–");
+    }
+
+    #[test]
+    fn only_formulas_get_subscripts() {
+        assert_eq!(
+            formulas("filter P3 or N100, NO2 from Al2O3(cr,alpha)."),
+            "filter P3 or N100, NO₂ from Al₂O₃(cr,alpha)."
+        );
+        assert_eq!(formulas("CO/CO2, EU 2017/164"), "CO/CO₂, EU 2017/164");
     }
 
     #[test]

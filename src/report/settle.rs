@@ -1,4 +1,4 @@
-//! A settled mixture as text and JSON.
+//! A settled mixture as a document and as JSON.
 //!
 //! Fields of the JSON beside those of any equilibrium (`temperature_k`, `pressure_bar`,
 //! `log10_oxygen_pressure_bar`, `amounts_mol` by species, `amount_fractions` of the gas,
@@ -8,12 +8,13 @@
 //! `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
 //! temperature).
 
+use super::document::{Cell, Document, Section, Table};
 use super::json::{SCHEMA_VERSION, adiabatic_json};
-use super::number::{significant, temperature_text};
+use super::number::{plain, significant, temperature_text};
 use crate::equilibrium::{Equilibrium, SpeciesAmount, SpeciesSet};
+use crate::quantity::Ratio;
 use crate::settle::{Condition, Settled};
 use serde_json::{Map, Value, json};
-use std::fmt::{self, Write};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::kilojoule;
 use uom::si::pressure::bar;
@@ -53,144 +54,158 @@ fn set_name(set: SpeciesSet) -> &'static str {
     }
 }
 
-/// The result as text for people.
-///
-/// # Errors
-/// Only if `out` cannot be written.
-pub fn settled_text(settled: &Settled, out: &mut impl Write) -> fmt::Result {
+/// The result as a document.
+#[must_use]
+pub fn settled_document(settled: &Settled) -> Document {
     let equilibrium = settled.equilibrium();
-    writeln!(out, "Mixture")?;
-    for portion in &settled.portions {
-        let n = significant(portion.amount.get::<mole>(), 6);
-        writeln!(out, "  {n:>12} mol  {}", portion.name)?;
+    Document {
+        title: String::new(),
+        sections: vec![
+            question(settled),
+            gas(equilibrium),
+            condensed(equilibrium),
+            potentials(equilibrium),
+            proof(settled),
+        ],
     }
-    writeln!(out)?;
+}
+
+fn question(settled: &Settled) -> Section {
+    let equilibrium = settled.equilibrium();
+    let mut section = Section::default();
+    let mut mixture = Table::new("Mixture", ["mixture", "amount / mol"]);
+    for portion in &settled.portions {
+        let amount = portion.amount.get::<mole>();
+        mixture.row([
+            portion.name.clone().into(),
+            Cell::Number {
+                value: amount,
+                shown: plain(amount, 6),
+            },
+        ]);
+    }
+    section.table(mixture);
     let temperature = temperature_text(equilibrium.temperature);
-    let pressure = significant(equilibrium.pressure.get::<bar>(), 4);
-    match settled.condition {
-        Condition::Temperature(_) => writeln!(out, "Equilibrium at {temperature}, {pressure} bar")?,
+    let pressure = plain(equilibrium.pressure.get::<bar>(), 4);
+    section.text(match settled.condition {
+        Condition::Temperature(_) => format!("Equilibrium at {temperature}, {pressure} bar"),
         Condition::AdiabaticFrom(start) => {
             let start = temperature_text(start);
-            writeln!(
-                out,
-                "Without heat exchange from {start}, at {pressure} bar: {temperature}"
-            )?;
+            format!("Without heat exchange from {start}, at {pressure} bar: {temperature}")
         }
-    }
+    });
     if let Some(transition) = &settled.answer.transition {
         let share = significant(transition.share.get::<percent>(), 3);
-        writeln!(
-            out,
-            "  This is a transition; {share} % of its heat is taken up."
-        )?;
+        section.item(format!(
+            "This is a transition; {share} % of its heat is taken up."
+        ));
     }
-    writeln!(
-        out,
-        "  {} species could form ({} set); enthalpy {} kJ",
+    section.item(format!(
+        "{} species could form ({} set); enthalpy {} kJ",
         settled.species_count,
         set_name(settled.set),
         significant(equilibrium.enthalpy.get::<kilojoule>(), 6),
-    )?;
-    write_gas(equilibrium, out)?;
-    write_condensed(equilibrium, out)?;
-    write_potentials(equilibrium, out)?;
-    let evidence = &equilibrium.evidence;
-    writeln!(
-        out,
-        "\nProof: {} iterations; elements balance to {:.0e}, chemical potentials agree to {:.0e} RT",
+    ));
+    section
+}
+
+fn gas(equilibrium: &Equilibrium) -> Section {
+    let amount = significant(equilibrium.gas_amount.get::<mole>(), 5);
+    let mut section = Section::new(format!("Gas, {amount} mol"));
+    if !equilibrium.has_gas {
+        section.text("No gas phase: what follows is the vapour over the condensed phases.");
+    }
+    let listed = |s: &&SpeciesAmount| s.amount_fraction.is_some_and(|x| x.get::<ratio>() > LISTED);
+    let mut table = Table::new("Gas", ["species", "amount / mol", "share / %"]);
+    for species in equilibrium.gases().filter(listed) {
+        let share = species.amount_fraction.map_or(0.0, |x| x.get::<percent>());
+        table.row([
+            species.id.clone().into(),
+            Cell::number(species.amount.get::<mole>(), 5),
+            Cell::number(share, 4),
+        ]);
+    }
+    section.table(table);
+    let fainter = equilibrium.gases().filter(|s| !listed(s)).count();
+    if fainter > 0 {
+        section.item(format!("and {fainter} below 1e-6 %"));
+    }
+    section
+}
+
+fn condensed(equilibrium: &Equilibrium) -> Section {
+    let mut section = Section::new("Condensed");
+    let mut table = Table::new("Condensed phases", ["phase", "amount / mol", "in solution"]);
+    for species in equilibrium.condensed() {
+        let solution = match (&species.solution, species.amount_fraction) {
+            (Some(name), Some(share)) => {
+                let share = significant(share.get::<percent>(), 4);
+                Cell::from(format!("{share} % of {name}"))
+            }
+            _ => Cell::Absent,
+        };
+        table.row([
+            species.id.clone().into(),
+            Cell::number(species.amount.get::<mole>(), 5),
+            solution,
+        ]);
+    }
+    if table.rows.iter().all(|row| row[2] == Cell::Absent) {
+        table.head.pop();
+        for row in &mut table.rows {
+            row.pop();
+        }
+    }
+    if table.rows.is_empty() {
+        section.text("No condensed phase");
+    }
+    section.table(table);
+    let molten = equilibrium
+        .molten_fraction
+        .map_or(0.0, |share| share.get::<percent>());
+    if molten > 0.0 {
+        section.item(format!("molten: {} % of the mass", significant(molten, 3)));
+    }
+    for id in &equilibrium.extrapolated {
+        section.item(format!("{id}: beyond the range of its data"));
+    }
+    section
+}
+
+fn potentials(equilibrium: &Equilibrium) -> Section {
+    let mut section = Section::new("Potentials");
+    let mut table = Table::new("Potentials", ["", "value"]);
+    let mut line = |label: &str, value: Option<f64>, digits: i32| {
+        if let Some(value) = value {
+            table.row([label.into(), Cell::number(value, digits)]);
+        }
+    };
+    line("log10(p(O2)/bar)", equilibrium.log10_oxygen_pressure, 5);
+    let number = |value: Option<Ratio>| value.map(|value| value.get::<ratio>());
+    line("CO/CO2", number(equilibrium.carbon_monoxide_ratio), 4);
+    line("H2/H2O", number(equilibrium.hydrogen_ratio), 4);
+    line("carbon activity", number(equilibrium.carbon_activity), 4);
+    section.table(table);
+    if equilibrium.log10_oxygen_pressure.is_none() {
+        section.text("log10(p(O2)/bar) is not set by anything in the tables");
+    }
+    section
+}
+
+fn proof(settled: &Settled) -> Section {
+    let evidence = &settled.equilibrium().evidence;
+    let mut section = Section::new("Proof");
+    section.text(format!(
+        "{} iterations; elements balance to {:.0e}, chemical potentials agree to {:.0e} RT",
         settled.answer.iterations,
         evidence.balance_residual.get::<ratio>(),
         evidence.potential_residual.get::<ratio>(),
-    )?;
+    ));
     if let Some(affinity) = evidence.greatest_absent_affinity {
         let distance = significant(-affinity.get::<ratio>(), 3);
-        writeln!(
-            out,
-            "  The nearest phase that does not form is {distance} RT away from forming."
-        )?;
+        section.item(format!(
+            "The nearest phase that does not form is {distance} RT away from forming."
+        ));
     }
-    Ok(())
-}
-
-fn write_gas(equilibrium: &Equilibrium, out: &mut impl Write) -> fmt::Result {
-    if !equilibrium.has_gas {
-        writeln!(
-            out,
-            "\nNo gas phase: what follows is the vapour over the condensed phases."
-        )?;
-    }
-    let n = significant(equilibrium.gas_amount.get::<mole>(), 5);
-    writeln!(
-        out,
-        "\nGas, {n} mol\n  {:<16}{:>14}{:>14}",
-        "species", "amount/mol", "share/%"
-    )?;
-    let listed = |s: &&SpeciesAmount| s.amount_fraction.is_some_and(|x| x.get::<ratio>() > LISTED);
-    for species in equilibrium.gases().filter(listed) {
-        writeln!(
-            out,
-            "  {:<16}{:>14}{:>14}",
-            species.id,
-            significant(species.amount.get::<mole>(), 5),
-            significant(
-                species.amount_fraction.map_or(0.0, |x| x.get::<percent>()),
-                4
-            ),
-        )?;
-    }
-    let fainter = equilibrium.gases().filter(|s| !listed(s)).count();
-    if fainter > 0 {
-        writeln!(out, "  and {fainter} below 1e-6 %")?;
-    }
-    Ok(())
-}
-
-fn write_condensed(equilibrium: &Equilibrium, out: &mut impl Write) -> fmt::Result {
-    if equilibrium.condensed().next().is_none() {
-        return writeln!(out, "\nNo condensed phase");
-    }
-    writeln!(out, "\nCondensed\n  {:<24}{:>14}", "phase", "amount/mol")?;
-    for species in equilibrium.condensed() {
-        let n = significant(species.amount.get::<mole>(), 5);
-        write!(out, "  {:<24}{n:>14}", species.id)?;
-        match (&species.solution, species.amount_fraction) {
-            (Some(name), Some(share)) => {
-                let share = significant(share.get::<percent>(), 4);
-                writeln!(out, "  {share} % of {name}")?;
-            }
-            _ => writeln!(out)?,
-        }
-    }
-    if let Some(molten) = equilibrium
-        .molten_fraction
-        .filter(|f| f.get::<ratio>() > 0.0)
-    {
-        writeln!(
-            out,
-            "  molten: {} % of the mass",
-            significant(molten.get::<percent>(), 3)
-        )?;
-    }
-    for id in &equilibrium.extrapolated {
-        writeln!(out, "  {id}: beyond the range of its data")?;
-    }
-    Ok(())
-}
-
-fn write_potentials(equilibrium: &Equilibrium, out: &mut impl Write) -> fmt::Result {
-    writeln!(out)?;
-    match equilibrium.log10_oxygen_pressure {
-        Some(log) => writeln!(out, "log10(p(O2)/bar)   {}", significant(log, 5))?,
-        None => writeln!(out, "log10(p(O2)/bar)   not set by anything in the tables")?,
-    }
-    for (label, value) in [
-        ("CO/CO2", equilibrium.carbon_monoxide_ratio),
-        ("H2/H2O", equilibrium.hydrogen_ratio),
-        ("carbon activity", equilibrium.carbon_activity),
-    ] {
-        if let Some(value) = value {
-            writeln!(out, "{label:<19}{}", significant(value.get::<ratio>(), 4))?;
-        }
-    }
-    Ok(())
+    section
 }

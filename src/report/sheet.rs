@@ -3,8 +3,8 @@
 mod stock;
 mod water;
 
+use super::document::wrapped_to;
 use super::number::{mass_text, significant, volume_text};
-use super::text::wrapped_to;
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::balance::{Weighing, decimals};

@@ -1,7 +1,7 @@
 //! What the tables hold of a substance, the list of all, and the weakest values.
 
+use super::document::wrapped;
 use super::number::significant;
-use super::text::wrapped;
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Seen, SourceId, Sourced};

@@ -1,8 +1,8 @@
 //! Lists of what the tables hold, and the weakest values in them.
 
+use super::document::wrapped;
 use super::number::significant;
 use super::substance::number_text;
-use super::text::wrapped;
 use crate::formula::Element;
 use crate::source::Seen;
 use crate::tables::reactants::AuditLine;
@@ -109,8 +109,8 @@ pub fn list_text(entries: &[ListEntry], out: &mut impl Write) -> fmt::Result {
         writeln!(
             out,
             "{:<26} {:<34} {:<14} {enthalpy:>10} {}",
-            super::text::shortened(&entry.formula, 26),
-            super::text::shortened(&entry.name, 34),
+            super::document::shortened(&entry.formula, 26),
+            super::document::shortened(&entry.name, 34),
             entry.kind,
             entry.seen
         )?;
@@ -157,7 +157,7 @@ pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Writ
         writeln!(
             out,
             "{:<40} {:<30} {:>9} {:>6}  {}",
-            super::text::shortened(&line.name, 40),
+            super::document::shortened(&line.name, 40),
             line.quantity,
             significant(line.band.get::<kilojoule_per_mole>(), 2),
             significant(line.temperature_effect.get::<kelvins>(), 2),

@@ -1,16 +1,16 @@
-//! A sweep as text; as CSV and JSON in [`data`]. A row that failed keeps its place and tells why.
+//! A sweep as a document; as CSV and JSON in [`data`]. A row that failed tells why.
 
 mod data;
 
-pub(super) use data::{csv_cell, point_json};
+pub(super) use data::point_json;
 pub use data::{sweep_csv, sweep_json};
 
-use super::number::{significant, whole};
-use super::text::wrapped;
+use super::burn::DEFERENCE;
+use super::document::{Cell, Document, Section, Table, percent_text};
+use super::number::{plain, significant, whole};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Lever, Point, Row, Sweep};
 use std::collections::BTreeMap;
-use std::fmt::{self, Write};
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
@@ -61,13 +61,8 @@ fn fraction_of(point: &Point, id: &str) -> f64 {
 }
 
 /// A level in up to five digits, without zeros at its end.
-fn plain(level: f64) -> String {
-    let text = significant(level, 5);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+fn level_digits(level: f64) -> String {
+    plain(level, 5)
 }
 
 /// A share in a small unit, two digits.
@@ -87,7 +82,7 @@ fn shows_ratio(sweep: &Sweep) -> bool {
 /// A level with its unit.
 fn level_text(lever: &Lever, level: f64) -> String {
     let unit = lever.unit();
-    let number = plain(level);
+    let number = level_digits(level);
     if unit.is_empty() {
         number
     } else {
@@ -104,213 +99,217 @@ fn axis_title(axis: &Axis) -> String {
     }
 }
 
-/// Writes the sweep as text.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn sweep_text(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
-    writeln!(out, "{}", sweep.name)?;
-    writeln!(out, "{}", "═".repeat(sweep.name.chars().count().min(100)))?;
+/// The sweep as a document; `full` adds gases, fumes and phases by row.
+#[must_use]
+pub fn sweep_document(sweep: &Sweep, full: bool) -> Document {
+    let mut first = Section::default();
     let what: Vec<String> = sweep.axes.iter().map(axis_title).collect();
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Varied: {}. Water: {}. Everything else as in the file.",
-            what.join(" and "),
-            sweep.state
-        ),
-    )?;
-    table(sweep, out)?;
-    gases(sweep, out)?;
-    dangers(sweep, out)?;
-    powders(sweep, out)?;
-    if let [first, second] = &sweep.axes[..] {
-        if second.levels.len() <= WIDEST_MAP {
-            map(sweep, first, second, out)?;
+    first.text(format!(
+        "Varied: {}. Water: {}. Everything else as in the file.",
+        what.join(" and "),
+        sweep.state
+    ));
+    let map = match &sweep.axes[..] {
+        [first, second] if second.levels.len() <= WIDEST_MAP => Some(map(sweep, first, second)),
+        _ => None,
+    };
+    match map {
+        Some(map) if !full => first.table(map),
+        map => {
+            first.table(table(sweep));
+            map.into_iter().for_each(|map| first.table(map));
         }
     }
-    failures(sweep, out)?;
-    writeln!(out)?;
-    wrapped(
-        out,
-        0,
-        "Temperatures are adiabatic bounds; ± is the band from the data. NOx (NO + NO2) and CO in \
-         the first table are those of the equilibrium at the flame; what may come off is the \
-         bracket that `burn` gives, here for this one state of the water, as the violence is.",
-    )
+    failures(sweep, &mut first);
+    let mut sections = vec![first];
+    if full {
+        let mut gas = Section::new("Main gases in equilibrium, % of the gas");
+        gas.table(gases(sweep));
+        let mut fumes = Section::new("Violence, and what may come off");
+        fumes.table(dangers(sweep));
+        sections.extend([gas, fumes, powders(sweep)]);
+    }
+    let mut closing = Section::default();
+    closing.text(
+        "Temperatures are adiabatic bounds; ± is the band from the data. NOx and CO are those of \
+         the equilibrium at the flame; what may come off is the bracket that `burn` gives.",
+    );
+    closing.text(DEFERENCE);
+    if !full {
+        closing.text("Gases, violence, fumes and phases by row: --full.");
+    }
+    sections.push(closing);
+    Document {
+        title: sweep.name.clone(),
+        sections,
+    }
 }
 
-fn axis_heads(sweep: &Sweep) -> String {
+fn axis_heads(sweep: &Sweep) -> Vec<String> {
     let heads = sweep.axes.iter().map(|axis| {
         let unit = axis.lever.unit();
-        let head = match &axis.lever {
+        match &axis.lever {
             Lever::FuelRatio => "φ".to_owned(),
-            Lever::Dopant { dopant, .. } => format!("{dopant}/{unit}"),
-            Lever::FuelShare(_) => format!("fuel/{unit}"),
-            Lever::Flux(_) => format!("flux/{unit}"),
-            Lever::Water => format!("water/{unit}"),
-            Lever::WaterLeft => format!("left/{unit}"),
-            Lever::Loss => format!("loss/{unit}"),
-            Lever::Start => format!("start/{unit}"),
-            Lever::Size => format!("size/{unit}"),
-            Lever::Air => format!("air/{unit}"),
-        };
-        format!("{head:>9}")
+            Lever::Dopant { dopant, .. } => format!("{dopant} / {unit}"),
+            Lever::FuelShare(_) => format!("fuel / {unit}"),
+            Lever::Flux(_) => format!("flux / {unit}"),
+            Lever::Water => format!("water / {unit}"),
+            Lever::WaterLeft => format!("left / {unit}"),
+            Lever::Loss => format!("loss / {unit}"),
+            Lever::Start => format!("start / {unit}"),
+            Lever::Size => format!("size / {unit}"),
+            Lever::Air => format!("air / {unit}"),
+        }
     });
     heads.collect()
 }
 
-fn levels(row: &Row) -> String {
-    row.levels
-        .iter()
-        .map(|level| format!("{:>9}", plain(*level)))
-        .collect()
+fn levels(row: &Row) -> Vec<Cell> {
+    let level = |level: &f64| Cell::Number {
+        value: *level,
+        shown: level_digits(*level),
+    };
+    row.levels.iter().map(level).collect()
 }
 
-fn table(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
-    writeln!(
-        out,
-        "\n{}{}{:>16}{:>16}{:>7}{:>8}{:>8}{:>10}{:>8}",
-        axis_heads(sweep),
-        if shows_ratio(sweep) {
-            format!("{:>7}", "φ")
-        } else {
-            String::new()
-        },
-        "fixed prod./°C",
-        "equilibrium/°C",
+/// A table that starts with the levels.
+fn by_level(sweep: &Sweep, name: &str, heads: &[&str]) -> Table {
+    let heads = heads.iter().map(|&head| head.to_owned());
+    Table::new(name, axis_heads(sweep).into_iter().chain(heads))
+}
+
+fn rows(sweep: &Sweep) -> impl Iterator<Item = (&Row, &Point)> {
+    sweep
+        .rows
+        .iter()
+        .filter_map(|row| Some((row, row.outcome.as_ref().ok()?)))
+}
+
+fn table(sweep: &Sweep) -> Table {
+    let mut heads = Vec::new();
+    if shows_ratio(sweep) {
+        heads.push("φ");
+    }
+    heads.extend([
+        "fixed products / °C",
+        "equilibrium / °C",
         "L/g",
         "lg pO2",
         "molten",
-        "NOx/ppm",
-        "CO/%",
-    )?;
-    for row in &sweep.rows {
-        write!(out, "{}", levels(row))?;
-        match &row.outcome {
-            Ok(point) => {
-                if shows_ratio(sweep) {
-                    let phi = point.equivalence_ratio.get::<ratio>();
-                    write!(out, "{:>7}", significant(phi, 3))?;
-                }
-                writeln!(out, "{}", cells(point))?;
-            }
-            Err(_) => writeln!(out, "  no result, see below")?,
+        "NOx / ppm",
+        "CO / %",
+    ]);
+    let mut table = by_level(sweep, "Sweep", &heads);
+    for (row, point) in rows(sweep) {
+        let mut cells = levels(row);
+        if shows_ratio(sweep) {
+            cells.push(Cell::number(point.equivalence_ratio.get::<ratio>(), 3));
         }
+        cells.extend(point_cells(point));
+        table.row(cells);
     }
-    Ok(())
+    table
 }
 
-fn cells(point: &Point) -> String {
-    let band = |t: f64, half: f64| format!("{} ± {}", whole(t), significant(half, 2));
-    let complete = point.complete.map_or("no flame".to_owned(), |t| {
-        band(t.get::<degree_celsius>(), point.half_width.get::<kelvins>())
-    });
-    format!(
-        "{:>16}{:>16}{:>7}{:>8}{:>8}{:>10}{:>8}",
-        complete,
+fn point_cells(point: &Point) -> [Cell; 7] {
+    let band = |t: f64, half: f64| Cell::Number {
+        value: t,
+        shown: format!("{} ± {}", whole(t), significant(half, 2)),
+    };
+    let small = |value: f64| Cell::Number {
+        value,
+        shown: trace(value),
+    };
+    [
+        point.complete.map_or_else(
+            || "no flame".into(),
+            |t| band(t.get::<degree_celsius>(), point.half_width.get::<kelvins>()),
+        ),
         band(
             point.equilibrium.get::<degree_celsius>(),
-            point.equilibrium_half_width.get::<kelvins>()
+            point.equilibrium_half_width.get::<kelvins>(),
         ),
-        significant(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
+        Cell::number(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
         point
             .log10_oxygen_pressure
-            .map_or("–".to_owned(), |log| significant(log, 3)),
-        point.molten.map_or("–".to_owned(), |m| format!(
-            "{} %",
-            whole(m.get::<percent>())
-        )),
-        trace(1e6 * point.nitrogen_oxides.get::<ratio>()),
-        trace(point.carbon_monoxide.get::<percent>()),
-    )
+            .map_or(Cell::Absent, |log| Cell::number(log, 3)),
+        point.molten.map_or(Cell::Absent, |molten| Cell::Number {
+            value: molten.get::<percent>(),
+            shown: percent_text(molten),
+        }),
+        small(1e6 * point.nitrogen_oxides.get::<ratio>()),
+        small(point.carbon_monoxide.get::<percent>()),
+    ]
 }
 
-fn gases(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+fn gases(sweep: &Sweep) -> Table {
     let mut gases = main_gases(sweep);
     gases.truncate(MOST_GASES);
-    if gases.is_empty() {
-        return Ok(());
+    let heads: Vec<&str> = gases.iter().map(String::as_str).collect();
+    let mut table = by_level(sweep, "Main gases", &heads);
+    for (row, point) in rows(sweep) {
+        let mut cells = levels(row);
+        cells.extend(
+            gases
+                .iter()
+                .map(|gas| Cell::number(100.0 * fraction_of(point, gas), 3)),
+        );
+        table.row(cells);
     }
-    writeln!(out, "\nMain gases in equilibrium, % of the gas")?;
-    write!(out, "{}", axis_heads(sweep))?;
-    for gas in &gases {
-        write!(out, "{gas:>9}")?;
-    }
-    writeln!(out)?;
-    for row in &sweep.rows {
-        let Ok(point) = &row.outcome else { continue };
-        write!(out, "{}", levels(row))?;
-        for gas in &gases {
-            write!(
-                out,
-                "{:>9}",
-                significant(100.0 * fraction_of(point, gas), 3)
-            )?;
-        }
-        writeln!(out)?;
-    }
-    Ok(())
+    table
 }
 
 /// Violence index and brackets of fumes.
-fn dangers(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
-    writeln!(
-        out,
-        "\nViolence (L hot gas per g of dry batch and s) and what may come off, mmol per g of powder"
-    )?;
-    writeln!(
-        out,
-        "{}{:>17}  {:<28}{:>17}{:>17}",
-        axis_heads(sweep),
-        "violence index",
+fn dangers(sweep: &Sweep) -> Table {
+    let heads = [
+        "violence / (L/(g s))",
         "burns as",
-        "NO + NO2",
-        "CO"
-    )?;
-    for row in &sweep.rows {
-        let Ok(point) = &row.outcome else { continue };
+        "NO + NO2 / (mmol/g)",
+        "CO / (mmol/g)",
+    ];
+    let mut table = by_level(sweep, "Violence and fumes", &heads);
+    for (row, point) in rows(sweep) {
         let violence = &point.violence;
         let word = if violence.level.low == violence.level.high {
             violence.level.high.to_string()
         } else {
             format!("{} to {}", violence.level.low, violence.level.high)
         };
-        let index = violence.index_l_per_g_s;
-        writeln!(
-            out,
-            "{}{:>17}  {:<28}{:>17}{:>17}",
-            levels(row),
-            span(index.low, index.high),
-            word,
+        let mut cells = levels(row);
+        cells.extend([
+            span(violence.index_l_per_g_s),
+            word.into(),
             per_gram(point, point.nitrogen_oxides_released),
             per_gram(point, point.carbon_monoxide_released),
-        )?;
+        ]);
+        table.row(cells);
     }
-    Ok(())
+    table
 }
 
-fn span(low: f64, high: f64) -> String {
-    if high <= low {
-        trace(low)
+fn span(band: Band<f64>) -> Cell {
+    let shown = if band.high <= band.low {
+        trace(band.low)
     } else {
-        format!("{} to {}", trace(low), trace(high))
+        format!("{} to {}", trace(band.low), trace(band.high))
+    };
+    Cell::Number {
+        value: band.high,
+        shown,
     }
 }
 
-fn per_gram(point: &Point, band: Band<AmountOfSubstance>) -> String {
+/// Amount for each gram of powder, mmol.
+fn per_gram(point: &Point, band: Band<AmountOfSubstance>) -> Cell {
     let grams = point.product_mass.get::<gram>();
-    let own = |n: AmountOfSubstance| n.get::<millimole>() / grams;
-    span(own(band.low), own(band.high))
+    span(band.map(|n| n.get::<millimole>() / grams))
 }
 
 /// Condensed phases, one line for every stretch of rows that have the same ones.
-fn powders(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
-    writeln!(out, "\nCondensed phases in equilibrium at the flame")?;
+fn powders(sweep: &Sweep) -> Section {
+    let mut section = Section::new("Condensed phases in equilibrium at the flame");
     let mut stretches: Vec<(String, &Row, &Row)> = Vec::new();
-    for row in &sweep.rows {
-        let Ok(point) = &row.outcome else { continue };
+    for (row, point) in rows(sweep) {
         let mut ids: Vec<&str> = point.condensed.iter().map(|(id, _)| id.as_str()).collect();
         ids.sort_unstable();
         let phases = ids.join(" + ");
@@ -320,70 +319,56 @@ fn powders(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
         }
     }
     for (phases, first, last) in stretches {
-        let place = |row: &Row| {
-            let parts: Vec<String> = sweep
-                .axes
-                .iter()
-                .zip(&row.levels)
-                .map(|(axis, level)| level_text(&axis.lever, *level))
-                .collect();
-            parts.join(", ")
-        };
         let span = if first.levels == last.levels {
-            place(first)
+            place(sweep, first)
         } else {
-            format!("{} to {}", place(first), place(last))
+            format!("{} to {}", place(sweep, first), place(sweep, last))
         };
         let phases = if phases.is_empty() { "none" } else { &phases };
-        wrapped(out, 2, &format!("{span}: {phases}"))?;
+        section.item(format!("{span}: {phases}"));
     }
-    Ok(())
+    section
 }
 
-fn map(sweep: &Sweep, first: &Axis, second: &Axis, out: &mut impl Write) -> fmt::Result {
-    writeln!(
-        out,
-        "\nEquilibrium temperature/°C: down {}, across {}",
-        axis_title(first),
-        axis_title(second)
-    )?;
-    write!(out, "{:>9}", "")?;
-    for level in &second.levels {
-        write!(out, "{:>9}", plain(*level))?;
-    }
-    writeln!(out)?;
-    for (level, rows) in first
+/// The levels of a row with their units.
+fn place(sweep: &Sweep, row: &Row) -> String {
+    let levels = sweep.axes.iter().zip(&row.levels);
+    let parts = levels.map(|(axis, level)| level_text(&axis.lever, *level));
+    parts.collect::<Vec<_>>().join(", ")
+}
+
+fn map(sweep: &Sweep, first: &Axis, second: &Axis) -> Table {
+    let corner = format!("{} ↓ {} →", axis_title(first), axis_title(second));
+    let across = second.levels.iter().map(|level| level_digits(*level));
+    let mut table = Table::new(
+        "Equilibrium temperature / °C",
+        std::iter::once(corner).chain(across),
+    );
+    let down = first
         .levels
         .iter()
-        .zip(sweep.rows.chunks(second.levels.len()))
-    {
-        write!(out, "{:>9}", plain(*level))?;
-        for row in rows {
-            let cell = match &row.outcome {
-                Ok(point) => whole(point.equilibrium.get::<degree_celsius>()),
-                Err(_) => "–".to_owned(),
-            };
-            write!(out, "{cell:>9}")?;
-        }
-        writeln!(out)?;
+        .zip(sweep.rows.chunks(second.levels.len()));
+    for (level, rows) in down {
+        let mut cells = vec![Cell::from(level_digits(*level))];
+        cells.extend(rows.iter().map(|row| match &row.outcome {
+            Ok(point) => Cell::whole(point.equilibrium.get::<degree_celsius>()),
+            Err(_) => Cell::Absent,
+        }));
+        table.row(cells);
     }
-    Ok(())
+    table
 }
 
-fn failures(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
+fn failures(sweep: &Sweep, section: &mut Section) {
     for row in &sweep.rows {
-        let Err(error) = &row.outcome else { continue };
-        let place: Vec<String> = sweep
-            .axes
-            .iter()
-            .zip(&row.levels)
-            .map(|(axis, level)| format!("{} {}", axis.lever, level_text(&axis.lever, *level)))
-            .collect();
-        wrapped(
-            out,
-            0,
-            &format!("No result at {}: {error}.", place.join(", ")),
-        )?;
+        if let Err(error) = &row.outcome {
+            let names: Vec<String> = sweep
+                .axes
+                .iter()
+                .map(|axis| axis.lever.to_string())
+                .collect();
+            let (names, place) = (names.join(" and "), place(sweep, row));
+            section.text(format!("No result at {names} {place}: {error}."));
+        }
     }
-    Ok(())
 }

@@ -3,7 +3,8 @@
 use super::further::help_text;
 use super::ratio_reason;
 use crate::choose::{Candidate, Choice, GoalOrigin, RatioRange, Verdict};
-use crate::report::vary::{csv_cell, point_json};
+use crate::report::document::quoted;
+use crate::report::vary::point_json;
 use serde_json::{Value, json};
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
@@ -22,7 +23,7 @@ pub fn choice_csv(choice: &Choice) -> String {
         let point = &candidate.suggestion.point;
         let cells = [
             (at + 1).to_string(),
-            csv_cell(&candidate.fuels.name()),
+            quoted(&candidate.fuels.name()),
             candidate.fuels.of_the_file.to_string(),
             candidate.suggestion.ratio.get::<ratio>().to_string(),
             point.equilibrium.get::<kelvin>().to_string(),

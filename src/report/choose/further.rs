@@ -1,10 +1,10 @@
 //! What stands below the ranking: other helps, tests for rivals, fuels left out.
 
 use crate::choose::{Choice, Help};
+use crate::report::burn::DEFERENCE;
+use crate::report::document::Section;
 use crate::report::number::{celsius_text, significant};
-use crate::report::text::{heading, wrapped};
 use crate::tables::phases::Note;
-use std::fmt::{self, Write};
 use uom::si::ratio::ratio;
 
 fn note_text(notes: &[Note]) -> String {
@@ -15,15 +15,25 @@ fn note_text(notes: &[Note]) -> String {
     parts.join("; ")
 }
 
-pub(super) fn help(choice: &Choice, out: &mut impl Write) -> fmt::Result {
-    if choice.help.is_empty() {
-        return Ok(());
-    }
-    heading(out, "What else helps, gentlest first")?;
+/// The sections below the ranking, those that have something to say.
+pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = Section> {
+    [
+        help(choice),
+        rivals(choice),
+        tests(choice),
+        dopants(choice),
+        left_out(choice),
+    ]
+    .into_iter()
+    .filter(|section| !section.parts.is_empty())
+}
+
+fn help(choice: &Choice) -> Section {
+    let mut section = Section::new("What else helps, gentlest first");
     for help in &choice.help {
-        wrapped(out, 2, &help_text(help))?;
+        section.item(help_text(help));
     }
-    Ok(())
+    section
 }
 
 pub(super) fn help_text(help: &Help) -> String {
@@ -60,86 +70,87 @@ pub(super) fn help_text(help: &Help) -> String {
     }
 }
 
-pub(super) fn tests(choice: &Choice, out: &mut impl Write) -> fmt::Result {
-    if let Some(phase) = choice
+fn rivals(choice: &Choice) -> Section {
+    let mut section = Section::new("What may form instead");
+    let phase = choice
         .goal
         .phase
         .as_ref()
-        .filter(|p| !p.competing.is_empty())
-    {
-        heading(out, "What may form instead")?;
-        wrapped(out, 0, &format!("{}.", note_text(&phase.competing)))?;
-        if !phase.polymorph.is_empty() {
-            wrapped(out, 0, &format!("Forms: {}.", note_text(&phase.polymorph)))?;
-        }
-        if !phase.caution.is_empty() {
-            wrapped(out, 0, &format!("Mind: {}.", note_text(&phase.caution)))?;
-        }
+        .filter(|phase| !phase.competing.is_empty());
+    let Some(phase) = phase else {
+        return section;
+    };
+    section.text(format!("{}.", note_text(&phase.competing)));
+    if !phase.polymorph.is_empty() {
+        section.text(format!("Forms: {}.", note_text(&phase.polymorph)));
     }
-    if !choice.tests.is_empty() {
-        heading(
-            out,
-            "Cheap tests (common practice; X-ray diffraction decides)",
-        )?;
-        for rival in &choice.tests {
-            let line = format!("{}: {}. Then: {}.", rival.name, rival.test, rival.cure);
-            wrapped(out, 2, &line)?;
-        }
+    if !phase.caution.is_empty() {
+        section.text(format!("Mind: {}.", note_text(&phase.caution)));
     }
-    if !choice.dopants.is_empty() {
-        heading(out, "Published dopant levels")?;
-        for note in &choice.dopants {
-            let levels: Vec<String> = [("from", note.low), ("best", note.best), ("to", note.high)]
-                .iter()
-                .filter_map(|(word, value)| Some(format!("{word} {}", significant((*value)?, 3))))
-                .collect();
-            let parts: Vec<String> = [
-                format!("{} {}", levels.join(", "), note.unit),
-                note.basis.clone(),
-                note.atmosphere.clone(),
-                note.finding.clone(),
-            ]
-            .into_iter()
-            .map(|part| part.trim().to_owned())
-            .filter(|part| !part.is_empty())
-            .collect();
-            let line = format!(
-                "{} {}: {} [{}; {}]",
-                note.additive,
-                note.state,
-                parts.join("; "),
-                note.source,
-                note.seen
-            );
-            wrapped(out, 2, &line)?;
-        }
-    }
-    Ok(())
+    section
 }
 
-pub(super) fn left_out(choice: &Choice, out: &mut impl Write) -> fmt::Result {
+fn tests(choice: &Choice) -> Section {
+    let mut section = Section::new("Cheap tests (common practice; X-ray diffraction decides)");
+    for rival in &choice.tests {
+        section.item(format!(
+            "{}: {}. Then: {}.",
+            rival.name, rival.test, rival.cure
+        ));
+    }
+    section
+}
+
+fn dopants(choice: &Choice) -> Section {
+    let mut section = Section::new("Published dopant levels");
+    for note in &choice.dopants {
+        let levels: Vec<String> = [("from", note.low), ("best", note.best), ("to", note.high)]
+            .iter()
+            .filter_map(|(word, value)| Some(format!("{word} {}", significant((*value)?, 3))))
+            .collect();
+        let parts: Vec<String> = [
+            format!("{} {}", levels.join(", "), note.unit),
+            note.basis.clone(),
+            note.atmosphere.clone(),
+            note.finding.clone(),
+        ]
+        .into_iter()
+        .map(|part| part.trim().to_owned())
+        .filter(|part| !part.is_empty())
+        .collect();
+        section.item(format!(
+            "{} {}: {} [{}; {}]",
+            note.additive,
+            note.state,
+            parts.join("; "),
+            note.source,
+            note.seen
+        ));
+    }
+    section
+}
+
+fn left_out(choice: &Choice) -> Section {
+    let mut section = Section::new("Not looked at");
     let all: Vec<String> = choice
         .left_out
         .iter()
         .chain(&choice.failed)
-        .map(|l| format!("{} ({})", l.fuel, l.reason))
+        .map(|fuel| format!("{} ({})", fuel.fuel, fuel.reason))
         .collect();
-    if all.is_empty() {
-        return Ok(());
+    if !all.is_empty() {
+        section.text(format!("{}.", all.join("; ")));
     }
-    heading(out, "Not looked at")?;
-    wrapped(out, 0, &format!("{}.", all.join("; ")))
+    section
 }
 
-pub(super) fn closing(out: &mut impl Write) -> fmt::Result {
-    writeln!(out)?;
-    wrapped(
-        out,
-        0,
+pub(super) fn closing() -> Section {
+    let mut section = Section::default();
+    section.text(format!(
         "Points and weights are assumed (tables/phases/ranking.toml), no measured property; the \
          flame is an adiabatic bound less the stated loss, and kinetics and the match of fuel and \
          cation can overrule it. Run `burn` on the chosen batch before you weigh it, and read its \
-         cautions: small batch, open vessel, hood, shield, and what your laboratory's safety \
-         officer and local rules ask for.",
-    )
+         cautions: small batch, open vessel, hood, shield. {DEFERENCE}"
+    ));
+    section
 }

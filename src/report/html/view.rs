@@ -1,86 +1,56 @@
 //! The report's words and numbers, ready for the templates.
 
 use super::bench::{self, Weigh};
-use super::tables::{self, Table};
-use super::{figure, picture_styles, safety};
-use crate::advice::Severity;
-use crate::burn::StateResult;
-use crate::plan::Plan;
-use crate::product::ProductModel;
-use crate::report::heated::heated_text;
+use super::{figure, picture_styles};
+use crate::advice::{Severity, Warning, worst};
+use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
+use crate::report::document::{Section, prose};
 use crate::report::material::{Material, Pictures};
-use crate::report::number::{
-    celsius_text, interval_text, mass_text, significant, subscripts, volume_text,
-};
-use crate::report::outcome::outcome_text;
+use crate::report::number::{mass_text, significant, subscripts};
 use crate::report::svg::fuel_ratio_axes;
-use crate::report::text::flame_words;
-use uom::si::amount_of_substance::millimole;
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::ratio::ratio as one;
 
-/// A part of the text report without its heading.
-fn block(write: impl Fn(&mut String) -> std::fmt::Result) -> String {
-    let mut text = String::new();
-    write(&mut text).expect("a String takes every text");
-    let lines: Vec<&str> = text.trim_start_matches('\n').lines().skip(2).collect();
-    lines.join("\n")
-}
-
-/// A short fact with its label.
-pub(super) struct Fact {
-    pub(super) label: String,
-    pub(super) value: String,
-    pub(super) note: String,
-}
-
-/// One warning.
-pub(super) struct WarningLine {
-    pub(super) severity: String,
-    pub(super) text: String,
-}
-
-/// One source.
-pub(super) struct SourceLine {
-    pub(super) key: String,
+/// A part of the page that unfolds.
+pub(super) struct Folded {
     pub(super) title: String,
-    pub(super) address: String,
-    pub(super) seen: String,
-    pub(super) used_for: String,
+    pub(super) body: String,
 }
 
-/// Everything on the page.
+/// Everything on the page; what ends in a tag is HTML already.
 pub(super) struct Page {
     pub(super) name: String,
+    pub(super) version: &'static str,
     pub(super) styles: String,
     pub(super) mixture: String,
     pub(super) phi: String,
     pub(super) product: String,
-    pub(super) facts: Vec<Fact>,
-    pub(super) flames: Table,
-    pub(super) stop: bool,
-    pub(super) warnings: Vec<WarningLine>,
+    pub(super) verdict_shape: &'static str,
+    pub(super) verdict: String,
+    pub(super) deference: &'static str,
+    pub(super) facts: String,
+    pub(super) dangers: String,
+    pub(super) special: String,
+    pub(super) standing: String,
     pub(super) calming: Vec<String>,
-    pub(super) safety: Vec<Fact>,
-    pub(super) exposures: Table,
-    pub(super) fumes: Table,
+    pub(super) fumes: String,
+    pub(super) exposures: String,
     pub(super) bench: Vec<Weigh>,
     pub(super) bench_rest: String,
     pub(super) notices: Vec<String>,
+    pub(super) heating: String,
     pub(super) heating_reasons: String,
-    pub(super) heated: String,
+    pub(super) heat: String,
+    pub(super) gas: String,
+    pub(super) oxygen: String,
     pub(super) run: String,
+    pub(super) appendix: Vec<Folded>,
     pub(super) without_water: String,
-    pub(super) valences: Table,
+    pub(super) valence_rows: Vec<String>,
+    pub(super) valences: String,
     pub(super) valence_sum: String,
-    pub(super) definitions: Table,
+    pub(super) water_states: Vec<String>,
+    pub(super) flames: String,
     pub(super) equation: String,
-    pub(super) fates: Table,
-    pub(super) ledger: Table,
-    pub(super) equilibria: Table,
-    pub(super) main_state: String,
-    pub(super) uncertainties: Vec<String>,
-    pub(super) sources: Vec<SourceLine>,
     pub(super) water_figure: String,
     pub(super) weighing_figure: String,
     pub(super) heat_figure: String,
@@ -94,7 +64,6 @@ pub(super) struct Page {
 impl Page {
     pub(super) fn new(material: &Material<'_>) -> Self {
         let plan = material.plan;
-        let main = material.main_state();
         let Pictures {
             water,
             fuel_ratio,
@@ -105,56 +74,60 @@ impl Page {
             weighing,
         } = material.pictures();
         let drawn = |picture: Option<_>| picture.as_ref().map_or(String::new(), figure);
+        let topic = |topic| section(plan, topic, material.tables).html(3);
+        let cautions = |wanted: &dyn Fn(&Warning) -> bool| {
+            let mut section = Section::default();
+            safety::cautions(&plan.advice, wanted, &mut section);
+            section.html(3)
+        };
+        let valences = ratio::valences(plan);
         Self {
             name: plan.batch.name.clone(),
+            version: env!("CARGO_PKG_VERSION"),
             styles: picture_styles(),
             mixture: plan.redox.mixture.to_string(),
-            phi: significant(plan.redox.equivalence_ratio.get::<ratio>(), 3),
+            phi: significant(plan.redox.equivalence_ratio.get::<one>(), 3),
             product: subscripts(&plan.product.name),
-            facts: facts(plan, main),
-            flames: tables::flames(plan),
-            stop: plan
-                .advice
-                .warnings
-                .iter()
-                .any(|w| w.severity == Severity::Stop),
-            warnings: safety::warnings(&plan.advice),
+            verdict_shape: shape(&plan.advice.warnings),
+            verdict: prose(&verdict(plan)),
+            deference: DEFERENCE,
+            facts: facts_html(material),
+            dangers: cautions(&|warning| warning.severity <= Severity::Danger),
+            special: cautions(&|warning| !warning.standing),
+            standing: cautions(&|warning| warning.standing),
             calming: plan
                 .advice
                 .calming
                 .iter()
                 .map(ToString::to_string)
                 .collect(),
-            safety: safety::facts(&plan.advice),
-            exposures: safety::exposures(&plan.advice),
-            fumes: safety::fumes(&plan.advice),
+            fumes: safety::fumes(&plan.advice).html(),
+            exposures: safety::exposures(&plan.advice).html(),
             bench: bench::lines(material),
             bench_rest: bench::rest(material),
             notices: bench::notices(material),
+            heating: topic(Topic::Heating),
             heating_reasons: material.heating_reasons.clone(),
-            heated: plan.heated.as_ref().map_or(String::new(), |heated| {
-                block(|out| heated_text(heated, out))
-            }),
-            run: plan
-                .run
-                .as_ref()
-                .map_or(String::new(), |_| block(|out| outcome_text(plan, out))),
+            heat: topic(Topic::Heat),
+            gas: topic(Topic::Gas),
+            oxygen: topic(Topic::Oxygen),
+            run: topic(Topic::Run),
+            appendix: appendix(material),
             without_water: mass_text(plan.batch.weighed_mass()),
-            valences: tables::valences(plan),
-            valence_sum: format!(
-                "{} mmol / {} mmol = {}",
-                significant(plan.redox.reducing.get::<millimole>(), 5),
-                significant(plan.redox.oxidising.get::<millimole>(), 5),
-                significant(plan.redox.equivalence_ratio.get::<ratio>(), 4)
-            ),
-            definitions: tables::definitions(plan),
+            valence_rows: valences
+                .rows
+                .iter()
+                .map(|row| subscripts(row[0].shown()))
+                .collect(),
+            valences: valences.html(),
+            valence_sum: ratio::sum(plan),
+            water_states: plan
+                .states
+                .iter()
+                .map(|result| result.state.name.to_string())
+                .collect(),
+            flames: crate::report::burn::heat::flames(plan).html(),
             equation: subscripts(&plan.equation.to_string()),
-            fates: tables::fates(plan),
-            ledger: tables::ledger(plan),
-            equilibria: tables::equilibria(plan),
-            main_state: main.map_or(String::new(), |result| result.state.name.to_string()),
-            uncertainties: main.map_or(Vec::new(), uncertainties),
-            sources: sources(material),
             water_figure: drawn(water),
             weighing_figure: drawn(weighing),
             heat_figure: drawn(heat),
@@ -167,94 +140,39 @@ impl Page {
     }
 }
 
-fn facts(plan: &Plan, main: Option<&StateResult>) -> Vec<Fact> {
-    let model = match plan.product.model {
-        ProductModel::Tabulated => "",
-        ProductModel::EndMembers => "heat taken as that of a mixture of tabulated phases",
-        ProductModel::SimpleOxides => "simple oxides: the file names no target",
-    };
-    let mut facts = vec![Fact {
-        label: "Powder".to_owned(),
-        value: format!(
-            "{} {}",
-            mass_text(plan.product.mass),
-            subscripts(&plan.product.name)
-        ),
-        note: model.to_owned(),
-    }];
-    let Some(result) = main else {
-        return facts;
-    };
-    let band = if result.complete.flame.temperature().is_some() {
-        format!(
-            "± {} from the data; ",
-            interval_text(result.spread.half_width)
-        )
-    } else {
-        String::new()
-    };
-    facts.push(Fact {
-        label: format!("Flame, {}", result.state.name),
-        value: flame_words(&result.complete),
-        note: format!(
-            "{band}in equilibrium {}",
-            celsius_text(result.equilibrium.equilibrium.temperature)
-        ),
-    });
-    let hot = result.gas.volume_flame.map_or(String::new(), |volume| {
-        format!("{} hot", volume_text(volume))
-    });
-    facts.push(Fact {
-        label: format!("Gas, {}", result.state.name),
-        value: format!(
-            "{} L per g of powder",
-            significant(result.gas.per_product.get::<cubic_meter_per_kilogram>(), 3)
-        ),
-        note: [
-            format!("{} at 25 °C", volume_text(result.gas.volume_25c)),
-            hot,
-        ]
-        .into_iter()
-        .filter(|text| !text.is_empty())
-        .collect::<Vec<_>>()
-        .join(", "),
-    });
-    facts.push(Fact {
-        label: "Mixture".to_owned(),
-        value: format!(
-            "{}, φ = {}",
-            plan.redox.mixture,
-            significant(plan.redox.equivalence_ratio.get::<ratio>(), 3)
-        ),
-        note: "fuel over oxidiser by valence; above 1 is fuel-rich".to_owned(),
-    });
-    facts
+/// The class of the verdict, which has a colour and a shape of its own.
+fn shape(warnings: &[Warning]) -> &'static str {
+    match worst(warnings) {
+        Some(Severity::Stop) => "stop",
+        Some(Severity::Danger) => "decide",
+        _ => "complete",
+    }
 }
 
-fn uncertainties(result: &StateResult) -> Vec<String> {
-    result
-        .spread
-        .contributions
-        .iter()
-        .take(4)
-        .map(|c| format!("{}: {}", subscripts(&c.what), interval_text(c.temperature)))
-        .collect()
+/// The lines of the first screen, uncut.
+fn facts_html(material: &Material<'_>) -> String {
+    let mut section = Section::default();
+    for (label, _, value) in facts(material.plan) {
+        section.fact(label, value);
+    }
+    section.html(3)
 }
 
-fn sources(material: &Material<'_>) -> Vec<SourceLine> {
-    material
-        .plan
-        .sources
-        .iter()
-        .map(|used| {
-            let source = material.tables.sources.get(&used.id);
-            SourceLine {
-                key: used.id.to_string(),
-                title: source.map_or("(not listed)".to_owned(), |s| s.title.clone()),
-                address: source.map_or(String::new(), |s| s.address.clone()),
-                seen: used.seen.to_string(),
-                used_for: subscripts(&used.used_for.join(", ")),
-            }
-        })
-        .collect()
+/// What is looked up rather than read.
+fn appendix(material: &Material<'_>) -> Vec<Folded> {
+    let topics = [
+        Topic::Ratio,
+        Topic::Equation,
+        Topic::Equilibrium,
+        Topic::Cooling,
+        Topic::Sources,
+    ];
+    let folded = topics.into_iter().map(|topic| {
+        let section = section(material.plan, topic, material.tables);
+        Folded {
+            body: section.html(4),
+            title: section.title,
+        }
+    });
+    folded.filter(|folded| !folded.body.is_empty()).collect()
 }

@@ -2,8 +2,8 @@
 
 use super::{WIDTH, error_text, heading, next, weighed, wrapped_behind};
 use crate::quantity::Ratio;
+use crate::report::document::wrapped_to;
 use crate::report::number::{mass_text, significant, volume_text};
-use crate::report::text::wrapped_to;
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::dilution::{Aliquot, Choice, DopantPlan, StockPlan};
 use crate::weigh::measure::Measure;

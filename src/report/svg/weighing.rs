@@ -6,8 +6,8 @@ use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
 use crate::quantity::{Mass, Ratio};
+use crate::report::document::shortened;
 use crate::report::number::{mass_text, significant};
-use crate::report::text::shortened;
 use uom::si::ratio::percent;
 
 /// One weighed mass.

@@ -2,8 +2,8 @@
 
 use super::{fraction_of, main_gases};
 use crate::quantity::{AmountOfSubstance, Band};
+use crate::report::document::quoted;
 use crate::vary::{Point, Row, Sweep};
-use crate::visible::spreadsheet_cell;
 use serde_json::{Map, Value, json};
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
@@ -22,20 +22,10 @@ pub fn sweep_csv(sweep: &Sweep) -> String {
     lines
         .iter()
         .map(|cells| {
-            let quoted: Vec<String> = cells.iter().map(|cell| csv_cell(cell)).collect();
+            let quoted: Vec<String> = cells.iter().map(|cell| quoted(cell)).collect();
             quoted.join(",") + "\n"
         })
         .collect()
-}
-
-/// A cell in quotes if it needs them (RFC 4180), and no formula to a spreadsheet.
-pub(in crate::report) fn csv_cell(cell: &str) -> String {
-    let cell = spreadsheet_cell(cell);
-    if cell.contains(['"', ',', '\n', '\r']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
-    } else {
-        cell.into_owned()
-    }
 }
 
 /// Heads of the columns between the levels and the gases.
@@ -215,15 +205,4 @@ pub(in crate::report) fn point_json(point: &Point) -> Value {
 
 fn released_json(band: Band<AmountOfSubstance>) -> Value {
     json!({ "low": band.low.get::<mole>(), "high": band.high.get::<mole>() })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::csv_cell;
-
-    #[test]
-    fn a_cell_with_a_comma_is_quoted() {
-        assert_eq!(csv_cell("a"), "a");
-        assert_eq!(csv_cell("a, \"b\""), "\"a, \"\"b\"\"\"");
-    }
 }

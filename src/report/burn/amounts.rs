@@ -1,0 +1,66 @@
+//! What goes in.
+
+use crate::batch::Ingredient;
+use crate::plan::Plan;
+use crate::report::document::{Cell, Section, Table};
+use crate::report::number::{mass_text, plain, significant, volume_text};
+use uom::si::amount_of_substance::millimole;
+use uom::si::mass::gram;
+use uom::si::molar_mass::gram_per_mole;
+use uom::si::ratio::{percent, ratio};
+
+pub(super) fn section(plan: &Plan) -> Section {
+    let batch = &plan.batch;
+    let mut section = Section::new("What goes in");
+    let head = ["substance", "amount / mmol", "mass", "molar mass / (g/mol)"];
+    let mut table = Table::new("What goes in", head);
+    for ingredient in &batch.ingredients {
+        let molar_mass = ingredient
+            .reactant
+            .formula
+            .molar_mass()
+            .get::<gram_per_mole>();
+        table.row([
+            label(ingredient).into(),
+            Cell::number(ingredient.amount.get::<millimole>(), 5),
+            Cell::Number {
+                value: ingredient.mass.get::<gram>(),
+                shown: mass_text(ingredient.mass),
+            },
+            Cell::Number {
+                value: molar_mass,
+                shown: format!("{molar_mass:.3}"),
+            },
+        ]);
+    }
+    section.table(table);
+    section.text(format!(
+        "Without the added water {}; water added {} mmol, in crystals {} mmol.",
+        mass_text(batch.weighed_mass()),
+        significant(batch.solvent_water().get::<millimole>(), 4),
+        significant(batch.crystal_water().get::<millimole>(), 4),
+    ));
+    section
+}
+
+/// Name, formula and what the file says of the bottle.
+fn label(ingredient: &Ingredient) -> String {
+    let reactant = &ingredient.reactant;
+    let mut notes = Vec::new();
+    if ingredient.assay.get::<ratio>() < 1.0 {
+        let assay = plain(ingredient.assay.get::<percent>(), 4);
+        notes.push(format!("assay {assay} %"));
+    }
+    if let Some(stock) = ingredient.stock {
+        let volume = volume_text(stock.volume);
+        notes.push(format!("as {volume} of stock solution"));
+    } else if let Some(volume) = ingredient.volume {
+        notes.push(format!("measured as {}", volume_text(volume)));
+    }
+    let name = format!("{} ({})", reactant.name, reactant.formula);
+    if notes.is_empty() {
+        name
+    } else {
+        format!("{name}, {}", notes.join(", "))
+    }
+}

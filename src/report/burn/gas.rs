@@ -1,0 +1,201 @@
+//! What comes out: the gas, and the equilibrium at the flame.
+
+use crate::equilibrium::Equilibrium;
+use crate::plan::{Plan, StateResult};
+use crate::quantity::{Ratio, Volume};
+use crate::report::document::{Cell, Section, Table, percent_text};
+use crate::report::number::{significant, temperature_text, volume_text};
+use uom::si::amount_of_substance::{millimole, mole};
+use uom::si::pressure::bar;
+use uom::si::ratio::ratio;
+use uom::si::volume::cubic_meter;
+
+/// Gas species from this share of the gas on are told in percent.
+const MAIN_SHARE: f64 = 1e-3;
+/// Gas species below this share are not told.
+const FAINTEST_SHARE: f64 = 1e-7;
+/// Traces that are told.
+const MOST_TRACES: usize = 8;
+/// Phases from this share of the powder on are named on the first screen.
+const WORTH_A_WORD: f64 = 0.01;
+/// Condensed phases below this share of the powder are rounding, or cannot be weighed.
+const FAINT_SHARE: f64 = 1e-5;
+
+fn volume(volume: Volume) -> Cell {
+    Cell::Number {
+        value: volume.get::<cubic_meter>(),
+        shown: volume_text(volume),
+    }
+}
+
+pub(super) fn section(plan: &Plan) -> Section {
+    let mut section = Section::new("Gas (complete combustion)");
+    section.table(volumes(plan));
+    for result in &plan.states {
+        let all = result.gas.amount.get::<mole>();
+        let species: Vec<String> = result
+            .gas
+            .by_species
+            .iter()
+            .filter(|gas| gas.amount.get::<mole>() > FAINT_SHARE * all)
+            .map(|gas| {
+                format!(
+                    "{} {}",
+                    gas.id,
+                    significant(gas.amount.get::<millimole>(), 3)
+                )
+            })
+            .collect();
+        section.item(format!(
+            "{}, mmol: {}",
+            result.state.name,
+            species.join(", ")
+        ));
+    }
+    if plan.states.iter().any(|result| result.complete.shifted) {
+        section.text(
+            "Rich: the surplus fuel's carbon and hydrogen settle among CO, CO2, H2 and H2O by the \
+             water–gas equilibrium at the flame temperature.",
+        );
+    }
+    section
+}
+
+fn volumes(plan: &Plan) -> Table {
+    let head = [
+        "water",
+        "mmol",
+        "at 25 °C",
+        "25 °C, dry",
+        "at the flame",
+        "hot over liquid",
+    ];
+    let mut table = Table::new("Gas", head);
+    for result in &plan.states {
+        let gas = &result.gas;
+        let expansion = gas.expansion.map(|expansion| expansion.get::<ratio>());
+        table.row([
+            result.state.name.to_string().into(),
+            Cell::number(gas.amount.get::<millimole>(), 4),
+            volume(gas.volume_25c),
+            volume(gas.volume_25c_dry),
+            gas.volume_flame.map_or(Cell::Absent, volume),
+            expansion.map_or(Cell::Absent, |value| Cell::Number {
+                value,
+                shown: format!("{} ×", significant(value, 2)),
+            }),
+        ]);
+    }
+    table
+}
+
+pub(super) fn equilibrium(plan: &Plan) -> Section {
+    let mut section = Section::new("Equilibrium at the flame");
+    for result in &plan.states {
+        let equilibrium = &result.equilibrium.equilibrium;
+        section.text(format!(
+            "{}: {} at {} bar",
+            result.state.name,
+            temperature_text(equilibrium.temperature),
+            significant(equilibrium.pressure.get::<bar>(), 3)
+        ));
+        section.item(format!("gas: {}", main_gas(result).join(", ")));
+        let traces = traces(result);
+        if !traces.is_empty() {
+            section.item(format!("traces: {}", traces.join(", ")));
+        }
+        section.item(format!("powder: {}", powder(result).join(", ")));
+        section.item(potentials(result).join("; "));
+        if !equilibrium.extrapolated.is_empty() {
+            let list = equilibrium.extrapolated.join(", ");
+            section.item(format!("beyond the range of its data: {list}"));
+        }
+    }
+    section
+}
+
+/// Shares of the gas, the largest first.
+fn shares(result: &StateResult) -> impl Iterator<Item = (&str, f64)> {
+    let equilibrium = &result.equilibrium.equilibrium;
+    let all = equilibrium.gas_amount.get::<mole>();
+    equilibrium
+        .gases()
+        .map(move |species| (species.id.as_str(), species.amount.get::<mole>() / all))
+}
+
+/// The main gases with their percent.
+fn main_gas(result: &StateResult) -> Vec<String> {
+    shares(result)
+        .filter(|(_, share)| *share >= MAIN_SHARE)
+        .map(|(id, share)| format!("{id} {} %", significant(100.0 * share, 3)))
+        .collect()
+}
+
+fn traces(result: &StateResult) -> Vec<String> {
+    shares(result)
+        .filter(|(_, share)| (FAINTEST_SHARE..MAIN_SHARE).contains(share))
+        .take(MOST_TRACES)
+        .map(|(id, share)| format!("{id} {} ppm", significant(1e6 * share, 2)))
+        .collect()
+}
+
+/// The condensed phases with their amounts.
+fn powder(result: &StateResult) -> Vec<String> {
+    let equilibrium = &result.equilibrium.equilibrium;
+    let all: f64 = equilibrium
+        .condensed()
+        .map(|s| s.amount.get::<mole>())
+        .sum();
+    equilibrium
+        .condensed()
+        .filter(|species| species.amount.get::<mole>() > FAINT_SHARE * all)
+        .map(|species| {
+            let amount = significant(species.amount.get::<millimole>(), 3);
+            format!("{} {amount} mmol", species.id)
+        })
+        .collect()
+}
+
+/// The condensed phases with their share of the amount, without that of a single one.
+pub(super) fn phases(equilibrium: &Equilibrium) -> String {
+    let all: f64 = equilibrium
+        .condensed()
+        .map(|s| s.amount.get::<mole>())
+        .sum();
+    let shares = equilibrium
+        .condensed()
+        .map(|species| (species.id.as_str(), species.amount.get::<mole>() / all))
+        .filter(|(_, share)| *share >= WORTH_A_WORD);
+    let mut named: Vec<(&str, f64)> = shares.collect();
+    named.sort_by(|a, b| b.1.total_cmp(&a.1));
+    match named.as_slice() {
+        [] => "no solid".to_owned(),
+        [(id, _)] => (*id).to_owned(),
+        _ => {
+            let list = named
+                .iter()
+                .map(|(id, share)| format!("{id} {:.0} %", 100.0 * share));
+            list.collect::<Vec<_>>().join(", ")
+        }
+    }
+}
+
+fn potentials(result: &StateResult) -> Vec<String> {
+    let equilibrium = &result.equilibrium.equilibrium;
+    let mut facts = Vec::new();
+    if let Some(molten) = equilibrium.molten_fraction {
+        facts.push(format!("molten {}", percent_text(molten)));
+    }
+    if let Some(oxygen) = equilibrium.log10_oxygen_pressure {
+        facts.push(format!("log10(pO2/bar) {}", significant(oxygen, 3)));
+    }
+    let mut add = |name: &str, value: Option<Ratio>| {
+        if let Some(value) = value {
+            facts.push(format!("{name} {}", significant(value.get::<ratio>(), 2)));
+        }
+    };
+    add("CO/CO2", equilibrium.carbon_monoxide_ratio);
+    add("H2/H2O", equilibrium.hydrogen_ratio);
+    add("carbon activity", equilibrium.carbon_activity);
+    facts
+}

@@ -1,0 +1,243 @@
+//! How hot: flame temperatures, fates of surplus fuel, and the energy ledger.
+
+use crate::batch::SpeciesChoice;
+use crate::enthalpy::WaterStateName;
+use crate::flame::{CompleteCombustion, Flame};
+use crate::plan::{Plan, StateResult, SurplusFate};
+use crate::quantity::ThermodynamicTemperature;
+use crate::report::document::{Cell, Section, Table, percent_text};
+use crate::report::number::{celsius_text, interval_text, significant, temperature_text};
+use crate::tables::{Role, Tables};
+use uom::si::amount_of_substance::millimole;
+use uom::si::energy::kilojoule;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Causes of the ± that are named.
+const NAMED_CAUSES: usize = 3;
+
+pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+    let mut section = Section::new("How hot (adiabatic: nothing lost but what the file states)");
+    section.table(flames(plan));
+    let every = "full set: every tabulated species";
+    let fast = "fast set: without methane, ammonia, carbon and hydroxides, which form too slowly \
+                below about 1000 K";
+    let (chosen, other) = match plan.batch.conditions.species {
+        SpeciesChoice::Full => (every, fast),
+        SpeciesChoice::Fast => (fast, every),
+    };
+    section.text(format!("Equilibrium: {chosen}. Last column: {other}."));
+    data_limits(plan, tables, &mut section);
+    spread_notes(plan, &mut section);
+    let fates = fates(plan);
+    if !fates.rows.is_empty() {
+        section.subtitle("Rich batch: what becomes of the surplus fuel decides");
+        section.table(fates);
+    }
+    section.subtitle("Where the heat goes (complete combustion)");
+    section.table(ledger(plan));
+    let left_out = plan
+        .states
+        .first()
+        .map(|result| &result.reactants.solution_left_out);
+    if let Some(left_out) = left_out.filter(|list| !list.is_empty()) {
+        let list: Vec<&str> = left_out.iter().map(String::as_str).collect();
+        let list = list.join(", ");
+        section.text(format!(
+            "Enthalpy of solution unknown and left out for: {list}."
+        ));
+    }
+    section
+}
+
+/// Where a burn ends, in words.
+pub(in crate::report) fn flame_words(burn: &CompleteCombustion) -> String {
+    match &burn.flame {
+        Flame::At(t) => temperature_text(*t),
+        Flame::OnTransition {
+            temperature,
+            from,
+            to,
+            fraction,
+        } => format!(
+            "{}, on {from} → {to}, {} of it through",
+            temperature_text(*temperature),
+            percent_text(*fraction)
+        ),
+        Flame::TooWet { short_by } => format!(
+            "no flame: its heat falls short by {} kJ",
+            significant(short_by.get::<kilojoule>(), 3)
+        ),
+    }
+}
+
+fn celsius(temperature: ThermodynamicTemperature) -> Cell {
+    Cell::Number {
+        value: temperature.get::<kelvin>(),
+        shown: celsius_text(temperature),
+    }
+}
+
+pub(in crate::report) fn flames(plan: &Plan) -> Table {
+    let other = match plan.batch.conditions.species {
+        SpeciesChoice::Full => "fast set",
+        SpeciesChoice::Fast => "full set",
+    };
+    let head = [
+        "water",
+        "left / mmol",
+        "complete combustion",
+        "±",
+        "equilibrium",
+        other,
+    ];
+    let mut table = Table::new("Flame temperatures", head);
+    for result in &plan.states {
+        let left = result.state.solvent + result.state.crystal_water(&plan.batch);
+        let flame = result.complete.flame.temperature();
+        let half = result.spread.half_width;
+        let other = result.other_set.as_ref();
+        table.row([
+            result.state.name.to_string().into(),
+            Cell::number(left.get::<millimole>(), 4),
+            flame.map_or_else(
+                || "no flame".into(),
+                |t| Cell::Number {
+                    value: t.get::<kelvin>(),
+                    shown: temperature_text(t),
+                },
+            ),
+            flame.map_or(Cell::Absent, |_| Cell::Number {
+                value: half.get::<kelvins>(),
+                shown: interval_text(half),
+            }),
+            celsius(result.equilibrium.equilibrium.temperature),
+            other.map_or(Cell::Absent, |other| celsius(other.equilibrium.temperature)),
+        ]);
+    }
+    table
+}
+
+fn spread_notes(plan: &Plan, section: &mut Section) {
+    let Some(result) = plan.state(WaterStateName::BoiledDown) else {
+        return;
+    };
+    let largest = causes(result);
+    if !largest.is_empty() {
+        section.text(format!("The ± comes most from: {}.", largest.join("; ")));
+    }
+    if !result.spread.without_band.is_empty() {
+        let list = result.spread.without_band.join("; ");
+        section.text(format!("Without a known band, so not in it: {list}."));
+    }
+}
+
+/// What moves the flame temperature most within the bands of the data.
+pub(in crate::report) fn causes(result: &StateResult) -> Vec<String> {
+    let contributions = result.spread.contributions.iter().take(NAMED_CAUSES);
+    contributions
+        .map(|cause| format!("{} ({})", cause.what, interval_text(cause.temperature)))
+        .collect()
+}
+
+/// Salts that cannot be dried whole, and powder beyond the range of its data.
+fn data_limits(plan: &Plan, tables: &Tables, section: &mut Section) {
+    let hydrolysing: Vec<String> = plan
+        .batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role == Role::Oxidiser && i.reactant.formula.crystal_water() > 0.0)
+        .flat_map(|i| i.reactant.formula.amounts().keys())
+        .map(ToString::to_string)
+        .filter(|symbol| tables.safety.fumes.hydrolysing.contains(symbol))
+        .collect();
+    if !hydrolysing.is_empty() {
+        let metals = hydrolysing.join(", ");
+        section.text(format!(
+            "Dried is notional here: nitrate of {metals} gives off HNO3 with its last water."
+        ));
+    }
+    for result in &plan.states {
+        let Some(hot) = result.complete.flame.temperature() else {
+            continue;
+        };
+        let beyond: Vec<&str> = result
+            .complete
+            .condensed
+            .iter()
+            .map(|product| product.id.as_str())
+            .filter(|id| {
+                let species = tables.species_by_id(id);
+                species.is_some_and(|species| species.is_extrapolated(hot))
+            })
+            .collect();
+        if !beyond.is_empty() {
+            let (name, list) = (result.state.name, beyond.join(", "));
+            section.text(format!("{name}: beyond the range of its data: {list}."));
+        }
+    }
+}
+
+/// A table with a column for each state of the water.
+fn by_state(plan: &Plan, name: &str, first: &str) -> Table {
+    let states = plan
+        .states
+        .iter()
+        .map(|result| result.state.name.to_string());
+    Table::new(name, std::iter::once(first.to_owned()).chain(states))
+}
+
+/// The flame of a rich batch by what becomes of its surplus fuel; no rows unless it is rich.
+pub(in crate::report) fn fates(plan: &Plan) -> Table {
+    let mut table = by_state(
+        plan,
+        "Fates of the surplus fuel",
+        "flame in equilibrium, if",
+    );
+    let Some(longest) = plan.states.iter().max_by_key(|result| result.fates.len()) else {
+        return table;
+    };
+    for fate in &longest.fates {
+        let mut row = vec![Cell::from(fate_words(fate.fate))];
+        row.extend(plan.states.iter().map(|result| {
+            let same = result.fates.iter().find(|other| other.fate == fate.fate);
+            same.map_or(Cell::Absent, |fate| {
+                celsius(fate.equilibrium.equilibrium.temperature)
+            })
+        }));
+        table.row(row);
+    }
+    table
+}
+
+fn fate_words(fate: SurplusFate) -> String {
+    match fate {
+        SurplusFate::Leaves => "it leaves first, φ falls to 1".to_owned(),
+        SurplusFate::OwnGas => "it cracks in its own gas".to_owned(),
+        SurplusFate::Air(share) => {
+            format!("it burns with {} of the air it needs", percent_text(share))
+        }
+    }
+}
+
+/// Every kilojoule of the complete combustion, by state of the water.
+pub(in crate::report) fn ledger(plan: &Plan) -> Table {
+    let mut table = by_state(plan, "Energy ledger", "heat of the whole batch / kJ");
+    let entries = plan.states.iter().flat_map(|r| &r.complete.ledger.entries);
+    let mut items: Vec<_> = entries.map(|entry| entry.item).collect();
+    items.sort_unstable();
+    items.dedup();
+    for item in items {
+        let mut row = vec![Cell::from(item.to_string())];
+        row.extend(plan.states.iter().map(|result| {
+            let energy = result.complete.ledger.energy(item).get::<kilojoule>();
+            if energy.abs() > 0.0 {
+                Cell::change(energy)
+            } else {
+                Cell::Absent
+            }
+        }));
+        table.row(row);
+    }
+    table
+}

@@ -1,0 +1,58 @@
+//! What the heating leaves and how it then burns.
+
+use crate::ignition::{Outcome, duration};
+use crate::plan::Plan;
+use crate::report::document::{Section, percent_text};
+use crate::report::number::{celsius_text, significant, temperature_text, whole};
+use uom::si::ratio::{percent, ratio};
+use uom::si::time::second;
+
+pub(super) fn section(plan: &Plan) -> Section {
+    let Some(heated) = &plan.heated else {
+        return Section::default();
+    };
+    let course = &heated.course;
+    let mut section = Section::new(format!("After heating: {}", course.way));
+    match &course.outcome {
+        Outcome::Fails { time, reason } => {
+            let after = duration(time.get::<second>());
+            section.text(format!(
+                "It does not ignite (given up after {after}): {reason}"
+            ));
+            return section;
+        }
+        Outcome::Ignites {
+            time,
+            place,
+            temperature,
+        } => section.text(format!(
+            "Ignites after {} at the {place}, {} there; {} of the water left, {} of the fuel lost \
+             on the way.",
+            duration(time.get::<second>()),
+            celsius_text(*temperature),
+            percent_text(course.water_left),
+            percent_text(course.fuel_lost),
+        )),
+    }
+    let Some(ignited) = &heated.ignited else {
+        return section;
+    };
+    let flame = ignited.result.complete.flame.temperature();
+    section.text(format!(
+        "Then φ = {}, start at {}: flame {} with the stated losses.",
+        significant(ignited.equivalence_ratio.get::<ratio>(), 3),
+        celsius_text(course.start_temperature),
+        flame.map_or("no flame".to_owned(), temperature_text)
+    ));
+    section.text(match ignited.with_losses {
+        Some(band) => format!(
+            "With the losses of the heating model, {} to {} % of the heat: {} to {}.",
+            whole(course.burn.heat_loss.0.get::<percent>()),
+            whole(course.burn.heat_loss.1.get::<percent>()),
+            celsius_text(band.low),
+            celsius_text(band.high)
+        ),
+        None => "With the losses of the heating model it may not burn at all.".to_owned(),
+    });
+    section
+}

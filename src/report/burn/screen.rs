@@ -1,0 +1,369 @@
+//! The first screen: may I burn this, how, what will happen.
+//!
+//! At most [`LINES`] lines. What must be said always has its place and its most lines; the
+//! cautions that are special to the batch take what is left, the most severe first.
+
+use super::gas::phases;
+use super::heat::flame_words;
+use super::safety::{longest, violence_word};
+use crate::advice::{Severity, Warning};
+use crate::batch::{Ingredient, WaterAtIgnition};
+use crate::enthalpy::WaterStateName;
+use crate::ignition::{Outcome, duration};
+use crate::plan::{Plan, StateResult};
+use crate::product::ProductModel;
+use crate::report::document::{Document, Part, Section, band_text, broken, percent_text};
+use crate::report::number::{
+    celsius_text, interval_text, mass_text, plain, significant, volume_text,
+};
+use uom::si::mass::gram;
+use uom::si::ratio::{percent, ratio};
+use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::time::second;
+
+/// Lines of the screen at its full width.
+pub const LINES: usize = 30;
+/// Columns of the screen at most.
+pub const WIDTH: usize = 80;
+/// Column at which the words behind a label start.
+const LABELS: usize = 11;
+/// Lines that cautions special to the batch have in any case.
+const CAUTION_LINES: usize = 3;
+/// What every output says that someone could act on.
+pub(in crate::report) const DEFERENCE: &str =
+    "Local codes, your safety officer and licensed practice decide, not this.";
+
+/// Where the rest is.
+const MORE: &str = "--show heat,gas,oxygen,safety,sources,… or --full; `emberpot weigh`";
+
+/// The first screen of `plan` as text of at most `width` columns.
+#[must_use]
+pub fn first_screen(plan: &Plan, width: usize) -> String {
+    let width = width.clamp(LABELS + 20, WIDTH);
+    let room = width - LABELS;
+    let mut head = Section::default();
+    head.parts
+        .push(Part::Text(clipped(&verdict(plan), 3, width)));
+    for (label, most, value) in facts(plan) {
+        head.fact(label, clipped(&value, most, room));
+    }
+    let mut tail = Section::default();
+    for (at, warning) in plan
+        .advice
+        .warnings
+        .iter()
+        .filter(|w| w.is_fixed())
+        .enumerate()
+    {
+        tail.fact(if at == 0 { "Always" } else { "" }, warning.brief());
+    }
+    tail.fact("Rules", DEFERENCE);
+    tail.fact("More", MORE);
+    let document = |cautions: Section| Document {
+        title: plan.batch.name.clone(),
+        sections: vec![head.clone(), cautions, tail.clone()],
+    };
+    let taken = document(Section::default()).text(width).lines().count();
+    let left = LINES.saturating_sub(taken).max(CAUTION_LINES);
+    document(special(plan, left, room)).text(width)
+}
+
+/// `text` cut to `most` lines of `width` columns.
+fn clipped(text: &str, most: usize, width: usize) -> String {
+    if broken(text, width).len() <= most {
+        return text.to_owned();
+    }
+    let mut words: Vec<&str> = text.split(' ').collect();
+    loop {
+        words.pop();
+        let cut = format!("{} …", words.join(" "));
+        if words.len() < 2 || broken(&cut, width).len() <= most {
+            return cut;
+        }
+    }
+}
+
+/// Stop, decide first, or plan complete, with the reasons.
+pub(in crate::report) fn verdict(plan: &Plan) -> String {
+    let of = |severity: Severity| {
+        let list = plan.advice.warnings.iter();
+        let list: Vec<&str> = list
+            .filter(|warning| warning.severity == severity)
+            .map(Warning::brief)
+            .collect();
+        list.join(" ")
+    };
+    let (stops, dangers) = (of(Severity::Stop), of(Severity::Danger));
+    if !stops.is_empty() {
+        return format!("STOP. {stops}");
+    }
+    if !dangers.is_empty() {
+        return format!("DECIDE FIRST. {dangers}");
+    }
+    let mut unchecked = Vec::new();
+    if plan.advice.vessel.is_none() {
+        unchecked.push("froth and wall (no [vessel])");
+    }
+    if !plan.advice.air.stated {
+        unchecked.push("your room (no [room])");
+    }
+    let unchecked = if unchecked.is_empty() {
+        String::new()
+    } else {
+        format!(" Not checked: {}.", unchecked.join(", "))
+    };
+    format!("PLAN COMPLETE, YOU DECIDE. No check came out as a danger; cautions below.{unchecked}")
+}
+
+/// The dangers among `warnings` in a line each, for outputs about a part of the batch; empty if
+/// there are none.
+pub(in crate::report) fn serious(warnings: &[Warning]) -> String {
+    let dangers = warnings.iter().filter(|w| w.severity <= Severity::Danger);
+    let dangers: Vec<&str> = dangers.map(Warning::brief).collect();
+    if dangers.is_empty() {
+        String::new()
+    } else {
+        format!("DECIDE FIRST. {}", dangers.join(" "))
+    }
+}
+
+/// The lines of the screen: label, most lines, words.
+pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)> {
+    let main = plan.main_state();
+    let mut facts = vec![
+        ("Weigh", 2, weigh(plan)),
+        ("Ratio", 2, fuel_ratio(plan)),
+        ("Equation", 2, plan.equation.to_string()),
+        ("Heating", 2, heating(plan)),
+        ("Peak", 2, peak(plan, main)),
+        ("Powder", 2, powder(plan, main)),
+        ("Gas", 1, gas(main)),
+        ("Vessel", 1, vessel(plan)),
+        ("Violence", 1, violence_word(&plan.advice)),
+    ];
+    let wait = wait(plan);
+    if !wait.is_empty() {
+        facts.push(("Wait", 1, wait));
+    }
+    facts.push(("Weakest", 2, weakest(plan, main)));
+    facts
+}
+
+fn weigh(plan: &Plan) -> String {
+    let list = |name: fn(&Ingredient) -> String| {
+        let portions = plan.batch.ingredients.iter().map(|ingredient| {
+            let amount = match (ingredient.stock, ingredient.volume) {
+                (Some(stock), _) => format!("{} stock of", volume_text(stock.volume)),
+                (None, Some(volume)) => volume_text(volume),
+                (None, None) => mass_text(ingredient.mass),
+            };
+            format!("{amount} {}", name(ingredient))
+        });
+        portions.collect::<Vec<_>>().join(" + ")
+    };
+    let names = list(|ingredient| ingredient.reactant.name.clone());
+    if broken(&names, WIDTH - LABELS).len() <= 2 {
+        names
+    } else {
+        list(|ingredient| ingredient.reactant.formula.to_string())
+    }
+}
+
+fn fuel_ratio(plan: &Plan) -> String {
+    let definitions = &plan.redox.definitions;
+    let number = |value: crate::quantity::Ratio| significant(value.get::<ratio>(), 3);
+    let per_metal = definitions.fuel_per_metal.map_or(String::new(), |value| {
+        format!("; {} mol fuel per mol metal", number(value))
+    });
+    format!(
+        "φ {} {} (fuel over oxidiser by valence); oxidiser/fuel {}{per_metal}",
+        number(plan.redox.equivalence_ratio),
+        plan.redox.mixture,
+        number(definitions.oxidiser_to_fuel),
+    )
+}
+
+fn heating(plan: &Plan) -> String {
+    let Some(heated) = &plan.heated else {
+        let heating = plan.batch.heating.as_ref();
+        let way = heating.and_then(|heating| heating.way.as_ref());
+        return match (way, heating.and_then(|heating| heating.temperature)) {
+            (Some(way), Some(t)) => {
+                format!(
+                    "{way} at {}; `emberpot ignite` tells when it lights",
+                    celsius_text(t)
+                )
+            }
+            (Some(way), None) => format!("{way}; `emberpot ignite` tells when it lights"),
+            (None, _) => "no way is named under [heating], so when it lights is open".to_owned(),
+        };
+    };
+    let course = &heated.course;
+    match &course.outcome {
+        Outcome::Fails { reason, .. } => format!("{}: does not light; {reason}", course.way),
+        Outcome::Ignites { time, place, .. } => format!(
+            "{}: lights after {} at the {place}, {} of the water left",
+            course.way,
+            duration(time.get::<second>()),
+            percent_text(course.water_left)
+        ),
+    }
+}
+
+fn peak(plan: &Plan, main: Option<&StateResult>) -> String {
+    let Some(main) = main else {
+        return "no flame".to_owned();
+    };
+    let band = match main.complete.flame.temperature() {
+        Some(_) => format!(" ± {} from the data", interval_text(main.spread.half_width)),
+        None => String::new(),
+    };
+    let limits: Vec<String> = plan
+        .states
+        .iter()
+        .filter(|result| result.state.name != main.state.name)
+        .map(|result| {
+            let flame = result.complete.flame.temperature();
+            let flame = flame.map_or("no flame".to_owned(), celsius_text);
+            format!("{} {flame}", result.state.name)
+        })
+        .collect();
+    format!(
+        "{} {}{band}, nothing lost; {}",
+        main.state.name,
+        flame_words(&main.complete),
+        limits.join(", ")
+    )
+}
+
+fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
+    let mass = plain(plan.product.mass.get::<gram>(), 4);
+    let model = match plan.product.model {
+        ProductModel::Tabulated => "",
+        ProductModel::EndMembers => " (heat as a mixture of tabulated phases)",
+        ProductModel::SimpleOxides => " (no target named)",
+    };
+    let text = format!("{mass} g {}{model}", plan.product.name);
+    let Some(main) = main.filter(|main| main.complete.flame.temperature().is_some()) else {
+        return text;
+    };
+    let hot = phases(&main.equilibrium.equilibrium);
+    let cold = plan
+        .cooled
+        .iter()
+        .find(|cooled| cooled.state == main.state.name)
+        .and_then(|cooled| cooled.steps.as_ref().ok()?.last())
+        .map(|step| phases(&step.own_gas));
+    match cold {
+        Some(cold) if cold != hot => format!("{text}; hot {hot}; cold {cold}"),
+        _ => format!("{text}; hot and cold {hot}"),
+    }
+}
+
+fn gas(main: Option<&StateResult>) -> String {
+    let Some(main) = main else {
+        return "none".to_owned();
+    };
+    let gas = &main.gas;
+    let hot = gas.volume_flame.map_or(String::new(), |volume| {
+        format!(", {} hot", volume_text(volume))
+    });
+    format!(
+        "{} at 25 °C, {} L per g of powder{hot}",
+        volume_text(gas.volume_25c),
+        significant(gas.per_product.get::<cubic_meter_per_kilogram>(), 3)
+    )
+}
+
+fn vessel(plan: &Plan) -> String {
+    match (&plan.advice.vessel, &plan.advice.smallest_vessel) {
+        (Some(check), _) => format!(
+            "{}, {}: froth {} % of it",
+            check.choice.vessel.name,
+            check.choice.cover,
+            band_text(check.froth_fill, 2, |r| r.get::<percent>())
+        ),
+        (None, Some(vessel)) => format!("none named; at least {}", vessel.name),
+        (None, None) => "no listed one holds it; make the batch smaller".to_owned(),
+    }
+}
+
+fn wait(plan: &Plan) -> String {
+    let mut parts = Vec::new();
+    if let Some(time) = plan.advice.touchable_after {
+        parts.push(format!("touch it after up to {}", longest(time)));
+    }
+    if let Some(time) = plan.advice.clear_after {
+        parts.push(format!("air clear after up to {}", longest(time)));
+    }
+    parts.join("; ")
+}
+
+/// What the estimate hangs on most, and the line in the file that would narrow it.
+fn weakest(plan: &Plan, main: Option<&StateResult>) -> String {
+    let ends = |name: WaterStateName| {
+        let flame = plan.state(name)?.complete.flame.temperature();
+        Some(flame.map_or("no flame".to_owned(), celsius_text))
+    };
+    let between = match (
+        ends(WaterStateName::BoiledDown),
+        ends(WaterStateName::Dried),
+    ) {
+        (Some(wet), Some(dry)) => format!("{wet} with the crystal water, {dry} without"),
+        _ => "water and losses".to_owned(),
+    };
+    match plan.batch.water_at_ignition {
+        WaterAtIgnition::NotStated => format!(
+            "water left when it lights ({between}); narrow it with [water] left_at_ignition = \
+             \"from ignition\""
+        ),
+        WaterAtIgnition::Fraction(_) => format!(
+            "your figure for the water left ({between}); check it with [water] left_at_ignition = \
+             \"from ignition\""
+        ),
+        WaterAtIgnition::FromIgnition => {
+            let cause = main.and_then(|main| main.spread.contributions.first());
+            let cause = cause.map_or(String::new(), |cause| {
+                format!(
+                    "; of the data {} ({})",
+                    cause.what,
+                    interval_text(cause.temperature)
+                )
+            });
+            format!("heat lost and fuel left; a measured [run] peak_temperature narrows it{cause}")
+        }
+    }
+}
+
+/// The cautions that only this batch has, in at most `most` lines.
+fn special(plan: &Plan, most: usize, room: usize) -> Section {
+    let mut section = Section::default();
+    let mut lines = 0;
+    let special: Vec<&Warning> = plan
+        .advice
+        .warnings
+        .iter()
+        .filter(|warning| !warning.standing && warning.severity > Severity::Danger)
+        .collect();
+    for (at, warning) in special.iter().enumerate() {
+        let text = warning.brief();
+        let needs = broken(text, room).len();
+        let after = special.len() - at - 1;
+        // The last line tells how many are not told.
+        if lines + needs + usize::from(after > 0) > most {
+            let more = special.len() - at;
+            section.fact("", format!("{more} more under --show safety"));
+            break;
+        }
+        lines += needs;
+        section.fact(&capital(&warning.moment.to_string()), text);
+    }
+    section
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}

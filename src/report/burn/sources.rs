@@ -1,0 +1,16 @@
+//! Sources of the numbers used.
+
+use crate::plan::Plan;
+use crate::report::document::Section;
+use crate::tables::Tables;
+
+pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+    let mut section = Section::new("Sources of the numbers used");
+    for used in &plan.sources {
+        let source = tables.sources.get(&used.id);
+        let title = source.map_or("(not listed)", |source| source.title.as_str());
+        section.text(format!("[{}; {}] {title}", used.id, used.seen));
+        section.item(used.used_for.join(", "));
+    }
+    section
+}

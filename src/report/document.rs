@@ -1,0 +1,226 @@
+//! A result as a document: what is said, apart from how it is written.
+//!
+//! A command turns its result into a [`Document`] once; the writers make text ([`text`]), a part
+//! of a page ([`html`]) or a table for a spreadsheet ([`csv`]) of it. Which lines are worth saying
+//! is decided here above, never in a writer.
+
+mod csv;
+mod html;
+mod layout;
+mod text;
+
+pub(super) use csv::quoted;
+pub(super) use html::prose;
+pub(super) use layout::{broken, shortened, wrapped, wrapped_to};
+
+use super::number::{significant, whole};
+use super::svg::Picture;
+use crate::quantity::{Band, Time};
+use uom::si::time::{hour, minute, second};
+
+/// A whole result, or the parts of it that were asked for.
+#[derive(Debug, Clone, Default)]
+pub struct Document {
+    /// Title.
+    pub title: String,
+    /// Sections in the order of reading.
+    pub sections: Vec<Section>,
+}
+
+/// Parts under one heading; without a title they follow the title of the document.
+#[derive(Debug, Clone, Default)]
+pub struct Section {
+    /// Heading.
+    pub title: String,
+    /// What it says.
+    pub parts: Vec<Part>,
+}
+
+/// One piece of a section.
+#[derive(Debug, Clone)]
+pub enum Part {
+    /// A paragraph.
+    Text(String),
+    /// A paragraph that belongs to what stands above it.
+    Item(String),
+    /// A line that starts with its label.
+    Fact {
+        /// What the line is about, one word or two.
+        label: String,
+        /// What is said of it.
+        value: String,
+    },
+    /// The heading of the parts that follow.
+    Subtitle(String),
+    /// Lines kept as they are, to be copied.
+    Verbatim(String),
+    /// A table.
+    Table(Table),
+    /// A picture; text leaves it out.
+    Figure(Box<Picture>),
+}
+
+/// Rows under a head.
+#[derive(Debug, Clone, Default)]
+pub struct Table {
+    /// What it shows, for those who do not see it.
+    pub name: String,
+    /// Heads of the columns, the unit behind a slash.
+    pub head: Vec<String>,
+    /// The rows, each as long as the head.
+    pub rows: Vec<Vec<Cell>>,
+}
+
+/// One entry of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// Nothing to say.
+    Absent,
+    /// Words.
+    Words(String),
+    /// A number, by default with its significant digits and its unit if the head has none.
+    Number {
+        /// The value.
+        value: f64,
+        /// As it is printed.
+        shown: String,
+    },
+}
+
+impl Cell {
+    /// `value` with `digits` significant digits.
+    pub(super) fn number(value: f64, digits: i32) -> Self {
+        Self::Number {
+            value,
+            shown: significant(value, digits),
+        }
+    }
+
+    /// `value` as a whole number.
+    pub(super) fn whole(value: f64) -> Self {
+        Self::Number {
+            value,
+            shown: whole(value),
+        }
+    }
+
+    /// `value` with its sign and two decimals.
+    pub(super) fn change(value: f64) -> Self {
+        Self::Number {
+            value,
+            shown: format!("{value:+.2}").replace('-', "−"),
+        }
+    }
+
+    /// As it is printed.
+    pub(super) fn shown(&self) -> &str {
+        match self {
+            Self::Absent => "–",
+            Self::Words(words) => words,
+            Self::Number { shown, .. } => shown,
+        }
+    }
+
+    fn is_words(&self) -> bool {
+        matches!(self, Self::Words(_))
+    }
+}
+
+impl<T: Into<String>> From<T> for Cell {
+    fn from(words: T) -> Self {
+        Self::Words(words.into())
+    }
+}
+
+impl Section {
+    /// A section without parts.
+    pub(super) fn new(title: impl Into<String>) -> Self {
+        Self {
+            title: title.into(),
+            parts: Vec::new(),
+        }
+    }
+
+    /// Adds a paragraph; an empty one is left out.
+    pub(super) fn text(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        if !text.is_empty() {
+            self.parts.push(Part::Text(text));
+        }
+    }
+
+    /// Adds a paragraph that belongs to what stands above it.
+    pub(super) fn item(&mut self, text: impl Into<String>) {
+        self.parts.push(Part::Item(text.into()));
+    }
+
+    /// Adds a line with a label.
+    pub(super) fn fact(&mut self, label: &str, value: impl Into<String>) {
+        self.parts.push(Part::Fact {
+            label: label.to_owned(),
+            value: value.into(),
+        });
+    }
+
+    /// Adds a heading within the section.
+    pub(super) fn subtitle(&mut self, text: impl Into<String>) {
+        self.parts.push(Part::Subtitle(text.into()));
+    }
+
+    /// Adds a table; one without rows is left out.
+    pub(super) fn table(&mut self, table: Table) {
+        if !table.rows.is_empty() {
+            self.parts.push(Part::Table(table));
+        }
+    }
+}
+
+impl Table {
+    /// A table with its heads and no rows yet.
+    pub(super) fn new<I>(name: &str, head: I) -> Self
+    where
+        I: IntoIterator,
+        I::Item: Into<String>,
+    {
+        Self {
+            name: name.to_owned(),
+            head: head.into_iter().map(Into::into).collect(),
+            rows: Vec::new(),
+        }
+    }
+
+    /// Adds a row.
+    pub(super) fn row(&mut self, cells: impl IntoIterator<Item = Cell>) {
+        self.rows.push(cells.into_iter().collect());
+    }
+}
+
+/// Two numbers as `a to b`; one if they print alike, and `up to b` if the lower one is nothing.
+pub(super) fn band_text<Q: Copy>(band: Band<Q>, digits: i32, show: impl Fn(Q) -> f64) -> String {
+    let (low, high) = (show(band.low), show(band.high));
+    let (low_text, high_text) = (significant(low, digits), significant(high, digits));
+    if low_text == high_text {
+        low_text
+    } else if low.abs() < 1e-3 * high.abs() {
+        format!("up to {high_text}")
+    } else {
+        format!("{low_text} to {high_text}")
+    }
+}
+
+/// A time band in seconds, minutes or hours, whichever suits the upper end.
+pub(super) fn time_text(band: Band<Time>) -> String {
+    let seconds = band.high.get::<second>();
+    if seconds < 120.0 {
+        format!("{} s", band_text(band, 2, |t| t.get::<second>()))
+    } else if seconds < 7200.0 {
+        format!("{} min", band_text(band, 2, |t| t.get::<minute>()))
+    } else {
+        format!("{} h", band_text(band, 2, |t| t.get::<hour>()))
+    }
+}
+
+/// The share `part` of `whole` in whole percent.
+pub(super) fn percent_text(share: crate::quantity::Ratio) -> String {
+    format!("{} %", whole(share.get::<uom::si::ratio::percent>()))
+}

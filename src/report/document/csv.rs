@@ -1,0 +1,47 @@
+//! A table for a spreadsheet.
+
+use super::{Cell, Table};
+use crate::visible::spreadsheet_cell;
+
+/// A cell in quotes if it needs them (RFC 4180), and no formula to a spreadsheet.
+pub(in crate::report) fn quoted(text: &str) -> String {
+    let text = spreadsheet_cell(text);
+    if text.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.into_owned()
+    }
+}
+
+impl Table {
+    /// The table as comma-separated values, numbers in full.
+    #[must_use]
+    pub fn csv(&self) -> String {
+        let mut text = String::new();
+        let mut line = |cells: Vec<String>| {
+            text.push_str(&cells.join(","));
+            text.push('\n');
+        };
+        line(self.head.iter().map(|head| quoted(head)).collect());
+        for row in &self.rows {
+            let cells = row.iter().map(|cell| match cell {
+                Cell::Absent => String::new(),
+                Cell::Words(words) => quoted(words),
+                Cell::Number { value, .. } => value.to_string(),
+            });
+            line(cells.collect());
+        }
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::quoted;
+
+    #[test]
+    fn cells_with_commas_or_quotes_are_quoted() {
+        assert_eq!(quoted("a"), "a");
+        assert_eq!(quoted("a, \"b\""), "\"a, \"\"b\"\"\"");
+    }
+}

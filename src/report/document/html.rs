@@ -1,0 +1,117 @@
+//! A section as a part of a page.
+
+use super::{Cell, Part, Section, Table};
+use crate::report::number::formulas;
+use std::fmt::Write;
+
+impl Section {
+    /// The parts of the section as HTML, without its heading; `level` is that of subtitles.
+    #[must_use]
+    pub fn html(&self, level: u8) -> String {
+        let mut page = String::new();
+        let mut open = "";
+        for part in &self.parts {
+            let list = match part {
+                Part::Item(_) => "ul",
+                Part::Fact { .. } => "dl",
+                _ => "",
+            };
+            if list != open {
+                close(&mut page, open);
+                match list {
+                    "ul" => page.push_str("<ul>\n"),
+                    "dl" => page.push_str("<dl class=\"lines\">\n"),
+                    _ => {}
+                }
+                open = list;
+            }
+            page.push_str(&part_html(part, level));
+        }
+        close(&mut page, open);
+        page
+    }
+}
+
+fn close(page: &mut String, list: &str) {
+    if !list.is_empty() {
+        let _ = writeln!(page, "</{list}>");
+    }
+}
+
+fn part_html(part: &Part, level: u8) -> String {
+    match part {
+        Part::Text(text) => format!("<p>{}</p>\n", prose(text)),
+        Part::Item(text) => format!("<li>{}</li>\n", prose(text)),
+        Part::Fact { label, value } => format!(
+            "<div><dt>{}</dt><dd>{}</dd></div>\n",
+            prose(label),
+            prose(value)
+        ),
+        Part::Subtitle(text) => format!("<h{level}>{}</h{level}>\n", prose(text)),
+        Part::Verbatim(text) => format!("<pre>{}</pre>\n", escaped(text)),
+        Part::Table(table) => table.html(),
+        Part::Figure(picture) => crate::report::html::figure(picture),
+    }
+}
+
+impl Table {
+    /// The table as HTML that scrolls by itself where it is wider than the screen.
+    #[must_use]
+    pub fn html(&self) -> String {
+        if self.rows.is_empty() {
+            return String::new();
+        }
+        let wide = if self.head.len() > 4 {
+            " class=\"wide\""
+        } else {
+            ""
+        };
+        let heads: String = self
+            .head
+            .iter()
+            .map(|head| format!("<th scope=\"col\">{}</th>", prose(head)))
+            .collect();
+        let rows: String = self.rows.iter().map(|row| row_html(row)).collect();
+        format!(
+            "<section class=\"scroll\" tabindex=\"0\" aria-label=\"{}\">\n<table{wide}>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n</section>\n",
+            escaped(&self.name)
+        )
+    }
+}
+
+fn row_html(row: &[Cell]) -> String {
+    let cells: String = row
+        .iter()
+        .enumerate()
+        .map(|(at, cell)| {
+            let text = kept(&prose(cell.shown()));
+            match (at, cell) {
+                (0, _) => format!("<th scope=\"row\">{text}</th>"),
+                (_, Cell::Number { .. }) => format!("<td class=\"number\">{text}</td>"),
+                _ => format!("<td>{text}</td>"),
+            }
+        })
+        .collect();
+    format!("<tr>{cells}</tr>\n")
+}
+
+/// A short cell with its words kept on one line; a longer one may be broken.
+fn kept(text: &str) -> String {
+    if text.chars().count() <= 14 {
+        text.replace(' ', "\u{a0}")
+    } else {
+        text.to_owned()
+    }
+}
+
+/// Words as HTML, counts of formulas lowered.
+pub(in crate::report) fn prose(text: &str) -> String {
+    escaped(&formulas(text))
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
