@@ -16,6 +16,7 @@ mod equilibrium_oxygen;
 mod equilibrium_random;
 mod faults;
 mod first_burn;
+mod first_screen;
 mod golden;
 mod ignition;
 mod ignition_observations;

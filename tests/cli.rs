@@ -42,10 +42,10 @@ fn a_batch_with_a_danger_exits_with_1_and_one_without_with_0() {
             .arg(example("nickel-zinc-ferrite.toml")),
     );
     assert_eq!(code, 1);
-    assert!(text.contains("Dangers"), "{text}");
+    assert!(text.contains("DECIDE FIRST"), "{text}");
     let (text, code) = stdout(emberpot().args(["burn", "-"]).write_stdin(PLAIN));
     assert_eq!(code, 0, "{text}");
-    assert!(!text.contains("Dangers"), "{text}");
+    assert!(text.contains("PLAN COMPLETE, YOU DECIDE"), "{text}");
 }
 
 #[test]

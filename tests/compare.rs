@@ -106,7 +106,7 @@ fn the_command_takes_several_files() {
     std::fs::write(&b, file(1.4, "")).unwrap();
     let run = Command::cargo_bin("emberpot")
         .unwrap()
-        .arg("compare")
+        .args(["compare", "--full"])
         .args([&a, &b])
         .assert()
         .success();
@@ -118,6 +118,6 @@ fn the_command_takes_several_files() {
     );
     assert!(differs < shares && text[differs..shares].contains("fuel ratio"));
     for line in text.lines() {
-        assert!(line.chars().count() <= 100, "{line}");
+        assert!(line.chars().count() <= 80, "{line}");
     }
 }

@@ -276,7 +276,7 @@ fn the_report_is_in_the_order_a_reader_needs() {
     let plan = planned(BLUE, &tables);
     let page = report_html(&full_material(&plan, &tables));
     let order = [
-        "answer", "dangers", "bench", "burn", "ignition", "what-if", "sources",
+        "decide", "dangers", "ignition", "burn", "gas", "what-if", "appendix",
     ];
     let places: Vec<usize> = order
         .iter()

@@ -5,7 +5,7 @@ use assert_cmd::Command;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::plan;
-use emberpot::report::{sweep_csv, sweep_json, sweep_text};
+use emberpot::report::{sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, Point, Sweep, VaryError, batch_at, sweep, usual_state};
 use uom::si::ratio::ratio;
@@ -365,10 +365,9 @@ fn the_text_fits_a_hundred_columns() {
         axis("loss", "0 %", "20 %", 3, &batch, &tables),
         axis("start", "25 °C", "75 °C", 3, &batch, &tables),
     ];
-    let mut text = String::new();
-    sweep_text(&swept(&batch, axes, &tables), &mut text).unwrap();
+    let text = sweep_document(&swept(&batch, axes, &tables), true).text(80);
     for line in text.lines() {
-        assert!(line.chars().count() <= 100, "{line}");
+        assert!(line.chars().count() <= 80, "{line}");
     }
 }
 

@@ -1,0 +1,141 @@
+//! The first screen: never longer than thirty lines of eighty columns, whatever the batch.
+
+use emberpot::batch::Batch;
+use emberpot::plan::{Plan, plan};
+use emberpot::report::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
+use emberpot::tables::Tables;
+use std::path::Path;
+
+const TARGETS: [(&str, &[&str]); 10] = [
+    ("ZnAl2O4", &["Zn(NO3)2·6H2O", "Al(NO3)3·9H2O"]),
+    ("MgAl2O4", &["Mg(NO3)2·6H2O", "Al(NO3)3·9H2O"]),
+    ("Al2O3", &["Al(NO3)3·9H2O"]),
+    ("ZnO", &["Zn(NO3)2·6H2O"]),
+    ("NiFe2O4", &["Ni(NO3)2·6H2O", "Fe(NO3)3·9H2O"]),
+    ("Y2O3", &["Y(NO3)3·6H2O"]),
+    ("CeO2", &["Ce(NO3)3·6H2O"]),
+    (
+        "Co0.3Zn0.7Al2O4",
+        &["Co(NO3)2·6H2O", "Zn(NO3)2·6H2O", "Al(NO3)3·9H2O"],
+    ),
+    (
+        "Ni0.25Co0.25Zn0.25Mg0.25Al2O4",
+        &[
+            "Ni(NO3)2·6H2O",
+            "Co(NO3)2·6H2O",
+            "Zn(NO3)2·6H2O",
+            "Mg(NO3)2·6H2O",
+            "Al(NO3)3·9H2O",
+        ],
+    ),
+    ("CoFe2O4", &["Co(NO3)2·6H2O", "Fe(NO3)3·9H2O"]),
+];
+
+/// Fuel, φ, product mass in g, and how it is set up.
+const SETUPS: [(&str, f64, f64, &str); 5] = [
+    ("urea", 1.0, 1.0, ""),
+    (
+        "glycine",
+        0.7,
+        2.0,
+        "[vessel]\nname = \"400 mL beaker\"\n[heating]\nway = \"hot plate\"\n",
+    ),
+    (
+        "citric acid",
+        1.9,
+        0.3,
+        "[water]\nleft_at_ignition = \"20 %\"\n[room]\nplace = \"outdoors\"\n",
+    ),
+    (
+        "carbohydrazide",
+        1.2,
+        5.0,
+        "[vessel]\nname = \"640 mL evaporating dish\"\n[heating]\nway = \"muffle furnace\"\n",
+    ),
+    (
+        "glycine",
+        1.1,
+        1.0,
+        "[heating]\nway = \"microwave oven\"\n[water]\nleft_at_ignition = \"from ignition\"\n",
+    ),
+];
+
+fn generated() -> impl Iterator<Item = String> {
+    TARGETS.iter().flat_map(|(target, salts)| {
+        SETUPS.iter().map(move |(fuel, phi, grams, rest)| {
+            let names = salts.iter().chain([fuel]);
+            let list: String = names
+                .map(|name| format!("[[ingredient]]\nsubstance = \"{name}\"\n"))
+                .collect();
+            format!(
+                "name = \"{target} with {fuel}\"\n[target]\nformula = \"{target}\"\n\
+                 product_mass = \"{grams} g\"\nequivalence_ratio = {phi}\n{list}\
+                 [[ingredient]]\nsubstance = \"water\"\nvolume = \"10 mL\"\n{rest}"
+            )
+        })
+    })
+}
+
+/// The lines of a text that pass `columns`.
+fn too_wide(text: &str, columns: usize) -> Vec<&str> {
+    let wide = |line: &&str| line.chars().count() > columns;
+    text.lines().filter(wide).collect()
+}
+
+fn check(plan: &Plan, tables: &Tables) {
+    let text = first_screen(plan, SCREEN_WIDTH);
+    assert!(text.lines().count() <= SCREEN_LINES, "{text}");
+    for width in [SCREEN_WIDTH, 52] {
+        let screen = first_screen(plan, width);
+        assert_eq!(too_wide(&screen, width), Vec::<&str>::new());
+        let all = burn_document(plan, &Topic::ALL, tables).text(width);
+        assert_eq!(too_wide(&all, width), Vec::<&str>::new());
+    }
+    for label in [
+        "Weigh", "Ratio", "Equation", "Peak", "Powder", "Always", "Rules",
+    ] {
+        assert!(text.contains(&format!("\n{label} ")), "no {label}:\n{text}");
+    }
+    let verdicts = ["STOP. ", "DECIDE FIRST. ", "PLAN COMPLETE, YOU DECIDE. "];
+    assert!(
+        verdicts.iter().any(|verdict| text.contains(verdict)),
+        "{text}"
+    );
+    for wrong in ["NaN", "inf ", "-0 ", "0 ppm to", " safe", "e−1"] {
+        assert!(!text.contains(wrong), "{wrong:?}:\n{text}");
+    }
+}
+
+#[test]
+fn the_examples_fit_one_screen() {
+    let tables = Tables::built_in().unwrap();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path
+            .extension()
+            .is_some_and(|extension| extension == "toml")
+        {
+            let batch = Batch::read(&path, &tables).unwrap();
+            check(&plan(&batch, &tables).unwrap(), &tables);
+            seen += 1;
+        }
+    }
+    assert!(seen >= 8, "{seen}");
+}
+
+#[test]
+fn fifty_batches_fit_one_screen() {
+    let tables = Tables::built_in().unwrap();
+    let mut seen = 0;
+    for text in generated() {
+        let batch = Batch::parse(&text, "generated", &tables).unwrap_or_else(|e| panic!("{e}"));
+        check(
+            &plan(&batch, &tables).unwrap_or_else(|e| panic!("{text}{e}")),
+            &tables,
+        );
+        seen += 1;
+    }
+    assert_eq!(seen, TARGETS.len() * SETUPS.len());
+}
