@@ -111,6 +111,9 @@ pub enum CliError {
     /// The course of heating.
     #[error("{0}")]
     Ignition(#[from] IgnitionError),
+    /// A batch told in words.
+    #[error("{0}")]
+    Start(#[from] emberpot::batch::StartError),
     /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
@@ -196,7 +199,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
-        Command::New(arguments) => new::run(arguments),
+        Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),
     }

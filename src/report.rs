@@ -13,6 +13,7 @@ mod html;
 mod ignition;
 mod ignition_json;
 mod json;
+mod layout;
 mod material;
 mod number;
 mod outcome;
@@ -39,6 +40,7 @@ pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
+    water_curve,
 };
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_document, settled_json};

@@ -278,3 +278,37 @@ fn tables_of_ones_own_override_by_name() {
     assert!(error.contains("own.toml"), "{error}");
     std::fs::remove_dir_all(&folder).unwrap();
 }
+
+#[test]
+fn a_batch_is_told_in_three_words() {
+    let words = ["ZnAl2O4", "--fuel", "urea", "--mass", "2 g"];
+    let (text, code) = stdout(emberpot().arg("burn").args(words));
+    assert!(code <= 1 && text.contains("2 g ZnAl2O4"), "{text}");
+    let (_, file) = text
+        .split_once("The batch file that was used:\n\n")
+        .unwrap();
+    let (written, _) = stdout(emberpot().arg("new").args(words));
+    assert_eq!(file, written);
+    assert!(
+        file.contains("Zn(NO3)2·6H2O") && file.contains("Al(NO3)3·9H2O"),
+        "{file}"
+    );
+    // The file burns to the same screen.
+    let (again, _) = stdout(emberpot().args(["burn", "-"]).write_stdin(written));
+    assert!(text.starts_with(&again), "{again}");
+}
+
+#[test]
+fn words_that_tell_no_batch_are_errors() {
+    for (words, wanted) in [
+        (["burn", "ZnAl2O4", "--fuel", "sand"], "fuel: no reactant"),
+        (["burn", "ZnAl2O4", "--fuel", "water"], "is no fuel"),
+        (["burn", "SiO2", "--fuel", "urea"], "no"),
+        (["new", "Zn(", "--fuel", "urea"], "target: "),
+    ] {
+        let output = emberpot().args(words).assert().code(2).get_output().clone();
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert!(error.contains(wanted), "{error}");
+        assert!(output.stdout.is_empty());
+    }
+}

@@ -10,7 +10,7 @@ use emberpot::report::svg::{
     CoolingPath, CoupleLine, Floor, HeatingLine, HeatingStage, Picture, WeighingBar,
     fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture, weighing_picture,
 };
-use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html};
+use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::fs;
@@ -40,6 +40,7 @@ fn minutes(value: f64) -> Time {
 /// Material with everything a report can show; heating ways and couples are invented here.
 fn full_material<'a>(plan: &'a Plan, tables: &'a Tables) -> Material<'a> {
     Material {
+        water: water_curve(plan, tables),
         sweep: fuel_sweep(plan, tables),
         floor: Some(Floor {
             temperature: celsius(900.0),

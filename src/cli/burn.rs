@@ -1,9 +1,11 @@
 //! `emberpot burn`: the main job.
 
+use super::new::Start;
 use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::advice::{Severity, worst};
+use emberpot::batch::Batch;
 use emberpot::plan::{Plan, plan};
 use emberpot::report::{Topic, burn_document, first_screen, plan_json, refusal_json};
 use emberpot::tables::Tables;
@@ -12,8 +14,10 @@ use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// Batch file, or - for the standard input.
+    /// Batch file, or - for the standard input; with --fuel the formula of the wanted powder.
     file: PathBuf,
+    #[command(flatten)]
+    start: Start,
     /// Show these sections instead of the first screen; several with commas between.
     #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = topics())]
     show: Vec<String>,
@@ -30,7 +34,11 @@ fn topics() -> PossibleValuesParser {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
+    let started = arguments.start.file(&arguments.file, tables)?;
+    let batch = match &started {
+        Some(text) => Batch::parse(text, "the batch file below", tables)?,
+        None => read_batch(&arguments.file, tables)?,
+    };
     let plan = plan(&batch, tables)?;
     let warnings = &plan.advice.warnings;
     let refused = worst(warnings) == Some(Severity::Stop);
@@ -38,7 +46,10 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         Format::Json if refused => json_text(&refusal_json(&plan)),
         Format::Json => json_text(&plan_json(&plan, tables)),
         Format::Text if refused => String::new(),
-        Format::Text => text(arguments, &plan, tables),
+        Format::Text => {
+            let file = started.map(|text| format!("\nThe batch file that was used:\n\n{text}"));
+            text(arguments, &plan, tables) + &file.unwrap_or_default()
+        }
     };
     print(&text)?;
     if refused {

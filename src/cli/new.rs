@@ -1,27 +1,76 @@
-//! `emberpot new`: a commented starter file.
+//! `emberpot new`: a commented starter file, or the file of a batch told in three words.
 
 use super::CliError;
 use super::output::{print, tell, write_new};
-use std::path::PathBuf;
+use emberpot::batch::starting_file;
+use emberpot::tables::Tables;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// The starter file. It is a valid batch; a test burns it.
 const STARTER: &str = include_str!("starter.toml");
 
+/// A batch told in words instead of a file.
 #[derive(clap::Args)]
-pub struct Arguments {
-    /// File to write; it must not exist yet. Without it the text goes to the standard output.
-    file: Option<PathBuf>,
+pub struct Start {
+    /// Fuel: then FILE is the formula of the wanted powder, such as ZnAl2O4.
+    #[arg(long, value_name = "NAME")]
+    fuel: Option<String>,
+    /// With --fuel: mass of the powder.
+    #[arg(long, value_name = "MASS", default_value = "1 g", requires = "fuel")]
+    mass: String,
+    /// With --fuel: fuel ratio φ, 1 for just enough fuel.
+    #[arg(long, value_name = "PHI", default_value_t = 1.0, requires = "fuel")]
+    ratio: f64,
 }
 
-pub fn run(arguments: &Arguments) -> Result<ExitCode, CliError> {
-    match &arguments.file {
+impl Start {
+    /// The batch file for the powder `target`; none without a fuel.
+    pub fn file(&self, target: &Path, tables: &Tables) -> Result<Option<String>, CliError> {
+        let Some(fuel) = &self.fuel else {
+            return Ok(None);
+        };
+        let target = target.display().to_string();
+        Ok(Some(starting_file(
+            &target, fuel, &self.mass, self.ratio, tables,
+        )?))
+    }
+}
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// File to write; it must not exist yet. Without it the text goes to the standard output. With
+    /// --fuel the formula of the wanted powder.
+    file: Option<PathBuf>,
+    #[command(flatten)]
+    start: Start,
+    /// With --fuel: file to write; it must not exist yet.
+    #[arg(short, long, value_name = "FILE", requires = "fuel")]
+    output: Option<PathBuf>,
+}
+
+pub fn run(
+    arguments: &Arguments,
+    tables: impl FnOnce() -> Result<&'static Tables, CliError>,
+) -> Result<ExitCode, CliError> {
+    let (text, path) = match (&arguments.start.fuel, &arguments.file) {
+        (None, path) => (STARTER.to_owned(), path),
+        (Some(_), None) => {
+            let missing = "name the wanted powder, such as: emberpot new ZnAl2O4 --fuel urea";
+            return Err(CliError::Argument(missing.to_owned()));
+        }
+        (Some(_), Some(target)) => {
+            let text = arguments.start.file(target, tables()?)?;
+            (text.unwrap_or_default(), &arguments.output)
+        }
+    };
+    match path {
         Some(path) => {
-            write_new(path, STARTER)?;
+            write_new(path, &text)?;
             let path = path.display();
             tell(&format!("wrote {path}; next: emberpot burn {path}"));
         }
-        None => print(STARTER)?,
+        None => print(&text)?,
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -7,7 +7,7 @@ use emberpot::ignition::all_ways;
 use emberpot::plan::plan;
 use emberpot::report::{
     Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
-    report_html,
+    report_html, water_curve,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
@@ -40,6 +40,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     // the reasons.
     let ways = all_ways(&batch, tables).ok();
     let material = Material {
+        water: water_curve(&plan, tables),
         sweep: fuel_sweep(&plan, tables),
         floor: phase_floor(&plan, tables),
         couples: couple_lines(&plan, tables),

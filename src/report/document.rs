@@ -6,12 +6,10 @@
 
 mod csv;
 mod html;
-mod layout;
 mod text;
 
 pub(super) use csv::quoted;
-pub(super) use html::prose;
-pub(super) use layout::{broken, shortened, wrapped, wrapped_to};
+pub(super) use html::{figure, prose};
 
 use super::number::{significant, whole};
 use super::svg::Picture;

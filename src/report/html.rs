@@ -4,7 +4,7 @@ mod bench;
 mod view;
 
 use super::material::Material;
-use super::svg::{Palette, Picture, stylesheet};
+use super::svg::{Palette, stylesheet};
 use askama::Template;
 use view::Page;
 
@@ -44,16 +44,4 @@ fn picture_styles() -> String {
         stylesheet(&Palette::LIGHT),
         stylesheet(&Palette::DARK)
     )
-}
-
-/// A picture as a figure with its title, its words and its numbers.
-pub(super) fn figure(picture: &Picture) -> String {
-    let html = FigureTemplate { picture };
-    html.render().expect("the templates write into a String")
-}
-
-#[derive(Template)]
-#[template(path = "figure.html", config = "src/report/askama.toml")]
-struct FigureTemplate<'a> {
-    picture: &'a Picture,
 }

@@ -1,24 +1,25 @@
 //! Everything that a report can draw on, beside the plan itself.
 
 use super::svg::{
-    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, HeatingStage, Picture, WeighingBar,
-    fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture,
-    weighing_picture,
+    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, HeatingStage, Picture, WaterPoint,
+    WeighingBar, fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture,
+    water_picture, weighing_picture,
 };
 use crate::burn::{Burner, species_set};
 use crate::choose::Goal;
-use crate::enthalpy::{WaterStateName, water_states};
+use crate::enthalpy::{WaterStateName, water_states, with_share_left};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::ignition::{Comparison, Outcome, duration};
 use crate::oxygen::fields;
 use crate::plan::Plan;
-use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
+use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::subscripts;
 use crate::tables::Tables;
 use crate::weigh::measure::Measure;
 use crate::weigh::sheet::{Line, Sheet};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
+use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
@@ -30,6 +31,8 @@ pub struct Material<'a> {
     pub plan: &'a Plan,
     /// The tables, for titles of sources.
     pub tables: &'a Tables,
+    /// The flame over the water left, driest first.
+    pub water: Vec<WaterPoint>,
     /// The same batch at other fuel ratios, in rising order.
     pub sweep: Vec<FuelPoint>,
     /// Temperature that the burn should reach, if known.
@@ -72,6 +75,7 @@ impl<'a> Material<'a> {
         Self {
             plan,
             tables,
+            water: Vec::new(),
             sweep: Vec::new(),
             floor: None,
             couples: Vec::new(),
@@ -86,7 +90,7 @@ impl<'a> Material<'a> {
     #[must_use]
     pub fn pictures(&self) -> Pictures {
         Pictures {
-            water: water_picture(self.plan),
+            water: water_picture(self.plan, &self.water),
             fuel_ratio: fuel_ratio_picture(&self.sweep, self.plan, self.floor.as_ref()),
             gas: gas_picture(self.plan),
             heat: self.plan.main_state().and_then(heat_picture),
@@ -146,6 +150,47 @@ fn weighings(sheet: Option<&Sheet>) -> Vec<WeighingBar> {
             })
         })
         .collect()
+}
+
+/// Points of the curve over the water left: dense where crystal water is left, since that decides.
+const WATER_POINTS: u32 = 24;
+
+/// The flame of complete combustion over the share of water left, from dry to wet, as far as it
+/// burns.
+#[must_use]
+pub fn water_curve(plan: &Plan, tables: &Tables) -> Vec<WaterPoint> {
+    let batch = &plan.batch;
+    let Ok(burner) = Burner::new(batch, tables) else {
+        return Vec::new();
+    };
+    let crystal = batch.crystal_water();
+    let all = batch.solvent_water() + crystal;
+    let steps = 0..=2 * WATER_POINTS;
+    let shares = steps.map(|at| {
+        let part = f64::from(at) / f64::from(WATER_POINTS);
+        let left = if part <= 1.0 {
+            part * crystal
+        } else {
+            crystal + (part - 1.0) * (all - crystal)
+        };
+        if all.get::<mole>() > 0.0 {
+            left / all
+        } else {
+            Ratio::new::<ratio>(0.0)
+        }
+    });
+    let mut curve = Vec::new();
+    for share in shares {
+        let state = with_share_left(batch, share);
+        let Ok(complete) = burner.flame_temperature(&state) else {
+            break;
+        };
+        curve.push(WaterPoint { share, complete });
+        if complete.is_none() {
+            break;
+        }
+    }
+    curve
 }
 
 /// Fuel ratios of the usual sweep are multiples of this, or of twice this for a rich batch.

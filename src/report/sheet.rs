@@ -3,7 +3,7 @@
 mod stock;
 mod water;
 
-use super::document::wrapped_to;
+use super::layout::wrapped_to;
 use super::number::{mass_text, significant, volume_text};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;

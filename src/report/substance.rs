@@ -1,6 +1,6 @@
 //! What the tables hold of a substance, the list of all, and the weakest values.
 
-use super::document::wrapped;
+use super::layout::wrapped;
 use super::number::significant;
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;

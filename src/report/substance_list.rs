@@ -1,6 +1,6 @@
 //! Lists of what the tables hold, and the weakest values in them.
 
-use super::document::wrapped;
+use super::layout::wrapped;
 use super::number::significant;
 use super::substance::number_text;
 use crate::formula::Element;
@@ -109,8 +109,8 @@ pub fn list_text(entries: &[ListEntry], out: &mut impl Write) -> fmt::Result {
         writeln!(
             out,
             "{:<26} {:<34} {:<14} {enthalpy:>10} {}",
-            super::document::shortened(&entry.formula, 26),
-            super::document::shortened(&entry.name, 34),
+            super::layout::shortened(&entry.formula, 26),
+            super::layout::shortened(&entry.name, 34),
             entry.kind,
             entry.seen
         )?;
@@ -157,7 +157,7 @@ pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Writ
         writeln!(
             out,
             "{:<40} {:<30} {:>9} {:>6}  {}",
-            super::document::shortened(&line.name, 40),
+            super::layout::shortened(&line.name, 40),
             line.quantity,
             significant(line.band.get::<kilojoule_per_mole>(), 2),
             significant(line.temperature_effect.get::<kelvins>(), 2),

@@ -29,5 +29,5 @@ pub use oxygen::{CoolingPath, CoupleLine, OxygenPoint, oxygen_picture};
 pub use picture::{Numbers, Picture};
 pub use style::{Palette, stylesheet};
 pub use sweep::sweep_picture;
-pub use water::water_picture;
+pub use water::{WaterPoint, water_picture};
 pub use weighing::{WeighingBar, weighing_picture};

@@ -12,7 +12,8 @@ use crate::enthalpy::WaterStateName;
 use crate::ignition::{Outcome, duration};
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
-use crate::report::document::{Document, Part, Section, band_text, broken, percent_text};
+use crate::report::document::{Document, Part, Section, band_text, percent_text};
+use crate::report::layout::broken;
 use crate::report::number::{
     celsius_text, interval_text, mass_text, plain, significant, volume_text,
 };

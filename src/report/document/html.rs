@@ -2,6 +2,8 @@
 
 use super::{Cell, Part, Section, Table};
 use crate::report::number::formulas;
+use crate::report::svg::Picture;
+use askama::Template;
 use std::fmt::Write;
 
 impl Section {
@@ -50,7 +52,7 @@ fn part_html(part: &Part, level: u8) -> String {
         Part::Subtitle(text) => format!("<h{level}>{}</h{level}>\n", prose(text)),
         Part::Verbatim(text) => format!("<pre>{}</pre>\n", escaped(text)),
         Part::Table(table) => table.html(),
-        Part::Figure(picture) => crate::report::html::figure(picture),
+        Part::Figure(picture) => figure(picture),
     }
 }
 
@@ -114,4 +116,16 @@ fn escaped(text: &str) -> String {
         .replace('<', "&lt;")
         .replace('>', "&gt;")
         .replace('"', "&quot;")
+}
+
+/// A picture as a figure with its title, its words and its numbers.
+pub(in crate::report) fn figure(picture: &Picture) -> String {
+    let html = FigureTemplate { picture };
+    html.render().expect("the templates write into a String")
+}
+
+#[derive(Template)]
+#[template(path = "figure.html", config = "src/report/askama.toml")]
+struct FigureTemplate<'a> {
+    picture: &'a Picture,
 }

@@ -1,7 +1,7 @@
 //! A document as text of a given width.
 
-use super::layout::{broken, columns};
 use super::{Document, Part, Section, Table};
+use crate::report::layout::{broken, columns};
 
 /// Column at which the words behind a label start.
 const LABELS: usize = 11;

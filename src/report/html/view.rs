@@ -1,10 +1,10 @@
 //! The report's words and numbers, ready for the templates.
 
 use super::bench::{self, Weigh};
-use super::{figure, picture_styles};
+use super::picture_styles;
 use crate::advice::{Severity, Warning, worst};
 use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
-use crate::report::document::{Section, prose};
+use crate::report::document::{Section, figure, prose};
 use crate::report::material::{Material, Pictures};
 use crate::report::number::{mass_text, significant, subscripts};
 use crate::report::svg::fuel_ratio_axes;

@@ -2,7 +2,7 @@
 
 use super::{WIDTH, error_text, heading, next, weighed, wrapped_behind};
 use crate::quantity::Ratio;
-use crate::report::document::wrapped_to;
+use crate::report::layout::wrapped_to;
 use crate::report::number::{mass_text, significant, volume_text};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::dilution::{Aliquot, Choice, DopantPlan, StockPlan};

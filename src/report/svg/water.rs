@@ -1,164 +1,191 @@
-//! The answer at a glance: how hot, by the water that is still there.
+//! How hot, over the water that is left when it lights: the states of the water are points of one
+//! curve, and a measured peak is a mark.
 
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
 use super::fuel_ratio::capital;
+use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
 use crate::burn::StateResult;
 use crate::plan::Plan;
+use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_text, interval_text, whole};
+use uom::si::ratio::percent;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
-const LEFT: f64 = 78.0;
-const RIGHT: f64 = 326.0;
-const TOP: f64 = 14.0;
-const ROW: f64 = 30.0;
+const LEFT: f64 = 42.0;
+const RIGHT: f64 = 262.0;
+const TOP: f64 = 24.0;
+const BOTTOM: f64 = 232.0;
+/// Room to the right of the wettest state that still burns, as a share of the axis.
+const MARGIN: f64 = 1.15;
 
-struct Row {
-    name: String,
-    complete: Option<(f64, f64)>,
+/// The flame for one share of all water left.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WaterPoint {
+    /// Share of all water, solvent and crystal water, that is left.
+    pub share: Ratio,
+    /// Complete combustion; none if the heat does not dry the batch.
+    pub complete: Option<ThermodynamicTemperature>,
+}
+
+/// A state of the water as a point.
+struct State<'a> {
+    result: &'a StateResult,
+    share: f64,
+    complete: Option<f64>,
     equilibrium: f64,
     fates: Option<(f64, f64)>,
 }
 
-fn row(result: &StateResult) -> Row {
-    let half = result.spread.half_width.get::<kelvins>();
-    let fates = result.fates.iter().map(|fate| {
-        fate.equilibrium
-            .equilibrium
-            .temperature
-            .get::<degree_celsius>()
-    });
-    Row {
-        name: result.state.name.to_string(),
-        complete: result
-            .complete
-            .flame
-            .temperature()
-            .map(|t| (t.get::<degree_celsius>(), half)),
-        equilibrium: result
-            .equilibrium
-            .equilibrium
-            .temperature
-            .get::<degree_celsius>(),
-        fates: bounds(fates),
+fn celsius(temperature: ThermodynamicTemperature) -> f64 {
+    temperature.get::<degree_celsius>()
+}
+
+fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
+    let fates = result.fates.iter();
+    State {
+        result,
+        share: result.state.share_left(&plan.batch).get::<percent>(),
+        complete: result.complete.flame.temperature().map(celsius),
+        equilibrium: celsius(result.equilibrium.equilibrium.temperature),
+        fates: bounds(fates.map(|fate| celsius(fate.equilibrium.equilibrium.temperature))),
     }
 }
 
-/// Draws the flame temperature of every water state: complete combustion with its band,
-/// equilibrium, and for a rich batch the span that the fate of the surplus fuel opens.
+/// Draws the flame over the water left: the `curve` of complete combustion, the states of the
+/// water with their bands, equilibrium, for a rich batch the span that the fate of the surplus
+/// fuel opens, and the peak of the last run. None for a batch that burns in no state.
 #[must_use]
-pub fn water_picture(plan: &Plan) -> Option<Picture> {
-    let rows: Vec<Row> = plan.states.iter().map(row).collect();
-    let ends = rows.iter().flat_map(|row| {
-        let complete = row.complete.map(|(t, half)| [t - half, t + half]);
-        let fates = row.fates.map(|(low, high)| [low, high]);
-        let found = complete.into_iter().chain(fates).flatten();
-        found.chain([row.equilibrium]).collect::<Vec<_>>()
+pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
+    let states: Vec<State<'_>> = plan
+        .states
+        .iter()
+        .map(|result| state(plan, result))
+        .collect();
+    let burning: Vec<&State<'_>> = states.iter().filter(|s| s.complete.is_some()).collect();
+    let run = plan.batch.runs.last();
+    let measured = run.and_then(|run| run.peak_temperature).map(celsius);
+    let panel = panel(&burning, curve, measured)?;
+    let mut canvas = Canvas::default();
+    panel.draw_y(&mut canvas, 5, "flame / °C");
+    panel.draw_x(&mut canvas, 5, "water left, % of all water");
+    let points = curve.iter().filter_map(|point| {
+        let share = point.share.get::<percent>();
+        let flame = celsius(point.complete?);
+        (share <= panel.x.high).then(|| panel.point(share, flame))
     });
-    let (low, high) = bounds(ends)?;
-    let bottom = TOP + ROW * rows.len() as f64;
-    let panel = Panel {
-        x: Scale::rounded(low, high, 5, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
+    canvas.path("line0", &points.collect::<Vec<_>>());
+    for state in &burning {
+        draw_state(&mut canvas, &panel, state);
+    }
+    name_states(&mut canvas, &panel, &burning);
+    if let Some(peak) = measured {
+        let y = panel.y.at(peak);
+        canvas.line("edge", (LEFT, y), (RIGHT, y));
+        canvas.text(
+            "small halo",
+            (RIGHT + 4.0, y + 3.6),
+            Anchor::Start,
+            "measured",
+        );
+    }
+    let wet = states.iter().filter(|state| state.complete.is_none());
+    let wet: Vec<String> = wet
+        .map(|state| format!("{} ({} %)", state.result.state.name, whole(state.share)))
+        .collect();
+    let rich = burning.iter().any(|state| state.fates.is_some());
+    let height = legend(&mut canvas, BOTTOM + 50.0, rich, &wet);
+    let description: Vec<String> = plan.states.iter().map(words).collect();
+    let picture = Picture::new(
+        "water-left",
+        "How hot, by the water that is left when it lights",
+        description.join(" "),
+        canvas,
+        height,
+    );
+    Some(with_table(picture, &states))
+}
+
+fn panel(burning: &[&State<'_>], curve: &[WaterPoint], measured: Option<f64>) -> Option<Panel> {
+    let temperatures = burning.iter().flat_map(|state| {
+        let half = state.result.spread.half_width.get::<kelvins>();
+        let complete = state.complete.map(|t| [t - half, t + half]);
+        let fates = state.fates.map(|(low, high)| [low, high]);
+        let all = complete.into_iter().chain(fates).flatten();
+        all.chain([state.equilibrium]).collect::<Vec<_>>()
+    });
+    let (_, high) = bounds(temperatures.chain(measured))?;
+    let wettest = burning.iter().map(|state| state.share).fold(0.0, f64::max);
+    let last = curve.iter().filter(|point| point.complete.is_some());
+    let last = last
+        .map(|point| point.share.get::<percent>())
+        .fold(wettest, f64::max);
+    let right = (MARGIN * last).clamp(1.0, 100.0);
+    Some(Panel {
+        x: Scale::linear(0.0, right, LEFT, RIGHT),
+        y: Scale::rounded(0.0, high, 5, BOTTOM, TOP),
         left: LEFT,
         right: RIGHT,
         top: TOP,
-        bottom,
-    };
-    let mut canvas = Canvas::default();
-    panel.draw_x_grid(&mut canvas, 5);
-    panel.draw_x(&mut canvas, 5, "flame temperature / °C");
-    for (at, row) in rows.iter().enumerate() {
-        let y = TOP + ROW * (at as f64 + 0.5);
-        let label = (LEFT - 8.0, y + 3.8);
-        canvas.text("", label, Anchor::End, &row.name);
-        draw_row(&mut canvas, &panel, row, y);
-    }
-    let rich = rows.iter().any(|row| row.fates.is_some());
-    let height = legend(&mut canvas, bottom + 46.0, rich);
-    let words: Vec<String> = plan.states.iter().map(words).collect();
-    let numbers = plan
-        .states
-        .iter()
-        .zip(&rows)
-        .map(|(result, row)| {
-            vec![
-                row.name.clone(),
-                row.complete.map_or("no flame".to_owned(), |c| whole(c.0)),
-                row.complete.map_or("–".to_owned(), |_| {
-                    interval_text(result.spread.half_width)
-                }),
-                whole(row.equilibrium),
-                row.fates.map_or("–".to_owned(), |(low, high)| {
-                    format!("{} to {}", whole(low), whole(high))
-                }),
-            ]
-        })
-        .collect();
-    let head = [
-        "water",
-        "complete / °C",
-        "±",
-        "equilibrium / °C",
-        "fates of surplus fuel / °C",
-    ];
-    let title = "How hot, by the water that is still there";
-    Some(
-        Picture::new("water-states", title, words.join(" "), canvas, height)
-            .with_numbers(&head, numbers),
-    )
+        bottom: BOTTOM,
+    })
 }
 
-fn draw_row(canvas: &mut Canvas, panel: &Panel, row: &Row, y: f64) {
-    if let Some((low, high)) = row.fates {
-        let (from, to) = (panel.x.at(low), panel.x.at(high));
-        canvas.rectangle("zone", (from, y - 8.0), (to, y + 8.0));
-        for x in [from, to] {
-            canvas.line("edge", (x, y - 8.0), (x, y + 8.0));
+fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
+    let x = panel.x.at(state.share);
+    if let Some((low, high)) = state.fates {
+        let (from, to) = (panel.y.at(low), panel.y.at(high));
+        canvas.rectangle("zone", (x - 5.0, from), (x + 5.0, to));
+        for y in [from, to] {
+            canvas.line("edge", (x - 5.0, y), (x + 5.0, y));
         }
     }
-    let ring = (panel.x.at(row.equilibrium), y);
-    let end = row
-        .fates
-        .map_or(ring.0, |(_, high)| panel.x.at(high).max(ring.0));
-    if let Some((t, half)) = row.complete {
-        let (from, to) = (panel.x.at(t - half), panel.x.at(t + half));
-        canvas.line("axis", (from, y), (to, y));
-        for x in [from, to] {
-            canvas.line("axis", (x, y - 4.5), (x, y + 4.5));
+    if let Some(t) = state.complete {
+        let half = state.result.spread.half_width.get::<kelvins>();
+        let (low, high) = (panel.y.at(t - half), panel.y.at(t + half));
+        canvas.line("axis", (x, low), (x, high));
+        for y in [low, high] {
+            canvas.line("axis", (x - 3.5, y), (x + 3.5, y));
         }
-        canvas.marker("dot0", Marker::Disc, (panel.x.at(t), y));
-    } else {
-        let at = (end + 9.0, y + 3.6);
-        canvas.text("small halo", at, Anchor::Start, "no flame: too wet");
+        canvas.marker("dot0", Marker::Disc, (x, panel.y.at(t)));
     }
-    canvas.marker("ring1", Marker::Diamond, ring);
+    canvas.marker("ring1", Marker::Diamond, (x, panel.y.at(state.equilibrium)));
+}
+
+/// Names at the right edge, tied to their points by thin lines.
+fn name_states(canvas: &mut Canvas, panel: &Panel, burning: &[&State<'_>]) {
+    let place = |state: &State<'_>| panel.point(state.share, state.complete.unwrap_or(0.0));
+    let wanted: Vec<f64> = burning.iter().map(|state| place(state).1).collect();
+    let places = apart(&wanted, 13.0, TOP + 4.0, BOTTOM - 2.0);
+    for (state, y) in burning.iter().zip(places) {
+        canvas.line("thin0", place(state), (RIGHT + 2.0, y));
+        let name = state.result.state.name.to_string();
+        canvas.text("small halo", (RIGHT + 4.0, y + 3.6), Anchor::Start, &name);
+    }
 }
 
 /// The legend from `top` on; gives the height of the picture.
-fn legend(canvas: &mut Canvas, top: f64, rich: bool) -> f64 {
+fn legend(canvas: &mut Canvas, top: f64, rich: bool, wet: &[String]) -> f64 {
     let mut y = top;
     canvas.marker("dot0", Marker::Disc, (12.0, y - 3.6));
-    canvas.text(
-        "small",
-        (22.0, y),
-        Anchor::Start,
-        "complete combustion ± data",
-    );
+    let text = "complete combustion ± data";
+    canvas.text("small", (22.0, y), Anchor::Start, text);
     canvas.marker("ring1", Marker::Diamond, (196.0, y - 3.6));
     canvas.text("small", (206.0, y), Anchor::Start, "equilibrium");
     if rich {
         y += 16.0;
-        canvas.rectangle("zone", (4.0, y - 10.0), (18.0, y + 2.0));
-        for x in [4.0, 18.0] {
-            canvas.line("edge", (x, y - 10.0), (x, y + 2.0));
-        }
+        canvas.rectangle("zone", (7.0, y - 10.0), (17.0, y + 2.0));
         let text = "span by the fate of the surplus fuel (equilibrium)";
         canvas.text("small", (22.0, y), Anchor::Start, text);
+    }
+    if !wet.is_empty() {
+        y += 16.0;
+        let text = format!("too wet to burn: {}", wet.join(", "));
+        canvas.text("small", (22.0, y), Anchor::Start, &text);
     }
     y + 8.0
 }
@@ -174,4 +201,29 @@ fn words(result: &StateResult) -> String {
         ),
         None => format!("{name}: no flame, the heat does not dry it; equilibrium {equilibrium}."),
     }
+}
+
+fn with_table(picture: Picture, states: &[State<'_>]) -> Picture {
+    let rows = states.iter().map(|state| {
+        let span = |(low, high): (f64, f64)| format!("{} to {}", whole(low), whole(high));
+        vec![
+            state.result.state.name.to_string(),
+            whole(state.share),
+            state.complete.map_or("no flame".to_owned(), whole),
+            state.complete.map_or("–".to_owned(), |_| {
+                interval_text(state.result.spread.half_width)
+            }),
+            whole(state.equilibrium),
+            state.fates.map_or("–".to_owned(), span),
+        ]
+    });
+    let head = [
+        "water",
+        "left / %",
+        "complete / °C",
+        "±",
+        "equilibrium / °C",
+        "fates of surplus fuel / °C",
+    ];
+    picture.with_numbers(&head, rows.collect())
 }

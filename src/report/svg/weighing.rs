@@ -6,7 +6,7 @@ use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
 use crate::quantity::{Mass, Ratio};
-use crate::report::document::shortened;
+use crate::report::layout::shortened;
 use crate::report::number::{mass_text, significant};
 use uom::si::ratio::percent;
 

@@ -1,0 +1,119 @@
+//! A batch file from three words: target, fuel, mass.
+
+use crate::formula::{Element, Formula, FormulaError};
+use crate::quantity::parse::{self, QuantityError};
+use crate::tables::{LookupError, Reactant, Role, Tables};
+use thiserror::Error;
+use uom::si::mass::gram;
+
+/// Water for each gram of powder, in mL: about the mass of the salts. Common practice.
+const WATER_PER_GRAM: f64 = 8.0;
+
+/// Why no batch file can be written.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum StartError {
+    /// The target is no formula.
+    #[error("target: {0}")]
+    Target(#[from] FormulaError),
+    /// The fuel is not in the tables.
+    #[error("fuel: {0}")]
+    Fuel(#[from] LookupError),
+    /// What was named as fuel does not burn.
+    #[error(
+        "fuel: {name} is no fuel; name urea, glycine, citric acid or another of `emberpot substance --list --kind fuel`"
+    )]
+    NoFuel {
+        /// Its name.
+        name: String,
+    },
+    /// The mass cannot be read.
+    #[error("mass: {0}")]
+    Mass(#[from] QuantityError),
+    /// The target holds no metal.
+    #[error("target {target}: holds no metal; name an oxide, such as ZnAl2O4")]
+    NoMetal {
+        /// The target.
+        target: String,
+    },
+    /// No nitrate of an element.
+    #[error(
+        "target {target}: the tables hold no nitrate of {element}; start from `emberpot new` and \
+         name its source there"
+    )]
+    NoNitrate {
+        /// The target.
+        target: String,
+        /// The element.
+        element: Element,
+    },
+}
+
+/// The batch file for `mass` of `target` with `fuel` at the fuel ratio `phi`: every metal as the
+/// nitrate that stands first in the tables, which is the hydrate that is usually sold.
+///
+/// # Errors
+/// [`StartError`] if a word is not understood, or an element has no nitrate.
+///
+/// # Examples
+/// ```
+/// use emberpot::batch::{Batch, starting_file};
+/// let tables = emberpot::tables::Tables::built_in()?;
+/// let text = starting_file("ZnAl2O4", "urea", "1 g", 1.0, &tables)?;
+/// assert_eq!(Batch::parse(&text, "start", &tables)?.ingredients.len(), 4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn starting_file(
+    target: &str,
+    fuel: &str,
+    mass: &str,
+    phi: f64,
+    tables: &Tables,
+) -> Result<String, StartError> {
+    let formula = Formula::parse(target)?;
+    let fuel = tables.reactants.find(fuel)?;
+    if fuel.role != Role::Fuel {
+        let name = fuel.name.clone();
+        return Err(StartError::NoFuel { name });
+    }
+    let grams = parse::mass(mass)?.get::<gram>();
+    let nitrates = nitrates(target, &formula, tables)?;
+    let substances = nitrates.iter().map(|nitrate| nitrate.formula.to_string());
+    let list: String = substances
+        .chain([fuel.name.clone()])
+        .map(|name| format!("[[ingredient]]\nsubstance = \"{name}\"\n\n"))
+        .collect();
+    let water = (WATER_PER_GRAM * grams * 100.0).round() / 100.0;
+    Ok(format!(
+        "name = \"{formula} with {}\"\n\n[target]\nformula = \"{formula}\"\n\
+         product_mass = \"{mass}\"\nequivalence_ratio = {phi}\n\n{list}\
+         [[ingredient]]\nsubstance = \"water\"\nvolume = \"{water} mL\"\n",
+        fuel.name
+    ))
+}
+
+/// The nitrate of every element of the target but oxygen.
+fn nitrates<'t>(
+    target: &str,
+    formula: &Formula,
+    tables: &'t Tables,
+) -> Result<Vec<&'t Reactant>, StartError> {
+    let oxygen = Element::from_symbol("O");
+    let elements = formula.amounts().keys().copied();
+    let elements: Vec<Element> = elements.filter(|e| Some(*e) != oxygen).collect();
+    if !elements.iter().any(|element| element.is_metal()) {
+        let target = target.to_owned();
+        return Err(StartError::NoMetal { target });
+    }
+    let nitrate = |element: Element| {
+        let of_element = |row: &&Reactant| {
+            let metal = row.metal.as_ref();
+            row.role == Role::Oxidiser && metal.is_some_and(|metal| metal.element == element)
+        };
+        tables.reactants.iter().find(of_element).ok_or_else(|| {
+            let target = target.to_owned();
+            StartError::NoNitrate { target, element }
+        })
+    };
+    elements.into_iter().map(nitrate).collect()
+}
