@@ -5,6 +5,7 @@
 
 mod burn;
 mod calcine;
+mod check;
 mod choose;
 mod compare;
 mod convert;
@@ -59,6 +60,8 @@ enum Command {
     Settle(settle::Arguments),
     /// Choose fuel and fuel ratio for the wanted phase, with the reasons.
     Choose(choose::Arguments),
+    /// List every mistake of a batch file, without an estimate.
+    Check(check::Arguments),
     /// Set batches side by side, differences first.
     Compare(compare::Arguments),
     /// Write a commented starter file.
@@ -195,6 +198,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Convert(arguments) => convert::run(arguments, tables()?),
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),
+        Command::Check(arguments) => check::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, tables()?),

@@ -12,6 +12,7 @@ mod ignition;
 mod ignition_json;
 mod json;
 mod material;
+mod mistakes;
 mod number;
 mod outcome;
 mod settle;
@@ -37,6 +38,7 @@ pub use json::{plan_json, refusal_json};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
 };
+pub use mistakes::mistakes_json;
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_json, settled_text};
 pub use sheet::sheet_text;

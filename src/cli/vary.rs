@@ -113,8 +113,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let bar = bar(rows);
     let work = || sweep(&batch, axes, state, tables, &|| bar.inc(1));
     let result = match arguments.threads {
-        None => work(),
-        Some(threads) => rayon::ThreadPoolBuilder::new()
+        // WebAssembly has no threads: there the number means nothing.
+        Some(threads) if cfg!(not(target_family = "wasm")) => rayon::ThreadPoolBuilder::new()
             .num_threads(usize::from(threads))
             .build()
             .map_err(|error| CliError::Io {
@@ -122,6 +122,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
                 error: std::io::Error::other(error),
             })?
             .install(work),
+        _ => work(),
     };
     bar.finish_and_clear();
     let result = result?;
