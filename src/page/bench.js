@@ -49,8 +49,11 @@ const bench = (() => {
     return toml.set(text, 'name', t('bench.weighedName', { name: batch.name }));
   }
 
+  function showPlanned() {
+    at('bench-ratio').textContent = t('bench.ratioPlanned', { phi: planned.equivalence_ratio.toFixed(3) });
+  }
   const workOut = calmly(250, async () => {
-    if (!lines.some((_, i) => entered(i) !== null)) { at('bench-ratio').textContent = t('bench.ratioPlanned', { phi: planned.equivalence_ratio.toFixed(3) }); return; }
+    if (!lines.some((_, i) => entered(i) !== null)) { showPlanned(); return; }
     const result = await engine.quick.run(['burn', 'weighed.toml', '--format', 'json'], [['weighed.toml', trueText()]], 'weighed');
     if (!result) return;
     let found = null;
@@ -88,8 +91,8 @@ const bench = (() => {
       element('div', { class: 'field' }, element('label', { for: field.id }, t('bench.true', { unit, name: line.name })), field));
     const mark = () => {
       tick.setAttribute('aria-pressed', String(Boolean(own.done)));
-      tick.setAttribute('aria-label', t(own.done ? 'bench.done' : 'bench.tick', { name: line.name }));
       tick.textContent = own.done ? '✓' : String(i + 1);
+      tick.setAttribute('aria-label', `${tick.textContent} ${t(own.done ? 'bench.done' : 'bench.tick', { name: line.name })}`);
       item.classList.toggle('done', Boolean(own.done));
     };
     mark();
@@ -125,6 +128,7 @@ const bench = (() => {
     at('bench-verdict').textContent = at('verdict').textContent;
     totals();
     showTime();
+    showPlanned();
     workOut();
   }
 

@@ -14,14 +14,18 @@ const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/
 const address = pathToFileURL(pageFile).href;
 const examples = readdirSync(examplesFolder).filter(name => name.endsWith('.toml')).sort();
 const folder = mkdtempSync(join(tmpdir(), 'emberpot-page-'));
-const problems = [];
+let problems = 0;
 const flags = ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
   '--disable-background-networking', '--disable-component-update', '--disable-sync'];
 const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: flags });
 const PATIENCE = 60_000;
 
 let place = '';
-const expect = (isTrue, text) => { if (!isTrue) problems.push(`${place}: ${text}`); };
+const expect = (isTrue, text) => {
+  if (isTrue) return;
+  problems += 1;
+  console.error(`${place}: ${text}`);
+};
 const same = (found, wanted, what) => {
   if (found === wanted) return;
   let at = 0;
@@ -362,5 +366,4 @@ for (const width of [390, 1280]) {
 await step('zoom', zoomed);
 await browser.close();
 rmSync(folder, { recursive: true });
-for (const problem of problems) console.error(problem);
-process.exit(problems.length > 0 ? 1 : 0);
+process.exit(problems > 0 ? 1 : 0);
