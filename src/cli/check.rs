@@ -24,11 +24,11 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             Ok(ExitCode::SUCCESS)
         }
         (Format::Json, Ok(_)) => {
-            print(&json_text(&mistakes_json(&[])))?;
+            print(&json_text(&mistakes_json(None)))?;
             Ok(ExitCode::SUCCESS)
         }
         (Format::Json, Err(CliError::Batch(error))) => {
-            print(&json_text(&mistakes_json(&error.mistakes)))?;
+            print(&json_text(&mistakes_json(Some(&error))))?;
             Ok(ExitCode::from(2))
         }
         (_, Err(error)) => Err(error),

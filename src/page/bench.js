@@ -113,7 +113,7 @@ const bench = (() => {
     showTime();
   }
   function note(key, value) {
-    batch.set(toml.set(batch.text, `run.${key}`, `${Math.max(1, Math.round(value))} s`), 'bench');
+    batch.set(toml.set(batch.text, `${runs.path()}.${key}`, `${Math.max(1, Math.round(value))} s`), 'bench');
     say(t('bench.noted', { what: fields.label(`run.${key}`), value: clock(value) }));
   }
 

@@ -21,7 +21,7 @@ const engine = (() => {
       if (!current) { settle.reject(new Error(data.failed)); return; }
       const { resolve } = current;
       current = null;
-      resolve(data.failed ? { code: 70, stdout: '', stderr: data.failed, files: new Map(), took: 0 } : data);
+      resolve(data.failed ? { code: 70, stdout: '', stderr: data.failed, took: 0 } : data);
       advance();
     };
     const advance = () => {

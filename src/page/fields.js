@@ -39,7 +39,17 @@ const fields = (() => {
     { path: 'heating.load_test', keys: WATER_TEST },
     { path: 'heating.boil_test', keys: WATER_TEST },
   ];
-  const RUN = { path: 'run', keys: { peak_temperature: 'text', ignited_after: 'text', flame_lasted: 'text', powder_mass: 'text', remarks: 'long' } };
+  const STRENGTH = ['none', 'weak', 'strong'];
+  const RUN = {
+    path: 'run',
+    keys: { date: 'text', peak_temperature: 'text', ignited_after: 'text', flame_lasted: 'text', powder_mass: 'text', remarks: 'long' },
+    rare: { ignited: 'flag', by: 'text', label: 'text', vessel: 'text', way: WAYS, setting: 'text', peak_error: 'text',
+      instrument: ['thermocouple', 'pyrometer', 'two-colour pyrometer', 'camera'], emissivity: 'number',
+      lit_at: ['floor', 'wall', 'middle', 'surface', 'throughout'], fumes: ['none', 'white', 'brown', 'black', 'yellow'],
+      froth_height: 'text', loss_on_ignition: 'text', 'powder.colour': 'text', 'powder.magnet': STRENGTH, 'powder.fizz': STRENGTH,
+      'powder.surface_area': 'text', 'powder.crystal_density': 'text', 'powder.foam_volume': 'text',
+      'powder.under_254_nm': 'text', 'powder.under_365_nm': 'text' },
+  };
 
   const label = path => {
     const name = path.replace(/\.\d+(?=\.|$)/g, '');
@@ -65,7 +75,7 @@ const fields = (() => {
         : toml.remove(batch.text, path), 'form');
       return;
     }
-    const free = kind === 'long' || kind === 'substance' || /(^|\.)(name|formula|phase)$/.test(path);
+    const free = kind === 'long' || kind === 'substance' || /(^|\.)(name|formula|phase|date|by|label|setting|colour|under_\d+_nm)$/.test(path);
     batch.set(toml.set(batch.text, path, free ? value : toml.withPoint(tidy), kind), 'form');
   }
 

@@ -96,5 +96,5 @@ const form = (() => {
     if (from === 'mistakes') showMistakes();
     else if (from !== 'form') build();
   });
-  return { build };
+  return { build, fieldsOf };
 })();

@@ -1,7 +1,15 @@
 
-// Runs: what was seen when the batch was burnt, held against the estimate, and batches side by side.
+// Runs: what was seen each time the batch was burnt, the latest held against the estimate, and batches
+// side by side.
 const runs = (() => {
   const section = SECTIONS.find(candidate => candidate.id === 'runs');
+  const today = () => new Date().toISOString().slice(0, 10);
+
+  // Where the latest run stands in the file.
+  const path = () => {
+    const many = toml.count(batch.text, 'run');
+    return many ? `run.${many - 1}` : 'run';
+  };
 
   async function showOutcome(box) {
     const result = await engine.quick.run(['report', batch.file], batch.files, 'outcome');
@@ -24,30 +32,28 @@ const runs = (() => {
       result.code > 1 ? result.stderr : result.stdout));
   }
 
-  // A copy of the batch with what was seen, kept under the day's date.
-  function keepRun() {
-    const day = new Date().toISOString().slice(0, 10);
-    const text = toml.set(batch.text, 'name', t('runs.copyName', { name: batch.name, day }));
-    const kept = keep.save({ id: keep.newId(), name: toml.value(text, 'name'), text }) && batch.save();
-    say(t(kept ? 'runs.saved' : 'keep.notKept'));
+  function another() {
+    batch.set(toml.add(toml.asList(batch.text, 'run'), 'run', { date: today() }), 'runs');
     section.panel.shown = null;
     refresh();
+    at(fields.id(`${path()}.date`)).focus();
   }
 
   function refresh() {
     const { panel } = section;
-    const hasFocus = panel.output.contains(document.activeElement);
-    const outcome = element('div', { id: 'outcome' }), compared = element('div', { id: 'compared' });
-    showOutcome(panel.shown === null || !hasFocus ? outcome : at('outcome'));
+    const typing = panel.shown !== null && panel.output.contains(document.activeElement);
     panel.output.classList.remove('stale');
     panel.shown = batch.text;
-    if (hasFocus) return;
+    if (typing) { showOutcome(at('outcome')); return; }
+    const outcome = element('div', { id: 'outcome' }), compared = element('div', { id: 'compared' });
+    showOutcome(outcome);
     const others = keep.list().filter(kept => kept.id !== batch.id && kept.text !== batch.text);
     const boxes = others.map((other, i) => [element('input', { type: 'checkbox', id: `compare-${i}` }), other]);
     const choose = () => compare(compared, boxes.filter(([box]) => box.checked).map(([, other]) => other));
-    panel.output.replaceChildren(element('h3', {}, t('runs.seen')),
-      element('div', { class: 'fields' }, Object.entries(fields.RUN.keys).map(([key, kind]) => fields.field(`run.${key}`, kind))),
-      element('div', { class: 'actions' }, button(t('runs.keep'), keepRun, { class: 'main' })),
+    const many = toml.count(batch.text, 'run');
+    panel.output.replaceChildren(element('h3', {}, many > 1 ? t('runs.seenIn', { n: many }) : t('runs.seen')),
+      element('p', { class: 'mistake', id: `${fields.id(path())}-mistake`, hidden: true }), ...form.fieldsOf(fields.RUN, path()),
+      element('div', { class: 'actions' }, button(t('runs.another'), another, { class: 'quiet', disabled: path() === 'run' && !toml.section(batch.text, 'run') })),
       element('h3', {}, t('runs.outcome')), outcome, element('h3', {}, t('runs.beside')),
       others.length ? element('ul', { class: 'plain' }, boxes.map(([box, other]) => element('li', {}, box, element('label', { for: box.id }, other.name))))
         : element('p', {}, t('runs.noOthers')),
@@ -55,4 +61,5 @@ const runs = (() => {
   }
 
   section.refresh = refresh;
+  return { path };
 })();

@@ -68,12 +68,15 @@ const toml = (() => {
       const here = sections[sections.length - 1];
       if (head) {
         const names = splitKey(head[2]);
-        const name = names.join('.');
-        let path = name;
         if (head[1]) {
+          const name = names.join('.');
           counts.set(name, (counts.get(name) ?? -1) + 1);
-          path = `${name}.${counts.get(name)}`;
         }
+        // A table inside a list belongs to the latest one of the list.
+        const path = names.map((part, i) => {
+          const n = counts.get(names.slice(0, i + 1).join('.'));
+          return n === undefined ? part : `${part}.${n}`;
+        }).join('.');
         sections.push({ path, head: at, body: end, end, entries: [] });
       } else {
         const key = line.match(/^(\s*)("[^"]*"|'[^']*'|[A-Za-z0-9_-]+)((?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=[ \t]*/);
@@ -134,7 +137,7 @@ const toml = (() => {
     const home = section(text, where);
     if (!home) {
       const gap = text === '' ? '' : text.endsWith('\n') ? '\n' : '\n\n';
-      return `${text}${gap}[${where}]\n${line}`;
+      return `${text}${gap}[${where.replace(/\.\d+/g, '')}]\n${line}`;
     }
     let at = home.entries.length ? home.end : home.body;
     // The first key of the file goes below the remarks that open it.
@@ -147,7 +150,8 @@ const toml = (() => {
   function add(text, name, values) {
     const lines = Object.entries(values).map(([key, value]) => `${key} = ${written(value, 'text')}\n`);
     const block = `[[${name}]]\n${lines.join('')}`;
-    const last = section(text, `${name}.${count(text, name) - 1}`);
+    const path = `${name}.${count(text, name) - 1}`;
+    const last = read(text).filter(found => found.path === path || found.path.startsWith(`${path}.`)).pop();
     if (!last) return `${text}${text === '' || text.endsWith('\n') ? '' : '\n'}\n${block}`;
     const gap = text[last.end - 1] === '\n' ? '\n' : '\n\n';
     return text.slice(0, last.end) + gap + block + text.slice(last.end);
@@ -160,6 +164,12 @@ const toml = (() => {
       const end = left[found.end] === '\n' ? found.end + 1 : found.end;
       return left.slice(0, found.head) + left.slice(end);
     }, text);
+  }
+
+  // A single [name] becomes the first of several, [[name]].
+  function asList(text, name) {
+    const found = section(text, name);
+    return found ? text.slice(0, found.head) + text.slice(found.head, found.body).replace(/\[([^\]]*)\]/, '[[$1]]') + text.slice(found.body) : text;
   }
 
   // The path of the value or section that stands at a line, counted from 1.
@@ -175,5 +185,5 @@ const toml = (() => {
     return home.entries.find(found => found.start <= at && at < found.end)?.path ?? home.path;
   }
 
-  return { read, value, entry, section, count, set, setRaw, remove, add, drop, pathAtLine, withPoint };
+  return { read, value, entry, section, count, set, setRaw, remove, add, drop, asList, pathAtLine, withPoint };
 })();

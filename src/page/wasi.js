@@ -1,8 +1,7 @@
 // The part of WASI preview 1 that the program uses: arguments, standard streams, clock, chance, and
-// the files in `files`, a Map from name to text, which it may also write. Any other call answers
-// "not supported" (52), and so does what a call is asked beyond this.
+// the files in `files`, a Map from name to text, to read. Any other call answers "not supported" (52).
 function runProgram(module, args, files) {
-  const BAD_FD = 8, EXISTS = 20, INVALID = 28, MISSING = 44, UNSUPPORTED = 52, FOLDER = 3;
+  const BAD_FD = 8, INVALID = 28, MISSING = 44, UNSUPPORTED = 52, READ_ONLY = 69, FOLDER = 3;
   const toBytes = new TextEncoder(), toText = new TextDecoder();
   const disk = new Map([...files].map(([name, text]) => [name, toBytes.encode(text)]));
   const streams = { 1: [], 2: [] };
@@ -56,10 +55,8 @@ function runProgram(module, args, files) {
     },
     fd_write(fd, at, count, written) {
       const parts = pieces(at, count).map(([start, length]) => bytes().slice(start, start + length));
-      const file = open.get(fd);
-      if (streams[fd]) streams[fd].push(...parts);
-      else if (file) { disk.set(file.name, joined([disk.get(file.name), ...parts])); }
-      else return BAD_FD;
+      if (!streams[fd]) return BAD_FD;
+      streams[fd].push(...parts);
       setU32(written, parts.reduce((sum, part) => sum + part.length, 0));
       return 0;
     },
@@ -86,7 +83,6 @@ function runProgram(module, args, files) {
       return 0;
     },
     fd_close(fd) { return open.delete(fd) ? 0 : BAD_FD; },
-    fd_sync() { return 0; },
     fd_fdstat_get(fd, at) {
       if (fd > FOLDER && !open.has(fd)) return BAD_FD;
       bytes().fill(0, at, at + 24);
@@ -111,23 +107,14 @@ function runProgram(module, args, files) {
       return data ? writeStat(stat, 4, data.length) : MISSING;
     },
     path_open(_fd, _look, at, length, how, _rights, _inherited, _flags, to) {
-      const name = nameAt(at, length), [create, folder, exclusive, truncate] = [1, 2, 4, 8].map(bit => how & bit);
-      if (folder) return UNSUPPORTED;
-      if (disk.has(name) && exclusive) return EXISTS;
-      if (!disk.has(name) && !create) return MISSING;
-      if (!disk.has(name) || truncate) disk.set(name, new Uint8Array());
+      const CREATE = 1, OPEN_FOLDER = 2, TRUNCATE = 8, name = nameAt(at, length);
+      if (how & OPEN_FOLDER) return UNSUPPORTED;
+      if (how & (CREATE | TRUNCATE)) return READ_ONLY;
+      if (!disk.has(name)) return MISSING;
       open.set(next, { name, at: 0 });
       setU32(to, next++);
       return 0;
     },
-    path_rename(_fd, at, length, _to, newAt, newLength) {
-      const name = nameAt(at, length);
-      if (!disk.has(name)) return MISSING;
-      disk.set(nameAt(newAt, newLength), disk.get(name));
-      disk.delete(name);
-      return 0;
-    },
-    path_unlink_file(_fd, at, length) { return disk.delete(nameAt(at, length)) ? 0 : MISSING; },
     sched_yield() { return 0; },
     proc_exit(code) { throw { exit: code }; },
   };
@@ -144,11 +131,9 @@ function runProgram(module, args, files) {
     code = error?.exit ?? 70;
     if (error?.exit === undefined) streams[2].push(toBytes.encode(`\nthe program stopped: ${error}\n`));
   }
-  const written = [...disk].filter(([name]) => !files.has(name));
   return {
     code,
     stdout: toText.decode(joined(streams[1])),
     stderr: toText.decode(joined(streams[2])),
-    files: new Map(written.map(([name, data]) => [name, toText.decode(data)])),
   };
 }
