@@ -281,7 +281,9 @@ fn tables_of_ones_own_override_by_name() {
 
 #[test]
 fn check_lists_every_mistake_with_its_place() {
-    let wrong = PLAIN.replace("\"1.5 g\"", "\"1.5 mL\"").replace("place", "plaze");
+    let wrong = PLAIN
+        .replace("\"1.5 g\"", "\"1.5 mL\"")
+        .replace("place", "plaze");
     let check = |text: &str, format: &str| {
         stdout(
             emberpot()

@@ -28,14 +28,22 @@ const bench = (() => {
   };
   const gramsOf = (line, i) => (entered(i) ?? task(line).planned) * task(line).gramsPer;
 
+  // Path of the ingredient that each line of the sheet weighs; the sheet has an order of its own.
+  function paths() {
+    const free = planned.ingredients.map((ingredient, i) => ({ ...ingredient, i }));
+    return lines.map(line => {
+      const found = free.findIndex(other => other.name === line.name && Math.abs(other.amount_mol - line.amount_mol) <= 1e-9 * line.amount_mol);
+      return found < 0 ? null : `ingredient.${free.splice(found, 1)[0].i}`;
+    });
+  }
+
   // The batch with what really went in: masses instead of a target, the same oxidation states.
   function trueText() {
-    const free = planned.ingredients.map((ingredient, i) => ({ ...ingredient, i }));
+    const places = paths();
     let text = toml.drop(batch.text, 'target');
     lines.forEach((line, n) => {
-      const at = free.findIndex(other => other.name === line.name && Math.abs(other.amount_mol - line.amount_mol) <= 1e-9 * line.amount_mol);
-      if (at < 0) return;
-      const path = `ingredient.${free.splice(at, 1)[0].i}`, { unit, planned: asked } = task(line);
+      const path = places[n], { unit, planned: asked } = task(line);
+      if (!path) return;
       for (const key of ['mass', 'volume', 'amount', 'share', 'per_product']) text = toml.remove(text, `${path}.${key}`);
       const isVolume = unit === 'mL' && !line.measure.stock_solution;
       if (isVolume) text = toml.set(text, `${path}.volume`, `${(entered(n) ?? asked).toPrecision(6)} mL`);
@@ -112,6 +120,15 @@ const bench = (() => {
     remember();
     showTime();
   }
+  // The true masses go into the notes of the run, by the names that the file uses.
+  function noteMasses() {
+    const places = paths(), path = runs.path();
+    const masses = lines.flatMap((line, i) => entered(i) === null || !places[i] ? []
+      : [`${JSON.stringify(toml.value(batch.text, `${places[i]}.substance`))} = "${+gramsOf(line, i).toPrecision(7)} g"`]);
+    if (masses.length === 0) { say(t('bench.noMasses')); return; }
+    batch.set(toml.setRaw(toml.drop(batch.text, `${path}.masses`), `${path}.masses`, `{ ${masses.join(', ')} }`), 'bench');
+    say(t('bench.massesNoted', { n: masses.length }));
+  }
   function note(key, value) {
     batch.set(toml.set(batch.text, `${runs.path()}.${key}`, `${Math.max(1, Math.round(value))} s`), 'bench');
     say(t('bench.noted', { what: fields.label(`run.${key}`), value: clock(value) }));
@@ -162,6 +179,7 @@ const bench = (() => {
   at('timer-out').addEventListener('click', () => note('flame_lasted', seconds() - (ticks.lit ?? 0)));
   at('timer-reset').addEventListener('click', () => { delete ticks.since; ticks.spent = 0; delete ticks.lit; remember(); showTime(); });
   at('bench-clear').addEventListener('click', () => { ticks = {}; remember(); build(); });
+  at('bench-note').addEventListener('click', noteMasses);
   at('bench-keep').addEventListener('click', () => { const text = trueText(); close(); batch.open(text, { isNew: true }); });
   at('bench-close').addEventListener('click', close);
   document.addEventListener('visibilitychange', () => { if (!document.hidden && !at('bench').hidden) stayAwake(); });

@@ -61,7 +61,7 @@ const TEXTS = {
   'bench.total': '{done} of {all} in; {sum} g in the pot', 'bench.ratioPlanned': 'φ planned {phi}', 'bench.ratioTrue': 'φ planned {planned}, as weighed {phi}. {verdict}',
   'bench.steps': 'In the order of addition', 'bench.timer': 'Timer', 'bench.start': 'Start', 'bench.pause': 'Pause', 'bench.lit': 'It lights', 'bench.out': 'Flame is out', 'bench.reset': 'Back to 0:00',
   'bench.noted': '{what}: {value}, noted in the batch.', 'bench.awake': 'The screen stays awake.', 'bench.sleeps': 'This browser lets the screen sleep.',
-  'bench.clear': 'Clear ticks', 'bench.keep': 'Keep as weighed', 'bench.weighedName': '{name}, as weighed', 'bench.sheet': 'The whole sheet', 'bench.hood': 'Stand clear before you touch the screen. The page sees nothing; you look.',
+  'bench.clear': 'Clear ticks', 'bench.keep': 'New batch from these masses', 'bench.note': 'Note the masses in the run', 'bench.noMasses': 'No true mass is entered yet.', 'bench.massesNoted': 'Masses noted in the run: {n}.', 'bench.weighedName': '{name}, as weighed', 'bench.sheet': 'The whole sheet', 'bench.hood': 'Stand clear before you touch the screen. The page sees nothing; you look.',
 
   'group.top': 'Name', 'group.target': 'Wanted powder', 'group.ingredient': 'What goes in', 'group.water': 'Water at ignition', 'group.vessel': 'Vessel', 'group.heating': 'Heating',
   'group.room': 'Room or hood', 'group.wanted': 'What the powder shall be', 'group.conditions': 'Conditions', 'group.balance': 'Balances', 'group.glassware': 'Glassware',

@@ -153,8 +153,8 @@ const toml = (() => {
     const path = `${name}.${count(text, name) - 1}`;
     const last = read(text).filter(found => found.path === path || found.path.startsWith(`${path}.`)).pop();
     if (!last) return `${text}${text === '' || text.endsWith('\n') ? '' : '\n'}\n${block}`;
-    const gap = text[last.end - 1] === '\n' ? '\n' : '\n\n';
-    return text.slice(0, last.end) + gap + block + text.slice(last.end);
+    const gap = text[last.end - 1] === '\n' ? '\n' : '\n\n', rest = text.slice(last.end);
+    return text.slice(0, last.end) + gap + block + (rest === '' || rest.startsWith('\n') ? '' : '\n') + rest;
   }
 
   // The text without the section, the sections inside it, and one empty line after it.

@@ -178,8 +178,16 @@ async function benchWork(tab) {
   expect((await tab.locator('#bench-total').textContent()).includes('3.300 g'), 'the running total is not the true mass');
   await tab.locator('#timer-go').click();
   await tab.locator('#bench-time', { hasText: '0:01' }).waitFor();
+  await tab.locator('#bench-note').click();
   await tab.locator('#bench-close').click();
+  await side(tab, 'edit');
+  await tab.locator('#edit-text').click();
+  expect(/masses = \{ "urea" = "3.3 g" \}/.test(await tab.locator('#text').inputValue()), 'the true masses are not noted in the run');
+  await tab.locator('#edit-form').click();
+  await side(tab, 'answer');
+  await tab.waitForFunction(() => ['plan', 'decide'].includes(document.getElementById('verdict').className));
   await tab.locator('#to-bench').click();
+  await tab.locator('#bench .step').first().waitFor();
   expect(await tab.locator('.step', { hasText: 'urea' }).locator('input').inputValue() === '3,3', 'the true mass is forgotten');
   await tab.locator('#bench-close').click();
 }
