@@ -11,6 +11,7 @@ mod glassware;
 mod heating;
 mod ingredient;
 mod mistake;
+pub mod note;
 mod powder;
 mod request;
 mod room;

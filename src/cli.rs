@@ -11,6 +11,7 @@ mod compare;
 mod convert;
 mod ignite;
 mod new;
+mod note;
 mod output;
 mod report;
 mod settle;
@@ -64,6 +65,8 @@ enum Command {
     Check(check::Arguments),
     /// Set batches side by side, differences first.
     Compare(compare::Arguments),
+    /// Note a run in a batch file: what was seen, weighed and measured.
+    Note(note::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -200,6 +203,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Choose(arguments) => choose::run(arguments, tables()?),
         Command::Check(arguments) => check::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
+        Command::Note(arguments) => note::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),

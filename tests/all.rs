@@ -23,6 +23,7 @@ mod ignition_observations;
 mod judge;
 mod laws;
 mod once_broken;
+mod note;
 mod pictures;
 mod reactant_rows;
 mod reactants;
