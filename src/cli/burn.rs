@@ -1,9 +1,9 @@
 //! `emberpot burn`: the main job.
 
 use super::output::{json_text, print};
-use super::{CliError, Format, exit_code, read_batch};
-use emberpot::advice::{Severity, worst};
-use emberpot::plan::plan;
+use super::{CliError, Format, exit_code, prepare};
+use emberpot::plan::plan_of;
+use emberpot::prepared::PrepareError;
 use emberpot::report::{plan_json, plan_text, refusal_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -19,14 +19,16 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
-    let plan = plan(&batch, tables)?;
-    let warnings = &plan.advice.warnings;
-    let refused = worst(warnings) == Some(Severity::Stop);
+    let prepared = match (prepare(&arguments.file, tables), arguments.format) {
+        (Err(CliError::Prepare(PrepareError::Refused(refused))), Format::Json) => {
+            print(&json_text(&refusal_json(&refused)))?;
+            return Err(PrepareError::Refused(refused).into());
+        }
+        (prepared, _) => prepared?,
+    };
+    let plan = plan_of(&prepared)?;
     let text = match arguments.format {
-        Format::Json if refused => json_text(&refusal_json(&plan)),
         Format::Json => json_text(&plan_json(&plan, tables)),
-        Format::Text if refused => String::new(),
         Format::Text => {
             let mut text = String::new();
             plan_text(&plan, tables, &mut text).expect("a String takes every text");
@@ -34,8 +36,5 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         }
     };
     print(&text)?;
-    if refused {
-        return Err(CliError::refused(warnings));
-    }
-    Ok(exit_code(warnings))
+    Ok(exit_code(&plan.advice.warnings))
 }

@@ -2,10 +2,10 @@
 
 use super::output::{json_text, print};
 use super::{CliError, Format, exit_code, read_batch};
-use emberpot::advice::{Severity, worst};
 use emberpot::batch::HeatingPlan;
+use emberpot::burn::Heating;
 use emberpot::ignition::{all_ways, course};
-use emberpot::plan::plan;
+use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_json, comparison_text, course_text, ignite_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -47,30 +47,33 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         }
         batch.heating = Some(plan);
     }
-    let warnings = plan(&batch, tables)?.advice.warnings;
-    if worst(&warnings) == Some(Severity::Stop) {
-        return Err(CliError::refused(&warnings));
-    }
+    let prepared = Prepared::new(&batch, tables)?;
+    let warnings = &prepared.advice.warnings;
     let mut text = String::new();
     if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => text = json_text(&comparison_json(&batch, &comparison, &warnings)),
+            Format::Json => text = json_text(&comparison_json(&batch, &comparison, warnings)),
             Format::Text => {
-                comparison_text(&batch, &comparison, &warnings, &mut text)
+                comparison_text(&batch, &comparison, warnings, &mut text)
                     .expect("a String takes every text");
             }
         }
     } else {
-        let course = course(&batch, tables, arguments.way.as_deref())?;
+        let course = match (&prepared.heating, &arguments.way) {
+            (Heating::Course(course), _) => course.as_ref().clone(),
+            (Heating::Failed(error), _) => return Err(error.clone().into()),
+            // No such way: the course tells which there are.
+            (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
+        };
         match arguments.format {
-            Format::Json => text = json_text(&ignite_json(&batch, &course, &warnings)),
+            Format::Json => text = json_text(&ignite_json(&batch, &course, warnings)),
             Format::Text => {
-                course_text(&batch, &course, &warnings, tables, &mut text)
+                course_text(&batch, &course, warnings, tables, &mut text)
                     .expect("a String takes every text");
             }
         }
     }
     print(&text)?;
-    Ok(exit_code(&warnings))
+    Ok(exit_code(warnings))
 }

@@ -1,7 +1,7 @@
 //! `emberpot vary`: one or two things changed step by step.
 
 use super::output::{json_text, print, tell, write_over};
-use super::{CliError, TableFormat, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
@@ -103,15 +103,15 @@ fn levers() -> String {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
-    refuse_as_burn(&batch, tables)?;
-    let axes = axes(arguments, &batch, tables)?;
+    let prepared = prepare(&arguments.file, tables)?;
+    let batch = &prepared.batch;
+    let axes = axes(arguments, batch, tables)?;
     let state = arguments
         .water_state
-        .map_or_else(|| usual_state(&batch, &axes), State::name);
+        .map_or_else(|| usual_state(batch, &axes), State::name);
     let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
     let bar = bar(rows);
-    let work = || sweep(&batch, axes, state, tables, &|| bar.inc(1));
+    let work = || sweep(batch, axes, state, tables, &|| bar.inc(1));
     let result = match arguments.threads {
         // WebAssembly has no threads: there the number means nothing.
         Some(threads) if cfg!(not(target_family = "wasm")) => rayon::ThreadPoolBuilder::new()

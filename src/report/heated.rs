@@ -4,7 +4,7 @@ use super::ignition_json::course_json;
 use super::number::{celsius_text, significant, temperature_text, whole};
 use super::text::{heading, wrapped};
 use crate::batch::Batch;
-use crate::heated::HeatedBurn;
+use crate::burn::HeatedBurn;
 use crate::ignition::{Outcome, duration};
 use serde_json::{Value, json};
 use std::fmt::{self, Write};
@@ -48,6 +48,15 @@ pub(super) fn heated_text(heated: &HeatedBurn, out: &mut impl Write) -> fmt::Res
     let Some(ignited) = &heated.ignited else {
         return Ok(());
     };
+    if let Some(stated) = heated.stated_water {
+        let found = significant(course.water_left.get::<percent>(), 2);
+        let stated = significant(stated.get::<percent>(), 2);
+        let text = format!(
+            "The file says {stated} % of the water is left at ignition, and that counts; the \
+             heating model finds {found} %."
+        );
+        wrapped(out, 0, &text)?;
+    }
     let phi = significant(ignited.equivalence_ratio.get::<ratio>(), 3);
     let flame = ignited.result.complete.flame.temperature();
     let flame = flame.map_or("no flame".to_owned(), temperature_text);
@@ -91,5 +100,9 @@ pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
             }),
         })
     });
-    json!({ "course": course_json(batch, &heated.course), "at_ignition": ignited })
+    json!({
+        "course": course_json(batch, &heated.course),
+        "water_left_stated": heated.stated_water.map(|share| share.get::<ratio>()),
+        "at_ignition": ignited,
+    })
 }

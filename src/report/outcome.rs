@@ -2,7 +2,7 @@
 
 use super::number::{celsius_text, interval_text, mass_text, significant, whole};
 use super::text::{heading, wrapped};
-use crate::outcome::RunOutcome;
+use crate::burn::RunOutcome;
 use crate::plan::Plan;
 use serde_json::{Value, json};
 use std::fmt::{self, Write};

@@ -45,6 +45,7 @@ pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Res
     if let Some(heated) = &plan.heated {
         heated_text(heated, out)?;
     }
+    failures_text(plan, out)?;
     ledgers(plan, out)?;
     gases(plan, out)?;
     equilibria(plan, out)?;
@@ -52,6 +53,18 @@ pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Res
     safety_text(&plan.advice, out)?;
     cautions_text(&plan.advice, out)?;
     sources(plan, tables, out)
+}
+
+/// Parts of the estimate that could not be worked out.
+pub(super) fn failures_text(plan: &Plan, out: &mut impl Write) -> fmt::Result {
+    if plan.failures.is_empty() {
+        return Ok(());
+    }
+    heading(out, "Not worked out")?;
+    for failure in &plan.failures {
+        wrapped(out, 0, failure)?;
+    }
+    Ok(())
 }
 
 fn answer(plan: &Plan, out: &mut impl Write) -> fmt::Result {

@@ -3,7 +3,9 @@
 use crate::batch::SpeciesChoice;
 use crate::plan::Plan;
 use crate::quantity::Ratio;
-use crate::report::number::{celsius_text, interval_text, significant, subscripts, whole};
+use crate::report::number::{
+    celsius_or_dash, celsius_text, interval_text, significant, subscripts, whole,
+};
 use crate::report::text::{fate_words, flame_words, signed, sum_words};
 use askama::Template;
 use uom::si::amount_of_substance::{millimole, mole};
@@ -53,10 +55,8 @@ pub(super) fn flames(plan: &Plan) -> Table {
                 flame.map_or("–".to_owned(), |_| {
                     interval_text(result.spread.half_width)
                 }),
-                celsius_text(result.equilibrium.equilibrium.temperature),
-                result.other_set.as_ref().map_or("–".to_owned(), |other| {
-                    celsius_text(other.equilibrium.temperature)
-                }),
+                celsius_or_dash(result.equilibrium_temperature()),
+                celsius_or_dash(result.other_set_temperature()),
             ]
         })
         .collect();
@@ -165,7 +165,7 @@ pub(super) fn fates(plan: &Plan) -> Table {
             row.extend(plan.states.iter().map(|result| {
                 let same = result.fates.iter().find(|other| other.fate == fate.fate);
                 same.map_or("–".to_owned(), |fate| {
-                    celsius_text(fate.equilibrium.equilibrium.temperature)
+                    celsius_or_dash(fate.equilibrium_temperature())
                 })
             }));
             row
@@ -215,8 +215,8 @@ pub(super) fn equilibria(plan: &Plan) -> Table {
     let rows = plan
         .states
         .iter()
-        .map(|result| {
-            let equilibrium = &result.equilibrium.equilibrium;
+        .filter_map(|result| Some((result, result.settled()?)))
+        .map(|(result, equilibrium)| {
             let gas = equilibrium.gas_amount.get::<mole>();
             let solid: f64 = equilibrium
                 .condensed()

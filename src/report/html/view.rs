@@ -10,11 +10,11 @@ use crate::product::ProductModel;
 use crate::report::heated::heated_text;
 use crate::report::material::{Material, Pictures};
 use crate::report::number::{
-    celsius_text, interval_text, mass_text, significant, subscripts, volume_text,
+    celsius_or_dash, interval_text, mass_text, significant, subscripts, volume_text,
 };
 use crate::report::outcome::outcome_text;
 use crate::report::svg::fuel_ratio_axes;
-use crate::report::text::flame_words;
+use crate::report::text::{failures_text, flame_words};
 use uom::si::amount_of_substance::millimole;
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
@@ -132,8 +132,10 @@ impl Page {
             bench_rest: bench::rest(material),
             notices: bench::notices(material),
             heating_reasons: material.heating_reasons.clone(),
-            heated: plan.heated.as_ref().map_or(String::new(), |heated| {
-                block(|out| heated_text(heated, out))
+            heated: block(|out| {
+                let heated = plan.heated.as_ref();
+                heated.map_or(Ok(()), |heated| heated_text(heated, out))?;
+                failures_text(plan, out)
             }),
             run: plan
                 .run
@@ -198,7 +200,7 @@ fn facts(plan: &Plan, main: Option<&StateResult>) -> Vec<Fact> {
         value: flame_words(&result.complete),
         note: format!(
             "{band}in equilibrium {}",
-            celsius_text(result.equilibrium.equilibrium.temperature)
+            celsius_or_dash(result.equilibrium_temperature())
         ),
     });
     let hot = result.gas.volume_flame.map_or(String::new(), |volume| {

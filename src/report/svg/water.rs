@@ -8,7 +8,7 @@ use super::scale::Scale;
 use super::style::Marker;
 use crate::burn::StateResult;
 use crate::plan::Plan;
-use crate::report::number::{celsius_text, interval_text, whole};
+use crate::report::number::{celsius_or_dash, celsius_text, interval_text, whole};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
@@ -20,18 +20,15 @@ const ROW: f64 = 30.0;
 struct Row {
     name: String,
     complete: Option<(f64, f64)>,
-    equilibrium: f64,
+    equilibrium: Option<f64>,
     fates: Option<(f64, f64)>,
 }
 
 fn row(result: &StateResult) -> Row {
     let half = result.spread.half_width.get::<kelvins>();
-    let fates = result.fates.iter().map(|fate| {
-        fate.equilibrium
-            .equilibrium
-            .temperature
-            .get::<degree_celsius>()
-    });
+    let fates = result.fates.iter();
+    let fates =
+        fates.filter_map(|fate| Some(fate.equilibrium_temperature()?.get::<degree_celsius>()));
     Row {
         name: result.state.name.to_string(),
         complete: result
@@ -40,10 +37,8 @@ fn row(result: &StateResult) -> Row {
             .temperature()
             .map(|t| (t.get::<degree_celsius>(), half)),
         equilibrium: result
-            .equilibrium
-            .equilibrium
-            .temperature
-            .get::<degree_celsius>(),
+            .equilibrium_temperature()
+            .map(|t| t.get::<degree_celsius>()),
         fates: bounds(fates),
     }
 }
@@ -57,7 +52,7 @@ pub fn water_picture(plan: &Plan) -> Option<Picture> {
         let complete = row.complete.map(|(t, half)| [t - half, t + half]);
         let fates = row.fates.map(|(low, high)| [low, high]);
         let found = complete.into_iter().chain(fates).flatten();
-        found.chain([row.equilibrium]).collect::<Vec<_>>()
+        found.chain(row.equilibrium).collect::<Vec<_>>()
     });
     let (low, high) = bounds(ends)?;
     let bottom = TOP + ROW * rows.len() as f64;
@@ -92,7 +87,7 @@ pub fn water_picture(plan: &Plan) -> Option<Picture> {
                 row.complete.map_or("–".to_owned(), |_| {
                     interval_text(result.spread.half_width)
                 }),
-                whole(row.equilibrium),
+                row.equilibrium.map_or("–".to_owned(), whole),
                 row.fates.map_or("–".to_owned(), |(low, high)| {
                     format!("{} to {}", whole(low), whole(high))
                 }),
@@ -121,10 +116,9 @@ fn draw_row(canvas: &mut Canvas, panel: &Panel, row: &Row, y: f64) {
             canvas.line("edge", (x, y - 8.0), (x, y + 8.0));
         }
     }
-    let ring = (panel.x.at(row.equilibrium), y);
-    let end = row
-        .fates
-        .map_or(ring.0, |(_, high)| panel.x.at(high).max(ring.0));
+    let ring = row.equilibrium.map(|t| panel.x.at(t));
+    let zone_end = row.fates.map(|(_, high)| panel.x.at(high));
+    let end = ring.into_iter().chain(zone_end).fold(panel.left, f64::max);
     if let Some((t, half)) = row.complete {
         let (from, to) = (panel.x.at(t - half), panel.x.at(t + half));
         canvas.line("axis", (from, y), (to, y));
@@ -136,7 +130,9 @@ fn draw_row(canvas: &mut Canvas, panel: &Panel, row: &Row, y: f64) {
         let at = (end + 9.0, y + 3.6);
         canvas.text("small halo", at, Anchor::Start, "no flame: too wet");
     }
-    canvas.marker("ring1", Marker::Diamond, ring);
+    if let Some(x) = ring {
+        canvas.marker("ring1", Marker::Diamond, (x, y));
+    }
 }
 
 /// The legend from `top` on; gives the height of the picture.
@@ -165,7 +161,7 @@ fn legend(canvas: &mut Canvas, top: f64, rich: bool) -> f64 {
 
 fn words(result: &StateResult) -> String {
     let name = capital(&result.state.name.to_string());
-    let equilibrium = celsius_text(result.equilibrium.equilibrium.temperature);
+    let equilibrium = celsius_or_dash(result.equilibrium_temperature());
     match result.complete.flame.temperature() {
         Some(t) => format!(
             "{name}: {} ± {}, in equilibrium {equilibrium}.",

@@ -5,7 +5,9 @@ use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
 use crate::flame::{CompleteCombustion, Flame};
 use crate::plan::{Plan, StateResult, SurplusFate};
-use crate::report::number::{celsius_text, interval_text, significant, temperature_text, whole};
+use crate::report::number::{
+    celsius_or_dash, celsius_text, interval_text, significant, temperature_text, whole,
+};
 use crate::tables::{Role, Tables};
 use std::fmt::{self, Write};
 use uom::si::amount_of_substance::millimole;
@@ -38,8 +40,9 @@ pub(in crate::report) fn flame_text(result: &StateResult) -> String {
     if result.complete.flame.temperature().is_some() {
         let _ = write!(text, " ± {}", interval_text(result.spread.half_width));
     }
-    let equilibrium = result.equilibrium.equilibrium.temperature;
-    let _ = write!(text, "; in equilibrium {}", celsius_text(equilibrium));
+    if let Some(equilibrium) = result.equilibrium_temperature() {
+        let _ = write!(text, "; in equilibrium {}", celsius_text(equilibrium));
+    }
     text
 }
 
@@ -72,13 +75,8 @@ pub(in crate::report) fn flames(plan: &Plan, tables: &Tables, out: &mut impl Wri
             complete.map_or("–".to_owned(), |_| interval_text(
                 result.spread.half_width
             )),
-            celsius_text(result.equilibrium.equilibrium.temperature),
-            result
-                .other_set
-                .as_ref()
-                .map_or("–".to_owned(), |other| celsius_text(
-                    other.equilibrium.temperature
-                )),
+            celsius_or_dash(result.equilibrium_temperature()),
+            celsius_or_dash(result.other_set_temperature()),
         )?;
     }
     wrapped(
@@ -187,7 +185,7 @@ pub(in crate::report) fn fates(plan: &Plan, out: &mut impl Write) -> fmt::Result
         write!(out, "{words:<44}")?;
         for result in &plan.states {
             let text = result.fates.get(at).map_or("–".to_owned(), |fate| {
-                celsius_text(fate.equilibrium.equilibrium.temperature)
+                celsius_or_dash(fate.equilibrium_temperature())
             });
             write!(out, "{text:>14}")?;
         }

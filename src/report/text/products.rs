@@ -63,7 +63,13 @@ pub(in crate::report) fn gases(plan: &Plan, out: &mut impl Write) -> fmt::Result
 pub(in crate::report) fn equilibria(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     heading(out, "Equilibrium at the flame")?;
     for result in &plan.states {
-        let equilibrium = &result.equilibrium.equilibrium;
+        let equilibrium = match &result.equilibrium {
+            Ok(burnt) => &burnt.equilibrium,
+            Err(error) => {
+                wrapped(out, 0, &format!("{}: none: {error}", result.state.name))?;
+                continue;
+            }
+        };
         writeln!(
             out,
             "{}: {} at {} bar",

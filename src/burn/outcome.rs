@@ -4,8 +4,8 @@
 //! that was still there. Both are worked out, each as if it were the only cause, by Brent's method
 //! on the same flame temperature that the report gives.
 
+use super::{BurnError, Burner};
 use crate::batch::Batch;
-use crate::burn::{BurnError, Burner};
 use crate::enthalpy::{WaterState, WaterStateName, with_share_left};
 use crate::quantity::temperature_difference;
 use crate::quantity::{AmountOfSubstance, Ratio, TemperatureInterval, ThermodynamicTemperature};
