@@ -24,6 +24,7 @@ mod judge;
 mod laws;
 mod note;
 mod once_broken;
+mod nbs;
 mod pictures;
 mod reactant_rows;
 mod reactants;
