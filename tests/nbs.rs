@@ -74,7 +74,8 @@ fn a_substance_that_is_burnt_and_formed_has_one_enthalpy() {
             State::Liquid => Phase::Liquid,
             State::Solution => continue,
         };
-        if row.role == Role::Fuel {
+        // amorphous silica is another form than any product of the tables
+        if row.role == Role::Fuel || row.id == "fumed_silica" {
             continue;
         }
         // the form that is stable at 298 K is the one on the bottle
@@ -91,5 +92,5 @@ fn a_substance_that_is_burnt_and_formed_has_one_enthalpy() {
             assert_relative_eq!(burnt, formed, epsilon = 1e-6);
         }
     }
-    assert!(both >= 12, "{both}");
+    assert!(both >= 50, "{both}");
 }

@@ -47,6 +47,7 @@ struct Collected {
     others: Part,
     further: Part,
     lower_hydrates: Part,
+    bench: Part,
     changed: BTreeMap<String, String>,
 }
 
@@ -69,6 +70,7 @@ fn the_digest_of_the_collected_rows_is_whole() {
         (&all.others, 20),
         (&all.further, 44),
         (&all.lower_hydrates, 23),
+        (&all.bench, 60),
     ] {
         assert_eq!(part.rows.len(), count);
         let sum = |column: fn(&(String, f64, f64, f64)) -> f64| -> f64 {
@@ -89,6 +91,7 @@ fn rows_agree_with_what_was_collected() {
         &all.others,
         &all.further,
         &all.lower_hydrates,
+        &all.bench,
     ]
     .into_iter()
     .flat_map(|part| &part.rows)
