@@ -462,6 +462,9 @@ fn estimated_heat_capacities_follow_the_stated_contributions() {
     let mut compared = 0;
     for row in rows().filter(|r| r.state == State::Solid) {
         let cp = row.heat_capacity.as_ref().unwrap();
+        if cp.locator.starts_with("as the product") {
+            continue; // the curve of a product species, checked with the species
+        }
         let value = cp.value.get::<joule_per_kelvin_mole>();
         let rule = by_atoms(row);
         // 26 %: three average errors of the method

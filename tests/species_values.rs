@@ -328,7 +328,6 @@ fn neighbours_in_oxide_systems_are_stable_in_the_right_order() {
 fn oxides_give_off_their_oxygen_in_air_where_they_do() {
     let tables = tables();
     let g = |id: &str, t: f64| g(tables.species_by_id(id).unwrap(), t);
-    let stable = |ids: &[&str], t: f64| ids.iter().map(|id| g(id, t)).fold(f64::MAX, f64::min);
     // 0.2095 bar O2 in dry air
     let oxygen = |t: f64| g("O2", t) + 8.314_462_6e-3 * t * 0.2095_f64.ln();
     // ΔG per mole of O2, kJ/mol, zero where the higher oxide stands beside the lower one in air
@@ -336,16 +335,14 @@ fn oxides_give_off_their_oxygen_in_air_where_they_do() {
     let bixbyite = |t: f64| 4.0 * g("Mn3O4(cr)", t) + oxygen(t) - 6.0 * g("Mn2O3(cr)", t);
     let cobalt = |t: f64| 6.0 * g("CoO(cr)", t) + oxygen(t) - 2.0 * g("Co3O4(cr)", t);
     let copper = |t: f64| 2.0 * g("Cu2O(cr)", t) + oxygen(t) - 4.0 * g("CuO(cr)", t);
-    let minium = |t: f64| {
-        6.0 * stable(&["PbO(cr,red)", "PbO(cr,yellow)"], t) + oxygen(t) - 2.0 * g("Pb3O4(cr)", t)
-    };
+    let minium = |t: f64| 6.0 * g("PbO(cr,yellow)", t) + oxygen(t) - 2.0 * g("Pb3O4(cr)", t);
     // hematite near 1660 K, cobalt 1173 to 1233 K, copper 1300 K: common practice; bixbyite
     // 1156 K: US Bureau of Mines RI 8704 (1982), abstract; red lead 823 K: a handbook of pigments
     assert_relative_eq!(root(hematite, 1300.0, 1850.0), 1660.0, epsilon = 15.0);
     assert_relative_eq!(root(bixbyite, 900.0, 1400.0), 1156.0, epsilon = 15.0);
     assert_relative_eq!(root(cobalt, 900.0, 1400.0), 1203.0, epsilon = 30.0);
     assert_relative_eq!(root(copper, 900.0, 1500.0), 1300.0, epsilon = 15.0);
-    assert_relative_eq!(root(minium, 600.0, 1100.0), 823.0, epsilon = 20.0);
+    assert_relative_eq!(root(minium, 720.0, 1100.0), 823.0, epsilon = 20.0);
     // wüstite falls apart into iron and magnetite below 843 K: 4 Fe0.947O → Fe3O4 + 0.788 Fe
     let eutectoid =
         |t: f64| g("Fe3O4(cr)", t) + 0.788 * g("Fe(cr,alpha)", t) - 4.0 * g("Fe0.947O(cr)", t);
@@ -406,7 +403,7 @@ fn complex_oxides_form_from_their_oxides_with_a_plausible_enthalpy() {
     let tables = tables();
     let mut wrong = Vec::new();
     let mut compared = 0;
-    for species in &tables.species {
+    for species in tables.species.iter().filter(|s| s.phase.is_condensed()) {
         if let Some((_, each)) = per_component(&tables, species) {
             compared += 1;
             let outside = !(-60.0..=5.0).contains(&each);

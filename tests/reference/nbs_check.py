@@ -33,6 +33,7 @@ PICK = {
 NONE = {
     "ethylenediamine", "FeOOH(cr,lepidocrocite)", "Fe2O3(cr,maghemite)", "Fe(OH)3(cr)", "Fe(OH)2(cr)",
     "Mg(OH)2(cr)", "MnO2(cr)", "ZrO2(cr,tetragonal)", "Gd2O3(cr,C)", "PbSiO3(cr)", "HBO2(cr)", "Al(OH)3(cr)",
+    "tio2", "gd2o3", "fumed_silica",
     "Na2SO4(cr,I)", "K2SO4(cr,beta)", "Ba3(PO4)2(cr)", "NaO2",
 }
 
