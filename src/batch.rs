@@ -4,6 +4,7 @@
 //! ratio and a scale ("what shall I weigh?"). In both cases the result is the same list of
 //! ingredients with their amounts. The format is described in `README.md`.
 
+mod analysed;
 mod balance;
 mod change;
 mod file;
@@ -11,6 +12,7 @@ mod glassware;
 mod heating;
 mod ingredient;
 mod mistake;
+pub mod note;
 mod powder;
 mod request;
 mod room;

@@ -1,11 +1,17 @@
 //! One batch, burnt in one state of the water: the calculation that a plan, a sweep and a choice
-//! share.
+//! share; what the heating leaves to burn ([`Heating`]); a run held against it ([`RunOutcome`]).
+
+mod heated;
+mod outcome;
+
+pub use heated::{BatchAtIgnition, HeatedBurn, Heating, IgnitedBatch};
+pub use outcome::{RunOutcome, run_outcome};
 
 use crate::batch::{Batch, SpeciesChoice};
 use crate::enthalpy::{
     EnthalpyError, ReactantEnthalpy, WaterState, WaterStateName, reactant_enthalpy,
 };
-use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError, SpeciesSet, System};
+use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium, EquilibriumError, SpeciesSet, System};
 use crate::flame::{
     CompleteCombustion, FlameError, LedgerItem, complete_combustion, equilibrium_burn,
     surplus_air_oxygen, system_of,
@@ -36,14 +42,6 @@ pub enum BurnError {
     /// No flame temperature with fixed products.
     #[error(transparent)]
     Flame(#[from] FlameError),
-    /// No equilibrium.
-    #[error("equilibrium of the batch {state}: {source}")]
-    Equilibrium {
-        /// The state of the water.
-        state: WaterStateName,
-        /// What went wrong.
-        source: Box<EquilibriumError>,
-    },
 }
 
 /// What becomes of the fuel that the oxidiser cannot burn.
@@ -64,8 +62,8 @@ pub struct FateResult {
     pub fate: SurplusFate,
     /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
     pub complete: Option<ThermodynamicTemperature>,
-    /// Equilibrium with the chosen species set.
-    pub equilibrium: AdiabaticEquilibrium,
+    /// Equilibrium with the chosen species set, or why there is none.
+    pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
 }
 
 /// Everything for one state of the water.
@@ -81,12 +79,46 @@ pub struct StateResult {
     pub gas: GasRelease,
     /// Uncertainty of the flame temperature from the data.
     pub spread: Spread,
-    /// The burn in equilibrium, with the species set the file asks for.
-    pub equilibrium: AdiabaticEquilibrium,
+    /// The burn in equilibrium, with the species set the file asks for, or why there is none: a
+    /// batch too cold to burn has no flame, and the other states of the water stand.
+    pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
     /// The same with the other species set; `None` if it was not asked for.
-    pub other_set: Option<AdiabaticEquilibrium>,
+    pub other_set: Option<Result<AdiabaticEquilibrium, EquilibriumError>>,
     /// The fates of surplus fuel; empty unless the batch is rich and they were asked for.
     pub fates: Vec<FateResult>,
+}
+
+impl StateResult {
+    /// The equilibrium, if there is one.
+    #[must_use]
+    pub fn settled(&self) -> Option<&Equilibrium> {
+        self.equilibrium.as_ref().ok().map(|burn| &burn.equilibrium)
+    }
+
+    /// Temperature of the equilibrium with the other species set, if that was asked for.
+    #[must_use]
+    pub fn other_set_temperature(&self) -> Option<ThermodynamicTemperature> {
+        let settled = self
+            .other_set
+            .as_ref()
+            .and_then(|other| other.as_ref().ok());
+        settled.map(|burn| burn.equilibrium.temperature)
+    }
+
+    /// Temperature of the equilibrium, if there is one.
+    #[must_use]
+    pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
+        self.settled().map(|equilibrium| equilibrium.temperature)
+    }
+}
+
+impl FateResult {
+    /// Temperature of the equilibrium, if there is one.
+    #[must_use]
+    pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
+        let settled = self.equilibrium.as_ref().ok();
+        settled.map(|burn| burn.equilibrium.temperature)
+    }
 }
 
 /// Shares of the surplus fuel's air for which a rich batch is reported.
@@ -170,8 +202,7 @@ impl<'b, 't> Burner<'b, 't> {
             &reactants,
             loss,
             oxygen,
-        )
-        .map_err(failed(state))?;
+        );
         Ok(StateResult {
             state: *state,
             reactants,
@@ -203,7 +234,16 @@ impl<'b, 't> Burner<'b, 't> {
     /// # Errors
     /// [`BurnError`] of the stage that fails.
     pub fn burn_in_full(&mut self, state: &WaterState) -> Result<StateResult, BurnError> {
-        let mut result = self.burn(state)?;
+        let result = self.burn(state)?;
+        self.in_full(result)
+    }
+
+    /// A result of [`Burner::burn`] with the other species set and the fates of surplus fuel.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub fn in_full(&mut self, mut result: StateResult) -> Result<StateResult, BurnError> {
+        let state = result.state;
         let other = match species_set(self.batch) {
             SpeciesSet::Full => SpeciesSet::Fast,
             SpeciesSet::Fast => SpeciesSet::Full,
@@ -214,14 +254,13 @@ impl<'b, 't> Burner<'b, 't> {
         let other_set = equilibrium_burn(
             &mut other,
             self.batch,
-            state,
+            &state,
             &result.reactants,
             loss,
             oxygen,
-        )
-        .map_err(failed(state))?;
+        );
         result.other_set = Some(other_set);
-        result.fates = self.fates(state, &result.reactants)?;
+        result.fates = self.fates(&state, &result.reactants)?;
         Ok(result)
     }
 
@@ -262,8 +301,7 @@ impl<'b, 't> Burner<'b, 't> {
             let oxygen = self.air_oxygen(share);
             let loss = loss(&complete);
             let equilibrium =
-                equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen)
-                    .map_err(failed(state))?;
+                equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen);
             let own_gas = share.get::<ratio>() <= 0.0;
             let fate = if own_gas {
                 SurplusFate::OwnGas
@@ -299,8 +337,7 @@ impl<'b, 't> Burner<'b, 't> {
         let none = AmountOfSubstance::new::<mole>(0.0);
         let loss = loss(&complete);
         let equilibrium =
-            equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none)
-                .map_err(failed(state))?;
+            equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none);
         Ok(Some(FateResult {
             fate: SurplusFate::Leaves,
             complete: complete.flame.temperature(),
@@ -331,12 +368,4 @@ fn dried_enthalpy(batch: &Batch, tables: &Tables) -> Result<ReactantEnthalpy, En
 /// Heat lost before the products are hot.
 fn loss(complete: &CompleteCombustion) -> Energy {
     -complete.ledger.energy(LedgerItem::Loss)
-}
-
-fn failed(state: &WaterState) -> impl Fn(EquilibriumError) -> BurnError {
-    let state = state.name;
-    move |source| BurnError::Equilibrium {
-        state,
-        source: Box::new(source),
-    }
 }

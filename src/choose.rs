@@ -27,9 +27,10 @@ pub use reach::{Probe, RatioRange, Reach};
 
 use crate::batch::Batch;
 use crate::enthalpy::{WaterStateName, water_states};
+use crate::prepared::Prepared;
 use crate::quantity::Ratio;
+use crate::tables::Reactant;
 use crate::tables::phases::Search;
-use crate::tables::{Reactant, Tables};
 use look::{Look, detail};
 use rank::{drop_own_twin, keep_best_mix, rank};
 use uom::si::ratio::ratio;
@@ -41,7 +42,8 @@ const PAIRED: usize = 5;
 ///
 /// # Errors
 /// [`ChooseError`] if there is no goal, no fuel, or the batch of the file does not burn.
-pub fn choose(batch: &Batch, tables: &Tables) -> Result<Choice, ChooseError> {
+pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
+    let (batch, tables) = (&prepared.batch, prepared.tables);
     let goal = Goal::of(batch, tables)?;
     let own_fuels = candidate::fuels_of(batch).ok_or(ChooseError::NoFuel)?;
     let states = states_of(batch);

@@ -5,11 +5,13 @@
 
 mod burn;
 mod calcine;
+mod check;
 mod choose;
 mod compare;
 mod convert;
 mod ignite;
 mod new;
+mod note;
 mod output;
 mod report;
 mod settle;
@@ -24,6 +26,7 @@ use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
 use emberpot::ignition::IgnitionError;
 use emberpot::plan::PlanError;
+use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::settle::SettleError;
 use emberpot::tables::{TableError, Tables};
 use std::path::{Path, PathBuf};
@@ -59,8 +62,12 @@ enum Command {
     Settle(settle::Arguments),
     /// Choose fuel and fuel ratio for the wanted phase, with the reasons.
     Choose(choose::Arguments),
+    /// List every mistake of a batch file, without an estimate.
+    Check(check::Arguments),
     /// Set batches side by side, differences first.
     Compare(compare::Arguments),
+    /// Note a run in a batch file: what was seen, weighed and measured.
+    Note(note::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -99,15 +106,12 @@ pub enum CliError {
     /// The tables.
     #[error("tables: {0}")]
     Tables(#[from] TableError),
+    /// The batch is refused or cannot be made ready.
+    #[error("{0}")]
+    Prepare(#[from] PrepareError),
     /// The estimate.
     #[error("{0}")]
     Plan(#[from] PlanError),
-    /// The burn is refused.
-    #[error("refused, no estimate is given:{reasons}")]
-    Refused {
-        /// The reasons, a line each.
-        reasons: String,
-    },
     /// The course of heating.
     #[error("{0}")]
     Ignition(#[from] IgnitionError),
@@ -154,27 +158,9 @@ pub enum CliError {
     },
 }
 
-impl CliError {
-    /// A refusal with the reasons among `warnings`.
-    fn refused(warnings: &[Warning]) -> Self {
-        let stops = warnings
-            .iter()
-            .filter(|warning| warning.severity == Severity::Stop);
-        let reasons = stops
-            .map(|warning| format!("\n  {}", warning.text))
-            .collect();
-        Self::Refused { reasons }
-    }
-}
-
-/// Refuses what `burn` refuses. A batch that cannot be planned is left to the command itself.
-fn refuse_as_burn(batch: &Batch, tables: &Tables) -> Result<(), CliError> {
-    match emberpot::plan::plan(batch, tables) {
-        Ok(plan) if worst(&plan.advice.warnings) == Some(Severity::Stop) => {
-            Err(CliError::refused(&plan.advice.warnings))
-        }
-        _ => Ok(()),
-    }
+/// Reads a batch file and makes the batch ready: what is refused ends here, for every command.
+fn prepare<'t>(path: &Path, tables: &'t Tables) -> Result<Prepared<'t>, CliError> {
+    Ok(Prepared::new(&read_batch(path, tables)?, tables)?)
 }
 
 /// 1 with a warning of the danger class, else 0.
@@ -198,7 +184,9 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Convert(arguments) => convert::run(arguments, tables()?),
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),
+        Command::Check(arguments) => check::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
+        Command::Note(arguments) => note::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),

@@ -3,10 +3,10 @@
 //! Each batch is planned as by itself. A fact is a line with one value a batch; lines whose values
 //! differ by less than they can be trusted to are not called a difference.
 
-use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
-use crate::plan::{Plan, PlanError, StateResult, plan};
-use crate::tables::{Role, Tables};
+use crate::plan::{Plan, PlanError, StateResult, plan_of};
+use crate::prepared::Prepared;
+use crate::tables::Role;
 use std::collections::BTreeMap;
 use thiserror::Error;
 use uom::si::amount_of_substance::millimole;
@@ -163,7 +163,7 @@ impl Comparison {
 ///
 /// # Errors
 /// [`CompareError`] if there are too few or too many, or one cannot be planned.
-pub fn compare(batches: &[Batch], tables: &Tables) -> Result<Comparison, CompareError> {
+pub fn compare(batches: &[Prepared<'_>]) -> Result<Comparison, CompareError> {
     let count = batches.len();
     if !(2..=MOST_BATCHES).contains(&count) {
         return Err(CompareError::Count { count });
@@ -171,8 +171,8 @@ pub fn compare(batches: &[Batch], tables: &Tables) -> Result<Comparison, Compare
     let plans = batches
         .iter()
         .map(|batch| {
-            plan(batch, tables).map_err(|source| CompareError::Plan {
-                name: batch.name.clone(),
+            plan_of(batch).map_err(|source| CompareError::Plan {
+                name: batch.batch.name.clone(),
                 source,
             })
         })
@@ -336,12 +336,10 @@ fn results(plans: &[Plan], state: WaterStateName) -> Vec<Fact> {
                 })
         }),
         of("flame, equilibrium", "°C", |r| {
-            number(
-                r.equilibrium
-                    .equilibrium
-                    .temperature
-                    .get::<degree_celsius>(),
-            )
+            r.equilibrium_temperature()
+                .map_or(FactValue::Words("no flame".to_owned()), |t| {
+                    number(t.get::<degree_celsius>())
+                })
         }),
         of("gas at 25 °C", "L", |r| {
             number(r.gas.volume_25c.get::<liter>())
@@ -350,15 +348,13 @@ fn results(plans: &[Plan], state: WaterStateName) -> Vec<Fact> {
             number(r.gas.per_product.get::<cubic_meter_per_kilogram>())
         }),
         of("log10(pO2/bar)", "", |r| {
-            r.equilibrium
-                .equilibrium
-                .log10_oxygen_pressure
+            r.settled()
+                .and_then(|e| e.log10_oxygen_pressure)
                 .map_or(FactValue::Absent, number)
         }),
         of("molten", "%", |r| {
-            r.equilibrium
-                .equilibrium
-                .molten_fraction
+            r.settled()
+                .and_then(|e| e.molten_fraction)
                 .map_or(FactValue::Absent, |m| number(m.get::<percent>()))
         }),
         of("CO in the gas", "%", |r| number(share(r, &["CO"]))),
@@ -366,12 +362,8 @@ fn results(plans: &[Plan], state: WaterStateName) -> Vec<Fact> {
             number(1e4 * share(r, &["NO", "NO2"]))
         }),
         of("condensed phases", "", |r| {
-            let mut ids: Vec<&str> = r
-                .equilibrium
-                .equilibrium
-                .condensed()
-                .map(|s| s.id.as_str())
-                .collect();
+            let phases = r.settled().into_iter().flat_map(|e| e.condensed());
+            let mut ids: Vec<&str> = phases.map(|s| s.id.as_str()).collect();
             ids.sort_unstable();
             FactValue::Words(ids.join(", "))
         }),
@@ -384,9 +376,9 @@ const FAINT: f64 = 1e-4;
 /// Share of the equilibrium gas, in percent; 0 below [`FAINT`].
 fn share(result: &StateResult, ids: &[&str]) -> f64 {
     let share: f64 = result
-        .equilibrium
-        .equilibrium
-        .gases()
+        .settled()
+        .into_iter()
+        .flat_map(|e| e.gases())
         .filter(|s| ids.contains(&s.id.as_str()))
         .filter_map(|s| s.amount_fraction)
         .map(|x| x.get::<percent>())

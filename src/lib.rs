@@ -30,19 +30,18 @@ pub mod equation;
 pub mod gas;
 pub mod spread;
 
+pub mod ignition;
+
 pub mod burn;
 pub mod fumes;
 pub mod room;
 pub mod vessel;
 
-pub mod ignition;
-
 pub mod advice;
 
 pub mod weigh;
 
-pub mod heated;
-pub mod outcome;
+pub mod prepared;
 
 pub mod vary;
 

@@ -1,22 +1,23 @@
-//! The whole estimate of a batch, stage by stage.
+//! The whole estimate of a batch: what was made ready, told in full.
 
 mod sources;
 
 pub use crate::burn::{FateResult, StateResult, SurplusFate};
+pub use crate::prepared::{PrepareError, Refused};
 pub use sources::UsedSource;
 
-use crate::advice::{Advice, BurnFacts, BurnState, advice};
+use crate::advice::Advice;
 use crate::batch::{Batch, WaterAtIgnition};
-use crate::burn::{BurnError, Burner, species_set};
+use crate::burn::{
+    BatchAtIgnition, BurnError, Burner, HeatedBurn, Heating, RunOutcome, run_outcome, species_set,
+};
 use crate::cooling::{CoolingStep, cooling};
-use crate::enthalpy::{WaterStateName, water_states};
+use crate::enthalpy::WaterStateName;
 use crate::equation::{Equation, balanced_equation};
 use crate::equilibrium::EquilibriumError;
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
-use crate::heated::{HeatedBurn, HeatedError, heated_burn};
-use crate::outcome::{RunOutcome, run_outcome};
+use crate::prepared::Prepared;
 use crate::product::ExpectedProduct;
-use crate::quantity::Band;
 use crate::redox::{Redox, RedoxError};
 use crate::tables::Tables;
 use rayon::prelude::*;
@@ -27,12 +28,12 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum PlanError {
+    /// It is refused or cannot be made ready.
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
     /// A burn fails.
     #[error(transparent)]
     Burn(#[from] BurnError),
-    /// The burn after heating.
-    #[error(transparent)]
-    Heated(#[from] HeatedError),
     /// The equation cannot be balanced.
     #[error(transparent)]
     Equation(#[from] RedoxError),
@@ -60,9 +61,11 @@ pub struct Plan {
     pub equation: Equation,
     /// The results by state of the water, wettest first.
     pub states: Vec<StateResult>,
-    /// The course of heating and the burn after it, if the file asks for the water "from
-    /// ignition"; the state at ignition then stands in `states` as well.
+    /// The course of heating and the burn after it, if the file states a heating way; the state
+    /// at ignition then stands in `states` as well.
     pub heated: Option<HeatedBurn>,
+    /// Parts of the estimate that could not be worked out, each with the reason.
+    pub failures: Vec<String>,
     /// What the products turn into on cooling, by state of the water in the order of `states`.
     pub cooled: Vec<Cooled>,
     /// What the run tells, if the file has one.
@@ -90,76 +93,99 @@ impl Plan {
     }
 }
 
-/// Estimates a batch: the stages in order.
+/// Makes a batch ready and estimates it.
+///
+/// # Errors
+/// [`PlanError`] of the stage that fails; a batch that is refused has no plan.
+pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
+    plan_of(&Prepared::new(batch, tables)?)
+}
+
+/// The estimate in full of a batch that is ready.
 ///
 /// # Errors
 /// [`PlanError`] of the stage that fails.
-pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
-    let burner = Burner::new(batch, tables)?;
-    let states = water_states(batch, None);
+pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
+    let (batch, tables) = (&prepared.batch, prepared.tables);
+    let (redox, product) = (&prepared.redox, &prepared.product);
+    let at_ignition = BatchAtIgnition::of(batch, &prepared.heating);
     // The states do not see each other; their order is kept.
-    let mut results = states
-        .par_iter()
-        .map(|state| Burner::new(batch, tables)?.burn_in_full(state))
-        .collect::<Result<Vec<_>, _>>()?;
-    let heated = match batch.water_at_ignition {
-        WaterAtIgnition::FromIgnition => Some(heated_burn(batch, tables)?),
-        WaterAtIgnition::NotStated | WaterAtIgnition::Fraction(_) => None,
+    let burnt_batch = |name| match &at_ignition {
+        Some(ignited) if name == WaterStateName::AtIgnition => &ignited.batch,
+        _ => batch,
     };
-    let ignited = heated.as_ref().and_then(|heated| heated.ignited.as_ref());
-    results.extend(ignited.map(|ignited| ignited.result.clone()));
-    let boiled = results
-        .iter()
-        .find(|result| result.state.name == WaterStateName::BoiledDown);
+    let states = prepared
+        .states
+        .par_iter()
+        .map(|result| {
+            let burnt = burnt_batch(result.state.name);
+            Burner::new(burnt, tables)?.in_full(result.clone())
+        })
+        .collect::<Result<Vec<_>, _>>()?;
+    let boiled = prepared.state(WaterStateName::BoiledDown);
     let boiled = boiled
-        .or(results.first())
+        .or(prepared.states.first())
         .expect("every batch has named water states");
-    let (redox, product) = (burner.redox().clone(), burner.product().clone());
-    let equation = balanced_equation(batch, &redox, &product, &boiled.complete)?;
-    let cooled = cooled(batch, &redox, &results, tables);
-    let burns = BurnState::possible(&results);
-    let mut facts = BurnFacts::new(batch, &redox, &product, &burns, tables);
-    if let Some(ignited) = heated.as_ref().and_then(|heated| heated.ignited.as_ref()) {
-        // Fuel lost on heating makes the burn leaner than weighed: the fumes are those of both.
-        let phi = &mut facts.fumes.equivalence_ratio;
-        *phi = phi.hull(Band::exactly(ignited.equivalence_ratio));
-    }
-    let advice = advice(&facts, &tables.safety);
-    let sources = used_sources(batch, &results, &advice, tables);
+    let heated = prepared.heating.course().map(|course| HeatedBurn {
+        course: course.clone(),
+        ignited: prepared.ignited.clone(),
+        stated_water: match batch.water_at_ignition {
+            WaterAtIgnition::Fraction(share) => Some(share),
+            WaterAtIgnition::NotStated | WaterAtIgnition::FromIgnition => None,
+        },
+    });
+    let cooled = states
+        .par_iter()
+        .map(|result| cooled(burnt_batch(result.state.name), result, tables))
+        .collect::<Result<Vec<_>, _>>()?;
     Ok(Plan {
-        advice,
-        batch: batch.clone(),
-        redox,
-        product,
-        equation,
-        states: results,
-        heated,
+        equation: balanced_equation(batch, redox, product, &boiled.complete)?,
+        failures: failures(&prepared.heating, &states),
         cooled,
         run: run_outcome(batch, tables)?,
-        sources,
+        sources: used_sources(batch, &states, &prepared.advice, tables),
+        batch: batch.clone(),
+        redox: redox.clone(),
+        product: product.clone(),
+        advice: prepared.advice.clone(),
+        states,
+        heated,
     })
 }
 
-/// The cooling of every state in its own gas, with the air that was drawn in.
-fn cooled(batch: &Batch, redox: &Redox, results: &[StateResult], tables: &Tables) -> Vec<Cooled> {
+/// The cooling of one state in its own gas, with the air that was drawn in.
+fn cooled(batch: &Batch, result: &StateResult, tables: &Tables) -> Result<Cooled, RedoxError> {
+    let redox = batch.redox()?;
     let air = batch.conditions.air_drawn_in;
     let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
-    results
-        .par_iter()
-        .map(|result| {
-            let steps = match result.complete.flame.temperature() {
-                // Too wet to burn: there is nothing hot to cool.
-                None => Ok(Vec::new()),
-                Some(_) => cooling(
-                    &mut system_of(batch, species_set(batch), tables),
-                    &elements_in_pot(batch, &result.state, oxygen),
-                    result.equilibrium.equilibrium.temperature,
-                    batch.conditions.pressure,
-                    tables,
-                ),
-            };
-            let state = result.state.name;
-            Cooled { state, steps }
-        })
-        .collect()
+    let hot = result.equilibrium_temperature();
+    let steps = match (result.complete.flame.temperature(), hot) {
+        // Too wet to burn: there is nothing hot to cool.
+        (None, _) | (_, None) => Ok(Vec::new()),
+        (Some(_), Some(hot)) => cooling(
+            &mut system_of(batch, species_set(batch), tables),
+            &elements_in_pot(batch, &result.state, oxygen),
+            hot,
+            batch.conditions.pressure,
+            tables,
+        ),
+    };
+    let state = result.state.name;
+    Ok(Cooled { state, steps })
+}
+
+/// What could not be worked out, in words.
+fn failures(heating: &Heating, states: &[StateResult]) -> Vec<String> {
+    let mut failures = Vec::new();
+    if let Heating::Failed(error) = heating {
+        failures.push(format!("course of heating: {error}"));
+    }
+    for result in states {
+        // A batch that has no flame is expected to have no hot equilibrium either.
+        let burns = result.complete.flame.temperature().is_some();
+        if let (true, Err(error)) = (burns, &result.equilibrium) {
+            failures.push(format!("equilibrium {}: {error}", result.state.name));
+        }
+    }
+    failures
 }

@@ -7,10 +7,10 @@ pub mod parse;
 pub use band::Band;
 
 pub use uom::si::f64::{
-    AmountOfSubstance, Angle, Area, Energy, HeatCapacity, HeatTransfer, Length, Mass, MassDensity,
-    MolarConcentration, MolarEnergy, MolarHeatCapacity, MolarMass, MolarVolume, Power, Pressure,
-    Ratio, SpecificArea, SpecificHeatCapacity, TemperatureInterval, ThermalConductivity,
-    ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+    AmountOfSubstance, Angle, Area, AvailableEnergy, Energy, HeatCapacity, HeatTransfer, Length,
+    Mass, MassDensity, MolarConcentration, MolarEnergy, MolarHeatCapacity, MolarMass, MolarVolume,
+    Power, Pressure, Ratio, SpecificArea, SpecificHeatCapacity, TemperatureInterval,
+    ThermalConductivity, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
 use uom::si::{temperature_interval, thermodynamic_temperature::kelvin};
 

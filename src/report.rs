@@ -15,6 +15,7 @@ mod ignition_json;
 mod json;
 mod layout;
 mod material;
+mod mistakes;
 mod number;
 mod outcome;
 mod settle;
@@ -42,6 +43,7 @@ pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
     water_curve,
 };
+pub use mistakes::mistakes_json;
 pub use number::{significant, subscripts, temperature_text};
 pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_text;

@@ -10,12 +10,12 @@ pub use lever::{Lever, NAMES};
 pub use point::Point;
 
 use crate::batch::{Batch, ChangeError, WaterAtIgnition};
-use crate::burn::{BurnError, Burner, StateResult, species_set};
-use crate::enthalpy::{WaterStateName, water_states};
-use crate::equilibrium::System;
+use crate::burn::{BatchAtIgnition, BurnError, Burner, Heating, StateResult, species_set};
+use crate::enthalpy::{WaterState, WaterStateName, water_states};
+use crate::equilibrium::{EquilibriumError, System};
 use crate::formula::Element;
-use crate::heated::{HeatedError, heated_burn};
-use crate::product::{ProductError, expected_product};
+use crate::ignition::IgnitionError;
+use crate::product::ProductError;
 use crate::quantity::parse::QuantityError;
 use crate::redox::RedoxError;
 use crate::tables::{LookupError, Tables};
@@ -105,8 +105,8 @@ pub enum VaryError {
         lever: String,
     },
     /// The water is to come from the course of heating, and that fails.
-    #[error(transparent)]
-    Heated(#[from] HeatedError),
+    #[error("water left \"from ignition\": {0}")]
+    Ignition(#[from] IgnitionError),
     /// The heating does not light it.
     #[error("heated as the file says it does not ignite")]
     NotLit,
@@ -130,6 +130,9 @@ pub enum VaryError {
     /// The burn fails.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// The burn has no equilibrium.
+    #[error("no flame: {0}")]
+    Equilibrium(#[from] EquilibriumError),
 }
 
 fn hint(close: Option<&str>) -> String {
@@ -203,7 +206,11 @@ pub struct Sweep {
 #[must_use]
 pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
     let has = |lever| axes.iter().any(|axis| axis.lever == lever);
-    let stated = batch.water_at_ignition != WaterAtIgnition::NotStated;
+    let heated = batch
+        .heating
+        .as_ref()
+        .is_some_and(|plan| plan.way.is_some());
+    let stated = heated || batch.water_at_ignition != WaterAtIgnition::NotStated;
     if has(Lever::WaterLeft) || stated {
         WaterStateName::AtIgnition
     } else if has(Lever::Water) {
@@ -306,42 +313,59 @@ fn point<'t>(
     system: &mut Option<System<'t>>,
 ) -> Result<Point, VaryError> {
     let changed = batch_at(batch, axes, levels, tables)?;
-    let from_ignition = changed.water_at_ignition == WaterAtIgnition::FromIgnition;
-    if from_ignition && state == WaterStateName::AtIgnition {
-        return heated_point(&changed, tables);
-    }
+    let heating = match state {
+        WaterStateName::AtIgnition => Heating::of(&changed, tables),
+        _ => Heating::NotStated,
+    };
     let own = system
         .take()
         .unwrap_or_else(|| system_for(batch, axes, tables));
-    burnt(&changed, state, own, tables, system, |burner, result| {
+    let wanted = (state, &heating);
+    burnt(&changed, wanted, own, tables, system, |burner, result| {
         Point::of(&changed, burner.redox(), burner.product(), result, tables)
     })
 }
 
-/// The burn of what the course of heating leaves, as a plan reports it.
-fn heated_point(batch: &Batch, tables: &Tables) -> Result<Point, VaryError> {
-    let ignited = heated_burn(batch, tables)?.ignited;
-    let ignited = ignited.ok_or(VaryError::NotLit)?;
-    let (redox, product) = (batch.redox()?, expected_product(batch, tables)?);
-    Ok(Point::of(batch, &redox, &product, &ignited.result, tables))
-}
-
-/// Burns one batch in one state of the water and gives what `take` takes of it; `system` has the
-/// batch's species and is put into `after`.
-pub(crate) fn burnt<'b, 't, R>(
-    batch: &'b Batch,
-    state: WaterStateName,
+/// Burns one batch in one state of the water, after its heating if that is at ignition, and gives
+/// what `take` takes of it; `system` has the batch's species and is put into `after`.
+pub(crate) fn burnt<'t, R>(
+    batch: &Batch,
+    (state, heating): (WaterStateName, &Heating),
     system: System<'t>,
     tables: &'t Tables,
     after: &mut Option<System<'t>>,
-    take: impl FnOnce(&Burner<'b, 't>, &StateResult) -> R,
+    take: impl FnOnce(&Burner<'_, 't>, &StateResult) -> Result<R, EquilibriumError>,
 ) -> Result<R, VaryError> {
-    let wanted = water_states(batch, None)
-        .into_iter()
-        .find(|candidate| candidate.name == state)
-        .ok_or(VaryError::NoIgnitionState)?;
-    let mut burner = Burner::with_system(batch, system, tables)?;
-    let outcome = burner.burn(&wanted).map(|result| take(&burner, &result));
+    let (burnt, water) = match in_state(batch, state, heating) {
+        Ok(found) => found,
+        Err(error) => {
+            *after = Some(system);
+            return Err(error);
+        }
+    };
+    let mut burner = Burner::with_system(&burnt, system, tables)?;
+    let outcome = burner.burn(&water);
+    let outcome = outcome.map(|result| take(&burner, &result));
     *after = Some(burner.into_system());
-    Ok(outcome?)
+    Ok(outcome??)
+}
+
+/// The batch as it burns in a state of the water: at ignition with what the heating leaves.
+fn in_state(
+    batch: &Batch,
+    state: WaterStateName,
+    heating: &Heating,
+) -> Result<(Batch, WaterState), VaryError> {
+    if state != WaterStateName::AtIgnition {
+        let mut states = water_states(batch, None).into_iter();
+        let found = states.find(|candidate| candidate.name == state);
+        let water = found.ok_or(VaryError::NoIgnitionState)?;
+        return Ok((batch.clone(), water));
+    }
+    match (BatchAtIgnition::of(batch, heating), heating) {
+        (Some(left), _) => Ok((left.batch, left.state)),
+        (None, Heating::NotStated) => Err(VaryError::NoIgnitionState),
+        (None, Heating::Failed(error)) => Err(error.clone().into()),
+        (None, Heating::Course(_)) => Err(VaryError::NotLit),
+    }
 }

@@ -6,6 +6,7 @@ use emberpot::batch::{Batch, Wanted};
 use emberpot::choose::{Choice, ChooseError, HazardClass, Probe, Verdict, choose};
 use emberpot::formula::Formula;
 use emberpot::plan::plan;
+use emberpot::prepared::Prepared;
 use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
 use emberpot::report::{choice_document, choice_json};
 use emberpot::tables::Tables;
@@ -34,8 +35,12 @@ fn parse(text: &str, tables: &Tables) -> Batch {
 const ZINC: [&str; 2] = ["Zn(NO3)2·6H2O", "Al(NO3)3·9H2O"];
 const MAGNESIUM: [&str; 2] = ["Mg(NO3)2·6H2O", "Al(NO3)3·9H2O"];
 
+fn ready<'t>(batch: &Batch, tables: &'t Tables) -> Prepared<'t> {
+    Prepared::new(batch, tables).unwrap_or_else(|error| panic!("{error}"))
+}
+
 fn chosen(text: &str, tables: &Tables) -> Choice {
-    choose(&parse(text, tables), tables).unwrap_or_else(|error| panic!("{error}"))
+    choose(&ready(&parse(text, tables), tables)).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]
@@ -53,7 +58,8 @@ fn the_suggestion_is_what_burn_gives_for_that_batch() {
             &plan.product,
             result,
             &tables,
-        );
+        )
+        .unwrap();
         assert_eq!(suggestion.point, again, "{}", candidate.fuels.name());
         assert_relative_eq!(
             plan.redox.equivalence_ratio.get::<ratio>(),
@@ -93,7 +99,7 @@ fn every_root_gives_the_wanted_temperature_when_burnt() {
                         let plan = plan(&batch, &tables).unwrap();
                         let flame = plan.state(reach.state).unwrap();
                         assert_relative_eq!(
-                            flame.equilibrium.equilibrium.temperature.get::<kelvin>(),
+                            flame.equilibrium_temperature().unwrap().get::<kelvin>(),
                             level.get::<kelvin>(),
                             epsilon = 0.1
                         );
@@ -297,14 +303,14 @@ fn without_anything_wanted_there_is_no_choice() {
     let tables = Tables::built_in().unwrap();
     let text = "[[ingredient]]\nsubstance = \"Al(NO3)3·9H2O\"\nmass = \"3 g\"\n\
                 [[ingredient]]\nsubstance = \"urea\"\nmass = \"1 g\"\n";
-    let error = choose(&parse(text, &tables), &tables).unwrap_err();
+    let error = choose(&ready(&parse(text, &tables), &tables)).unwrap_err();
     assert!(matches!(error, ChooseError::NothingWanted { target: None }));
     assert!(error.to_string().contains("[wanted]"));
     let batch = parse(
         &format!("{text}[wanted]\ntemperature = \"700 °C\"\n"),
         &tables,
     );
-    assert!(choose(&batch, &tables).is_ok());
+    assert!(choose(&ready(&batch, &tables)).is_ok());
 }
 
 #[test]

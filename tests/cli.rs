@@ -312,3 +312,33 @@ fn words_that_tell_no_batch_are_errors() {
         assert!(output.stdout.is_empty());
     }
 }
+
+#[test]
+fn check_lists_every_mistake_with_its_place() {
+    let wrong = PLAIN
+        .replace("\"1.5 g\"", "\"1.5 mL\"")
+        .replace("place", "plaze");
+    let check = |text: &str, format: &str| {
+        stdout(
+            emberpot()
+                .args(["check", "-", "--format", format])
+                .write_stdin(text),
+        )
+    };
+    let (json, code) = check(&wrong, "json");
+    assert_eq!(code, 2);
+    let value: Value = serde_json::from_str(&json).unwrap();
+    let places: Vec<(i64, i64)> = value["mistakes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|m| (m["line"].as_i64().unwrap(), m["column"].as_i64().unwrap()))
+        .collect();
+    assert!(places.contains(&(4, 8)), "{json}");
+    assert!(places.contains(&(11, 1)), "{json}");
+    let (json, code) = check(PLAIN, "json");
+    assert_eq!(code, 0);
+    let value: Value = serde_json::from_str(&json).unwrap();
+    assert!(value["mistakes"].as_array().unwrap().is_empty());
+    assert!(check(PLAIN, "text").0.contains("no mistake"));
+}

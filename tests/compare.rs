@@ -3,6 +3,7 @@
 use assert_cmd::Command;
 use emberpot::batch::Batch;
 use emberpot::compare::{CompareError, Comparison, FactValue, compare};
+use emberpot::prepared::Prepared;
 use emberpot::tables::Tables;
 
 fn file(phi: f64, extra: &str) -> String {
@@ -26,11 +27,12 @@ fn file(phi: f64, extra: &str) -> String {
 
 fn compared(texts: &[String]) -> Result<Comparison, CompareError> {
     let tables = Tables::built_in().unwrap();
-    let batches: Vec<Batch> = texts
+    let batches: Vec<Prepared<'_>> = texts
         .iter()
         .map(|text| Batch::parse(text, "test", &tables).unwrap())
+        .map(|batch| Prepared::new(&batch, &tables).unwrap())
         .collect();
-    compare(&batches, &tables)
+    compare(&batches)
 }
 
 #[test]

@@ -113,7 +113,7 @@ proptest! {
             let burn = &result.complete;
             let all = burn.gas.iter().chain(&burn.condensed);
             let complete = atoms(all.map(|p| (p.id.as_str(), p.amount.get::<mole>())));
-            let amounts = &result.equilibrium.equilibrium.amounts;
+            let amounts = &result.settled().unwrap().amounts;
             let equilibrium = atoms(amounts.iter().map(|s| (s.id.as_str(), s.amount.get::<mole>())));
             for (element, n) in &given {
                 let found = complete.get(element).copied().unwrap_or(0.0);

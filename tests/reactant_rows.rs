@@ -46,6 +46,8 @@ struct Collected {
     fuels: Part,
     others: Part,
     further: Part,
+    lower_hydrates: Part,
+    bench: Part,
     changed: BTreeMap<String, String>,
 }
 
@@ -67,6 +69,8 @@ fn the_digest_of_the_collected_rows_is_whole() {
         (&all.fuels, 49),
         (&all.others, 20),
         (&all.further, 44),
+        (&all.lower_hydrates, 23),
+        (&all.bench, 60),
     ] {
         assert_eq!(part.rows.len(), count);
         let sum = |column: fn(&(String, f64, f64, f64)) -> f64| -> f64 {
@@ -81,12 +85,18 @@ fn the_digest_of_the_collected_rows_is_whole() {
 #[test]
 fn rows_agree_with_what_was_collected() {
     let all = collected();
-    let reference: Vec<_> = [&all.oxidisers, &all.fuels, &all.others, &all.further]
-        .into_iter()
-        .flat_map(|part| &part.rows)
-        .collect();
-    // two lower hydrates of lanthanum nitrate came later, with a file of their own
-    assert_eq!(reference.len() + 2, rows().count());
+    let reference: Vec<_> = [
+        &all.oxidisers,
+        &all.fuels,
+        &all.others,
+        &all.further,
+        &all.lower_hydrates,
+        &all.bench,
+    ]
+    .into_iter()
+    .flat_map(|part| &part.rows)
+    .collect();
+    assert_eq!(reference.len(), rows().count());
     for (id, molar_mass, valence, formation) in reference {
         let row = row(id);
         let m = row.formula.molar_mass().get::<gram_per_mole>();
@@ -336,9 +346,9 @@ fn each_fuel_gives_the_usual_heat_per_reducing_valence() {
 }
 
 #[test]
-fn one_crystal_water_is_worth_290_to_307_kilojoules() {
+fn one_crystal_water_is_worth_290_to_312_kilojoules() {
     // difference rule for hydrates (Jenkins and Glasser 2004), −298.6 kJ/mol; the bracket is that
-    // of the hydrates of nitrates and organic acids seen in the tables' sources
+    // of the hydrates of nitrates and organic acids in the NBS tables
     let mut pairs = 0;
     for row in rows().filter(|r| r.role != Role::Acid) {
         let family = TABLES.reactants.family(row);
@@ -348,11 +358,12 @@ fn one_crystal_water_is_worth_290_to_307_kilojoules() {
         for pair in family.members().windows(2) {
             let water = pair[1].formula.crystal_water() - pair[0].formula.crystal_water();
             let each = (enthalpy(pair[1]) - enthalpy(pair[0])) / water;
-            // the last molecule of lanthanum nitrate's water is worth more: measured by heats of
-            // solution (Guo and others 1984), and seen in no other salt here
-            let last = pair[1].id == "la_nitrate_1" && (-317.0..-307.0).contains(&each);
+            // the last molecule is worth more: lanthanum (heats of solution, Guo and others 1984),
+            // zinc (NBS tables 1982)
+            let last = ["la_nitrate_1", "zn_nitrate_1"].contains(&pair[1].id.as_str())
+                && (-322.0..-312.0).contains(&each);
             assert!(
-                last || (-307.0..=-290.0).contains(&each),
+                last || (-312.0..=-290.0).contains(&each),
                 "{}: {each:.1}",
                 pair[1].id
             );
@@ -362,7 +373,7 @@ fn one_crystal_water_is_worth_290_to_307_kilojoules() {
             pairs += usize::from(measured);
         }
     }
-    assert!(pairs >= 13, "only {pairs} pairs rest on tabulated values");
+    assert!(pairs >= 28, "only {pairs} pairs rest on tabulated values");
 }
 
 #[test]
@@ -451,6 +462,9 @@ fn estimated_heat_capacities_follow_the_stated_contributions() {
     let mut compared = 0;
     for row in rows().filter(|r| r.state == State::Solid) {
         let cp = row.heat_capacity.as_ref().unwrap();
+        if cp.locator.starts_with("as the product") {
+            continue; // the curve of a product species, checked with the species
+        }
         let value = cp.value.get::<joule_per_kelvin_mole>();
         let rule = by_atoms(row);
         // 26 %: three average errors of the method

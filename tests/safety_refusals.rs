@@ -1,8 +1,8 @@
-//! What the safety side refuses, one test each, through the whole plan of a batch.
+//! What the safety side refuses, one test each, through the batch made ready.
 
-use emberpot::advice::{Severity, Warning, worst};
+use emberpot::advice::{Advice, Severity, Warning, worst};
 use emberpot::batch::Batch;
-use emberpot::plan::{Plan, plan};
+use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::tables::Tables;
 use std::sync::OnceLock;
 
@@ -12,8 +12,12 @@ fn tables() -> &'static Tables {
 }
 
 /// A small spinel and urea batch, with more sections behind it.
-fn small_batch(more: &str) -> Plan {
-    let text = format!(
+fn small_batch(more: &str) -> Advice {
+    of(&small_text(more))
+}
+
+fn small_text(more: &str) -> String {
+    format!(
         r#"
 name = "spinel"
 [[ingredient]]
@@ -30,33 +34,36 @@ substance = "water"
 volume = "5 mL"
 {more}
 "#
-    );
-    of(&text)
+    )
 }
 
-fn of(text: &str) -> Plan {
+fn of(text: &str) -> Advice {
     let batch = Batch::parse(text, "test", tables()).unwrap_or_else(|error| panic!("{error}"));
-    plan(&batch, tables()).unwrap_or_else(|error| panic!("{error}"))
+    match Prepared::new(&batch, tables()) {
+        Ok(prepared) => {
+            assert_ne!(worst(&prepared.advice.warnings), Some(Severity::Stop));
+            prepared.advice
+        }
+        Err(PrepareError::Refused(refused)) => *refused.advice,
+        Err(error) => panic!("{error}"),
+    }
 }
 
-fn warning<'a>(plan: &'a Plan, code: &str) -> Option<&'a Warning> {
-    plan.advice
-        .warnings
-        .iter()
-        .find(|warning| warning.code == code)
+fn warning<'a>(advice: &'a Advice, code: &str) -> Option<&'a Warning> {
+    advice.warnings.iter().find(|warning| warning.code == code)
 }
 
 /// The plan stops, and says so with this code and these words.
-fn stops(plan: &Plan, code: &str, words: &str) {
-    let found = warning(plan, code).unwrap_or_else(|| panic!("no {code}"));
+fn stops(advice: &Advice, code: &str, words: &str) {
+    let found = warning(advice, code).unwrap_or_else(|| panic!("no {code}"));
     assert_eq!(found.severity, Severity::Stop, "{code}");
     assert!(found.text.contains(words), "{}", found.text);
-    assert_eq!(worst(&plan.advice.warnings), Some(Severity::Stop));
+    assert_eq!(worst(&advice.warnings), Some(Severity::Stop));
 }
 
 #[test]
 fn a_plain_small_batch_in_an_open_dish_in_a_hood_neither_stops_nor_endangers() {
-    let plan = small_batch(
+    let advice = small_batch(
         r#"
 [vessel]
 name = "640 mL evaporating dish"
@@ -71,8 +78,8 @@ opening_width = "1.2 m"
 opening_height = "0.4 m"
 "#,
     );
-    let worst = worst(&plan.advice.warnings).unwrap();
-    assert!(worst >= Severity::Caution, "{:#?}", plan.advice.warnings);
+    let worst = worst(&advice.warnings).unwrap();
+    assert!(worst >= Severity::Caution, "{:#?}", advice.warnings);
     // the usual cautions are there all the same
     for code in [
         "nanopowder",
@@ -81,48 +88,51 @@ opening_height = "0.4 m"
         "hot-vessel",
         "local-rules",
     ] {
-        assert!(warning(&plan, code).is_some(), "no {code}");
+        assert!(warning(&advice, code).is_some(), "no {code}");
     }
 }
 
 #[test]
 fn every_cover_that_holds_gas_back_is_refused_with_its_pressure() {
     for cover in ["lid", "stopper", "plug", "foil"] {
-        let plan = small_batch(&format!(
+        let advice = small_batch(&format!(
             "[vessel]\nname = \"250 mL beaker\"\ncover = \"{cover}\""
         ));
-        stops(&plan, "closed-vessel", cover);
-        stops(&plan, "closed-vessel", "bar by the ideal-gas law");
+        stops(&advice, "closed-vessel", cover);
+        stops(&advice, "closed-vessel", "bar by the ideal-gas law");
     }
 }
 
 #[test]
 fn a_loose_cover_is_not_refused() {
     for cover in ["open", "steel mesh", "loose dish"] {
-        let plan = small_batch(&format!(
+        let advice = small_batch(&format!(
             "[vessel]\nname = \"1 L beaker\"\ncover = \"{cover}\""
         ));
-        assert!(warning(&plan, "closed-vessel").is_none(), "{cover}");
+        assert!(warning(&advice, "closed-vessel").is_none(), "{cover}");
     }
 }
 
 #[test]
 fn a_pressure_vessel_is_refused_even_when_open() {
-    let plan = small_batch("[vessel]\nname = \"autoclave\"");
-    stops(&plan, "closed-vessel", "pressure vessel");
+    let advice = small_batch("[vessel]\nname = \"autoclave\"");
+    stops(&advice, "closed-vessel", "pressure vessel");
 }
 
 #[test]
 fn the_pressure_named_as_the_reason_is_that_of_the_ideal_gas() {
-    let plan = small_batch("[vessel]\nname = \"250 mL beaker\"\ncover = \"lid\"");
-    let checked = plan.advice.vessel.as_ref().unwrap();
-    let state = |name| plan.states.iter().find(|s| s.state.name == name).unwrap();
+    let advice = small_batch("[vessel]\nname = \"250 mL beaker\"\ncover = \"lid\"");
+    let checked = advice.vessel.as_ref().unwrap();
+    // The gas does not know of the lid.
+    let open = Batch::parse(&small_text(""), "test", tables()).unwrap();
+    let open = Prepared::new(&open, tables()).unwrap();
+    let state = |name| open.states.iter().find(|s| s.state.name == name).unwrap();
     use emberpot::enthalpy::WaterStateName::{BoiledDown, Dried};
     // n R T / V by hand, with the most gas and the hottest flame of the burns in question, on top
     // of the bar of air that was there
     let hottest = state(Dried).complete.flame.temperature().unwrap().value;
     let (dry, wet) = (state(Dried), state(BoiledDown));
-    let hot_volume = |s: &emberpot::plan::StateResult| {
+    let hot_volume = |s: &emberpot::burn::StateResult| {
         s.gas.amount.value * s.complete.flame.temperature().map_or(373.15, |t| t.value)
     };
     let gas = if hot_volume(wet) > hot_volume(dry) {
@@ -149,8 +159,8 @@ fn necks_and_tubes_are_refused() {
         ("scintillation vial", "% of its widest section"),
         ("test tube", "times as deep as its mouth"),
     ] {
-        let plan = small_batch(&format!("[vessel]\nname = \"{name}\""));
-        stops(&plan, "narrow-vessel", words);
+        let advice = small_batch(&format!("[vessel]\nname = \"{name}\""));
+        stops(&advice, "narrow-vessel", words);
     }
     let own = "[vessel]\nmaterial = \"borosilicate\"\nmouth = \"25 mm\"\ndepth = \"80 mm\"";
     stops(&small_batch(own), "narrow-vessel", "times as deep");
@@ -166,8 +176,8 @@ fn soda_lime_aluminium_and_plastic_are_refused() {
         ("aluminium foil tray", "660"),
         ("250 mL plastic beaker", "softens"),
     ] {
-        let plan = small_batch(&format!("[vessel]\nname = \"{name}\""));
-        stops(&plan, "vessel-material", words);
+        let advice = small_batch(&format!("[vessel]\nname = \"{name}\""));
+        stops(&advice, "vessel-material", words);
     }
 }
 
@@ -197,8 +207,8 @@ fn metal_in_a_microwave_oven_is_refused_wherever_it_is() {
             "steel pot",
         ),
     ] {
-        let plan = small_batch(&format!("[vessel]\n{vessel}\n{oven}"));
-        stops(&plan, "metal-in-microwave", words);
+        let advice = small_batch(&format!("[vessel]\n{vessel}\n{oven}"));
+        stops(&advice, "metal-in-microwave", words);
         let plate = small_batch(&format!(
             "[vessel]\n{vessel}\n[heating]\nway = \"hot plate\""
         ));
@@ -211,9 +221,9 @@ fn froth_that_cannot_fit_is_refused() {
     // 21 mL to the brim, against at least five times 6.5 mL
     let own = "[vessel]\nmaterial = \"porcelain\"\nmouth = \"30 mm\"\ndepth = \"30 mm\"";
     stops(&small_batch(own), "froth-does-not-fit", "times the vessel");
-    let plan = small_batch("[vessel]\nname = \"100 mL beaker\"");
+    let advice = small_batch("[vessel]\nname = \"100 mL beaker\"");
     assert_eq!(
-        warning(&plan, "froth-may-run-over").unwrap().severity,
+        warning(&advice, "froth-may-run-over").unwrap().severity,
         Severity::Danger
     );
 }
@@ -296,11 +306,11 @@ fn fuels_that_nitric_acid_turns_into_explosives_are_refused_with_it() {
 
 #[test]
 fn silver_with_what_makes_it_explosive_is_refused() {
-    let plan = of("[[ingredient]]\nsubstance = \"AgNO3\"\nmass = \"1 g\"\n\
+    let advice = of("[[ingredient]]\nsubstance = \"AgNO3\"\nmass = \"1 g\"\n\
          [[ingredient]]\nsubstance = \"hexamethylenetetramine\"\nmass = \"0.1 g\"\n\
          [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n");
     stops(
-        &plan,
+        &advice,
         "silver-with-ammonia-or-alcohol",
         "explode at a touch",
     );
@@ -322,7 +332,7 @@ fn substances_outside_of_this_synthesis_do_not_even_make_a_batch() {
 
 #[test]
 fn hydrazides_toxic_metals_and_lean_batches_are_dangers() {
-    let plan = of(
+    let advice = of(
         "[[ingredient]]\nsubstance = \"Ni(NO3)2·6H2O\"\nmass = \"2 g\"\n\
          [[ingredient]]\nsubstance = \"carbohydrazide\"\nmass = \"0.5 g\"\n\
          [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n",
@@ -333,18 +343,18 @@ fn hydrazides_toxic_metals_and_lean_batches_are_dangers() {
         "nitrogen-oxides-lean",
     ] {
         assert_eq!(
-            warning(&plan, code).unwrap().severity,
+            warning(&advice, code).unwrap().severity,
             Severity::Danger,
             "{code}"
         );
     }
     assert!(
-        warning(&plan, "carcinogenic-product")
+        warning(&advice, "carcinogenic-product")
             .unwrap()
             .text
             .contains("nickel")
     );
-    assert_eq!(worst(&plan.advice.warnings), Some(Severity::Danger));
+    assert_eq!(worst(&advice.warnings), Some(Severity::Danger));
 }
 
 #[test]

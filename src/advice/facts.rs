@@ -58,8 +58,7 @@ impl BurnState {
     /// The burn of one result.
     #[must_use]
     pub fn of(result: &StateResult) -> Self {
-        let equilibrium = &result.equilibrium.equilibrium;
-        let amounts = equilibrium.amounts.iter();
+        let amounts = result.settled().into_iter().flat_map(|e| &e.amounts);
         Self {
             flame: result.complete.flame.temperature(),
             gas_amount: result.gas.amount,

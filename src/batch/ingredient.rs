@@ -24,7 +24,10 @@ const WATER_DENSITY: f64 = 0.997;
 pub(super) struct Draft {
     pub span: Range<usize>,
     pub reactant: Arc<Reactant>,
+    /// Mass fraction of the reactant in what is weighed: assay, times its share in a solution.
     pub assay: Ratio,
+    /// Molecules of solvent water that come with each formula unit in a solution as sold.
+    pub solution_water: f64,
     pub assay_band: Option<Ratio>,
     pub hydrate_range: Option<(f64, f64)>,
     pub share: Option<f64>,
@@ -45,7 +48,7 @@ impl Draft {
         });
         let carried_water = match stock {
             Some(stock) => water_in(stock.volume),
-            None => AmountOfSubstance::new::<mole>(0.0),
+            None => self.solution_water * amount,
         };
         Ingredient {
             reactant: Arc::clone(&self.reactant),
@@ -107,17 +110,30 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
     let span = name
         .as_ref()
         .map_or_else(|| section.span.clone(), |w| w.span.clone());
+    let by_analysis = section.has("analysis") || section.has("heat_of_combustion");
     let found = name.and_then(|w| match substance(w.value, hydrate_x, tables) {
+        _ if by_analysis => super::analysed::fuel(&section, w.value, tables),
         Ok(reactant) => Some(reactant),
         Err(message) => {
             section.mistake(w.span, message);
             None
         }
     });
-    let draft = found.and_then(|reactant| {
+    let draft = found.and_then(|bottle| {
+        let molar_mass = bottle.formula.molar_mass();
+        let (reactant, solution_water) = match tables.reactants.dissolved(&bottle) {
+            Some((solute, water)) if given.concentration.is_none() => (solute, water),
+            Some((solute, _)) => (solute, 0.0),
+            None => (bottle, 0.0),
+        };
+        let in_solution: Ratio = match solution_water > 0.0 {
+            true => reactant.formula.molar_mass() / molar_mass,
+            false => Ratio::new::<ratio::ratio>(1.0),
+        };
         let draft = Draft {
             span: span.clone(),
-            assay: Ratio::new::<ratio::ratio>(assay.unwrap_or(1.0)),
+            assay: assay.unwrap_or(1.0) * in_solution,
+            solution_water,
             reactant: Arc::new(reactant),
             assay_band: band.map(Ratio::new::<ratio::ratio>),
             hydrate_range: range,

@@ -1,5 +1,6 @@
 //! The section `[run.powder]`: what the powder of one run showed when it was judged.
 
+use super::note::{RunKey, Written as Kind};
 use super::run::{value, words};
 use super::section::Section;
 use crate::colour::Lab;
@@ -76,6 +77,66 @@ const STRENGTHS: &[(&str, Strength)] = &[
     ("none", Strength::None),
     ("weak", Strength::Weak),
     ("strong", Strength::Strong),
+];
+
+const fn key(name: &'static str, question: &'static str, written: Kind) -> RunKey {
+    RunKey {
+        name,
+        question,
+        written,
+    }
+}
+
+/// The keys of a powder as they are asked for; diffraction peaks are written into the file.
+pub(super) const KEYS: &[RunKey] = &[
+    key("powder.colour", "Colour of the powder in words", Kind::Text),
+    key("powder.lab", "L*; a*; b*", Kind::Numbers),
+    key(
+        "powder.reference_lab",
+        "L*; a*; b* of the reference",
+        Kind::Numbers,
+    ),
+    key(
+        "powder.magnet",
+        "Pull of a magnet: none, weak, strong",
+        Kind::Text,
+    ),
+    key(
+        "powder.fizz",
+        "Fizz in dilute acid: none, weak, strong",
+        Kind::Text,
+    ),
+    key(
+        "powder.surface_area",
+        "Surface area, such as 25 m2/g",
+        Kind::Text,
+    ),
+    key(
+        "powder.crystal_density",
+        "Density of the crystal, such as 4.6 g/cm3",
+        Kind::Text,
+    ),
+    key(
+        "powder.foam_volume",
+        "Volume of the foam, such as 120 mL",
+        Kind::Text,
+    ),
+    key(
+        "powder.flakes",
+        "Flakes counted, such as 41 live, 3 dead",
+        Kind::Text,
+    ),
+    key(
+        "powder.under_254_nm",
+        "Light under 254 nm in words",
+        Kind::Text,
+    ),
+    key(
+        "powder.under_365_nm",
+        "Light under 365 nm in words",
+        Kind::Text,
+    ),
+    key("powder.afterglow", "CSV file of the afterglow", Kind::Text),
 ];
 
 /// Wavelength of Cu Kα1, from memory (International Tables for Crystallography, vol. C).

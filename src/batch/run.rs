@@ -1,6 +1,7 @@
 //! The `[run]` or `[[run]]` sections of a batch file: what was seen and weighed each time the
 //! batch was burnt.
 
+use super::note::{RunKey, Written as Kind};
 use super::powder::{self, Powder};
 use super::section::{Section, Written};
 use crate::quantity::{
@@ -160,6 +161,74 @@ fn read(section: Section<'_>) -> Run {
     section.finish();
     run
 }
+
+const fn key(name: &'static str, question: &'static str, written: Kind) -> RunKey {
+    RunKey {
+        name,
+        question,
+        written,
+    }
+}
+
+/// The keys of a run as they are asked for; those that are tables of their own stand elsewhere.
+pub(super) const KEYS: &[RunKey] = &[
+    key("date", "Date", Kind::Text),
+    key("by", "Who ran it", Kind::Text),
+    key("label", "Label for blind judging", Kind::Text),
+    key("vessel", "Vessel, if not the batch's", Kind::Text),
+    key("way", "Way of heating, if not the batch's", Kind::Text),
+    key("setting", "Its setting", Kind::Text),
+    key("ignited", "Did it light (yes, no)", Kind::Flag),
+    key(
+        "ignited_after",
+        "Time to ignition, such as 7 min",
+        Kind::Text,
+    ),
+    key(
+        "lit_at",
+        "Where it lit: floor, wall, middle, surface, throughout",
+        Kind::Text,
+    ),
+    key(
+        "flame_lasted",
+        "How long the flame lasted, such as 20 s",
+        Kind::Text,
+    ),
+    key(
+        "peak_temperature",
+        "Peak temperature, such as 1120 °C",
+        Kind::Text,
+    ),
+    key("peak_error", "Its uncertainty, such as 30 K", Kind::Text),
+    key(
+        "instrument",
+        "Measured with: thermocouple, pyrometer, two-colour pyrometer, camera",
+        Kind::Text,
+    ),
+    key("emissivity", "Emissivity it was set to", Kind::Text),
+    key(
+        "fumes",
+        "Colour of the fumes: none, white, brown, black, yellow",
+        Kind::Text,
+    ),
+    key(
+        "froth_height",
+        "Height of the froth, such as 6 cm",
+        Kind::Text,
+    ),
+    key("powder_mass", "Mass of the powder", Kind::Text),
+    key(
+        "loss_on_ignition",
+        "Loss on ignition, such as 3 %",
+        Kind::Text,
+    ),
+    key("remarks", "Remarks", Kind::Text),
+    key(
+        "photographs",
+        "Photographs (file names, parted by ;)",
+        Kind::Texts,
+    ),
+];
 
 /// Words of `instrument`.
 pub const INSTRUMENTS: &[(&str, Instrument)] = &[

@@ -2,7 +2,7 @@
 
 use super::ChooseError;
 use crate::batch::Batch;
-use crate::burn::{Burner, StateResult, species_set};
+use crate::burn::{Burner, Heating, StateResult, species_set};
 use crate::enthalpy::WaterStateName;
 use crate::equilibrium::System;
 use crate::formula::Element;
@@ -56,6 +56,7 @@ pub struct Reach {
 pub struct Probe<'t> {
     batch: Batch,
     state: WaterStateName,
+    heating: Heating,
     tables: &'t Tables,
     system: Option<System<'t>>,
 }
@@ -66,9 +67,14 @@ impl<'t> Probe<'t> {
     pub fn new(batch: &Batch, state: WaterStateName, loss: Ratio, tables: &'t Tables) -> Self {
         let mut batch = batch.clone();
         batch.conditions.heat_loss = loss;
+        let heating = match state {
+            WaterStateName::AtIgnition => Heating::of(&batch, tables),
+            _ => Heating::NotStated,
+        };
         Self {
             batch,
             state,
+            heating,
             tables,
             system: None,
         }
@@ -102,7 +108,7 @@ impl<'t> Probe<'t> {
         let after = &mut self.system;
         burnt(
             batch,
-            self.state,
+            (self.state, &self.heating),
             system,
             tables,
             after,
@@ -115,9 +121,17 @@ impl<'t> Probe<'t> {
         let system = self.system_for(&changed);
         let after = &mut self.system;
         let take = |_: &Burner<'_, '_>, result: &StateResult| {
-            result.equilibrium.equilibrium.temperature.get::<kelvin>()
+            let burnt = result.equilibrium.as_ref().map_err(Clone::clone)?;
+            Ok(burnt.equilibrium.temperature.get::<kelvin>())
         };
-        burnt(&changed, self.state, system, self.tables, after, take)
+        burnt(
+            &changed,
+            (self.state, &self.heating),
+            system,
+            self.tables,
+            after,
+            take,
+        )
     }
 
     fn system_for(&mut self, batch: &Batch) -> System<'t> {

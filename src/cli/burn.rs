@@ -4,9 +4,9 @@ use super::new::Start;
 use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
-use emberpot::advice::{Severity, worst};
 use emberpot::batch::Batch;
-use emberpot::plan::{Plan, plan};
+use emberpot::plan::{Plan, plan_of};
+use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::{Topic, burn_document, first_screen, plan_json, refusal_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -39,23 +39,23 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         Some(text) => Batch::parse(text, "the batch file below", tables)?,
         None => read_batch(&arguments.file, tables)?,
     };
-    let plan = plan(&batch, tables)?;
-    let warnings = &plan.advice.warnings;
-    let refused = worst(warnings) == Some(Severity::Stop);
+    let prepared = match (Prepared::new(&batch, tables), arguments.format) {
+        (Err(PrepareError::Refused(refused)), Format::Json) => {
+            print(&json_text(&refusal_json(&refused)))?;
+            return Err(PrepareError::Refused(refused).into());
+        }
+        (prepared, _) => prepared?,
+    };
+    let plan = plan_of(&prepared)?;
     let text = match arguments.format {
-        Format::Json if refused => json_text(&refusal_json(&plan)),
         Format::Json => json_text(&plan_json(&plan, tables)),
-        Format::Text if refused => String::new(),
         Format::Text => {
             let file = started.map(|text| format!("\nThe batch file that was used:\n\n{text}"));
             text(arguments, &plan, tables) + &file.unwrap_or_default()
         }
     };
     print(&text)?;
-    if refused {
-        return Err(CliError::refused(warnings));
-    }
-    Ok(exit_code(warnings))
+    Ok(exit_code(&plan.advice.warnings))
 }
 
 fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {

@@ -1,7 +1,7 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
 use super::output::{json_text, page_width, print};
-use super::{CliError, TableFormat, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, prepare};
 use emberpot::choose::choose;
 use emberpot::report::{choice_csv, choice_document, choice_json};
 use emberpot::tables::Tables;
@@ -21,9 +21,8 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
-    refuse_as_burn(&batch, tables)?;
-    let choice = choose(&batch, tables)?;
+    let prepared = prepare(&arguments.file, tables)?;
+    let choice = choose(&prepared)?;
     let text = match arguments.format {
         TableFormat::Csv => choice_csv(&choice),
         TableFormat::Json => json_text(&choice_json(&choice)),

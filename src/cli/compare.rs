@@ -1,7 +1,7 @@
 //! `emberpot compare`: batches side by side.
 
 use super::output::{json_text, page_width, print};
-use super::{CliError, TableFormat, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, prepare};
 use emberpot::compare::compare;
 use emberpot::report::{compared_csv, compared_document, compared_json};
 use emberpot::tables::Tables;
@@ -25,12 +25,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let batches = arguments
         .files
         .iter()
-        .map(|file| read_batch(file, tables))
+        .map(|file| prepare(file, tables))
         .collect::<Result<Vec<_>, _>>()?;
-    for batch in &batches {
-        refuse_as_burn(batch, tables)?;
-    }
-    let comparison = compare(&batches, tables)?;
+    let comparison = compare(&batches)?;
     let text = match arguments.format {
         TableFormat::Csv => compared_csv(&comparison),
         TableFormat::Json => json_text(&compared_json(&comparison)),

@@ -2,10 +2,10 @@
 
 use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
-use emberpot::advice::{Severity, worst};
 use emberpot::batch::HeatingPlan;
+use emberpot::burn::Heating;
 use emberpot::ignition::{all_ways, course};
-use emberpot::plan::plan;
+use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_document, comparison_json, course_document, ignite_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -50,26 +50,29 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         }
         batch.heating = Some(plan);
     }
-    let warnings = plan(&batch, tables)?.advice.warnings;
-    if worst(&warnings) == Some(Severity::Stop) {
-        return Err(CliError::refused(&warnings));
-    }
+    let prepared = Prepared::new(&batch, tables)?;
+    let warnings = &prepared.advice.warnings;
     let width = page_width();
     let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => json_text(&comparison_json(&batch, &comparison, &warnings)),
-            Format::Text => comparison_document(&batch, &comparison, &warnings).text(width),
+            Format::Json => json_text(&comparison_json(&batch, &comparison, warnings)),
+            Format::Text => comparison_document(&batch, &comparison, warnings).text(width),
         }
     } else {
-        let course = course(&batch, tables, arguments.way.as_deref())?;
+        let course = match (&prepared.heating, &arguments.way) {
+            (Heating::Course(course), _) => course.as_ref().clone(),
+            (Heating::Failed(error), _) => return Err(error.clone().into()),
+            // No such way: the course tells which there are.
+            (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
+        };
         match arguments.format {
-            Format::Json => json_text(&ignite_json(&batch, &course, &warnings)),
+            Format::Json => json_text(&ignite_json(&batch, &course, warnings)),
             Format::Text => {
-                course_document(&batch, &course, &warnings, tables, arguments.full).text(width)
+                course_document(&batch, &course, warnings, tables, arguments.full).text(width)
             }
         }
     };
     print(&text)?;
-    Ok(exit_code(&warnings))
+    Ok(exit_code(warnings))
 }

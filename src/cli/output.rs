@@ -5,7 +5,7 @@ use emberpot::report::SCREEN_WIDTH;
 use emberpot::visible::{visible, visible_lines};
 use std::ffi::OsString;
 use std::fs::{File, OpenOptions};
-use std::io::{Error, ErrorKind, Write};
+use std::io::{Error, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// Narrowest page that text is broken to.
@@ -62,6 +62,34 @@ pub fn write_over(path: &Path, text: &str, input: &Path) -> Result<(), CliError>
         }
     }
     replace(&target, text).map_err(|error| io(path, error))
+}
+
+/// Replaces a file that was read as `old` by `new`, which holds all of it and more. A file that has
+/// changed meanwhile is left alone.
+pub fn write_grown(path: &Path, old: &str, new: &str) -> Result<(), CliError> {
+    let target = follow_links(path).map_err(|error| io(path, error))?;
+    let now = std::fs::read_to_string(&target).map_err(|error| io(path, error))?;
+    if now != old {
+        let changed = Error::other("the file was changed meanwhile; nothing was written");
+        return Err(io(path, changed));
+    }
+    replace(&target, new).map_err(|error| io(path, error))
+}
+
+/// Reads a text file of at most as many bytes as a batch file may have.
+pub fn read_text(path: &Path) -> Result<String, CliError> {
+    let mut text = String::new();
+    let most = emberpot::batch::LARGEST_FILE as u64;
+    File::open(path)
+        .and_then(|file| file.take(most + 1).read_to_string(&mut text))
+        .map_err(|error| io(path, error))?;
+    if text.len() as u64 > most {
+        let long = Error::other(format!(
+            "the file is too long: at most {most} bytes are read"
+        ));
+        return Err(io(path, long));
+    }
+    Ok(text)
 }
 
 fn io(path: &Path, error: Error) -> CliError {

@@ -1,10 +1,9 @@
 //! `emberpot report`: the whole plan as one HTML page, or its pictures alone.
 
 use super::output::{print, write_over};
-use super::{CliError, exit_code, read_batch};
-use emberpot::advice::{Severity, worst};
+use super::{CliError, exit_code, prepare};
 use emberpot::ignition::all_ways;
-use emberpot::plan::plan;
+use emberpot::plan::plan_of;
 use emberpot::report::{
     Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
     report_html, water_curve,
@@ -30,15 +29,12 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
-    let plan = plan(&batch, tables)?;
-    let warnings = &plan.advice.warnings;
-    if worst(warnings) == Some(Severity::Stop) {
-        return Err(CliError::refused(warnings));
-    }
+    let prepared = prepare(&arguments.file, tables)?;
+    let batch = &prepared.batch;
+    let plan = plan_of(&prepared)?;
     // A batch that cannot be heated or weighed well still has a report: `ignite` and `weigh` tell
     // the reasons.
-    let ways = all_ways(&batch, tables).ok();
+    let ways = all_ways(batch, tables).ok();
     let material = Material {
         water: water_curve(&plan, tables),
         sweep: fuel_sweep(&plan, tables),
@@ -47,7 +43,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         cooling: cooling_paths(&plan, tables),
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
-        sheet: sheet(&batch, tables, &SheetOptions::default()).ok(),
+        sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {
@@ -72,5 +68,5 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         (None, None) => print(&page())?,
         (None, Some(_)) => {}
     }
-    Ok(exit_code(warnings))
+    Ok(exit_code(&plan.advice.warnings))
 }

@@ -1,7 +1,7 @@
 //! `emberpot vary`: one or two things changed step by step.
 
 use super::output::{json_text, page_width, print, tell, write_over};
-use super::{CliError, TableFormat, read_batch, refuse_as_burn};
+use super::{CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
@@ -106,18 +106,18 @@ fn levers() -> String {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
-    refuse_as_burn(&batch, tables)?;
-    let axes = axes(arguments, &batch, tables)?;
+    let prepared = prepare(&arguments.file, tables)?;
+    let batch = &prepared.batch;
+    let axes = axes(arguments, batch, tables)?;
     let state = arguments
         .water_state
-        .map_or_else(|| usual_state(&batch, &axes), State::name);
+        .map_or_else(|| usual_state(batch, &axes), State::name);
     let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
     let bar = bar(rows);
-    let work = || sweep(&batch, axes, state, tables, &|| bar.inc(1));
+    let work = || sweep(batch, axes, state, tables, &|| bar.inc(1));
     let result = match arguments.threads {
-        None => work(),
-        Some(threads) => rayon::ThreadPoolBuilder::new()
+        // WebAssembly has no threads: there the number means nothing.
+        Some(threads) if cfg!(not(target_family = "wasm")) => rayon::ThreadPoolBuilder::new()
             .num_threads(usize::from(threads))
             .build()
             .map_err(|error| CliError::Io {
@@ -125,6 +125,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
                 error: std::io::Error::other(error),
             })?
             .install(work),
+        _ => work(),
     };
     bar.finish_and_clear();
     let result = result?;

@@ -1,7 +1,7 @@
 //! `emberpot weigh`: the bench sheet.
 
 use super::output::{json_text, print};
-use super::{CliError, read_batch};
+use super::{CliError, prepare};
 use clap::ValueEnum;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
 use emberpot::report::{sheet_csv, sheet_json, sheet_text};
@@ -44,13 +44,13 @@ fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let batch = read_batch(&arguments.file, tables)?;
+    let prepared = prepare(&arguments.file, tables)?;
     let options = SheetOptions {
         room: arguments.room,
         warm: arguments.warm,
         pots: arguments.pots,
     };
-    let sheet = sheet(&batch, tables, &options)?;
+    let sheet = sheet(&prepared.batch, tables, &options)?;
     let text = match arguments.format {
         SheetFormat::Json => json_text(&sheet_json(&sheet)),
         SheetFormat::Csv => sheet_csv(&sheet).map_err(|error| CliError::Csv { error })?,

@@ -3,8 +3,8 @@
 use super::slab::{Ledger, Settings, Slab, SlabError, State};
 use super::step::{Trial, Work};
 
-/// Steps after which a run is given up; a usual one takes a few hundred.
-const STEP_LIMIT: usize = 200_000;
+/// Steps after which a run is given up; a usual one takes a few hundred, a day 3000.
+const STEP_LIMIT: usize = 60_000;
 /// Shortest step tried, s.
 const SHORTEST_STEP: f64 = 1.0e-9;
 /// Self-heating rate that is worth noting, K/s.

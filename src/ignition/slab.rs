@@ -82,6 +82,32 @@ pub enum SlabError {
         /// The step that did not converge, s.
         step_s: f64,
     },
+    /// A stage of the staged balance takes more steps than any reasonable one.
+    #[error(
+        "the staged balance gave up after {steps} steps at {time_s:.1} s, {temperature_k:.2} K, {water:.4} kg water per kg dry mass"
+    )]
+    StageWithoutEnd {
+        /// Steps taken.
+        steps: usize,
+        /// Time reached, s.
+        time_s: f64,
+        /// Temperature reached, K.
+        temperature_k: f64,
+        /// Water per dry mass reached, kg/kg.
+        water: f64,
+    },
+    /// The balance of a step has no temperature between the brackets.
+    #[error(
+        "the staged balance found no temperature for a step of {step_s:.1e} s from {temperature_k:.2} K at {time_s:.1} s"
+    )]
+    NoBalance {
+        /// Time at the start of the step, s.
+        time_s: f64,
+        /// Temperature there, K.
+        temperature_k: f64,
+        /// Length of the step, s.
+        step_s: f64,
+    },
     /// More steps than any reasonable run needs.
     #[error("the heat model gave up after {steps} steps at {time_s:.1} s")]
     TooManySteps {

@@ -399,7 +399,14 @@ fn lumped_balance_agrees_with_the_layer_model() {
             .unwrap();
         let quick = lumped(&charge, &wall, &heater, &Settings::default()).unwrap();
         assert!(matches!(fine.end, End::Ignites { .. }) && quick.end == LumpedEnd::Ignites);
-        assert!((quick.time / fine.state.time - 1.0).abs() < 0.1);
+        // Where the layer is unevenly hot, its hottest part pays for the loss of urea long before
+        // one mean temperature does: more than elsewhere between the two models.
+        let within = if heater.oven.is_some() && charge.fuel_loss.is_some() {
+            0.12
+        } else {
+            0.1
+        };
+        assert!((quick.time / fine.state.time - 1.0).abs() < within);
         for (a, b) in fine.moments.iter().zip(&quick.moments).take(2) {
             assert_eq!(a.mark, b.mark);
             assert!((a.time / b.time - 1.0).abs() < 0.06, "{a:?} {b:?}");

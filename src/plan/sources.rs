@@ -125,15 +125,12 @@ fn products(notes: &mut Notes, result: &StateResult, tables: &Tables) {
         .chain(&burn.condensed)
         .map(|p| p.id.as_str())
         .collect();
-    let equilibrium = &result.equilibrium.equilibrium;
-    let gas = equilibrium.gas_amount.get::<mole>();
-    ids.extend(
-        equilibrium
-            .amounts
-            .iter()
-            .filter(|s| s.amount.get::<mole>() > WORTH_A_SOURCE * gas)
-            .map(|s| s.id.as_str()),
-    );
+    if let Some(equilibrium) = result.settled() {
+        let gas = equilibrium.gas_amount.get::<mole>();
+        let amounts = equilibrium.amounts.iter();
+        let main = amounts.filter(|s| s.amount.get::<mole>() > WORTH_A_SOURCE * gas);
+        ids.extend(main.map(|s| s.id.as_str()));
+    }
     for species in ids.into_iter().filter_map(|id| tables.species_by_id(id)) {
         if let Some(enthalpy) = &species.formation_enthalpy {
             notes.value(enthalpy, format!("enthalpy of {}", species.id));

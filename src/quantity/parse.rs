@@ -10,13 +10,14 @@ mod number;
 pub use error::QuantityError;
 
 use super::{
-    AmountOfSubstance, Angle, Energy, HeatTransfer, Length, Mass, MassDensity, MolarConcentration,
-    Power, Pressure, Ratio, SpecificArea, TemperatureInterval, ThermodynamicTemperature, Time,
-    Velocity, Volume, VolumeRate,
+    AmountOfSubstance, Angle, AvailableEnergy, Energy, HeatTransfer, Length, Mass, MassDensity,
+    MolarConcentration, Power, Pressure, Ratio, SpecificArea, TemperatureInterval,
+    ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
 use number::split;
 use uom::si::{
-    amount_of_substance as amount_unit, angle as angle_unit, energy as energy_unit,
+    amount_of_substance as amount_unit, angle as angle_unit,
+    available_energy as specific_energy_unit, energy as energy_unit,
     heat_transfer as heat_transfer_unit, length as length_unit, mass as mass_unit,
     mass_density as density_unit, molar_concentration as concentration_unit, power as power_unit,
     pressure as pressure_unit, ratio as ratio_unit, specific_area as specific_area_unit,
@@ -316,6 +317,29 @@ pub fn energy(text: &str) -> Result<Energy, QuantityError> {
         &[
             (&["J"], Energy::new::<energy_unit::joule>),
             (&["kJ"], Energy::new::<energy_unit::kilojoule>),
+        ],
+    )
+}
+
+/// Reads a heat per mass: MJ/kg, kJ/g, J/g, kJ/kg.
+///
+/// # Errors
+/// [`QuantityError`] if the text is not a finite number with one of these units.
+pub fn specific_energy(text: &str) -> Result<AvailableEnergy, QuantityError> {
+    read(
+        text,
+        "heat per mass",
+        "17.5 MJ/kg",
+        "MJ/kg, kJ/g, J/g, kJ/kg",
+        &[
+            (
+                &["MJ/kg", "kJ/g"],
+                AvailableEnergy::new::<specific_energy_unit::megajoule_per_kilogram>,
+            ),
+            (
+                &["J/g", "kJ/kg"],
+                AvailableEnergy::new::<specific_energy_unit::kilojoule_per_kilogram>,
+            ),
         ],
     )
 }

@@ -33,7 +33,9 @@ pub(super) fn metals(plan: &Plan) -> BTreeMap<Element, Ratio> {
 
 /// One sentence a metal: its phase in the gas at the flame, or the band of a dopant.
 pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Tables) -> Vec<String> {
-    let equilibrium = &result.equilibrium.equilibrium;
+    let Some(equilibrium) = result.settled() else {
+        return Vec::new();
+    };
     let Some(log) = equilibrium.log10_oxygen_pressure else {
         return Vec::new();
     };

@@ -2,7 +2,7 @@
 
 use super::ignition_json::course_json;
 use crate::batch::Batch;
-use crate::heated::HeatedBurn;
+use crate::burn::HeatedBurn;
 use serde_json::{Value, json};
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -19,5 +19,9 @@ pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
             }),
         })
     });
-    json!({ "course": course_json(batch, &heated.course), "at_ignition": ignited })
+    json!({
+        "course": course_json(batch, &heated.course),
+        "water_left_stated": heated.stated_water.map(|share| share.get::<ratio>()),
+        "at_ignition": ignited,
+    })
 }

@@ -8,7 +8,7 @@ use super::heated::heated_json;
 use super::outcome::outcome_json;
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
-use crate::plan::{Plan, StateResult, SurplusFate};
+use crate::plan::{Plan, Refused, StateResult, SurplusFate};
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
 use crate::tables::Tables;
@@ -73,6 +73,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         "ledger": ledger(plan),
         "cooling": super::cooling::cooling_json(plan, tables),
         "heated": plan.heated.as_ref().map(|heated| heated_json(&plan.batch, heated)),
+        "failures": plan.failures,
         "run": outcome_json(plan),
         "warnings": warnings_json(&plan.advice.warnings),
         "safety": safety_json(&plan.advice),
@@ -82,12 +83,12 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
 
 /// What is written of a batch that is refused: why, and no estimate.
 #[must_use]
-pub fn refusal_json(plan: &Plan) -> Value {
+pub fn refusal_json(refused: &Refused) -> Value {
     json!({
         "schema_version": SCHEMA_VERSION,
-        "name": plan.batch.name,
+        "name": refused.name,
         "refused": true,
-        "warnings": warnings_json(&plan.advice.warnings),
+        "warnings": warnings_json(&refused.advice.warnings),
     })
 }
 
@@ -171,9 +172,10 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
                 "air_share": air,
                 "complete_combustion_temperature_k": fate.complete.map(|t| t.get::<kelvin>()),
                 "equilibrium_temperature_k":
-                    fate.equilibrium.equilibrium.temperature.get::<kelvin>(),
+                    fate.equilibrium_temperature().map(|t| t.get::<kelvin>()),
                 "log10_oxygen_pressure_bar":
-                    fate.equilibrium.equilibrium.log10_oxygen_pressure,
+                    fate.equilibrium.as_ref().ok()
+                        .and_then(|burnt| burnt.equilibrium.log10_oxygen_pressure),
             })
         })
         .collect();
@@ -200,9 +202,9 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
             "mol_per_g": if product > 0.0 { json!(gas.amount.get::<mole>() / product) } else { Value::Null },
         },
         "gas_per_product_l_per_g": gas.per_product.get::<cubic_meter_per_kilogram>(),
-        "equilibrium": adiabatic_json(&result.equilibrium),
+        "equilibrium": result.equilibrium.as_ref().ok().map(adiabatic_json),
         "equilibrium_other_species_set": {
-            "temperature_k": result.other_set.as_ref().map(|other| other.equilibrium.temperature.get::<kelvin>()),
+            "temperature_k": result.other_set_temperature().map(|t| t.get::<kelvin>()),
         },
         "surplus_fuel_fates": fates,
     })

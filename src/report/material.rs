@@ -247,7 +247,7 @@ pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
     plan.states
         .par_iter()
         .filter_map(|result| {
-            let hot = result.equilibrium.equilibrium.temperature.get::<kelvin>();
+            let hot = result.equilibrium_temperature()?.get::<kelvin>();
             let amounts = elements_in_pot(batch, &result.state, oxygen);
             let mut system = system_of(batch, species_set(batch), tables);
             let mut points = Vec::new();

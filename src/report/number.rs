@@ -45,6 +45,11 @@ pub(super) fn celsius_text(temperature: ThermodynamicTemperature) -> String {
     format!("{} °C", whole(temperature.get::<degree_celsius>()))
 }
 
+/// A temperature in °C, whole; a dash for none.
+pub(super) fn celsius_or_dash(temperature: Option<ThermodynamicTemperature>) -> String {
+    temperature.map_or("–".to_owned(), celsius_text)
+}
+
 /// A temperature difference in K, whole or with two digits below 10 K.
 pub(super) fn interval_text(interval: TemperatureInterval) -> String {
     let value = interval.get::<kelvins>();

@@ -31,6 +31,10 @@ pub struct ListEntry {
     pub formula: String,
     /// Name.
     pub name: String,
+    /// Other names and spellings.
+    pub other_names: Vec<String>,
+    /// CAS registry number, of reactants.
+    pub cas: Option<String>,
     /// Kind, as in [`ListFilter::kind`].
     pub kind: String,
     /// Formation enthalpy in kJ/mol, if it has one of its own.
@@ -68,6 +72,8 @@ fn reactant_entry(reactant: &Reactant) -> ListEntry {
     ListEntry {
         formula: reactant.formula.to_string(),
         name: reactant.name.clone(),
+        other_names: reactant.aliases.clone(),
+        cas: reactant.cas.clone(),
         kind: reactant.role.to_string(),
         formation_enthalpy_kj_per_mol: enthalpy.map(|h| h.value.get::<kilojoule_per_mole>()),
         seen: worst.max().unwrap_or(Seen::Estimated),
@@ -83,6 +89,8 @@ fn species_entry(species: &Species) -> ListEntry {
     ListEntry {
         formula: species.id.clone(),
         name: species.names.first().cloned().unwrap_or_default(),
+        other_names: species.names.iter().skip(1).cloned().collect(),
+        cas: None,
         kind: kind.to_owned(),
         formation_enthalpy_kj_per_mol: species
             .formation_enthalpy
@@ -127,6 +135,8 @@ pub fn list_json(entries: &[ListEntry]) -> Value {
             json!({
                 "formula": entry.formula,
                 "name": entry.name,
+                "other_names": entry.other_names,
+                "cas": entry.cas,
                 "kind": entry.kind,
                 "formation_enthalpy_kj_per_mol": entry.formation_enthalpy_kj_per_mol,
                 "seen": entry.seen.to_string(),

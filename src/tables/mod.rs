@@ -276,14 +276,10 @@ impl Tables {
     fn load(directory: Option<&Path>) -> Result<Self, TableError> {
         let sources = all_sources(directory)?;
         // The species are the longest table by far, and the others do not look at them.
-        let (species, others) = std::thread::scope(|scope| {
-            let others = scope.spawn(|| Others::load(directory, &sources));
-            let species = all_species(directory, &sources);
-            let others = others
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            (species, others)
-        });
+        let (species, others) = rayon::join(
+            || all_species(directory, &sources),
+            || Others::load(directory, &sources),
+        );
         let (species, known_phases) = species?;
         let Others {
             reactants,

@@ -13,6 +13,7 @@ mod lookup;
 mod refused;
 mod row;
 mod solubility;
+mod strength;
 mod water;
 
 pub use acid::{AcidError, NitricAcid};

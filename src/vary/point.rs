@@ -3,7 +3,7 @@
 use crate::advice::{BurnFacts, BurnState, Violence, violence};
 use crate::batch::Batch;
 use crate::burn::StateResult;
-use crate::equilibrium::Equilibrium;
+use crate::equilibrium::{Equilibrium, EquilibriumError};
 use crate::flame::Flame;
 use crate::formula::Element;
 use crate::fumes::{Fumes, fumes};
@@ -72,20 +72,23 @@ pub struct Point {
 
 impl Point {
     /// Takes from `result` what a sweep shows.
-    #[must_use]
+    ///
+    /// # Errors
+    /// [`EquilibriumError`] if the burn has no equilibrium.
     pub fn of(
         batch: &Batch,
         redox: &Redox,
         product: &ExpectedProduct,
         result: &StateResult,
         tables: &Tables,
-    ) -> Self {
-        let equilibrium = &result.equilibrium.equilibrium;
+    ) -> Result<Self, EquilibriumError> {
+        let burnt = result.equilibrium.as_ref().map_err(Clone::clone)?;
+        let equilibrium = &burnt.equilibrium;
         let burns = [BurnState::of(result)];
         let facts = BurnFacts::new(batch, redox, product, &burns, tables);
         let stated_time = batch.vessel.as_ref().and_then(|v| v.flame_lasts);
         let off = fumes(&facts.fumes, &tables.safety.fumes);
-        Self {
+        Ok(Self {
             equivalence_ratio: redox.equivalence_ratio,
             water_left: result.state.share_left(batch),
             product_mass: product.mass,
@@ -93,7 +96,7 @@ impl Point {
             half_width: result.spread.half_width,
             on_transition: matches!(result.complete.flame, Flame::OnTransition { .. }),
             equilibrium: equilibrium.temperature,
-            equilibrium_half_width: equilibrium_half_width(result),
+            equilibrium_half_width: equilibrium_half_width(result, equilibrium),
             gas: result.gas.amount,
             gas_per_product: result.gas.per_product,
             log10_oxygen_pressure: equilibrium.log10_oxygen_pressure,
@@ -113,7 +116,7 @@ impl Point {
             nitrogen_oxides_released: released(&off, &["NO", "NO2"]),
             carbon_monoxide_released: released(&off, &["CO"]),
             violence: violence(&facts.load, stated_time, &tables.safety.vessels),
-        }
+        })
     }
 }
 
@@ -158,10 +161,10 @@ fn fraction(equilibrium: &Equilibrium, id: &str) -> AmountFraction {
 
 /// The same uncertain heat warms the equilibrium by less where it also drives a reaction. On a
 /// transition, where its heat capacity has no value, the band of the fixed products is kept.
-fn equilibrium_half_width(result: &StateResult) -> TemperatureInterval {
+fn equilibrium_half_width(result: &StateResult, equilibrium: &Equilibrium) -> TemperatureInterval {
     let fixed = result.complete.heat_capacity;
     let width = result.spread.half_width.get::<kelvins>();
-    match result.equilibrium.equilibrium.heat_capacity {
+    match equilibrium.heat_capacity {
         Some(own) if own.get::<joule_per_kelvin>() > 0.0 => {
             let ratio_of_both: Ratio = fixed / own;
             TemperatureInterval::new::<kelvins>(width * ratio_of_both.get::<ratio>())

@@ -10,19 +10,7 @@ if [ ${#batches[@]} -eq 0 ]; then
     batches=(examples/zinc-aluminate-blue.toml examples/strontium-aluminate-glow.toml)
 fi
 
-missing=()
-command -v chromium > /dev/null || missing+=(chromium)
-command -v xmllint > /dev/null || missing+=(libxml2-utils)
-if [ ${#missing[@]} -gt 0 ]; then
-    apt-get update -q > /dev/null
-    DEBIAN_FRONTEND=noninteractive apt-get install -qy "${missing[@]}" > /dev/null
-fi
-
-# Browser driver and validator stay out of the sources, in the build folder.
-tools=target/browser
-mkdir -p "$tools"
-cp tests/browser/package.json tests/browser/check.mjs tests/browser/.htmlvalidate.json "$tools"
-(cd "$tools" && npm install --no-package-lock --no-audit --no-fund --silent)
+. tests/browser/tools.sh
 
 out=$(mktemp -d)
 trap 'rm -rf "$out"' EXIT

@@ -1,4 +1,4 @@
-//! What several tests of the equilibrium need.
+//! What several tests need.
 #![allow(dead_code, clippy::unwrap_used)]
 
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
@@ -6,6 +6,7 @@ use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};
 use emberpot::tables::Tables;
 use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -50,4 +51,20 @@ pub fn burn(
 
 pub fn temperature(answer: &AdiabaticEquilibrium) -> f64 {
     answer.equilibrium.temperature.get::<kelvin>()
+}
+
+/// The folder of the package.
+pub fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The batches of `examples/`, by name.
+pub fn examples() -> Vec<PathBuf> {
+    let mut list: Vec<PathBuf> = std::fs::read_dir(root().join("examples"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    list.sort();
+    list
 }

@@ -1,7 +1,7 @@
 //! What comes out: the gas, and the equilibrium at the flame.
 
 use crate::equilibrium::Equilibrium;
-use crate::plan::{Plan, StateResult};
+use crate::plan::Plan;
 use crate::quantity::{Ratio, Volume};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::number::{significant, temperature_text, volume_text};
@@ -92,20 +92,26 @@ fn volumes(plan: &Plan) -> Table {
 pub(super) fn equilibrium(plan: &Plan) -> Section {
     let mut section = Section::new("Equilibrium at the flame");
     for result in &plan.states {
-        let equilibrium = &result.equilibrium.equilibrium;
+        let equilibrium = match &result.equilibrium {
+            Ok(burnt) => &burnt.equilibrium,
+            Err(error) => {
+                section.text(format!("{}: none: {error}", result.state.name));
+                continue;
+            }
+        };
         section.text(format!(
             "{}: {} at {} bar",
             result.state.name,
             temperature_text(equilibrium.temperature),
             significant(equilibrium.pressure.get::<bar>(), 3)
         ));
-        section.item(format!("gas: {}", main_gas(result).join(", ")));
-        let traces = traces(result);
+        section.item(format!("gas: {}", main_gas(equilibrium).join(", ")));
+        let traces = traces(equilibrium);
         if !traces.is_empty() {
             section.item(format!("traces: {}", traces.join(", ")));
         }
-        section.item(format!("powder: {}", powder(result).join(", ")));
-        section.item(potentials(result).join("; "));
+        section.item(format!("powder: {}", powder(equilibrium).join(", ")));
+        section.item(potentials(equilibrium).join("; "));
         if !equilibrium.extrapolated.is_empty() {
             let list = equilibrium.extrapolated.join(", ");
             section.item(format!("beyond the range of its data: {list}"));
@@ -115,8 +121,7 @@ pub(super) fn equilibrium(plan: &Plan) -> Section {
 }
 
 /// Shares of the gas, the largest first.
-fn shares(result: &StateResult) -> impl Iterator<Item = (&str, f64)> {
-    let equilibrium = &result.equilibrium.equilibrium;
+fn shares(equilibrium: &Equilibrium) -> impl Iterator<Item = (&str, f64)> {
     let all = equilibrium.gas_amount.get::<mole>();
     equilibrium
         .gases()
@@ -124,15 +129,15 @@ fn shares(result: &StateResult) -> impl Iterator<Item = (&str, f64)> {
 }
 
 /// The main gases with their percent.
-fn main_gas(result: &StateResult) -> Vec<String> {
-    shares(result)
+fn main_gas(equilibrium: &Equilibrium) -> Vec<String> {
+    shares(equilibrium)
         .filter(|(_, share)| *share >= MAIN_SHARE)
         .map(|(id, share)| format!("{id} {} %", significant(100.0 * share, 3)))
         .collect()
 }
 
-fn traces(result: &StateResult) -> Vec<String> {
-    shares(result)
+fn traces(equilibrium: &Equilibrium) -> Vec<String> {
+    shares(equilibrium)
         .filter(|(_, share)| (FAINTEST_SHARE..MAIN_SHARE).contains(share))
         .take(MOST_TRACES)
         .map(|(id, share)| format!("{id} {} ppm", significant(1e6 * share, 2)))
@@ -140,8 +145,7 @@ fn traces(result: &StateResult) -> Vec<String> {
 }
 
 /// The condensed phases with their amounts.
-fn powder(result: &StateResult) -> Vec<String> {
-    let equilibrium = &result.equilibrium.equilibrium;
+fn powder(equilibrium: &Equilibrium) -> Vec<String> {
     let all: f64 = equilibrium
         .condensed()
         .map(|s| s.amount.get::<mole>())
@@ -180,8 +184,7 @@ pub(super) fn phases(equilibrium: &Equilibrium) -> String {
     }
 }
 
-fn potentials(result: &StateResult) -> Vec<String> {
-    let equilibrium = &result.equilibrium.equilibrium;
+fn potentials(equilibrium: &Equilibrium) -> Vec<String> {
     let mut facts = Vec::new();
     if let Some(molten) = equilibrium.molten_fraction {
         facts.push(format!("molten {}", percent_text(molten)));

@@ -3,7 +3,7 @@
 use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
 use crate::flame::{CompleteCombustion, Flame};
-use crate::plan::{Plan, StateResult, SurplusFate};
+use crate::plan::{FateResult, Plan, StateResult, SurplusFate};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::number::{celsius_text, interval_text, significant, temperature_text};
@@ -96,7 +96,6 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
         let left = result.state.solvent + result.state.crystal_water(&plan.batch);
         let flame = result.complete.flame.temperature();
         let half = result.spread.half_width;
-        let other = result.other_set.as_ref();
         table.row([
             result.state.name.to_string().into(),
             Cell::number(left.get::<millimole>(), 4),
@@ -111,8 +110,10 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
                 value: half.get::<kelvins>(),
                 shown: interval_text(half),
             }),
-            celsius(result.equilibrium.equilibrium.temperature),
-            other.map_or(Cell::Absent, |other| celsius(other.equilibrium.temperature)),
+            result
+                .equilibrium_temperature()
+                .map_or(Cell::Absent, celsius),
+            result.other_set_temperature().map_or(Cell::Absent, celsius),
         ]);
     }
     table
@@ -201,9 +202,8 @@ pub(in crate::report) fn fates(plan: &Plan) -> Table {
         let mut row = vec![Cell::from(fate_words(fate.fate))];
         row.extend(plan.states.iter().map(|result| {
             let same = result.fates.iter().find(|other| other.fate == fate.fate);
-            same.map_or(Cell::Absent, |fate| {
-                celsius(fate.equilibrium.equilibrium.temperature)
-            })
+            same.and_then(FateResult::equilibrium_temperature)
+                .map_or(Cell::Absent, celsius)
         }));
         table.row(row);
     }

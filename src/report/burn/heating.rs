@@ -1,5 +1,6 @@
 //! What the heating leaves and how it then burns.
 
+use crate::burn::HeatedBurn;
 use crate::ignition::{Outcome, duration};
 use crate::plan::Plan;
 use crate::report::document::{Section, percent_text};
@@ -8,9 +9,20 @@ use uom::si::ratio::{percent, ratio};
 use uom::si::time::second;
 
 pub(super) fn section(plan: &Plan) -> Section {
-    let Some(heated) = &plan.heated else {
-        return Section::default();
-    };
+    let mut section = Section::default();
+    if let Some(heated) = &plan.heated {
+        section = after_heating(heated);
+    }
+    if !plan.failures.is_empty() {
+        section.subtitle("Not worked out");
+        for failure in &plan.failures {
+            section.text(failure.clone());
+        }
+    }
+    section
+}
+
+fn after_heating(heated: &HeatedBurn) -> Section {
     let course = &heated.course;
     let mut section = Section::new(format!("After heating: {}", course.way));
     match &course.outcome {
@@ -37,6 +49,14 @@ pub(super) fn section(plan: &Plan) -> Section {
     let Some(ignited) = &heated.ignited else {
         return section;
     };
+    if let Some(stated) = heated.stated_water {
+        section.text(format!(
+            "The file says {} of the water is left at ignition, and that counts; the heating \
+             model finds {}.",
+            percent_text(stated),
+            percent_text(course.water_left),
+        ));
+    }
     let flame = ignited.result.complete.flame.temperature();
     section.text(format!(
         "Then φ = {}, start at {}: flame {} with the stated losses.",

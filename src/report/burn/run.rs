@@ -1,6 +1,6 @@
 //! A run held against its estimate.
 
-use crate::outcome::RunOutcome;
+use crate::burn::RunOutcome;
 use crate::plan::Plan;
 use crate::report::document::{Section, percent_text};
 use crate::report::number::{celsius_text, interval_text, mass_text, significant};

@@ -245,10 +245,11 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
-    let Some(main) = main.filter(|main| main.complete.flame.temperature().is_some()) else {
+    let burning = main.filter(|main| main.complete.flame.temperature().is_some());
+    let Some((main, equilibrium)) = burning.and_then(|main| Some((main, main.settled()?))) else {
         return text;
     };
-    let hot = phases(&main.equilibrium.equilibrium);
+    let hot = phases(equilibrium);
     let cold = plan
         .cooled
         .iter()

@@ -70,8 +70,10 @@ fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
     Some(Point {
         phi: at.equivalence_ratio.get::<ratio>(),
         complete: flame.map(|t| (celsius(t), half)),
-        equilibrium: celsius(result.equilibrium.equilibrium.temperature),
-        with_air: with_air.map(|f| celsius(f.equilibrium.equilibrium.temperature)),
+        equilibrium: celsius(result.equilibrium_temperature()?),
+        with_air: with_air
+            .and_then(|f| f.equilibrium_temperature())
+            .map(celsius),
         gas: result.gas.per_product.get::<cubic_meter_per_kilogram>(),
     })
 }

@@ -11,7 +11,7 @@ use super::style::Marker;
 use crate::burn::StateResult;
 use crate::plan::Plan;
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use crate::report::number::{celsius_text, interval_text, whole};
+use crate::report::number::{celsius_or_dash, celsius_text, interval_text, whole};
 use uom::si::ratio::percent;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -37,7 +37,7 @@ struct State<'a> {
     result: &'a StateResult,
     share: f64,
     complete: Option<f64>,
-    equilibrium: f64,
+    equilibrium: Option<f64>,
     fates: Option<(f64, f64)>,
 }
 
@@ -51,8 +51,8 @@ fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
         result,
         share: result.state.share_left(&plan.batch).get::<percent>(),
         complete: result.complete.flame.temperature().map(celsius),
-        equilibrium: celsius(result.equilibrium.equilibrium.temperature),
-        fates: bounds(fates.map(|fate| celsius(fate.equilibrium.equilibrium.temperature))),
+        equilibrium: result.equilibrium_temperature().map(celsius),
+        fates: bounds(fates.filter_map(|fate| fate.equilibrium_temperature().map(celsius))),
     }
 }
 
@@ -116,7 +116,7 @@ fn panel(burning: &[&State<'_>], curve: &[WaterPoint], measured: Option<f64>) ->
         let complete = state.complete.map(|t| [t - half, t + half]);
         let fates = state.fates.map(|(low, high)| [low, high]);
         let all = complete.into_iter().chain(fates).flatten();
-        all.chain([state.equilibrium]).collect::<Vec<_>>()
+        all.chain(state.equilibrium).collect::<Vec<_>>()
     });
     let (_, high) = bounds(temperatures.chain(measured))?;
     let wettest = burning.iter().map(|state| state.share).fold(0.0, f64::max);
@@ -153,7 +153,9 @@ fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
         }
         canvas.marker("dot0", Marker::Disc, (x, panel.y.at(t)));
     }
-    canvas.marker("ring1", Marker::Diamond, (x, panel.y.at(state.equilibrium)));
+    if let Some(equilibrium) = state.equilibrium {
+        canvas.marker("ring1", Marker::Diamond, (x, panel.y.at(equilibrium)));
+    }
 }
 
 /// Names at the right edge, tied to their points by thin lines.
@@ -192,7 +194,7 @@ fn legend(canvas: &mut Canvas, top: f64, rich: bool, wet: &[String]) -> f64 {
 
 fn words(result: &StateResult) -> String {
     let name = capital(&result.state.name.to_string());
-    let equilibrium = celsius_text(result.equilibrium.equilibrium.temperature);
+    let equilibrium = celsius_or_dash(result.equilibrium_temperature());
     match result.complete.flame.temperature() {
         Some(t) => format!(
             "{name}: {} ± {}, in equilibrium {equilibrium}.",
@@ -213,7 +215,7 @@ fn with_table(picture: Picture, states: &[State<'_>]) -> Picture {
             state.complete.map_or("–".to_owned(), |_| {
                 interval_text(state.result.spread.half_width)
             }),
-            whole(state.equilibrium),
+            state.equilibrium.map_or("–".to_owned(), whole),
             state.fates.map_or("–".to_owned(), span),
         ]
     });

@@ -121,7 +121,7 @@ pub(super) fn reactant(
     let enthalpy = molar(
         "formation_enthalpy",
         raw.formation_enthalpy,
-        (-1e4, 1e3),
+        (-2e4, 1e3),
         "kJ/mol",
     )?;
     let heat = molar(

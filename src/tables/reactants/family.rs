@@ -139,6 +139,7 @@ impl Reactants {
         let is_other_hydrate = |row: &Reactant, dry: &Formula| {
             is_hydrate
                 && row.role == reactant.role
+                && row.state == reactant.state
                 && dry.amounts() == salt.amounts()
                 // isomeric fuels share a composition but are no hydrates of one another
                 && (row.role != Role::Fuel || stem(&row.name) == stem(&reactant.name))

@@ -51,6 +51,26 @@ pub enum LookupError {
         /// Why.
         reason: String,
     },
+    /// A solution of a strength that makes no sense.
+    #[error(
+        "a solution of {name} with {strength_percent} % by mass; give a strength above 0 and up to \
+         85 %, of the dry salt"
+    )]
+    Strength {
+        /// The salt.
+        name: String,
+        /// Strength asked for.
+        strength_percent: f64,
+    },
+    /// A solution whose heat is not known.
+    #[error(
+        "no heat of solution is tabulated for {name}, so its solutions cannot be described; weigh \
+         the solid and water, or take it as a stock solution with `concentration`"
+    )]
+    NoSolution {
+        /// The salt.
+        name: String,
+    },
     /// The state of hydration cannot be given.
     #[error(transparent)]
     Hydrate(#[from] FamilyError),
@@ -160,8 +180,8 @@ impl Reactants {
 
     /// Like [`Self::find`], but also makes what no row holds: a hydrate with the `water` that the
     /// certificate states (for `·xH2O`, or in place of the water of the row found), a hydrate
-    /// between or beyond the tabulated ones, and nitric acid of any strength
-    /// (`"nitric acid 68 %"`).
+    /// between or beyond the tabulated ones, nitric acid of any strength
+    /// (`"nitric acid 68 %"`), and solutions of salts (`"Mn(NO3)2 50 %"`).
     ///
     /// # Errors
     /// [`LookupError`].
@@ -175,6 +195,10 @@ impl Reactants {
     /// ```
     pub fn resolve(&self, text: &str, water: Option<f64>) -> Result<Reactant, LookupError> {
         if let Some(found) = self.acid_of_strength(text) {
+            return found;
+        }
+        let named = self.by_name(&normalized(text)).is_some() || self.refusal(text).is_some();
+        if let Some(found) = self.of_strength(text).filter(|_| !named) {
             return found;
         }
         let (row, water) = match self.find(text) {

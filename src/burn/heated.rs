@@ -1,0 +1,144 @@
+//! The batch as it stands when it ignites: what the course of heating leaves of water and fuel,
+//! and how warm it is.
+
+use super::{BurnError, Burner, StateResult};
+use crate::batch::{Batch, WaterAtIgnition};
+use crate::enthalpy::{WaterState, with_share_left};
+use crate::ignition::{Course, IgnitionError, course};
+use crate::quantity::{Band, EquivalenceRatio, Ratio, ThermodynamicTemperature};
+use crate::tables::Tables;
+use uom::si::ratio::ratio;
+
+/// What the file says of the heating, and what the heating model makes of it.
+#[derive(Debug, Clone)]
+pub enum Heating {
+    /// The file names no heating way.
+    NotStated,
+    /// It names one, and the model gives no course.
+    Failed(IgnitionError),
+    /// The course on the way that it names.
+    Course(Box<Course>),
+}
+
+impl Heating {
+    /// Heats the batch on the way that its file states.
+    #[must_use]
+    pub fn of(batch: &Batch, tables: &Tables) -> Self {
+        let stated = batch
+            .heating
+            .as_ref()
+            .is_some_and(|plan| plan.way.is_some());
+        if !stated && batch.water_at_ignition != WaterAtIgnition::FromIgnition {
+            return Self::NotStated;
+        }
+        match course(batch, tables, None) {
+            Ok(course) => Self::Course(Box::new(course)),
+            Err(error) => Self::Failed(error),
+        }
+    }
+
+    /// The course, if there is one.
+    #[must_use]
+    pub fn course(&self) -> Option<&Course> {
+        match self {
+            Self::Course(course) => Some(course),
+            Self::NotStated | Self::Failed(_) => None,
+        }
+    }
+
+    /// The course, if there is one and it ends in ignition.
+    #[must_use]
+    pub fn ignites(&self) -> Option<&Course> {
+        self.course()
+            .filter(|course| course.time_to_ignition().is_some())
+    }
+}
+
+/// The batch as it stands at ignition.
+#[derive(Debug, Clone)]
+pub struct BatchAtIgnition {
+    /// With the fuel that is left and the temperature of the layer, as far as the heating is known.
+    pub batch: Batch,
+    /// The water that is left: as the file states, else as the course of heating leaves it.
+    pub state: WaterState,
+}
+
+impl BatchAtIgnition {
+    /// The batch at ignition; `None` if neither the file nor the heating tells the water left.
+    #[must_use]
+    pub fn of(batch: &Batch, heating: &Heating) -> Option<Self> {
+        let course = heating.ignites();
+        let share = match batch.water_at_ignition {
+            WaterAtIgnition::Fraction(share) => share,
+            WaterAtIgnition::NotStated | WaterAtIgnition::FromIgnition => course?.water_left,
+        };
+        // Shares count the water of the batch as weighed.
+        let state = with_share_left(batch, share);
+        let batch = match course {
+            None => batch.clone(),
+            Some(course) => {
+                let mut left = batch.with_fuels_scaled(1.0 - course.fuel_lost.get::<ratio>());
+                left.conditions.start = course.start_temperature;
+                left
+            }
+        };
+        Some(Self { batch, state })
+    }
+}
+
+/// The burn after the course of heating.
+#[derive(Debug, Clone)]
+pub struct HeatedBurn {
+    /// The course of heating.
+    pub course: Course,
+    /// The burn, if the batch ignites.
+    pub ignited: Option<IgnitedBatch>,
+    /// Share of all water left at ignition that the file states; it overrules the course.
+    pub stated_water: Option<Ratio>,
+}
+
+/// The burn of what is left at ignition.
+#[derive(Debug, Clone)]
+pub struct IgnitedBatch {
+    /// φ after the loss of fuel.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// The burn with the water and fuel that are left, from the temperature of the layer; losses
+    /// as the batch file states.
+    pub result: StateResult,
+    /// Flame temperature by complete combustion with the greatest and the least loss that the
+    /// heating model expects; an end is `None` if nothing is left to burn with.
+    pub with_losses: Option<Band<ThermodynamicTemperature>>,
+}
+
+impl IgnitedBatch {
+    /// Burns what the heating leaves.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub fn of(
+        at_ignition: &BatchAtIgnition,
+        course: &Course,
+        tables: &Tables,
+    ) -> Result<Self, BurnError> {
+        let (left, state) = (&at_ignition.batch, &at_ignition.state);
+        let mut burner = Burner::new(left, tables)?;
+        let result = burner.burn(state)?;
+        let equivalence_ratio = burner.redox().equivalence_ratio;
+        let temperature = |loss: Ratio| {
+            let mut cooler = left.clone();
+            // The stated loss and the model's are taken one after the other.
+            let stated = left.conditions.heat_loss;
+            cooler.conditions.heat_loss = stated + (Ratio::new::<ratio>(1.0) - stated) * loss;
+            Burner::new(&cooler, tables)?.flame_temperature(state)
+        };
+        let (least, most) = course.burn.heat_loss;
+        let with_losses = temperature(most)?
+            .zip(temperature(least)?)
+            .map(|(low, high)| Band::between(low, high));
+        Ok(Self {
+            equivalence_ratio,
+            result,
+            with_losses,
+        })
+    }
+}

@@ -1,0 +1,36 @@
+//! `emberpot check`: every mistake of a batch file, without an estimate.
+
+use super::output::{json_text, print};
+use super::{CliError, Format, read_batch};
+use emberpot::report::mistakes_json;
+use emberpot::tables::Tables;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch file, or - for the standard input.
+    file: PathBuf,
+    /// How the mistakes are written.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let read = read_batch(&arguments.file, tables);
+    match (arguments.format, read) {
+        (Format::Text, Ok(batch)) => {
+            print(&format!("no mistake in the file of \"{}\"\n", batch.name))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        (Format::Json, Ok(_)) => {
+            print(&json_text(&mistakes_json(None)))?;
+            Ok(ExitCode::SUCCESS)
+        }
+        (Format::Json, Err(CliError::Batch(error))) => {
+            print(&json_text(&mistakes_json(Some(&error))))?;
+            Ok(ExitCode::from(2))
+        }
+        (_, Err(error)) => Err(error),
+    }
+}

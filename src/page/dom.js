@@ -1,0 +1,26 @@
+
+// An element with attributes and children; texts go in as text, never as markup. A function as an
+// attribute is a listener, `false` and null leave the attribute out.
+function element(tag, attributes = {}, ...children) {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (typeof value === 'function') made.addEventListener(name, value);
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, value === true ? '' : value);
+  }
+  made.append(...children.flat().filter(child => child !== null && child !== undefined));
+  return made;
+}
+const at = id => document.getElementById(id);
+const button = (text, click, attributes = {}) => element('button', { type: 'button', click, ...attributes }, text);
+
+// Calls `act` once things have been quiet for `wait` milliseconds.
+function calmly(wait, act) {
+  let timer;
+  return (...args) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => act(...args), wait);
+  };
+}
+
+// A sentence for screen readers and the line at the foot of the page.
+function say(text) { at('status').textContent = text; }
