@@ -203,7 +203,7 @@ fn evidence(
         };
         let words = format!(
             "{}: {} [{}]",
-            trial.outcome, trial.note.text, trial.note.source
+            trial.outcome, trial.text, trial.source
         );
         return (score, words);
     }

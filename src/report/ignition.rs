@@ -377,20 +377,19 @@ fn basis(course: &Course, tables: &Tables, out: &mut impl Write) -> fmt::Result 
     let Some(way) = tables.heating.way(&course.way) else {
         return Ok(());
     };
-    for (name, number) in way.numbers.iter() {
-        let name = name.replace('_', " ");
-        let unit = if number.unit == "1" {
-            String::new()
-        } else {
-            format!(" {}", number.unit)
+    for number in way.numbers() {
+        let name = number.name.replace('_', " ");
+        let unit = match number.unit {
+            "1" => String::new(),
+            "degC" => " °C".to_owned(),
+            unit => format!(" {unit}"),
         };
-        let from = &number.si;
         let line = format!(
             "{name} {}{unit}: {} ({}; {})",
             significant(number.written, 3),
-            from.locator,
-            from.seen,
-            from.source
+            number.locator,
+            number.seen,
+            number.source
         );
         wrapped(out, 0, &line)?;
     }
