@@ -64,7 +64,9 @@ fn check_sources(value: &toml::Value, known: &BTreeSet<String>) -> Result<(), St
             }
             check_sources(value, known)
         }),
-        toml::Value::Array(list) => list.iter().try_for_each(|value| check_sources(value, known)),
+        toml::Value::Array(list) => list
+            .iter()
+            .try_for_each(|value| check_sources(value, known)),
         _ => Ok(()),
     }
 }

@@ -118,12 +118,12 @@ fn mistakes_are_told_with_their_line() {
         (
             "source",
             ROW.replace("\"invented\"", "\"nobody\""),
-            "line 4: MgO(cr) cites `nobody`",
+            "line 8: MgO(cr): cites `nobody`",
         ),
         (
             "formula",
             ROW.replace("\"MgO\"", "\"MgXx\""),
-            "line 4: formula of MgO(cr)",
+            "line 6: MgO(cr): ",
         ),
         ("key", ROW.replace("phase =", "phaze ="), "phaze"),
         (

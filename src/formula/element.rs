@@ -131,7 +131,8 @@ impl Element {
 impl<'de> Deserialize<'de> for Element {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let symbol = String::deserialize(deserializer)?;
-        Self::from_symbol(&symbol).ok_or_else(|| D::Error::custom(format!("`{symbol}` is no element")))
+        Self::from_symbol(&symbol)
+            .ok_or_else(|| D::Error::custom(format!("`{symbol}` is no element")))
     }
 }
 

@@ -310,10 +310,12 @@ impl<'a> Common<'a> {
         };
         let plan = &self.plan;
         let own_power = plan.power.filter(|_| own).map(calibration::watts);
-        let power = plan.oven_test.as_ref().map_or(
-            own_power.unwrap_or(power.si()),
-            |t| calibration::watts(calibration::oven_power(t)),
-        );
+        let power = plan
+            .oven_test
+            .as_ref()
+            .map_or(own_power.unwrap_or(power.si()), |t| {
+                calibration::watts(calibration::oven_power(t))
+            });
         let d = &self.tables.heating.dielectric;
         let mut oven = Oven {
             power,

@@ -189,7 +189,13 @@ fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
     rows.extend(heat_capacities(species));
     if let Some(value) = &species.melting_point {
         let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-        rows.push(sourced("melting_point_c", "melting point", value, "°C", celsius));
+        rows.push(sourced(
+            "melting_point_c",
+            "melting point",
+            value,
+            "°C",
+            celsius,
+        ));
     }
     if let Some(next) = &species.next {
         let text = format!(

@@ -17,10 +17,7 @@ pub struct Alternative {
     /// The [`Species::id`].
     pub of: String,
     /// Formation enthalpy from the elements at 298.15 K.
-    #[serde(
-        default,
-        deserialize_with = "optional_quantity::<KilojoulePerMole, _>"
-    )]
+    #[serde(default, deserialize_with = "optional_quantity::<KilojoulePerMole, _>")]
     pub formation_enthalpy: Option<MolarEnergy>,
     /// Entropy at 298.15 K.
     #[serde(
@@ -57,9 +54,7 @@ struct File {
 }
 
 /// Reads the built-in table; each row has to name a species that is there.
-pub(super) fn built_in(
-    species: &BTreeMap<String, usize>,
-) -> Result<Vec<Alternative>, TableError> {
+pub(super) fn built_in(species: &BTreeMap<String, usize>) -> Result<Vec<Alternative>, TableError> {
     let file = TableFile::built_in("alternatives.toml");
     let File { units, alternative } = file.parse()?;
     file.check_units(

@@ -64,7 +64,10 @@ impl WeighingRules {
         let rules: Self = file.parse()?;
         file.check_units(&rules.units, &[("readability", "g"), ("share", "%")])?;
         for (name, number) in [
-            ("repeatability_floor", &rules.minimum_weight.repeatability_floor),
+            (
+                "repeatability_floor",
+                &rules.minimum_weight.repeatability_floor,
+            ),
             ("coverage_factor", &rules.minimum_weight.coverage_factor),
             ("linearity", &rules.usual.linearity),
         ] {

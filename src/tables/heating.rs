@@ -510,7 +510,8 @@ impl File {
         file.check(&rows.absorber)?;
         file.check(&rows.hazard)?;
         let rises = |pair: &[Load]| {
-            pair[0].volume.value < pair[1].volume.value && pair[0].share.value <= pair[1].share.value
+            pair[0].volume.value < pair[1].volume.value
+                && pair[0].share.value <= pair[1].share.value
         };
         if let Some(at) = rows.load.windows(2).position(|pair| !rises(pair)) {
             let fault = Fault::incomplete("should follow on a smaller volume and share");
@@ -532,7 +533,12 @@ impl Heating {
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("heating.toml");
         let rows = File::read(&file)?;
-        let missing = || file.error("[water], [dielectric] or [criteria]", Fault::incomplete("is missing"));
+        let missing = || {
+            file.error(
+                "[water], [dielectric] or [criteria]",
+                Fault::incomplete("is missing"),
+            )
+        };
         let heating = Self {
             water: rows.water.ok_or_else(missing)?,
             dielectric: rows.dielectric.ok_or_else(missing)?,
@@ -586,7 +592,9 @@ impl Heating {
     /// Share of the one-litre output that smaller loads take: (m³, share), rising.
     pub(crate) fn load_shares(&self) -> Vec<(f64, f64)> {
         let loads = self.loads.iter();
-        loads.map(|load| (load.volume.si(), load.share.si())).collect()
+        loads
+            .map(|load| (load.volume.si(), load.share.si()))
+            .collect()
     }
 
     /// The heating way of this name or other name; case and hyphens do not count.

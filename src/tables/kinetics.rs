@@ -203,7 +203,12 @@ impl Kinetics {
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("kinetics.toml");
         let rows = File::read(&file)?;
-        let missing = || file.error("[scan], [sorption] or [gel]", Fault::incomplete("is missing"));
+        let missing = || {
+            file.error(
+                "[scan], [sorption] or [gel]",
+                Fault::incomplete("is missing"),
+            )
+        };
         let mut kinetics = Self {
             scan: rows.scan.ok_or_else(missing)?,
             sorption: rows.sorption.ok_or_else(missing)?,

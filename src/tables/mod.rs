@@ -21,8 +21,8 @@ mod load;
 pub mod neighbours;
 mod oxygen;
 pub mod phases;
-mod read;
 pub mod reactants;
+mod read;
 pub mod safety;
 pub mod shape;
 mod solutions;
@@ -54,8 +54,8 @@ use heating::Heating;
 use kinetics::Kinetics;
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
-use read::{TableFile, check_folder, toml_files};
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
+use read::{TableFile, check_folder, toml_files};
 pub use solutions::Solution;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -121,7 +121,9 @@ impl Others {
             return Ok(tables);
         };
         for path in toml_files(&directory.join("phases"))? {
-            tables.phases.add_targets(&TableFile::own(&path, sources)?)?;
+            tables
+                .phases
+                .add_targets(&TableFile::own(&path, sources)?)?;
         }
         if let Some(file) = TableFile::optional(directory, "heating.toml", sources)? {
             tables.heating.add(&file)?;

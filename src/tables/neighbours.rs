@@ -71,9 +71,7 @@ impl Row for OxideSystem {
     fn check(&self) -> Result<(), Fault> {
         if self.first.is_empty() || self.second.is_empty() || !self.first.is_disjoint(&self.second)
         {
-            return Err(Fault::incomplete(
-                "needs two sides without a common metal",
-            ));
+            return Err(Fault::incomplete("needs two sides without a common metal"));
         }
         let shares: Vec<f64> = self
             .compounds

@@ -24,10 +24,7 @@ pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
 
 use crate::formula::{Element, Formula};
-use crate::quantity::{
-    MolarEnergy, Ratio, ThermodynamicTemperature,
-    temperature_difference,
-};
+use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
 use crate::source::{Seen, SourceId};
 use crate::tables::TableError;
 use crate::tables::cited::Cited;

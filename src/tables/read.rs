@@ -160,7 +160,8 @@ impl TableFile {
     pub fn check<R: Row>(&self, rows: &[R]) -> Result<(), TableError> {
         let mut ids = BTreeSet::new();
         for (at, row) in rows.iter().enumerate() {
-            row.check().map_err(|fault| self.row_error::<R>(rows, at, fault))?;
+            row.check()
+                .map_err(|fault| self.row_error::<R>(rows, at, fault))?;
             if !R::REPEATS && !ids.insert(row.id()) {
                 return Err(self.row_error(rows, at, Fault::Duplicate));
             }

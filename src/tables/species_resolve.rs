@@ -199,7 +199,9 @@ impl Placed {
         let locator = stated.at.as_ref().or(from.map(|from| &from.locator));
         let seen = stated.seen.or(from.map(|from| from.seen));
         let (Some(source), Some(locator), Some(seen)) = (source, locator, seen) else {
-            return Err(self.incomplete("has a value without a source, a locator or how it was seen"));
+            return Err(
+                self.incomplete("has a value without a source, a locator or how it was seen")
+            );
         };
         let plausible = super::cited::plausible::<U>(stated.value);
         Ok(Some(Cited {

@@ -2,10 +2,9 @@
 
 use std::fmt;
 use uom::si::f64::{
-    AvailableEnergy, DynamicViscosity, Frequency, HeatFluxDensity, HeatTransfer,
-    Length, Mass, MassDensity, MolarEnergy, MolarHeatCapacity, MolarMass, Power, Ratio,
-    SpecificHeatCapacity, TemperatureInterval, ThermalConductivity, ThermodynamicTemperature, Time,
-    Velocity, Volume,
+    AvailableEnergy, DynamicViscosity, Frequency, HeatFluxDensity, HeatTransfer, Length, Mass,
+    MassDensity, MolarEnergy, MolarHeatCapacity, MolarMass, Power, Ratio, SpecificHeatCapacity,
+    TemperatureInterval, ThermalConductivity, ThermodynamicTemperature, Time, Velocity, Volume,
 };
 use uom::si::{
     available_energy, dynamic_viscosity, frequency, heat_flux_density, heat_transfer, length, mass,

@@ -92,8 +92,8 @@ impl<'a> Piece<'a> {
     #[must_use]
     pub fn flask_uncertainty(&self) -> Volume {
         let volume_ml = self.limit.volume.get::<milliliter>();
-        let tolerance =
-            self.limit.tolerance.value.get::<milliliter>() / self.table.filling.tolerance_divisor.value;
+        let tolerance = self.limit.tolerance.value.get::<milliliter>()
+            / self.table.filling.tolerance_divisor.value;
         let scatter = self.table.filling.filling_scatter.value.get::<milliliter>();
         // √3: even distribution of the temperature over the band.
         let expansion = volume_ml

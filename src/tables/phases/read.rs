@@ -87,7 +87,9 @@ impl Phases {
         let dopants = TableFile::built_in("phases/dopants.toml");
         let file = TableFile::built_in("phases/ranking.toml");
         let ranking: Ranking = file.parse()?;
-        ranking.check().map_err(|(key, fault)| file.error(key, fault))?;
+        ranking
+            .check()
+            .map_err(|(key, fault)| file.error(key, fault))?;
         let mut phases = Self {
             targets: Vec::new(),
             rivals,

@@ -79,23 +79,35 @@ impl Row for Reactant {
         // wide enough for every substance of the kind, narrow enough for a slipped decimal
         let atoms: f64 = self.formula.amounts().values().sum();
         within("formation_enthalpy", &self.formation_enthalpy, -2e4..1e3)?;
-        within("heat_capacity", &self.heat_capacity, 5.0 * atoms..45.0 * atoms)?;
+        within(
+            "heat_capacity",
+            &self.heat_capacity,
+            5.0 * atoms..45.0 * atoms,
+        )?;
         within("entropy", &self.entropy, 3.0 * atoms..45.0 * atoms)?;
-        within("enthalpy_of_solution", &self.enthalpy_of_solution, -150.0..150.0)?;
+        within(
+            "enthalpy_of_solution",
+            &self.enthalpy_of_solution,
+            -150.0..150.0,
+        )?;
         within("density", &self.density, 0.5..10.0)?;
-        within("decomposition_onset", &self.decomposition_onset, -200.0..3000.0)
+        within(
+            "decomposition_onset",
+            &self.decomposition_onset,
+            -200.0..3000.0,
+        )
     }
 }
 
-fn within<U: Unit>(
-    key: &str,
-    value: &Option<Cited<U>>,
-    range: Range<f64>,
-) -> Result<(), Fault> {
+fn within<U: Unit>(key: &str, value: &Option<Cited<U>>, range: Range<f64>) -> Result<(), Fault> {
     match value.as_ref().map(Cited::written) {
         Some(number) if !range.contains(&number) => {
             let expected = format!("it should be from {} to {}", range.start, range.end);
-            Err(Fault::value(format!("{key} in {}", U::NAME), number, expected))
+            Err(Fault::value(
+                format!("{key} in {}", U::NAME),
+                number,
+                expected,
+            ))
         }
         _ => Ok(()),
     }
@@ -206,11 +218,11 @@ impl TryFrom<WrittenSolubility> for Solubility {
         let of_water = row.per_100_g_water.iter();
         let of_water = of_water.map(|(t, s)| (*t, 100.0 * s / (100.0 + s)));
         let percents: Vec<(f64, f64)> = row.mass_percent.iter().copied().chain(of_water).collect();
-        let off = |(t, w): &&(f64, f64)| {
-            !(-60.0..=250.0).contains(t) || !(0.0..100.0).contains(w)
-        };
+        let off = |(t, w): &&(f64, f64)| !(-60.0..=250.0).contains(t) || !(0.0..100.0).contains(w);
         if let Some((t, w)) = percents.iter().find(off) {
-            return Err(format!("a solubility of {w} mass percent at {t} °C cannot be"));
+            return Err(format!(
+                "a solubility of {w} mass percent at {t} °C cannot be"
+            ));
         }
         for pair in percents.windows(2) {
             let t = pair[1].0;

@@ -190,7 +190,10 @@ fn identity(r: &Reactant) -> Vec<PropertyRow> {
         ));
     }
     let label = "valence sum (− oxidizes, + reduces)";
-    rows.extend(r.redox_valence.map(|valence| plain("redox_valence", label, valence, None, "")));
+    rows.extend(
+        r.redox_valence
+            .map(|valence| plain("redox_valence", label, valence, None, "")),
+    );
     rows
 }
 
@@ -230,22 +233,12 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
     }
     if let Some(v) = &r.density {
         let get = |q: crate::quantity::MassDensity| q.get::<gram_per_cubic_centimeter>();
-        rows.push(PropertyRow::number(
-            "density_g_per_cm3",
-            "density",
-            v,
-            get,
-        ));
+        rows.push(PropertyRow::number("density_g_per_cm3", "density", v, get));
     }
     let absolute = |t: crate::quantity::ThermodynamicTemperature| t.get::<kelvin>();
     if let Some(m) = &r.melting {
         let t = &m.temperature;
-        let mut row = PropertyRow::number(
-            "melting_temperature_k",
-            "melting point",
-            t,
-            absolute,
-        );
+        let mut row = PropertyRow::number("melting_temperature_k", "melting point", t, absolute);
         if m.in_own_water {
             row.label.push_str(", in its own crystal water");
         }
