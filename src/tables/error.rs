@@ -13,7 +13,6 @@ pub struct TableError {
     /// The row; empty where none is meant.
     pub id: String,
     /// What is wrong.
-    #[source]
     pub fault: Fault,
 }
 
