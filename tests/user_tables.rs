@@ -103,11 +103,18 @@ fn a_remark_behind_a_header_loses_no_row() {
 }
 
 #[test]
-fn an_empty_or_missing_folder_changes_nothing() {
-    let tables = Tables::with_directory(std::path::Path::new("no such folder")).unwrap();
+fn an_empty_folder_changes_nothing_and_a_missing_one_is_told() {
+    let root = folder("empty", &[]);
+    let tables = Tables::with_directory(&root).unwrap();
+    fs::remove_dir_all(&root).unwrap();
     assert_eq!(
         tables.species.len(),
         Tables::built_in().unwrap().species.len()
+    );
+    let error = Tables::with_directory(std::path::Path::new("no such folder")).unwrap_err();
+    assert!(
+        error.to_string().contains("no such folder: cannot be read"),
+        "{error}"
     );
 }
 
