@@ -159,7 +159,7 @@ fn mistakes_are_told_with_their_line() {
             ROW.replace("from = {", "cp_from = {"),
             "has a value without a source",
         ),
-        ("twice", format!("{ROW}{ROW}"), "MgO(cr) is there twice"),
+        ("twice", format!("{ROW}{ROW}"), "MgO(cr): is there twice"),
         (
             "parts",
             ROW.replace(
