@@ -13,6 +13,8 @@ pub use element::Element;
 pub use parse::FormulaError;
 
 use crate::quantity::MolarMass;
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
 use std::fmt;
 use uom::si::molar_mass::gram_per_mole;
@@ -127,6 +129,13 @@ impl Formula {
             amounts,
             crystal_water: water,
         }
+    }
+}
+
+impl<'de> Deserialize<'de> for Formula {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        Self::parse(&text).map_err(D::Error::custom)
     }
 }
 

@@ -1,6 +1,7 @@
-//! Where a number comes from: sources, how they were seen, and values that carry them.
+//! Where a number comes from: sources, and how they were seen.
 
 use serde::Deserialize;
+use std::borrow::Borrow;
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -8,6 +9,12 @@ use std::fmt;
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 #[serde(transparent)]
 pub struct SourceId(pub String);
+
+impl Borrow<str> for SourceId {
+    fn borrow(&self) -> &str {
+        &self.0
+    }
+}
 
 impl fmt::Display for SourceId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -43,34 +50,6 @@ impl fmt::Display for Seen {
     }
 }
 
-/// A tabulated value together with where it was read.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Sourced<T> {
-    /// The value.
-    pub value: T,
-    /// Half width of the band around it (about two standard deviations), if one is known.
-    pub uncertainty: Option<T>,
-    /// Key of the source in the bibliography.
-    pub source: SourceId,
-    /// Page, table, equation or method.
-    pub locator: String,
-    /// How the value was come by.
-    pub seen: Seen,
-}
-
-impl<T> Sourced<T> {
-    /// The same source with the value and its uncertainty turned into something else.
-    pub fn map<U>(self, mut convert: impl FnMut(T) -> U) -> Sourced<U> {
-        Sourced {
-            value: convert(self.value),
-            uncertainty: self.uncertainty.map(convert),
-            source: self.source,
-            locator: self.locator,
-            seen: self.seen,
-        }
-    }
-}
-
 /// One published work, data set or standard.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -98,6 +77,12 @@ impl Bibliography {
     #[must_use]
     pub fn get(&self, key: &SourceId) -> Option<&Source> {
         self.sources.get(key)
+    }
+
+    /// Whether there is a source with this key.
+    #[must_use]
+    pub fn has(&self, key: &str) -> bool {
+        self.sources.contains_key(key)
     }
 
     /// Adds a source; gives back the one that had the same key before, if any.

@@ -256,9 +256,9 @@ fn every_row_of_the_phases_is_sound() {
     let phases = &tables.phases;
     assert!(phases.targets.len() >= 60 && phases.dopants.len() >= 40);
     for phase in &phases.targets {
-        let at = |value: &Option<emberpot::source::Sourced<ThermodynamicTemperature>>| {
-            value.as_ref().map(|v| v.value.get::<kelvin>())
-        };
+        let at = |value: &Option<
+            emberpot::tables::Cited<emberpot::tables::unit::DegreeCelsius>,
+        >| { value.as_ref().map(|v| v.value.get::<kelvin>()) };
         if let (Some(lower), Some(melting)) = (at(&phase.lower), at(&phase.melting)) {
             assert!(lower < melting, "{}", phase.name);
         }

@@ -3,11 +3,13 @@
 
 use approx::assert_relative_eq;
 use emberpot::formula::Element;
-use emberpot::quantity::{MolarEnergy, MolarHeatCapacity};
+use emberpot::quantity::MolarHeatCapacity;
 use emberpot::redox::{self, OxidationStates};
-use emberpot::source::{Seen, Sourced};
+use emberpot::source::Seen;
+use emberpot::tables::Cited;
 use emberpot::tables::Tables;
 use emberpot::tables::reactants::{Reactant, Role, State};
+use emberpot::tables::unit::KilojoulePerMole;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
@@ -28,7 +30,7 @@ fn row(id: &str) -> &'static Reactant {
     rows().find(|r| r.id == id).unwrap()
 }
 
-fn kj(value: &Sourced<MolarEnergy>) -> f64 {
+fn kj(value: &Cited<KilojoulePerMole>) -> f64 {
     value.value.get::<kilojoule_per_mole>()
 }
 
@@ -103,7 +105,7 @@ fn rows_agree_with_what_was_collected() {
         // atomic weights: conventional ones to three decimals there, abridged ones of five digits
         // here (caesium 132.905 and 132.91)
         assert_relative_eq!(m, *molar_mass, max_relative = 4e-5, epsilon = 2e-3);
-        assert_relative_eq!(row.redox_valence, *valence);
+        assert_relative_eq!(row.redox_valence.unwrap(), *valence);
         let differs = (enthalpy(row) - formation).abs() > 1e-9;
         assert_eq!(
             differs,
@@ -123,7 +125,7 @@ fn the_valence_sum_of_each_formula_is_the_conventional_one() {
         }
         let states = OxidationStates::with_choice(&chosen);
         let sum = redox::valence(&row.formula, &states).unwrap();
-        assert_relative_eq!(sum, row.redox_valence, epsilon = 1e-9);
+        assert_relative_eq!(sum, row.redox_valence.unwrap(), epsilon = 1e-9);
     }
 }
 
@@ -334,7 +336,7 @@ fn each_fuel_gives_the_usual_heat_per_reducing_valence() {
     // above the band; the carbon of a hydrogencarbonate is burnt already
     let known = ["carbohydrazide", "nh4_bicarbonate"];
     for row in rows().filter(|r| r.role == Role::Fuel) {
-        let heat = heat_of_combustion(row) / row.redox_valence;
+        let heat = heat_of_combustion(row) / row.redox_valence.unwrap();
         let outside = !usual.contains(&heat);
         assert_eq!(
             outside,
@@ -402,7 +404,7 @@ fn heats_of_solution_close_the_cycle_with_the_aqueous_ions() {
     ];
     for (id, ion) in ions {
         let row = row(id);
-        let nitrates = row.redox_valence / -5.0;
+        let nitrates = row.redox_valence.unwrap() / -5.0;
         let nitrates = if id == "nh4_nitrate" { 1.0 } else { nitrates };
         let water = row.formula.crystal_water();
         let solution = ion - 207.4 * nitrates - 285.83 * water - enthalpy(row);

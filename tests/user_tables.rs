@@ -103,11 +103,18 @@ fn a_remark_behind_a_header_loses_no_row() {
 }
 
 #[test]
-fn an_empty_or_missing_folder_changes_nothing() {
-    let tables = Tables::with_directory(std::path::Path::new("no such folder")).unwrap();
+fn an_empty_folder_changes_nothing_and_a_missing_one_is_told() {
+    let root = folder("empty", &[]);
+    let tables = Tables::with_directory(&root).unwrap();
+    fs::remove_dir_all(&root).unwrap();
     assert_eq!(
         tables.species.len(),
         Tables::built_in().unwrap().species.len()
+    );
+    let error = Tables::with_directory(std::path::Path::new("no such folder")).unwrap_err();
+    assert!(
+        error.to_string().contains("no such folder: cannot be read"),
+        "{error}"
     );
 }
 
@@ -118,12 +125,12 @@ fn mistakes_are_told_with_their_line() {
         (
             "source",
             ROW.replace("\"invented\"", "\"nobody\""),
-            "line 4: MgO(cr) cites `nobody`",
+            "line 8: MgO(cr): cites `nobody`",
         ),
         (
             "formula",
             ROW.replace("\"MgO\"", "\"MgXx\""),
-            "line 4: formula of MgO(cr)",
+            "line 6: MgO(cr): ",
         ),
         ("key", ROW.replace("phase =", "phaze ="), "phaze"),
         (
@@ -152,7 +159,7 @@ fn mistakes_are_told_with_their_line() {
             ROW.replace("from = {", "cp_from = {"),
             "has a value without a source",
         ),
-        ("twice", format!("{ROW}{ROW}"), "MgO(cr) is there twice"),
+        ("twice", format!("{ROW}{ROW}"), "MgO(cr): is there twice"),
         (
             "parts",
             ROW.replace(

@@ -174,11 +174,11 @@ fn heating(
 ) -> Option<(HeatingKind, Option<ThermodynamicTemperature>)> {
     let plan = batch.heating.as_ref()?;
     let way = tables.heating.way(plan.way.as_deref()?)?;
-    let set = match way.kind {
+    let set = match way.kind() {
         HeatingKind::Plate | HeatingKind::Furnace => plan.temperature,
         HeatingKind::Microwave | HeatingKind::Flame | HeatingKind::Lamp => None,
     };
-    Some((way.kind, set))
+    Some((way.kind(), set))
 }
 
 /// Heats for minutes through the temperatures at which fuels decompose.

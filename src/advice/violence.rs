@@ -86,7 +86,7 @@ pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Vi
         index(load.flame.low, burn_time.high),
         index(load.flame.high, burn_time.low),
     );
-    let [gentle, brisk, eruptive] = &assumed.violence_steps;
+    let [gentle, brisk, eruptive] = assumed.violence_steps();
     let level = |index: f64| {
         if index >= eruptive.value {
             Level::Eruptive

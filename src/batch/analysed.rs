@@ -12,9 +12,9 @@
 use super::section::Section;
 use crate::formula::Formula;
 use crate::quantity::{AvailableEnergy, MolarEnergy, MolarHeatCapacity, parse};
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
 use crate::tables::reactants::Hazards;
-use crate::tables::{Reactant, Role, State, Tables};
+use crate::tables::{Cited, Reactant, Role, State, Tables};
 use uom::si::available_energy::kilojoule_per_kilogram;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -115,8 +115,8 @@ fn analysed(name: &str, percent: [f64; 4], gross: f64) -> Result<Reactant, Strin
         role: Role::Fuel,
         state: State::Solid,
         metal: None,
-        redox_valence: 4.0 * c + h - 2.0 * o,
-        formation_enthalpy: Some(Sourced {
+        redox_valence: Some(4.0 * c + h - 2.0 * o),
+        formation_enthalpy: Some(Cited {
             value: MolarEnergy::new::<kilojoule_per_mole>(formation),
             // 2 % of the heat of combustion: bomb calorimetry and an analysis to a few tenths
             uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(0.02 * gross)),
@@ -124,7 +124,7 @@ fn analysed(name: &str, percent: [f64; 4], gross: f64) -> Result<Reactant, Strin
             locator: "heat of combustion and analysis of the file, per 100 g".to_owned(),
             seen: Seen::Computed,
         }),
-        heat_capacity: Some(Sourced {
+        heat_capacity: Some(Cited {
             value: unit(heat_capacity),
             uncertainty: Some(unit(0.09 * heat_capacity)),
             source: SourceId("hurst-1992".to_owned()),
@@ -141,8 +141,7 @@ fn analysed(name: &str, percent: [f64; 4], gross: f64) -> Result<Reactant, Strin
         hygroscopic: String::new(),
         water_range: None,
         assay: None,
-        gases: Vec::new(),
-        gases_seen: None,
+        gases: None,
         hazards: Hazards {
             signal: "see the supplier's sheet".to_owned(),
             statements: Vec::new(),
@@ -207,7 +206,7 @@ mod tests {
         let per_mole = h.get::<kilojoule_per_mole>() * 1.8016;
         // −1273.3 kJ/mol (CRC Handbook)
         assert!((per_mole + 1273.3).abs() < 1.5, "{per_mole}");
-        assert!((fuel.redox_valence * 1.8016 - 24.0).abs() < 0.01);
+        assert!((fuel.redox_valence.unwrap() * 1.8016 - 24.0).abs() < 0.01);
     }
 
     #[test]

@@ -201,10 +201,7 @@ fn evidence(
             Outcome::Partly => 0.6,
             Outcome::Failed => 0.0,
         };
-        let words = format!(
-            "{}: {} [{}]",
-            trial.outcome, trial.note.text, trial.note.source
-        );
+        let words = format!("{}: {} [{}]", trial.outcome, trial.text, trial.source);
         return (score, words);
     }
     let unseen: Vec<&str> = fuels

@@ -1,6 +1,7 @@
 //! The chemical elements and their standard atomic weights.
 
-use serde::Deserialize;
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::OnceLock;
@@ -25,7 +26,8 @@ struct Row {
 fn rows() -> &'static [Row] {
     static ROWS: OnceLock<Vec<Row>> = OnceLock::new();
     ROWS.get_or_init(|| {
-        toml::from_str::<Table>(include_str!("../../tables/elements.toml"))
+        let prepared = include_bytes!(concat!(env!("OUT_DIR"), "/tables/elements.bin"));
+        rmp_serde::from_slice::<Table>(prepared)
             .expect("the embedded table of elements is checked by the tests")
             .element
     })
@@ -123,6 +125,14 @@ impl Element {
                 | "I"
                 | "Xe"
         )
+    }
+}
+
+impl<'de> Deserialize<'de> for Element {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let symbol = String::deserialize(deserializer)?;
+        Self::from_symbol(&symbol)
+            .ok_or_else(|| D::Error::custom(format!("`{symbol}` is no element")))
     }
 }
 

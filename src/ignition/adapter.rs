@@ -10,7 +10,7 @@ use super::slab::Settings;
 use crate::batch::{Batch, HeatingPlan};
 use crate::quantity::{Area, Ratio, ThermodynamicTemperature};
 use crate::tables::Tables;
-use crate::tables::heating::{HeatingKind, HeatingWay};
+use crate::tables::heating::{Heater as WayHeater, HeatingKind, HeatingWay};
 use crate::tables::kinetics::FuelKinetics;
 use uom::si::area::square_meter;
 use uom::si::length::meter;
@@ -88,16 +88,16 @@ impl<'a> Common<'a> {
     pub fn setup(&self, way: &HeatingWay) -> Result<Setup, IgnitionError> {
         let own = self.plan.way.as_deref() == Some(way.id.as_str());
         let floor = self.floor()?;
-        if way.kind == HeatingKind::Microwave && floor.metal {
+        if way.kind() == HeatingKind::Microwave && floor.metal {
             return Err(IgnitionError::MetalInMicrowave { floor: floor.name });
         }
         let criteria = &self.tables.heating.criteria;
         let settings = Settings {
-            time_limit: self.plan.time_limit.map_or(criteria.si("time_limit"), |t| {
+            time_limit: self.plan.time_limit.map_or(criteria.time_limit.si(), |t| {
                 t.get::<uom::si::time::second>()
             }),
-            runaway_rate: criteria.si("runaway_rate"),
-            kept_share: criteria.si("kept_share"),
+            runaway_rate: criteria.runaway_rate.si(),
+            kept_share: criteria.kept_share.si(),
             ..Settings::default()
         };
         let heater = self.heater(way, own)?;
@@ -117,7 +117,7 @@ impl<'a> Common<'a> {
 
     /// The floor of the vessel: the one under [heating], else the named vessel's, else glass.
     fn floor(&self) -> Result<FloorOfVessel, IgnitionError> {
-        let boiling_transfer = self.tables.heating.water.si("boiling_transfer");
+        let boiling_transfer = self.tables.heating.water.boiling_transfer.si();
         let thickness = self.plan.floor_thickness.map(|t| t.get::<meter>());
         if let (None, Some(choice)) = (&self.plan.floor, &self.batch.vessel) {
             let material = &choice.vessel.material;
@@ -149,15 +149,14 @@ impl<'a> Common<'a> {
             .ok_or_else(|| IgnitionError::UnknownFloor {
                 name: name.to_owned(),
             })?;
-        let n = &row.numbers;
         Ok(FloorOfVessel {
             name: row.id.clone(),
             metal: !row.microwave,
-            highest: n.si("highest"),
+            highest: row.highest.si(),
             wall: Wall {
-                thickness: thickness.unwrap_or(n.si("thickness")),
-                thermal_conductivity: n.si("conductivity"),
-                volumetric_heat_capacity: n.si("density") * n.si("heat_capacity"),
+                thickness: thickness.unwrap_or(row.thickness.si()),
+                thermal_conductivity: row.conductivity.si(),
+                volumetric_heat_capacity: row.density.si() * row.heat_capacity.si(),
                 boiling_transfer,
             },
         })
@@ -168,8 +167,8 @@ impl<'a> Common<'a> {
         let hot = Some(ThermodynamicTemperature::new::<kelvin>(
             heater.bottom.source,
         ));
-        match way.kind {
-            HeatingKind::Microwave => {
+        match &way.heater {
+            WayHeater::Microwave { .. } => {
                 heater
                     .oven
                     .as_ref()
@@ -179,14 +178,16 @@ impl<'a> Common<'a> {
                         temperature: None,
                     })
             }
-            HeatingKind::Plate | HeatingKind::Furnace | HeatingKind::Flame => Setting {
-                temperature: hot,
-                ..Setting::default()
-            },
-            HeatingKind::Lamp => {
+            WayHeater::Plate { .. } | WayHeater::Furnace { .. } | WayHeater::Flame { .. } => {
+                Setting {
+                    temperature: hot,
+                    ..Setting::default()
+                }
+            }
+            WayHeater::Lamp { power, .. } => {
                 let own_power = self.plan.power.filter(|_| own).map(calibration::watts);
                 Setting {
-                    power: watts(own_power.unwrap_or(way.numbers.si("power"))),
+                    power: watts(own_power.unwrap_or(power.si())),
                     ..Setting::default()
                 }
             }
@@ -194,67 +195,62 @@ impl<'a> Common<'a> {
     }
 
     fn heater(&self, way: &HeatingWay, own: bool) -> Result<Heater, IgnitionError> {
-        let n = &way.numbers;
         let room = self.charge.room_temperature;
         let area = self.charge.area;
-        let plan = &self.plan;
-        let power = plan
-            .power
-            .filter(|_| own)
-            .map_or(n.si_or("power", f64::NAN), calibration::watts);
-        let source = plan
-            .temperature
-            .filter(|_| own)
-            .map_or(n.si_or("temperature", f64::NAN), |t| t.get::<kelvin>());
-        let face = |side: &str| Face {
-            transfer: n.si(&format!("{side}_transfer")),
-            emissivity: n.si(&format!("{side}_emissivity")),
+        let own_power = self.plan.power.filter(|_| own).map(calibration::watts);
+        let stated = self.plan.temperature.filter(|_| own);
+        let stated = stated.map(|t| t.get::<kelvin>());
+        let face = |transfer: f64, emissivity: f64| Face {
+            transfer,
+            emissivity,
             source: room,
             drop: 0.0,
             recovery: 0.0,
             largest_flux: f64::INFINITY,
             imposed_flux: 0.0,
         };
-        let (mut bottom, mut top) = (face("bottom"), face("top"));
+        let mut bottom = face(way.bottom_transfer.si(), way.bottom_emissivity.si());
+        let mut top = face(way.top_transfer.si(), way.top_emissivity.si());
         let mut oven = None;
-        match way.kind {
-            HeatingKind::Microwave => oven = Some(self.oven(way, own, power)?),
-            HeatingKind::Plate => {
-                bottom.source = source;
-                (bottom.drop, bottom.recovery) = (source - room, n.si("warm_up"));
-                bottom.largest_flux = power / area;
-                if let Some(test) = &plan.boil_test {
-                    let plate = ThermodynamicTemperature::new::<kelvin>(source);
-                    let found =
-                        calibration::plate_transfer(test, plate, Area::new::<square_meter>(area))
-                            .ok_or(IgnitionError::PlateTooCold { plate_k: source })?;
-                    // The test gives plate to liquid; the model adds floor and boiling itself.
-                    let overall =
-                        found.get::<uom::si::heat_transfer::watt_per_square_meter_kelvin>();
-                    let wall = self.floor()?.wall;
-                    let inner =
-                        wall.thickness / wall.thermal_conductivity + 1.0 / wall.boiling_transfer;
-                    let resistance = 1.0 / overall - inner;
-                    // A test faster than floor and boiling allow means better boiling, not a
-                    // negative contact: keep a thousandth of the whole resistance.
-                    bottom.transfer = 1.0 / resistance.max(1e-3 / overall);
-                    // A plate that was warmed up in the test is taken as warm now.
-                    (bottom.drop, bottom.recovery) = (0.0, 0.0);
-                }
+        match &way.heater {
+            WayHeater::Microwave { .. } => oven = self.oven(way, own)?,
+            WayHeater::Plate {
+                temperature,
+                power,
+                warm_up,
+            } => {
+                bottom.source = stated.unwrap_or(temperature.si());
+                (bottom.drop, bottom.recovery) = (bottom.source - room, warm_up.si());
+                bottom.largest_flux = own_power.unwrap_or(power.si()) / area;
+                self.apply_boil_test(&mut bottom)?;
             }
-            HeatingKind::Furnace => {
+            WayHeater::Furnace {
+                temperature,
+                door_drop,
+                recovery,
+            } => {
                 for face in [&mut bottom, &mut top] {
-                    face.source = source;
-                    (face.drop, face.recovery) = (n.si("door_drop"), n.si("recovery"));
+                    face.source = stated.unwrap_or(temperature.si());
+                    (face.drop, face.recovery) = (door_drop.si(), recovery.si());
                 }
             }
-            HeatingKind::Flame => {
-                bottom.source = source;
-                bottom.largest_flux = power * n.si("vessel_share") / area;
+            WayHeater::Flame {
+                temperature,
+                power,
+                vessel_share,
+            } => {
+                bottom.source = stated.unwrap_or(temperature.si());
+                let power = own_power.unwrap_or(power.si());
+                bottom.largest_flux = power * vessel_share.si() / area;
             }
-            HeatingKind::Lamp => {
-                let spread = n.si("area_power") / n.si("power");
-                top.imposed_flux = spread * power * n.si("absorbed_share");
+            WayHeater::Lamp {
+                power,
+                area_power,
+                absorbed_share,
+            } => {
+                let spread = area_power.si() / power.si();
+                let power = own_power.unwrap_or(power.si());
+                top.imposed_flux = spread * power * absorbed_share.si();
             }
         }
         let water = &self.tables.heating.water;
@@ -262,10 +258,33 @@ impl<'a> Common<'a> {
             bottom,
             top,
             oven,
-            evaporation: water.si("evaporation_still")
-                + n.si("air_speed") * water.si("evaporation_wind"),
+            evaporation: water.evaporation_still.si()
+                + way.air_speed.si() * water.evaporation_wind.si(),
             air_steam: self.air_steam(),
         })
+    }
+
+    /// Puts the user's boil test, if there is one, in place of the plate's usual contact.
+    fn apply_boil_test(&self, bottom: &mut Face) -> Result<(), IgnitionError> {
+        let Some(test) = &self.plan.boil_test else {
+            return Ok(());
+        };
+        let source = bottom.source;
+        let plate = ThermodynamicTemperature::new::<kelvin>(source);
+        let area = Area::new::<square_meter>(self.charge.area);
+        let found = calibration::plate_transfer(test, plate, area)
+            .ok_or(IgnitionError::PlateTooCold { plate_k: source })?;
+        // The test gives plate to liquid; the model adds floor and boiling itself.
+        let overall = found.get::<uom::si::heat_transfer::watt_per_square_meter_kelvin>();
+        let wall = self.floor()?.wall;
+        let inner = wall.thickness / wall.thermal_conductivity + 1.0 / wall.boiling_transfer;
+        let resistance = 1.0 / overall - inner;
+        // A test faster than floor and boiling allow means better boiling, not a
+        // negative contact: keep a thousandth of the whole resistance.
+        bottom.transfer = 1.0 / resistance.max(1e-3 / overall);
+        // A plate that was warmed up in the test is taken as warm now.
+        (bottom.drop, bottom.recovery) = (0.0, 0.0);
+        Ok(())
     }
 
     /// Steam pressure of room air at half of saturation, Pa.
@@ -276,44 +295,58 @@ impl<'a> Common<'a> {
             .saturation_pressure(self.charge.room_temperature)
     }
 
-    fn oven(&self, way: &HeatingWay, own: bool, rated: f64) -> Result<Oven, IgnitionError> {
-        let n = &way.numbers;
+    /// The oven with the user's setting and tests.
+    fn oven(&self, way: &HeatingWay, own: bool) -> Result<Option<Oven>, IgnitionError> {
+        let WayHeater::Microwave {
+            power,
+            duty,
+            cycle,
+            start_delay,
+            top_share,
+            gel_load,
+        } = &way.heater
+        else {
+            return Ok(None);
+        };
         let plan = &self.plan;
+        let own_power = plan.power.filter(|_| own).map(calibration::watts);
         let power = plan
             .oven_test
             .as_ref()
-            .map_or(rated, |t| calibration::watts(calibration::oven_power(t)));
+            .map_or(own_power.unwrap_or(power.si()), |t| {
+                calibration::watts(calibration::oven_power(t))
+            });
         let d = &self.tables.heating.dielectric;
         let mut oven = Oven {
             power,
             duty: plan
                 .setting
                 .filter(|_| own)
-                .map_or(n.si("duty"), calibration::bare),
+                .map_or(duty.si(), calibration::bare),
             cycle: plan
                 .cycle
                 .filter(|_| own)
-                .map_or(n.si("cycle"), |t| t.get::<uom::si::time::second>()),
-            start_delay: n.si("start_delay"),
-            load_shares: self.tables.heating.loads.clone(),
+                .map_or(cycle.si(), |t| t.get::<uom::si::time::second>()),
+            start_delay: start_delay.si(),
+            load_shares: self.tables.heating.load_shares(),
             load_factor: 1.0,
-            gel_load: n.si("gel_load"),
-            top_share: n.si("top_share"),
+            gel_load: gel_load.si(),
+            top_share: top_share.si(),
             dielectric: Dielectric {
-                frequency: d.si("frequency"),
-                water_static: d.si("water_static"),
-                water_static_fall: d.si("water_static_fall"),
-                water_infinite: d.si("water_infinite"),
-                water_relaxation: d.si("water_relaxation"),
-                relaxation_activation: d.si("relaxation_activation"),
-                peak_conductivity: d.si("peak_conductivity"),
-                conductivity_rise: d.si("conductivity_rise"),
-                gel_permittivity: d.si("gel_permittivity"),
-                gel_loss: d.si("gel_loss"),
+                frequency: d.frequency.si(),
+                water_static: d.water_static.si(),
+                water_static_fall: d.water_static_fall.si(),
+                water_infinite: d.water_infinite.si(),
+                water_relaxation: d.water_relaxation.si(),
+                relaxation_activation: d.relaxation_activation.si(),
+                peak_conductivity: d.peak_conductivity.si(),
+                conductivity_rise: d.conductivity_rise.si(),
+                gel_permittivity: d.gel_permittivity.si(),
+                gel_loss: d.gel_loss.si(),
             },
         };
         if let Some(test) = &plan.load_test {
-            let volume = test.water.get::<kilogram>() / self.tables.heating.water.si("density");
+            let volume = test.water.get::<kilogram>() / self.tables.heating.water.density.si();
             let share = Ratio::new::<ratio>(oven.load_share(volume));
             let output = crate::quantity::Power::new::<uom::si::power::watt>(power);
             let factor = calibration::bare(calibration::load_factor(test, output, share));
@@ -322,12 +355,12 @@ impl<'a> Common<'a> {
             }
             oven.load_factor = factor;
         }
-        Ok(oven)
+        Ok(Some(oven))
     }
 
     /// Temperature above which the vessel may hurt, K.
     pub fn touch(&self) -> f64 {
-        self.tables.heating.criteria.si("touch")
+        self.tables.heating.criteria.touch.si()
     }
 
     pub fn batch(&self) -> &'a Batch {

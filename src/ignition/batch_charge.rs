@@ -10,7 +10,8 @@ use crate::flame::complete_combustion;
 use crate::product::{expected_product, leaves_as_gas};
 use crate::quantity::ThermodynamicTemperature;
 use crate::redox::valence;
-use crate::tables::kinetics::FuelKinetics;
+use crate::tables::heating::WaterProperties;
+use crate::tables::kinetics::{FuelKinetics, LossKinetics};
 use crate::tables::{Role, Tables};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
@@ -27,7 +28,7 @@ const CHARGE_WITHOUT_METAL: f64 = 1.0;
 pub(super) struct Fuels<'a> {
     pub(super) leading: &'a FuelKinetics,
     /// Row, share of the reducing valence, mass (kg) of the fuel that may leave.
-    pub(super) volatile: Option<(&'a FuelKinetics, f64, f64)>,
+    pub(super) volatile: Option<(&'a LossKinetics, f64, f64)>,
     /// Amount of dissolved fuel molecules, mol.
     amount: f64,
 }
@@ -60,14 +61,13 @@ impl<'a> Fuels<'a> {
         let leading = rows
             .iter()
             .filter(|r| r.1 >= LEADING_SHARE)
-            .min_by(|a, b| a.0.numbers.si("peak").total_cmp(&b.0.numbers.si("peak")))
+            .min_by(|a, b| a.0.peak.si().total_cmp(&b.0.peak.si()))
             .or_else(|| rows.iter().max_by(|a, b| a.1.total_cmp(&b.1)))
             .ok_or(crate::redox::RedoxError::NoFuel)?;
         let volatile = rows
             .iter()
-            .filter(|r| r.0.numbers.get("loss_share").is_some())
-            .max_by(|a, b| a.1.total_cmp(&b.1))
-            .map(|r| (r.0, r.1, r.2));
+            .filter_map(|(row, share, mass)| Some((row.loss.as_ref()?, *share, *mass)))
+            .max_by(|a, b| a.1.total_cmp(&b.1));
         Ok(Self {
             leading: leading.0,
             volatile,
@@ -89,7 +89,7 @@ pub(super) fn charge(
     let mut dry_mass = 0.0;
     let mut sites = 0.0;
     let (mut metals, mut shift) = (0.0, 0.0);
-    let per_charge = tables.kinetics.sorption.si("sites_per_charge");
+    let per_charge = tables.kinetics.sorption.sites_per_charge.si();
     for ingredient in batch
         .ingredients
         .iter()
@@ -121,33 +121,33 @@ pub(super) fn charge(
     }
     let sorption_row = &tables.kinetics.sorption;
     let set_water =
-        (sorption_row.si("set_share") * hydrate_water / dry_mass).max(sorption_row.si("set_floor"));
+        (sorption_row.set_share.si() * hydrate_water / dry_mass).max(sorption_row.set_floor.si());
     let water = &tables.heating.water;
     let gel = &tables.kinetics.gel;
-    let froth = fuels.leading.numbers.si("froth").max(1.0);
+    let froth = fuels.leading.froth.si().max(1.0);
     let room = plan
         .room
-        .map_or(tables.heating.criteria.si("room_temperature"), |t| {
+        .map_or(tables.heating.criteria.room_temperature.si(), |t| {
             t.get::<kelvin>()
         });
     let peak = match plan.peak {
         Some(measured) => measured.get::<kelvin>(),
-        None => fuels.leading.numbers.si("peak") + if metals > 0.0 { shift / metals } else { 0.0 },
+        None => fuels.leading.peak.si() + if metals > 0.0 { shift / metals } else { 0.0 },
     };
     let antoine = antoine(water);
     Ok(Charge {
         dry_mass,
         free_water,
         hydrate_water,
-        dry_heat_capacity: gel.si("heat_capacity"),
+        dry_heat_capacity: gel.heat_capacity.si(),
         water: Water {
-            molar_mass: water.si("molar_mass"),
-            liquid_heat_capacity: water.si("heat_capacity"),
-            vapour_heat_capacity: water.si("vapour_heat_capacity"),
-            latent_heat: water.si("latent_heat"),
-            latent_heat_temperature: water.si("latent_heat_temperature"),
-            density: water.si("density"),
-            thermal_conductivity: water.si("conductivity"),
+            molar_mass: water.molar_mass.si(),
+            liquid_heat_capacity: water.heat_capacity.si(),
+            vapour_heat_capacity: water.vapour_heat_capacity.si(),
+            latent_heat: water.latent_heat.si(),
+            latent_heat_temperature: water.latent_heat_temperature.si(),
+            density: water.density.si(),
+            thermal_conductivity: water.conductivity.si(),
             antoine_a: antoine.0,
             antoine_b: antoine.1,
             antoine_c: antoine.2,
@@ -155,22 +155,22 @@ pub(super) fn charge(
         sorption: Sorption {
             ionic_sites: sites / dry_mass,
             molecules: fuels.amount / dry_mass,
-            binding_energy: sorption_row.si("binding_energy"),
+            binding_energy: sorption_row.binding_energy.si(),
         },
         reaction: reaction(batch, tables, fuels, dry_mass, peak)?,
         fuel_loss: fuels.volatile.map(|(row, share, mass)| FuelLoss {
             valence_share: share,
             mass_share: mass / dry_mass,
-            activation_energy: row.numbers.si("loss_activation_energy"),
-            pre_exponential: row.numbers.si("loss_pre_exponential"),
-            onset: row.numbers.si("loss_onset"),
-            heat: row.numbers.si("loss_heat"),
-            escape_share: row.numbers.si("loss_share"),
+            activation_energy: row.activation_energy.si(),
+            pre_exponential: row.pre_exponential.si(),
+            onset: row.onset.si(),
+            heat: row.heat.si(),
+            escape_share: row.share.si(),
         }),
         gel: Gel {
-            density: gel.si("density") / froth,
-            thermal_conductivity: gel.si("conductivity") / froth,
-            syrup_conductivity: gel.si("syrup_conductivity"),
+            density: gel.density.si() / froth,
+            thermal_conductivity: gel.conductivity.si() / froth,
+            syrup_conductivity: gel.syrup_conductivity.si(),
             set_water,
         },
         area,
@@ -181,16 +181,16 @@ pub(super) fn charge(
 }
 
 /// Antoine constants for ln(p/Pa) and K from those for log10(p/mmHg) and °C.
-fn antoine(water: &crate::tables::numbers::Numbers) -> (f64, f64, f64) {
+fn antoine(water: &WaterProperties) -> (f64, f64, f64) {
     let ln10 = std::f64::consts::LN_10;
     let torr = crate::quantity::Pressure::new::<uom::si::pressure::torr>(1.0)
         .get::<uom::si::pressure::pascal>();
     let zero =
         ThermodynamicTemperature::new::<uom::si::thermodynamic_temperature::degree_celsius>(0.0);
     (
-        ln10 * water.si("antoine_a") + torr.ln(),
-        ln10 * water.si("antoine_b"),
-        water.si("antoine_c") - zero.get::<kelvin>(),
+        ln10 * water.antoine_a.si() + torr.ln(),
+        ln10 * water.antoine_b.si(),
+        water.antoine_c.si() - zero.get::<kelvin>(),
     )
 }
 
@@ -218,16 +218,16 @@ fn reaction(
         batch.conditions.air_drawn_in,
         tables,
     )?;
-    let energy = fuels.leading.numbers.si("activation_energy");
+    let energy = fuels.leading.activation_energy.si();
     let gel = &tables.kinetics.gel;
     Ok(Reaction {
         activation_energy: energy,
-        pre_exponential: kissinger_pre_exponential(energy, peak, tables.kinetics.scan.si("rate")),
+        pre_exponential: kissinger_pre_exponential(energy, peak, tables.kinetics.scan.rate.si()),
         peak,
         heat: burn.heat_released.get::<joule>() / dry_mass,
         gas_fraction: (1.0 - product.mass.get::<kilogram>() / dry_mass).clamp(0.0, 1.0),
-        gas_heat_capacity: gel.si("gas_heat_capacity"),
-        product_heat_capacity: gel.si("product_heat_capacity"),
+        gas_heat_capacity: gel.gas_heat_capacity.si(),
+        product_heat_capacity: gel.product_heat_capacity.si(),
         equivalence_ratio: batch.redox()?.equivalence_ratio.get::<ratio>(),
     })
 }

@@ -55,15 +55,15 @@ pub(super) fn burn_estimate(
     )?;
     let flame = burn.flame.temperature();
     let charge = &setup.charge;
-    let n = &setup.fuel.numbers;
-    let (slow, fast) = (n.si("front_low"), n.si("front_high"));
+    let n = &setup.fuel;
+    let (slow, fast) = (n.front_low.si(), n.front_high.si());
     let depth = charge.dry_depth();
     let radius = (charge.area / std::f64::consts::PI).sqrt();
     let criteria = &tables.heating.criteria;
     let hot = flame.map_or(charge.room_temperature, |t| t.get::<kelvin>());
     let room = charge.room_temperature;
-    let flux = criteria.si("flame_emissivity") * STEFAN_BOLTZMANN * (hot.powi(4) - room.powi(4))
-        + criteria.si("flame_transfer") * (hot - room);
+    let flux = criteria.flame_emissivity.si() * STEFAN_BOLTZMANN * (hot.powi(4) - room.powi(4))
+        + criteria.flame_transfer.si() * (hot - room);
     let heat = charge.areal_mass() * charge.reaction.heat.max(0.0);
     let lost = |speed: f64| {
         let x = if heat > 0.0 {

@@ -208,7 +208,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let hydrate = charge.hydrate_ratio();
     let free = charge.initial_water() - hydrate;
     let criteria = &common.tables().heating.criteria;
-    let wet_level = criteria.si("still_wet") * hydrate.max(charge.gel.set_water);
+    let wet_level = criteria.still_wet.si() * hydrate.max(charge.gel.set_water);
     let wet = state.w.iter().filter(|w| **w > wet_level).count() as f64 / cells;
     let decomposed = state.lost.iter().sum::<f64>() / cells;
     let escape = charge
@@ -219,7 +219,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let outcome = match history.end {
         End::Ignites { cell, cells } => Outcome::Ignites {
             time: s(state.time),
-            place: place(cell, cells, criteria.si("outer_face")),
+            place: place(cell, cells, criteria.outer_face.si()),
             temperature: k(history.hottest),
         },
         End::BurntOut | End::TimeLimit => Outcome::Fails {
@@ -231,7 +231,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let burn = burn_estimate(common, &setup, water_left)?;
     Ok(Course {
         way: row.id.clone(),
-        kind: row.kind,
+        kind: row.kind(),
         setting: setup.setting,
         stages: stages(&history),
         free_water_left: r(if free > 0.0 {

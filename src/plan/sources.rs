@@ -5,8 +5,9 @@ use crate::batch::Batch;
 use crate::burn::StateResult;
 use crate::enthalpy::WaterStateName;
 use crate::quantity::reference_temperature;
-use crate::source::{Seen, SourceId, Sourced};
-use crate::tables::{Role, Tables};
+use crate::source::{Seen, SourceId};
+use crate::tables::unit::Unit;
+use crate::tables::{Cited, Role, Tables};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -41,7 +42,7 @@ impl Notes {
         }
     }
 
-    fn value<T>(&mut self, value: &Sourced<T>, what: String) {
+    fn value<U: Unit>(&mut self, value: &Cited<U>, what: String) {
         self.note(&value.source, value.seen, what);
     }
 }

@@ -394,21 +394,21 @@ fn basis(course: &Course, tables: &Tables) -> Section {
     let Some(way) = tables.heating.way(&course.way) else {
         return section;
     };
-    for (name, number) in way.numbers.iter() {
-        let unit = if number.unit == "1" {
-            String::new()
-        } else {
-            format!(" {}", number.unit)
+    for number in way.numbers() {
+        let name = number.name.replace('_', " ");
+        let unit = match number.unit {
+            "1" => String::new(),
+            "degC" => " °C".to_owned(),
+            unit => format!(" {unit}"),
         };
-        let from = &number.si;
-        section.text(format!(
-            "{} {}{unit}: {} ({}; {})",
-            name.replace('_', " "),
+        let line = format!(
+            "{name} {}{unit}: {} ({}; {})",
             significant(number.written, 3),
-            from.locator,
-            from.seen,
-            from.source
-        ));
+            number.locator,
+            number.seen,
+            number.source
+        );
+        section.text(line);
     }
     section
 }

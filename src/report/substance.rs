@@ -4,10 +4,11 @@ use super::layout::wrapped;
 use super::number::significant;
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use crate::source::{Bibliography, Seen, SourceId};
 use crate::tables::reactants::{Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
-use crate::tables::{Alternative, KnownPhase, Species, Tables};
+use crate::tables::unit::Unit;
+use crate::tables::{Alternative, Cited, KnownPhase, Species, Tables};
 use serde_json::{Value, json};
 use std::fmt::{self, Write};
 use uom::si::molar_energy::kilojoule_per_mole;
@@ -73,17 +74,17 @@ fn text_row(key: &'static str, label: &str, text: impl Into<String>) -> Property
     row(key, label, Content::Text(text.into()))
 }
 
-fn sourced<T: Copy>(
+fn sourced<U: Unit>(
     key: &'static str,
     label: &str,
-    value: &Sourced<T>,
+    value: &Cited<U>,
     unit: &'static str,
-    shown: impl Fn(T) -> f64,
+    shown: impl Fn(U::Quantity) -> f64,
 ) -> PropertyRow {
     let number = shown(value.value);
     let content = Content::Number {
         value: number,
-        uncertainty: value.uncertainty.map(shown),
+        uncertainty: value.written_uncertainty(),
         unit,
         keyed: number,
     };
@@ -100,9 +101,9 @@ fn known_sheet(phase: &KnownPhase) -> SubstanceSheet {
     let text = "known to form, no data: not in the balance";
     let data = text_row("data", "data", text);
     let note = PropertyRow {
-        source: Some(phase.origin.source.clone()),
-        locator: phase.origin.locator.clone(),
-        seen: Some(phase.origin.seen),
+        source: Some(phase.source.clone()),
+        locator: phase.locator.clone(),
+        seen: Some(phase.seen),
         ..text_row("note", "note", phase.note.clone())
     };
     SubstanceSheet {
@@ -188,12 +189,13 @@ fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
     rows.extend(heat_capacities(species));
     if let Some(value) = &species.melting_point {
         let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-        let mut line = sourced("melting_point_c", "melting point", value, "°C", celsius);
-        // A band is a difference of temperatures: the offset of the Celsius scale is not in it.
-        if let Content::Number { uncertainty, .. } = &mut line.content {
-            *uncertainty = value.uncertainty.map(|t| t.get::<kelvin>());
-        }
-        rows.push(line);
+        rows.push(sourced(
+            "melting_point_c",
+            "melting point",
+            value,
+            "°C",
+            celsius,
+        ));
     }
     if let Some(next) = &species.next {
         let text = format!(

@@ -1,27 +1,34 @@
 //! Values of product species in other compilations than the preferred one.
 
-use super::error::TableError;
+use super::cited::optional_quantity;
+use super::read::{Row, TableFile};
 use super::species::Species;
-use super::{Place, parse_toml, row_lines};
+use super::unit::{JoulePerMoleKelvin, KilojoulePerMole};
+use super::{Fault, TableError};
 use crate::quantity::{MolarEnergy, MolarEntropy};
-use crate::source::{Bibliography, Seen, SourceId};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 
 /// The same species as another source has it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Alternative {
     /// The [`Species::id`].
     pub of: String,
     /// Formation enthalpy from the elements at 298.15 K.
+    #[serde(default, deserialize_with = "optional_quantity::<KilojoulePerMole, _>")]
     pub formation_enthalpy: Option<MolarEnergy>,
     /// Entropy at 298.15 K.
+    #[serde(
+        default,
+        deserialize_with = "optional_quantity::<JoulePerMoleKelvin, _>"
+    )]
     pub entropy: Option<MolarEntropy>,
     /// Key of the source in the bibliography.
     pub source: SourceId,
     /// Name of the entry there.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
@@ -29,70 +36,41 @@ pub struct Alternative {
     pub reason: Option<String>,
 }
 
+impl Row for Alternative {
+    const ARRAY: &'static str = "alternative";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        self.of.clone()
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
+struct File {
     units: BTreeMap<String, String>,
     #[serde(default)]
-    alternative: Vec<RawAlternative>,
+    alternative: Vec<Alternative>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawAlternative {
-    of: String,
-    formation_enthalpy: Option<f64>,
-    entropy: Option<f64>,
-    source: SourceId,
-    at: String,
-    seen: Seen,
-    reason: Option<String>,
-}
-
-/// Reads the file; each row has to name a species and a source that are there.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    species: &BTreeMap<String, usize>,
-    sources: &Bibliography,
-) -> Result<Vec<Alternative>, TableError> {
-    let parsed: RawFile = parse_toml(text, file)?;
-    for (key, expected) in [("formation_enthalpy", "kJ/mol"), ("entropy", "J/(mol K)")] {
-        let found = parsed.units.get(key).cloned().unwrap_or_default();
-        if found != expected {
-            let (file, key) = (file.to_owned(), key.to_owned());
-            return Err(TableError::Unit {
-                file,
-                key,
-                found,
-                expected,
-            });
+/// Reads the built-in table; each row has to name a species that is there.
+pub(super) fn built_in(species: &BTreeMap<String, usize>) -> Result<Vec<Alternative>, TableError> {
+    let file = TableFile::built_in("alternatives.toml");
+    let File { units, alternative } = file.parse()?;
+    file.check_units(
+        &units,
+        &[("formation_enthalpy", "kJ/mol"), ("entropy", "J/(mol K)")],
+    )?;
+    match alternative
+        .iter()
+        .position(|row| !species.contains_key(&row.of))
+    {
+        None => Ok(alternative),
+        Some(at) => {
+            let fault = Fault::Reference(alternative[at].of.clone());
+            Err(file.row_error(&alternative, at, fault))
         }
     }
-    let lines = row_lines(text, "[[alternative]]");
-    let mut rows = Vec::with_capacity(parsed.alternative.len());
-    for (raw, line) in parsed.alternative.into_iter().zip(lines) {
-        let place = Place {
-            file: file.to_owned(),
-            line,
-        };
-        place.check_source(&raw.of, &raw.source, sources)?;
-        if !species.contains_key(&raw.of) {
-            return Err(place.reference("an alternative", &raw.of));
-        }
-        rows.push(Alternative {
-            of: raw.of,
-            formation_enthalpy: raw
-                .formation_enthalpy
-                .map(MolarEnergy::new::<kilojoule_per_mole>),
-            entropy: raw.entropy.map(MolarEntropy::new::<joule_per_kelvin_mole>),
-            source: raw.source,
-            locator: raw.at,
-            seen: raw.seen,
-            reason: raw.reason,
-        });
-    }
-    Ok(rows)
 }
 
 impl Alternative {

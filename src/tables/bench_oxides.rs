@@ -1,14 +1,13 @@
 //! Oxides at the bench: residue of a calcined nitrate, and how an oxide takes to nitric acid.
 
-use super::TableError;
-use super::value::{RawValue, Reading};
+use super::cited::Cited;
+use super::read::{Row, TableFile};
+use super::unit::DegreeCelsius;
+use super::{Fault, TableError};
 use crate::formula::{Element, Formula};
-use crate::quantity::ThermodynamicTemperature;
-use crate::source::{Bibliography, Sourced};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// How an oxide takes to nitric acid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
@@ -33,97 +32,60 @@ impl fmt::Display for AcidResponse {
 }
 
 /// An oxide as met at the bench.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct BenchOxide {
-    /// Formula.
+    /// Formula: one element and oxygen.
     pub formula: Formula,
-    /// Its metal.
-    pub metal: Element,
     /// Where the nitrate is calcined for the assay; `None` if that does not work.
-    pub calcine_at: Option<Sourced<ThermodynamicTemperature>>,
+    pub calcine_at: Option<Cited<DegreeCelsius>>,
     /// How it takes to nitric acid.
     pub in_nitric_acid: AcidResponse,
     /// What to heed; empty if nothing.
+    #[serde(default)]
     pub caution: String,
+}
+
+impl BenchOxide {
+    /// Its metal.
+    #[must_use]
+    pub fn metal(&self) -> Element {
+        let mut elements = self.formula.amounts().keys();
+        let metal = elements.find(|element| **element != Element::OXYGEN);
+        *metal.expect("the loader refuses an oxide without a metal")
+    }
+}
+
+impl Row for BenchOxide {
+    const ARRAY: &'static str = "oxide";
+
+    fn id(&self) -> String {
+        let metals = self.formula.amounts().keys();
+        let metals = metals.filter(|element| **element != Element::OXYGEN);
+        let names: Vec<String> = metals.map(Element::to_string).collect();
+        format!("an oxide of {}", names.join(" and "))
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        let amounts = self.formula.amounts();
+        if amounts.len() == 2 && amounts.contains_key(&Element::OXYGEN) {
+            return Ok(());
+        }
+        Err(Fault::incomplete("should be the oxide of one element"))
+    }
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
     units: BTreeMap<String, String>,
-    oxide: Vec<Row>,
+    oxide: Vec<BenchOxide>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Row {
-    formula: String,
-    in_nitric_acid: AcidResponse,
-    calcine_at: Option<RawValue>,
-    #[serde(default)]
-    caution: String,
-}
-
-/// Reads the oxides; `file` is named in errors.
-///
-/// # Errors
-/// [`TableError`] if the text, a unit, a source, a formula or a number is wrong.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<Vec<BenchOxide>, TableError> {
-    let raw: File = super::parse_toml(text, file)?;
-    let reading = Reading {
-        file,
-        text,
-        sources,
-    };
-    reading.check_units(&raw.units, &[("temperature", "degC")])?;
-    let mut oxides: Vec<BenchOxide> = Vec::new();
-    for (row, line) in raw.oxide.iter().zip(reading.row_lines("[[oxide]]")) {
-        let oxide = row.oxide(&reading, line)?;
-        if oxides.iter().any(|other| other.metal == oxide.metal) {
-            return Err(TableError::Duplicate {
-                file: file.to_owned(),
-                line,
-                id: format!("an oxide of {}", oxide.metal),
-            });
-        }
-        oxides.push(oxide);
-    }
-    Ok(oxides)
-}
-
-impl Row {
-    fn oxide(&self, reading: &Reading, line: usize) -> Result<BenchOxide, TableError> {
-        let formula = Formula::parse(&self.formula).map_err(|source| TableError::Formula {
-            file: reading.file.to_owned(),
-            line,
-            id: self.formula.clone(),
-            source,
-        })?;
-        let mut metals = formula.amounts().keys().filter(|&&e| e != Element::OXYGEN);
-        let (Some(&metal), None) = (metals.next(), metals.next()) else {
-            return Err(TableError::Incomplete {
-                file: reading.file.to_owned(),
-                line,
-                id: self.formula.clone(),
-                missing: "should be the oxide of one element",
-            });
-        };
-        let calcine_at = self
-            .calcine_at
-            .as_ref()
-            .map(|raw| reading.value(&self.formula, line, raw, (300.0, 1400.0)))
-            .transpose()?
-            .map(|value| value.map(ThermodynamicTemperature::new::<degree_celsius>));
-        Ok(BenchOxide {
-            formula,
-            metal,
-            calcine_at,
-            in_nitric_acid: self.in_nitric_acid,
-            caution: self.caution.clone(),
-        })
-    }
+pub(super) fn built_in() -> Result<Vec<BenchOxide>, TableError> {
+    let file = TableFile::built_in("bench_oxides.toml");
+    let rows: File = file.parse()?;
+    file.check_units(&rows.units, &[("temperature", "degC")])?;
+    file.check(&rows.oxide)?;
+    Ok(rows.oxide)
 }

@@ -3,13 +3,13 @@
 //! A rule holds when *all* of its conditions hold. The kinds of condition are few and fixed, see
 //! [`Condition`]; the thresholds and texts stand in `tables/cautions.toml`.
 
-use super::cited::{Reading, check_units};
 use super::heating::HeatingKind;
-use super::{Place, TableError, parse_toml, row_lines};
+use super::read::{Row, TableFile};
+use super::{Fault, TableError};
 use crate::formula::Element;
-use crate::source::{Bibliography, Seen, SourceId};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// How serious a warning is, the most serious first.
@@ -295,7 +295,8 @@ pub enum Flag {
 }
 
 /// When a rule applies.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "Written")]
 pub enum Condition {
     /// In every report.
     Always,
@@ -316,7 +317,8 @@ pub enum Condition {
 }
 
 /// One caution.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Rule {
     /// Code of the warning.
     pub id: String,
@@ -327,6 +329,7 @@ pub struct Rule {
     /// When it matters.
     pub moment: Moment,
     /// Whether it holds for every batch, so that it is told once, after what is special.
+    #[serde(default)]
     pub standing: bool,
     /// All of these have to hold.
     pub when: Vec<Condition>,
@@ -336,8 +339,10 @@ pub struct Rule {
     /// The same in a line; the first sentence of the text if none is given.
     pub brief: Option<String>,
     /// Keys of the sources in the bibliography.
+    #[serde(rename = "source")]
     pub sources: Vec<SourceId>,
     /// Where in the sources, or how it is known.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
@@ -345,211 +350,129 @@ pub struct Rule {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
+struct File {
     units: BTreeMap<String, String>,
     #[serde(default)]
-    caution: Vec<RawRule>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawRule {
-    id: String,
-    severity: Severity,
-    moment: Moment,
-    #[serde(default)]
-    standing: bool,
-    group: Option<String>,
-    when: Vec<RawCondition>,
-    text: String,
-    brief: Option<String>,
-    source: Vec<SourceId>,
-    at: String,
-    seen: Seen,
+    caution: Vec<Rule>,
 }
 
 /// One condition as written: exactly one kind, `above` and `below` only beside `measure`.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawCondition {
+struct Written {
     always: Option<bool>,
     measure: Option<Measure>,
     above: Option<f64>,
     below: Option<f64>,
     flag: Option<Flag>,
-    product_has: Option<Vec<String>>,
+    product_has: Option<Vec<Element>>,
     toxic: Option<String>,
     reactant: Option<Vec<String>>,
     heated_by: Option<Vec<HeatingKind>>,
 }
 
-impl RawCondition {
-    fn read(self, place: &Place, id: &str) -> Result<Condition, TableError> {
-        let incomplete = |missing| TableError::Incomplete {
-            file: place.file.clone(),
-            line: place.line,
-            id: id.to_owned(),
-            missing,
-        };
-        let kinds = usize::from(self.always.is_some())
-            + usize::from(self.measure.is_some())
-            + usize::from(self.flag.is_some())
-            + usize::from(self.product_has.is_some())
-            + usize::from(self.toxic.is_some())
-            + usize::from(self.reactant.is_some())
-            + usize::from(self.heated_by.is_some());
-        if kinds != 1 {
-            return Err(incomplete(
-                "has a condition without exactly one kind; split it",
-            ));
+impl TryFrom<Written> for Condition {
+    type Error = &'static str;
+
+    fn try_from(row: Written) -> Result<Self, &'static str> {
+        if row.measure.is_none() && (row.above.is_some() || row.below.is_some()) {
+            return Err("a condition has `above` or `below` without `measure`");
         }
-        if let Some(measure) = self.measure {
-            return match (self.above, self.below) {
-                (Some(limit), None) if limit.is_finite() => Ok(Condition::Above(measure, limit)),
-                (None, Some(limit)) if limit.is_finite() => Ok(Condition::Below(measure, limit)),
-                _ => Err(incomplete(
-                    "looks at a number without one finite `above` or `below`",
-                )),
-            };
-        }
-        if self.above.is_some() || self.below.is_some() {
-            return Err(incomplete("has `above` or `below` without `measure`"));
-        }
-        if let Some(flag) = self.flag {
-            return Ok(Condition::Flag(flag));
-        }
-        if let Some(symbols) = self.product_has {
-            let element = |symbol: &String| {
-                Element::from_symbol(symbol).ok_or_else(|| place.reference(id, symbol))
-            };
-            return symbols
-                .iter()
-                .map(element)
-                .collect::<Result<_, _>>()
-                .map(Condition::ProductHas);
-        }
-        if let Some(class) = self.toxic {
-            return Ok(Condition::Toxic(class));
-        }
-        if let Some(ids) = self.reactant {
-            return Ok(Condition::Reactant(ids));
-        }
-        if let Some(ways) = self.heated_by {
-            return Ok(Condition::HeatedBy(ways));
-        }
-        match self.always {
-            Some(true) => Ok(Condition::Always),
-            _ => Err(incomplete("says `always = false`; remove the rule instead")),
+        let mut kinds = [
+            row.measure
+                .map(|measure| number_condition(measure, row.above, row.below))
+                .transpose()?,
+            row.flag.map(Self::Flag),
+            row.product_has.map(Self::ProductHas),
+            row.toxic.map(Self::Toxic),
+            row.reactant.map(Self::Reactant),
+            row.heated_by.map(Self::HeatedBy),
+            match row.always {
+                Some(false) => return Err("`always = false`: remove the rule instead"),
+                Some(true) => Some(Self::Always),
+                None => None,
+            },
+        ]
+        .into_iter()
+        .flatten();
+        match (kinds.next(), kinds.next()) {
+            (Some(condition), None) => Ok(condition),
+            _ => Err("a condition should have exactly one kind; split it"),
         }
     }
 }
 
+fn number_condition(
+    measure: Measure,
+    above: Option<f64>,
+    below: Option<f64>,
+) -> Result<Condition, &'static str> {
+    match (above, below) {
+        (Some(limit), None) if limit.is_finite() => Ok(Condition::Above(measure, limit)),
+        (None, Some(limit)) if limit.is_finite() => Ok(Condition::Below(measure, limit)),
+        _ => Err("a number is looked at without one finite `above` or `below`"),
+    }
+}
+
 /// Reads the rules of a file in their order.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<Vec<Rule>, TableError> {
-    let raw: RawFile = parse_toml(text, file)?;
+pub(super) fn read(file: &TableFile) -> Result<Vec<Rule>, TableError> {
+    let rows: File = file.parse()?;
     let units: Vec<(&str, &'static str)> = Measure::ALL
         .iter()
         .map(|m| (m.key(), m.unit()))
         .filter(|(_, u)| !u.is_empty())
         .collect();
-    check_units(file, &raw.units, &units)?;
-    let mut ids = BTreeSet::new();
-    let mut rules = Vec::new();
-    for (row, line) in raw.caution.into_iter().zip(row_lines(text, "[[caution]]")) {
-        let place = Place {
-            file: file.to_owned(),
-            line,
-        };
-        if !ids.insert(row.id.clone()) {
-            return Err(TableError::Duplicate {
-                file: place.file,
-                line,
-                id: row.id,
-            });
-        }
-        let reading = Reading {
-            place,
-            id: &row.id,
-            sources,
-        };
-        for key in &row.source {
-            reading.cite(key)?;
-        }
-        let conditions: Result<Vec<_>, _> = row
-            .when
-            .into_iter()
-            .map(|c| c.read(&reading.place, &row.id))
-            .collect();
-        let when = conditions?;
-        check_text(&reading, &row.text, &when, row.source.is_empty())?;
-        rules.push(Rule {
-            when,
-            severity: row.severity,
-            group: row.group,
-            moment: row.moment,
-            standing: row.standing,
-            text: row.text,
-            brief: row.brief,
-            sources: row.source,
-            locator: row.at,
-            seen: row.seen,
-            id: row.id,
-        });
-    }
-    Ok(rules)
+    file.check_units(&rows.units, &units)?;
+    file.check(&rows.caution)?;
+    Ok(rows.caution)
 }
 
-/// Refuses a rule that could not be shown: no condition, no source, or a place in the text that
-/// none of its conditions fills.
-fn check_text(
-    reading: &Reading,
-    text: &str,
-    when: &[Condition],
-    no_source: bool,
-) -> Result<(), TableError> {
-    let has = |wanted: fn(&Condition) -> bool| when.iter().any(wanted);
-    let number = has(|c| matches!(c, Condition::Above(..) | Condition::Below(..)));
-    let about = has(|c| {
-        matches!(
-            c,
-            Condition::Above(
-                Measure::OverLimit | Measure::OverLimitAtLeast | Measure::OverImmediateDanger,
-                _
+impl Row for Rule {
+    const ARRAY: &'static str = "caution";
+
+    fn id(&self) -> String {
+        self.id.clone()
+    }
+
+    /// Refuses a rule that could not be shown: no condition, no source, or a place in the text
+    /// that none of its conditions fills.
+    fn check(&self) -> Result<(), Fault> {
+        let Self { when, text, .. } = self;
+        let has = |wanted: fn(&Condition) -> bool| when.iter().any(wanted);
+        let number = has(|c| matches!(c, Condition::Above(..) | Condition::Below(..)));
+        let about = has(|c| {
+            matches!(
+                c,
+                Condition::Above(
+                    Measure::OverLimit | Measure::OverLimitAtLeast | Measure::OverImmediateDanger,
+                    _
+                )
             )
-        )
-    });
-    let named = has(|c| {
-        matches!(
-            c,
-            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_)
-        )
-    });
-    let flag = has(|c| matches!(c, Condition::Flag(_)));
-    let missing = if when.is_empty() {
-        "has no condition; write `when = [{ always = true }]` if it always applies"
-    } else if no_source {
-        "cites no source; name one, `common-practice` if there is none"
-    } else if text.trim().is_empty() {
-        "has no text"
-    } else if (text.contains("{value}") || text.contains("{limit}")) && !number {
-        "speaks of {value} or {limit} but looks at no number"
-    } else if text.contains("{about}") && !about {
-        "speaks of {about} but looks at no number that is about an agent"
-    } else if text.contains("{found}") && !named {
-        "speaks of {found} but looks for no element or reactant"
-    } else if text.contains("{detail}") && !flag {
-        "speaks of {detail} but looks at no flag"
-    } else {
-        return Ok(());
-    };
-    Err(TableError::Incomplete {
-        file: reading.place.file.clone(),
-        line: reading.place.line,
-        id: reading.id.to_owned(),
-        missing,
-    })
+        });
+        let named = has(|c| {
+            matches!(
+                c,
+                Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_)
+            )
+        });
+        let flag = has(|c| matches!(c, Condition::Flag(_)));
+        let missing = if when.is_empty() {
+            "has no condition; write `when = [{ always = true }]` if it always applies"
+        } else if self.sources.is_empty() {
+            "cites no source; name one, `common-practice` if there is none"
+        } else if text.trim().is_empty() {
+            "has no text"
+        } else if (text.contains("{value}") || text.contains("{limit}")) && !number {
+            "speaks of {value} or {limit} but looks at no number"
+        } else if text.contains("{about}") && !about {
+            "speaks of {about} but looks at no number that is about an agent"
+        } else if text.contains("{found}") && !named {
+            "speaks of {found} but looks for no element or reactant"
+        } else if text.contains("{detail}") && !flag {
+            "speaks of {detail} but looks at no flag"
+        } else {
+            return Ok(());
+        };
+        Err(Fault::incomplete(missing))
+    }
 }

@@ -1,16 +1,56 @@
-//! Values and ranges as the tables of the safety side write them, each with its source.
+//! A value of a table with its unit and its source: the one form in which tables hold numbers.
 
-pub(super) use super::value::RawValue;
-use super::{Place, TableError};
+use super::unit::Unit;
 use crate::quantity::Band;
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
-use serde::Deserialize;
-use std::collections::BTreeMap;
+use crate::source::{Seen, SourceId};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
+
+/// A value with its source; `U` is the unit in which the table writes it.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "WrittenValue", bound = "")]
+pub struct Cited<U: Unit> {
+    /// The value.
+    pub value: U::Quantity,
+    /// Half width of the band around it (about two standard deviations), if one is known.
+    pub uncertainty: Option<U::Difference>,
+    /// Key of the source in the bibliography.
+    pub source: SourceId,
+    /// Page, table, equation or method.
+    pub locator: String,
+    /// How the value was come by.
+    pub seen: Seen,
+}
 
 /// A range with its source.
-#[derive(Debug, Clone, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "WrittenRange", bound = "")]
+pub struct CitedBand<U: Unit> {
+    /// The range.
+    pub value: Band<U::Quantity>,
+    /// Key of the source in the bibliography.
+    pub source: SourceId,
+    /// Page, table, equation or method.
+    pub locator: String,
+    /// How the range was come by.
+    pub seen: Seen,
+}
+
+/// `{ value = …, uncertainty = …, source = "key", at = "locator", seen = "document" }`.
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct RawRange {
+struct WrittenValue {
+    value: f64,
+    uncertainty: Option<f64>,
+    source: SourceId,
+    at: String,
+    seen: Seen,
+}
+
+/// `{ low = …, high = …, source = "key", at = "locator", seen = "document" }`.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WrittenRange {
     low: f64,
     high: f64,
     source: SourceId,
@@ -18,129 +58,89 @@ pub(super) struct RawRange {
     seen: Seen,
 }
 
-impl RawRange {
-    /// A range put together from keys of a row.
-    pub fn new(low: f64, high: f64, source: SourceId, at: String, seen: Seen) -> Self {
-        Self {
-            low,
-            high,
-            source,
-            at,
-            seen,
-        }
+/// The quantity of a number, if it can be meant.
+pub(super) fn plausible<U: Unit>(number: f64) -> Result<U::Quantity, String> {
+    let (low, high) = U::RANGE;
+    if (low..=high).contains(&number) {
+        return Ok(U::quantity(number));
     }
+    let unit = if U::NAME == "1" { "" } else { U::NAME };
+    Err(format!(
+        "{number} {unit} should be from {low} to {high} {unit}"
+    ))
 }
 
-/// A row being read: where it stands, what it is called, and the sources it may cite.
-pub(super) struct Reading<'a> {
-    pub place: Place,
-    pub id: &'a str,
-    pub sources: &'a Bibliography,
-}
+impl<U: Unit> TryFrom<WrittenValue> for Cited<U> {
+    type Error = String;
 
-impl Reading<'_> {
-    /// Refuses a number that is not finite or not above zero.
-    pub fn positive(&self, quantity: &str, number: f64) -> Result<f64, TableError> {
-        if number.is_finite() && number > 0.0 {
-            return Ok(number);
+    fn try_from(written: WrittenValue) -> Result<Self, String> {
+        if let Some(band) = written.uncertainty.filter(|band| !(*band >= 0.0)) {
+            return Err(format!("an uncertainty of {band} should be zero or more"));
         }
-        Err(self.place.value(
-            self.id,
-            quantity.to_owned(),
-            number,
-            "it should be above zero",
-        ))
-    }
-
-    /// Refuses a source key that is not in the bibliography.
-    pub fn cite(&self, key: &SourceId) -> Result<(), TableError> {
-        self.place.check_source(self.id, key, self.sources)
-    }
-
-    /// A number above zero, turned into a quantity by `unit`.
-    pub fn value<Q>(
-        &self,
-        quantity: &str,
-        raw: &RawValue,
-        unit: fn(f64) -> Q,
-    ) -> Result<Sourced<Q>, TableError> {
-        self.positive(quantity, raw.value)?;
-        self.cite(&raw.source)?;
-        Ok(Sourced {
-            value: unit(raw.value),
-            uncertainty: raw.uncertainty.map(unit),
-            source: raw.source.clone(),
-            locator: raw.at.clone(),
-            seen: raw.seen,
-        })
-    }
-
-    /// A range that does not start below zero, turned into quantities by `unit`.
-    pub fn range<Q: Copy + PartialOrd>(
-        &self,
-        quantity: &str,
-        raw: &RawRange,
-        unit: fn(f64) -> Q,
-    ) -> Result<Sourced<Band<Q>>, TableError> {
-        if !(raw.low.is_finite() && raw.low >= 0.0) {
-            return Err(self.place.value(
-                self.id,
-                quantity.to_owned(),
-                raw.low,
-                "it should be finite and not below zero",
-            ));
-        }
-        if !(raw.high.is_finite() && raw.high >= raw.low) {
-            let expected = "the upper end should be finite and not below the lower one";
-            return Err(self
-                .place
-                .value(self.id, quantity.to_owned(), raw.high, expected));
-        }
-        self.cite(&raw.source)?;
-        Ok(Sourced {
-            value: Band {
-                low: unit(raw.low),
-                high: unit(raw.high),
-            },
-            uncertainty: None,
-            source: raw.source.clone(),
-            locator: raw.at.clone(),
-            seen: raw.seen,
+        Ok(Self {
+            value: plausible::<U>(written.value)?,
+            uncertainty: written.uncertainty.map(U::difference),
+            source: written.source,
+            locator: written.at,
+            seen: written.seen,
         })
     }
 }
 
-/// Refuses units other than the expected ones, and units that are missing.
-pub(super) fn check_units(
-    file: &str,
-    found: &BTreeMap<String, String>,
-    expected: &[(&str, &'static str)],
-) -> Result<(), TableError> {
-    for (key, unit) in found {
-        let Some((_, wanted)) = expected.iter().find(|(name, _)| name == key) else {
-            return Err(TableError::Unit {
-                file: file.to_owned(),
-                key: key.clone(),
-                found: unit.clone(),
-                expected: "nothing: this file has no such quantity",
-            });
-        };
-        if unit != wanted {
-            return Err(TableError::Unit {
-                file: file.to_owned(),
-                key: key.clone(),
-                found: unit.clone(),
-                expected: wanted,
-            });
-        }
+impl<U: Unit> TryFrom<WrittenRange> for CitedBand<U> {
+    type Error = String;
+
+    fn try_from(written: WrittenRange) -> Result<Self, String> {
+        let WrittenRange { low, high, .. } = written;
+        Ok(Self {
+            value: band::<U>(low, high)?,
+            source: written.source,
+            locator: written.at,
+            seen: written.seen,
+        })
     }
-    match expected.iter().find(|(name, _)| !found.contains_key(*name)) {
-        None => Ok(()),
-        Some((name, unit)) => Err(TableError::Unit {
-            file: file.to_owned(),
-            key: (*name).to_owned(),
-            found: String::new(),
-            expected: unit,
-        }),
+}
+
+/// The band between two numbers of a unit.
+pub(super) fn band<U: Unit>(low: f64, high: f64) -> Result<Band<U::Quantity>, String> {
+    if !(high >= low) {
+        return Err(format!("`high` is {high}, which is below `low`, {low}"));
     }
+    Ok(Band {
+        low: plausible::<U>(low)?,
+        high: plausible::<U>(high)?,
+    })
+}
+
+impl<U: Unit> Cited<U> {
+    /// The number as the table writes it.
+    #[must_use]
+    pub fn written(&self) -> f64 {
+        U::number(self.value)
+    }
+
+    /// The half width of the band as the table writes it.
+    #[must_use]
+    pub fn written_uncertainty(&self) -> Option<f64> {
+        self.uncertainty.map(U::step)
+    }
+
+    /// The bare number in the coherent SI unit, for the kernels.
+    pub(crate) fn si(&self) -> f64 {
+        U::si(self.value)
+    }
+}
+
+/// A bare number of a row as the quantity it is, for fields without a source of their own.
+pub(super) fn quantity<'de, U: Unit, D: Deserializer<'de>>(
+    deserializer: D,
+) -> Result<U::Quantity, D::Error> {
+    plausible::<U>(f64::deserialize(deserializer)?).map_err(D::Error::custom)
+}
+
+/// [`quantity`] for a field that may be left out.
+pub(super) fn optional_quantity<'de, U: Unit, D: Deserializer<'de>>(
+    deserializer: D,
+) -> Result<Option<U::Quantity>, D::Error> {
+    quantity::<U, D>(deserializer).map(Some)
 }

@@ -1,39 +1,48 @@
 //! What can be wrong with a table.
 
-use crate::formula::FormulaError;
-use std::path::PathBuf;
 use thiserror::Error;
 
-/// Why a table was refused. `file` is the path below `tables/`, or the path as given by the user.
+/// Why a table was refused: where, and what is wrong there.
+#[derive(Debug, Error)]
+#[error("{file}{}: {}{fault}", at_line(*.line), of_row(.id))]
+pub struct TableError {
+    /// Path below `tables/`, or as given by the user.
+    pub file: String,
+    /// Line, counted from 1; 0 where the file as a whole is meant or the table is built in.
+    pub line: usize,
+    /// The row; empty where none is meant.
+    pub id: String,
+    /// What is wrong.
+    pub fault: Fault,
+}
+
+fn at_line(line: usize) -> String {
+    match line {
+        0 => String::new(),
+        line => format!(", line {line}"),
+    }
+}
+
+fn of_row(id: &str) -> String {
+    match id {
+        "" => String::new(),
+        id => format!("{id}: "),
+    }
+}
+
+/// What is wrong with a table.
 #[derive(Debug, Error)]
 #[non_exhaustive]
-pub enum TableError {
-    /// A table of reactants is wrong.
-    #[error(transparent)]
-    Reactants(#[from] super::reactants::ReactantError),
+pub enum Fault {
     /// A file or folder could not be read.
-    #[error("cannot read {}; check the path and its permissions", path.display())]
-    Unreadable {
-        /// The path.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The text is not TOML, or a key is missing, unknown or of the wrong type.
-    #[error("{file}, line {line}: {message}")]
-    Syntax {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// What the TOML reader found.
-        message: String,
-    },
+    #[error("cannot be read ({0}); check the path and its permissions")]
+    Unreadable(std::io::Error),
+    /// The text is not TOML, or a key is missing, unknown, of the wrong type or out of range.
+    #[error("{0}")]
+    Written(String),
     /// A unit other than the one the tables use.
-    #[error("{file}: {key} is given in `{found}`; convert the numbers to {expected}")]
+    #[error("{key} is given in `{found}`; convert the numbers to {expected}")]
     Unit {
-        /// The file.
-        file: String,
         /// The quantity.
         key: String,
         /// Unit as written.
@@ -42,72 +51,20 @@ pub enum TableError {
         expected: &'static str,
     },
     /// A source key that is not in the bibliography.
-    #[error("{file}, line {line}: {id} cites `{key}`, which sources.toml does not list")]
-    UnknownSource {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The row.
-        id: String,
-        /// The key.
-        key: String,
-    },
-    /// A formula that cannot be read.
-    #[error("{file}, line {line}: formula of {id}")]
-    Formula {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The row.
-        id: String,
-        /// What is wrong with it.
-        source: FormulaError,
-    },
+    #[error("cites `{0}`, which sources.toml does not list")]
+    UnknownSource(String),
     /// Two rows of the same name in the same set of tables.
-    #[error("{file}, line {line}: {id} is there twice; rename or remove one")]
-    Duplicate {
-        /// The file of the second row.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The name.
-        id: String,
-    },
+    #[error("is there twice; rename or remove one")]
+    Duplicate,
     /// A row refers to another one that is not there, or only in a circle.
-    #[error("{file}, line {line}: {id} refers to `{other}`, which is missing or refers back to it")]
-    Reference {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The row.
-        id: String,
-        /// The name it refers to.
-        other: String,
-    },
-    /// A row lacks what its other keys call for.
-    #[error("{file}, line {line}: {id} {missing}")]
-    Incomplete {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The row.
-        id: String,
-        /// What to add.
-        missing: &'static str,
-    },
+    #[error("refers to `{0}`, which is missing or refers back to it")]
+    Reference(String),
+    /// A row lacks what its other keys call for, or has what they rule out.
+    #[error("{0}")]
+    Incomplete(String),
     /// A number that physics does not allow.
-    #[error("{file}, line {line}: {id}: {quantity} is {found:.6}, {expected}")]
+    #[error("{quantity} is {found:.6}, {expected}")]
     Value {
-        /// The file.
-        file: String,
-        /// Line, counted from 1.
-        line: usize,
-        /// The row.
-        id: String,
         /// Which number, with its unit.
         quantity: String,
         /// Its value in that unit.
@@ -115,4 +72,24 @@ pub enum TableError {
         /// What it should be.
         expected: String,
     },
+}
+
+impl Fault {
+    /// A row that lacks something.
+    pub(super) fn incomplete(what: impl Into<String>) -> Self {
+        Self::Incomplete(what.into())
+    }
+
+    /// A number that physics does not allow.
+    pub(super) fn value(
+        quantity: impl Into<String>,
+        found: f64,
+        expected: impl Into<String>,
+    ) -> Self {
+        Self::Value {
+            quantity: quantity.into(),
+            found,
+            expected: expected.into(),
+        }
+    }
 }

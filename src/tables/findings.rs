@@ -1,7 +1,8 @@
 //! What a judged powder shows, what may be behind it, and what to change next.
 
-use super::{Place, TableError};
-use crate::source::{Bibliography, SourceId};
+use super::read::{Row, TableFile};
+use super::{Fault, TableError};
+use crate::source::SourceId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -129,6 +130,14 @@ pub struct Finding {
     pub source: SourceId,
 }
 
+impl Row for Finding {
+    const ARRAY: &'static str = "finding";
+
+    fn id(&self) -> String {
+        self.id.clone()
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
@@ -136,35 +145,21 @@ struct File {
     finding: Vec<Finding>,
 }
 
-/// Reads the findings, in the order of their ranks; `file` is named in errors.
-///
-/// # Errors
-/// [`TableError`] if the text, a unit, a source or a row is wrong.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<Vec<Finding>, TableError> {
-    let read: File = super::parse_toml(text, file)?;
-    for (measure, unit) in &read.units {
+/// Reads the findings, in the order of their ranks.
+pub(super) fn built_in() -> Result<Vec<Finding>, TableError> {
+    let file = TableFile::built_in("findings.toml");
+    let File { units, mut finding } = file.parse()?;
+    for (measure, unit) in units {
         if unit != measure.unit() {
-            return Err(TableError::Unit {
-                file: file.to_owned(),
+            let fault = Fault::Unit {
                 key: format!("{measure:?}"),
-                found: unit.clone(),
+                found: unit,
                 expected: measure.unit(),
-            });
+            };
+            return Err(file.error("", fault));
         }
     }
-    let lines = super::row_lines(text, "[[finding]]");
-    for (finding, line) in read.finding.iter().zip(lines) {
-        let place = Place {
-            file: file.to_owned(),
-            line,
-        };
-        place.check_source(&finding.id, &finding.source, sources)?;
-    }
-    let mut findings = read.finding;
-    findings.sort_by_key(|finding| finding.rank);
-    Ok(findings)
+    file.check(&finding)?;
+    finding.sort_by_key(|finding| finding.rank);
+    Ok(finding)
 }

@@ -1,22 +1,13 @@
 //! What comes off besides the main gases, as brackets, and the assumptions about the air.
 
-use super::cited::{RawRange, RawValue, Reading, check_units};
-use super::{Place, TableError, parse_toml, row_lines};
-use crate::quantity::{Band, Ratio, Velocity, Volume};
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use super::TableError;
+use super::cited::{Cited, CitedBand, band};
+use super::read::{Row, TableFile};
+use super::unit::{CubicMetre, MetrePerSecond, One, PerHour, Share};
+use crate::quantity::{Band, Ratio};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use uom::si::f64::Frequency;
-use uom::si::frequency::cycle_per_hour;
-use uom::si::ratio::ratio;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::cubic_meter;
-
-const UNITS: [(&str, &str); 3] = [
-    ("volume", "m3"),
-    ("air_changes", "1/h"),
-    ("velocity", "m/s"),
-];
 
 /// What a bracket counts by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
@@ -60,7 +51,8 @@ pub enum Basis {
 }
 
 /// How much of a gas comes off per mole of the basis: a range, never a point.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "Written")]
 pub struct Bracket {
     /// The gas, such as `NO2`.
     pub gas: String,
@@ -73,67 +65,13 @@ pub struct Bracket {
     /// Only with one of these fuels; empty for any.
     pub fuels: Vec<String>,
     /// Mol of gas per mol of the basis.
-    pub yield_band: Sourced<Band<Ratio>>,
+    pub yield_band: CitedBand<One>,
 }
 
-/// Assumptions about the air of the room.
-#[derive(Debug, Clone, PartialEq)]
-pub struct AirAssumptions {
-    /// Room taken if none is described.
-    pub room_volume: Sourced<Volume>,
-    /// Air changes of a room that states none.
-    pub air_changes: Sourced<Frequency>,
-    /// How much worse than a well-mixed room a real one is: local over mean concentration, and
-    /// mean over real rate of clearing.
-    pub mixing_factor: Sourced<Band<Ratio>>,
-    /// Speed through the opening of a hood that draws as it should.
-    pub face_velocity: Sourced<Band<Velocity>>,
-    /// Share of the fumes that leaves a hood that draws as it should.
-    pub escape: Sourced<Band<Ratio>>,
-    /// Share that leaves a hood that does not.
-    pub escape_of_weak_hood: Sourced<Band<Ratio>>,
-    /// Share of the product that leaves the pot as dust where gas is faster than powder falls.
-    pub dust_when_carried: Sourced<Band<Ratio>>,
-    /// The same where the powder falls faster.
-    pub dust_when_calm: Sourced<Band<Ratio>>,
-}
-
-/// Everything about fumes.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FumeTable {
-    /// Brackets.
-    pub brackets: Vec<Bracket>,
-    /// Metals whose nitrates hydrolyse on heating.
-    pub hydrolysing: Vec<String>,
-    /// Assumptions about the air.
-    pub assumed: AirAssumptions,
-}
-
+/// A bracket as it is written: the ends of both ranges side by side.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
-    units: BTreeMap<String, String>,
-    hydrolysing: Vec<String>,
-    assumed: RawAssumed,
-    bracket: Vec<RawBracket>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawAssumed {
-    room_volume: RawValue,
-    air_changes: RawValue,
-    mixing_factor: RawRange,
-    face_velocity: RawRange,
-    escape: RawRange,
-    escape_of_weak_hood: RawRange,
-    dust_when_carried: RawRange,
-    dust_when_calm: RawRange,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawBracket {
+struct Written {
     gas: String,
     of: Basis,
     #[serde(default)]
@@ -149,70 +87,90 @@ struct RawBracket {
     seen: Seen,
 }
 
-/// Reads a file of brackets.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<FumeTable, TableError> {
-    let raw: RawFile = parse_toml(text, file)?;
-    check_units(file, &raw.units, &UNITS)?;
-    let place = |line| Place {
-        file: file.to_owned(),
-        line,
-    };
-    let reading = Reading {
-        place: place(1),
-        id: "[assumed]",
-        sources,
-    };
-    let a = &raw.assumed;
-    let share = Ratio::new::<ratio>;
-    let assumed = AirAssumptions {
-        room_volume: reading.value("room_volume", &a.room_volume, Volume::new::<cubic_meter>)?,
-        air_changes: reading.value(
-            "air_changes",
-            &a.air_changes,
-            Frequency::new::<cycle_per_hour>,
-        )?,
-        mixing_factor: reading.range("mixing_factor", &a.mixing_factor, share)?,
-        face_velocity: reading.range(
-            "face_velocity",
-            &a.face_velocity,
-            Velocity::new::<meter_per_second>,
-        )?,
-        escape: reading.range("escape", &a.escape, share)?,
-        escape_of_weak_hood: reading.range("escape_of_weak_hood", &a.escape_of_weak_hood, share)?,
-        dust_when_carried: reading.range("dust_when_carried", &a.dust_when_carried, share)?,
-        dust_when_calm: reading.range("dust_when_calm", &a.dust_when_calm, share)?,
-    };
-    let mut brackets = Vec::new();
-    for (row, line) in raw.bracket.into_iter().zip(row_lines(text, "[[bracket]]")) {
-        let reading = Reading {
-            place: place(line),
-            id: &row.gas,
-            sources,
-        };
-        let upper = row.phi_to.unwrap_or(f64::INFINITY);
-        if !(row.phi_from >= 0.0 && upper > row.phi_from) {
-            let expected = "it should be above `phi_from`, which should not be below zero";
-            return Err(reading
-                .place
-                .value(&row.gas, "phi_to".to_owned(), upper, expected));
+impl TryFrom<Written> for Bracket {
+    type Error = String;
+
+    fn try_from(row: Written) -> Result<Self, String> {
+        let (from, to) = (row.phi_from, row.phi_to.unwrap_or(f64::INFINITY));
+        if !(from >= 0.0 && to > from) {
+            return Err(format!(
+                "`phi_from` is {from} and `phi_to` {to}: they should rise from zero or more"
+            ));
         }
-        let band = RawRange::new(row.low, row.high, row.source, row.at, row.seen);
-        brackets.push(Bracket {
-            basis: row.of,
-            equivalence_ratio: (row.phi_from, upper),
-            slow: row.slow,
-            yield_band: reading.range("yield", &band, share)?,
-            fuels: row.fuels,
+        let value: Band<Ratio> = band::<One>(row.low, row.high)?;
+        Ok(Self {
             gas: row.gas,
-        });
+            basis: row.of,
+            equivalence_ratio: (from, to),
+            slow: row.slow,
+            fuels: row.fuels,
+            yield_band: CitedBand {
+                value,
+                source: row.source,
+                locator: row.at,
+                seen: row.seen,
+            },
+        })
     }
-    Ok(FumeTable {
-        brackets,
-        hydrolysing: raw.hydrolysing,
-        assumed,
-    })
+}
+
+impl Row for Bracket {
+    const ARRAY: &'static str = "bracket";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        self.gas.clone()
+    }
+}
+
+/// Assumptions about the air of the room.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AirAssumptions {
+    /// Room taken if none is described.
+    pub room_volume: Cited<CubicMetre>,
+    /// Air changes of a room that states none.
+    pub air_changes: Cited<PerHour>,
+    /// How much worse than a well-mixed room a real one is: local over mean concentration, and
+    /// mean over real rate of clearing.
+    pub mixing_factor: CitedBand<One>,
+    /// Speed through the opening of a hood that draws as it should.
+    pub face_velocity: CitedBand<MetrePerSecond>,
+    /// Share of the fumes that leaves a hood that draws as it should.
+    pub escape: CitedBand<Share>,
+    /// Share that leaves a hood that does not.
+    pub escape_of_weak_hood: CitedBand<Share>,
+    /// Share of the product that leaves the pot as dust where gas is faster than powder falls.
+    pub dust_when_carried: CitedBand<Share>,
+    /// The same where the powder falls faster.
+    pub dust_when_calm: CitedBand<Share>,
+}
+
+/// Everything about fumes.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FumeTable {
+    units: BTreeMap<String, String>,
+    /// Metals whose nitrates hydrolyse on heating.
+    pub hydrolysing: Vec<String>,
+    /// Assumptions about the air.
+    pub assumed: AirAssumptions,
+    /// Brackets.
+    #[serde(rename = "bracket")]
+    pub brackets: Vec<Bracket>,
+}
+
+impl FumeTable {
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("fumes.toml");
+        let table: Self = file.parse()?;
+        let units = [
+            ("volume", "m3"),
+            ("air_changes", "1/h"),
+            ("velocity", "m/s"),
+        ];
+        file.check_units(&table.units, &units)?;
+        file.check(&table.brackets)?;
+        Ok(table)
+    }
 }

@@ -1,15 +1,13 @@
 //! Volume-measuring glass and piston pipettes: limits of error by standard, class and size.
 
-use super::TableError;
-use super::value::{RawValue, Reading};
-use crate::quantity::{Mass, Ratio, TemperatureInterval, Volume};
-use crate::source::{Bibliography, Sourced};
+use super::cited::{Cited, quantity};
+use super::read::{Row, TableFile};
+use super::unit::{Gram, KelvinStep, Millilitre, Number, PerKelvin, Percent};
+use super::{Fault, TableError};
+use crate::quantity::Volume;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::mass::gram;
-use uom::si::ratio::percent;
-use uom::si::temperature_interval::kelvin;
 use uom::si::volume::milliliter;
 
 /// What a piece of glassware does.
@@ -76,7 +74,8 @@ impl fmt::Display for AccuracyClass {
 }
 
 /// One size of one kind.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct GlasswareLimit {
     /// Kind of piece.
     pub kind: GlasswareKind,
@@ -85,84 +84,63 @@ pub struct GlasswareLimit {
     /// Accuracy class.
     pub class: AccuracyClass,
     /// Nominal volume at 20 °C.
+    #[serde(deserialize_with = "quantity::<Millilitre, _>")]
     pub volume: Volume,
     /// Largest permitted deviation of the volume.
-    pub tolerance: Sourced<Volume>,
+    pub tolerance: Cited<Millilitre>,
     /// Largest permitted standard deviation (piston pipettes).
-    pub random: Option<Sourced<Volume>>,
+    pub random: Option<Cited<Millilitre>>,
 }
 
 /// All limits with the rules for filling and for stock solutions.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct GlasswareTable {
-    /// One row a kind, standard, class and size.
-    pub limits: Vec<GlasswareLimit>,
-    /// Divisor that makes a standard uncertainty of a tolerance.
-    pub tolerance_divisor: Sourced<f64>,
-    /// Standard deviation of filling a flask to its mark.
-    pub filling_scatter: Sourced<Volume>,
-    /// Standard deviation of filling and draining a pipette, as a share of its tolerance.
-    pub pipette_scatter: Sourced<Ratio>,
-    /// Half width of the band of temperature around 20 °C.
-    pub temperature_band: Sourced<TemperatureInterval>,
-    /// Cubic expansion of water, per kelvin.
-    pub water_expansion: Sourced<f64>,
-    /// Most dopant salt that goes into a stock solution.
-    pub most_stock_mass: Sourced<Mass>,
-    /// How often a pipette may be filled for one aliquot.
-    pub most_fillings: Sourced<f64>,
-    /// Largest share of the solubility that a stock may use up.
-    pub most_saturation: Sourced<Ratio>,
-    /// Least share of its nominal volume at which a piston pipette is used.
-    pub least_piston_share: Sourced<Ratio>,
-    /// Water that an aliquot may bring even where the batch is mixed with less.
-    pub most_added_water: Sourced<Volume>,
-    /// Relative error of a dopant amount that calls for no better plan.
-    pub good_enough: Sourced<Ratio>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
     units: BTreeMap<String, String>,
-    filling: Filling,
-    stock: Stock,
-    glassware: Vec<Row>,
+    /// How a piece is filled.
+    pub filling: FillingRules,
+    /// How stock solutions are planned.
+    pub stock: StockRules,
+    /// One row a kind, standard, class and size.
+    #[serde(rename = "glassware")]
+    pub limits: Vec<GlasswareLimit>,
 }
 
-#[derive(Deserialize)]
+/// How a piece is filled.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Filling {
-    tolerance_divisor: RawValue,
-    filling_scatter: RawValue,
-    pipette_scatter: RawValue,
-    temperature_band: RawValue,
-    water_expansion: RawValue,
+pub struct FillingRules {
+    /// Divisor that makes a standard uncertainty of a tolerance.
+    pub tolerance_divisor: Cited<Number>,
+    /// Standard deviation of filling a flask to its mark.
+    pub filling_scatter: Cited<Millilitre>,
+    /// Standard deviation of filling and draining a pipette, as a share of its tolerance.
+    pub pipette_scatter: Cited<Percent>,
+    /// Half width of the band of temperature around 20 °C.
+    pub temperature_band: Cited<KelvinStep>,
+    /// Cubic expansion of water, per kelvin.
+    pub water_expansion: Cited<PerKelvin>,
 }
 
-#[derive(Deserialize)]
+/// How stock solutions are planned.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Stock {
-    most_mass: RawValue,
-    most_fillings: RawValue,
-    most_saturation: RawValue,
-    least_piston_share: RawValue,
-    most_added_water: RawValue,
-    good_enough: RawValue,
+pub struct StockRules {
+    /// Most dopant salt that goes into a stock solution.
+    pub most_mass: Cited<Gram>,
+    /// How often a pipette may be filled for one aliquot.
+    pub most_fillings: Cited<Number>,
+    /// Largest share of the solubility that a stock may use up.
+    pub most_saturation: Cited<Percent>,
+    /// Least share of its nominal volume at which a piston pipette is used.
+    pub least_piston_share: Cited<Percent>,
+    /// Water that an aliquot may bring even where the batch is mixed with less.
+    pub most_added_water: Cited<Millilitre>,
+    /// Relative error of a dopant amount that calls for no better plan.
+    pub good_enough: Cited<Percent>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Row {
-    kind: GlasswareKind,
-    standard: Standard,
-    class: AccuracyClass,
-    volume: f64,
-    tolerance: RawValue,
-    random: Option<RawValue>,
-}
-
-/// Units a file of glassware has to name, and the only ones accepted.
+/// Units of a file of glassware.
 const UNITS: [(&str, &str); 7] = [
     ("volume", "mL"),
     ("tolerance", "mL"),
@@ -174,60 +152,25 @@ const UNITS: [(&str, &str); 7] = [
 ];
 
 impl GlasswareTable {
-    /// Reads the limits; `file` is named in errors.
-    ///
-    /// # Errors
-    /// [`TableError`] if the text, a unit, a source or a number is wrong, or a size is there twice.
-    pub(super) fn read(text: &str, file: &str, sources: &Bibliography) -> Result<Self, TableError> {
-        let raw: File = super::parse_toml(text, file)?;
-        let reading = Reading {
-            file,
-            text,
-            sources,
-        };
-        reading.check_units(&raw.units, &UNITS)?;
-        let value =
-            |id: &str, raw: &RawValue, range| reading.value(id, reading.line_of(id), raw, range);
-        let share = |id: &str, raw: &RawValue| {
-            Ok::<_, TableError>(value(id, raw, (1e-6, 100.0))?.map(Ratio::new::<percent>))
-        };
-        let mut limits: Vec<GlasswareLimit> = Vec::new();
-        for (row, line) in raw.glassware.iter().zip(reading.row_lines("[[glassware]]")) {
-            let limit = row.limit(&reading, line)?;
-            if limits.iter().any(|other| other.same_piece(&limit)) {
-                return Err(TableError::Duplicate {
-                    file: file.to_owned(),
-                    line,
-                    id: limit.id(),
-                });
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("glassware.toml");
+        let table: Self = file.parse()?;
+        file.check_units(&table.units, &UNITS)?;
+        file.check(&table.limits)?;
+        for (name, number, range) in [
+            (
+                "tolerance_divisor",
+                &table.filling.tolerance_divisor,
+                1.0..=3.0,
+            ),
+            ("most_fillings", &table.stock.most_fillings, 1.0..=10.0),
+        ] {
+            if !range.contains(&number.value) {
+                let expected = format!("it should be from {} to {}", range.start(), range.end());
+                return Err(file.error(name, Fault::value("value", number.value, expected)));
             }
-            limits.push(limit);
         }
-        let Filling {
-            tolerance_divisor,
-            filling_scatter,
-            temperature_band,
-            water_expansion,
-            ..
-        } = &raw.filling;
-        Ok(Self {
-            limits,
-            tolerance_divisor: value("tolerance_divisor", tolerance_divisor, (1.0, 3.0))?,
-            filling_scatter: value("filling_scatter", filling_scatter, (0.0, 1.0))?
-                .map(Volume::new::<milliliter>),
-            pipette_scatter: share("pipette_scatter", &raw.filling.pipette_scatter)?,
-            temperature_band: value("temperature_band", temperature_band, (0.0, 30.0))?
-                .map(TemperatureInterval::new::<kelvin>),
-            water_expansion: value("water_expansion", water_expansion, (0.0, 1e-2))?,
-            most_stock_mass: value("most_mass", &raw.stock.most_mass, (1e-3, 100.0))?
-                .map(Mass::new::<gram>),
-            most_fillings: value("most_fillings", &raw.stock.most_fillings, (1.0, 10.0))?,
-            most_saturation: share("most_saturation", &raw.stock.most_saturation)?,
-            least_piston_share: share("least_piston_share", &raw.stock.least_piston_share)?,
-            most_added_water: value("most_added_water", &raw.stock.most_added_water, (0.0, 1e3))?
-                .map(Volume::new::<milliliter>),
-            good_enough: share("good_enough", &raw.stock.good_enough)?,
-        })
+        Ok(table)
     }
 
     /// The limit of a piece of this kind, standard, class and nominal volume.
@@ -266,13 +209,8 @@ fn same_volume(a: Volume, b: Volume) -> bool {
     (a.get::<milliliter>() / b.get::<milliliter>() - 1.0).abs() < 1e-9
 }
 
-impl GlasswareLimit {
-    fn same_piece(&self, other: &Self) -> bool {
-        self.kind == other.kind
-            && self.standard == other.standard
-            && self.class == other.class
-            && same_volume(self.volume, other.volume)
-    }
+impl Row for GlasswareLimit {
+    const ARRAY: &'static str = "glassware";
 
     fn id(&self) -> String {
         let Self {
@@ -287,49 +225,24 @@ impl GlasswareLimit {
             volume.get::<milliliter>()
         )
     }
-}
 
-impl Row {
-    fn limit(&self, reading: &Reading, line: usize) -> Result<GlasswareLimit, TableError> {
-        let limit = |raw: &RawValue, id: &str| {
-            // No limit of error in any of the standards is above a tenth of the volume.
-            let most = self.volume / 10.0;
-            Ok::<_, TableError>(
-                reading
-                    .value(id, line, raw, (f64::MIN_POSITIVE, most))?
-                    .map(Volume::new::<milliliter>),
-            )
-        };
-        if !(self.volume > 0.0 && self.volume <= 10_000.0) {
-            return Err(TableError::Value {
-                file: reading.file.to_owned(),
-                line,
-                id: self.kind.to_string(),
-                quantity: "volume in mL".to_owned(),
-                found: self.volume,
-                expected: "but should be above 0 and up to 10000".to_owned(),
-            });
-        }
+    fn check(&self) -> Result<(), Fault> {
         if self.random.is_some() != (self.kind == GlasswareKind::Piston) {
-            return Err(TableError::Incomplete {
-                file: reading.file.to_owned(),
-                line,
-                id: self.kind.to_string(),
-                missing: "needs `random` if, and only if, it is a piston pipette",
-            });
+            return Err(Fault::incomplete(
+                "needs `random` if, and only if, it is a piston pipette",
+            ));
         }
-        let id = format!("{} mL {}", self.volume, self.kind);
-        Ok(GlasswareLimit {
-            kind: self.kind,
-            standard: self.standard,
-            class: self.class,
-            volume: Volume::new::<milliliter>(self.volume),
-            tolerance: limit(&self.tolerance, &id)?,
-            random: self
-                .random
-                .as_ref()
-                .map(|raw| limit(raw, &id))
-                .transpose()?,
-        })
+        // No limit of error in any of the standards is above a tenth of the volume.
+        let most = self.volume / 10.0;
+        for limit in [Some(&self.tolerance), self.random.as_ref()]
+            .into_iter()
+            .flatten()
+        {
+            if limit.written() <= 0.0 || limit.value > most {
+                let expected = "it should be above zero and at most a tenth of the volume";
+                return Err(Fault::value("limit in mL", limit.written(), expected));
+            }
+        }
+        Ok(())
     }
 }

@@ -1,19 +1,21 @@
 //! Heating ways, floors of vessels, water, hazards of heating: `tables/heating.toml`.
 
-use super::numbers::{
-    Class, Numbers, RawNumber, celsius, check_units, gram_per_mole, kilojoule_per_kilogram,
-    millilitre, millimetre, percent, same,
+use super::cited::Cited;
+use super::read::{Row, TableFile};
+use super::unit::{
+    DegreeCelsius, GramPerMole, JoulePerKilogramKelvin, KelvinPerSecond, KelvinStep,
+    KilogramPerCubicMetre, KilojoulePerKilogram, MetrePerSecond, Millilitre, Millimetre, Number,
+    Percent, Second, Share, Unit, Watt, WattPerMetreKelvin, WattPerSquareMetre,
+    WattPerSquareMetreKelvin,
 };
-use super::{Place, TableError, parse_toml, row_lines};
+use super::{Fault, TableError};
 use crate::formula::Formula;
-use crate::source::{Bibliography, SourceId};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
 
-const FILE: (&str, &str) = ("heating.toml", include_str!("../../tables/heating.toml"));
-
-/// Kind of a heating way: it decides which numbers a row needs.
+/// Kind of a heating way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum HeatingKind {
@@ -41,64 +43,332 @@ impl fmt::Display for HeatingKind {
     }
 }
 
-impl HeatingKind {
-    fn needed(self) -> &'static [&'static str] {
-        match self {
-            Self::Microwave => &[
-                "power",
-                "duty",
-                "cycle",
-                "start_delay",
-                "top_share",
-                "gel_load",
-            ],
-            Self::Plate => &["temperature", "power", "warm_up"],
-            Self::Furnace => &["temperature", "door_drop", "recovery"],
-            Self::Flame => &["temperature", "power", "vessel_share"],
-            Self::Lamp => &["power", "area_power", "absorbed_share"],
-        }
-    }
-}
-
 /// A way to heat the vessel.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct HeatingWay {
     /// Name.
     pub id: String,
     /// Other names.
+    #[serde(default)]
     pub aliases: Vec<String>,
-    /// Kind.
-    pub kind: HeatingKind,
     /// What the numbers stand for.
+    #[serde(default)]
     pub note: String,
     /// Ids of the hazards that come with it.
+    #[serde(default)]
     pub hazards: Vec<String>,
-    /// The numbers, coherent SI.
-    pub numbers: Numbers,
+    /// What heats, with the numbers of its kind.
+    pub heater: Heater,
+    /// Speed of the air over the batch.
+    pub air_speed: Cited<MetrePerSecond>,
+    /// Heat transfer to the vessel from below.
+    pub bottom_transfer: Cited<WattPerSquareMetreKelvin>,
+    /// Emissivity of the vessel from below.
+    pub bottom_emissivity: Cited<Share>,
+    /// Heat transfer to the batch from above.
+    pub top_transfer: Cited<WattPerSquareMetreKelvin>,
+    /// Emissivity of the batch from above.
+    pub top_emissivity: Cited<Share>,
+}
+
+/// What heats, and what its kind calls for.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(tag = "kind", rename_all = "lowercase", deny_unknown_fields)]
+pub enum Heater {
+    /// Microwaves in a cavity.
+    Microwave {
+        /// Output into one litre of water.
+        power: Cited<Watt>,
+        /// Share of the time it is on.
+        duty: Cited<Percent>,
+        /// Length of one switching cycle.
+        cycle: Cited<Second>,
+        /// Time before the field is there.
+        start_delay: Cited<Second>,
+        /// Share of the field that comes from above.
+        top_share: Cited<Percent>,
+        /// Volume of water that takes as much as one volume of gel.
+        gel_load: Cited<Percent>,
+    },
+    /// Contact with a heated plate.
+    Plate {
+        /// Temperature that it is set to.
+        temperature: Cited<DegreeCelsius>,
+        /// Most that it gives.
+        power: Cited<Watt>,
+        /// Time constant of a cold plate.
+        warm_up: Cited<Second>,
+    },
+    /// Hot walls all round.
+    Furnace {
+        /// Temperature that it is set to.
+        temperature: Cited<DegreeCelsius>,
+        /// By how much it cools when the door is opened.
+        door_drop: Cited<KelvinStep>,
+        /// Time constant of its recovery.
+        recovery: Cited<Second>,
+    },
+    /// Burner under the vessel.
+    Flame {
+        /// Temperature of the gas at the vessel.
+        temperature: Cited<DegreeCelsius>,
+        /// Heat of combustion per time.
+        power: Cited<Watt>,
+        /// Share of it that the vessel takes.
+        vessel_share: Cited<Percent>,
+    },
+    /// Lamp over the vessel.
+    Lamp {
+        /// Electrical power.
+        power: Cited<Watt>,
+        /// Radiation on the batch at this power.
+        area_power: Cited<WattPerSquareMetre>,
+        /// Share of it that the batch takes.
+        absorbed_share: Cited<Percent>,
+    },
+}
+
+/// A number of a heating way as it is shown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WayNumber<'a> {
+    /// Key in the table.
+    pub name: &'static str,
+    /// The number as the table writes it.
+    pub written: f64,
+    /// Its unit there.
+    pub unit: &'static str,
+    /// Key of the source.
+    pub source: &'a SourceId,
+    /// Page, table, equation or method.
+    pub locator: &'a str,
+    /// How it was come by.
+    pub seen: Seen,
+}
+
+fn shown<'a, U: Unit>(name: &'static str, number: &'a Cited<U>) -> WayNumber<'a> {
+    WayNumber {
+        name,
+        written: number.written(),
+        unit: U::NAME,
+        source: &number.source,
+        locator: &number.locator,
+        seen: number.seen,
+    }
+}
+
+impl HeatingWay {
+    /// Its kind.
+    #[must_use]
+    pub fn kind(&self) -> HeatingKind {
+        match self.heater {
+            Heater::Microwave { .. } => HeatingKind::Microwave,
+            Heater::Plate { .. } => HeatingKind::Plate,
+            Heater::Furnace { .. } => HeatingKind::Furnace,
+            Heater::Flame { .. } => HeatingKind::Flame,
+            Heater::Lamp { .. } => HeatingKind::Lamp,
+        }
+    }
+
+    /// The power that the table gives it; a furnace has none.
+    #[must_use]
+    pub fn power(&self) -> Option<&Cited<Watt>> {
+        match &self.heater {
+            Heater::Microwave { power, .. }
+            | Heater::Plate { power, .. }
+            | Heater::Flame { power, .. }
+            | Heater::Lamp { power, .. } => Some(power),
+            Heater::Furnace { .. } => None,
+        }
+    }
+
+    /// The temperature that the table gives it; microwaves and a lamp have none.
+    #[must_use]
+    pub fn temperature(&self) -> Option<&Cited<DegreeCelsius>> {
+        match &self.heater {
+            Heater::Plate { temperature, .. }
+            | Heater::Furnace { temperature, .. }
+            | Heater::Flame { temperature, .. } => Some(temperature),
+            Heater::Microwave { .. } | Heater::Lamp { .. } => None,
+        }
+    }
+
+    /// Every number with its source, by name.
+    #[must_use]
+    pub fn numbers(&self) -> Vec<WayNumber<'_>> {
+        let mut all = vec![
+            shown("air_speed", &self.air_speed),
+            shown("bottom_transfer", &self.bottom_transfer),
+            shown("bottom_emissivity", &self.bottom_emissivity),
+            shown("top_transfer", &self.top_transfer),
+            shown("top_emissivity", &self.top_emissivity),
+        ];
+        all.extend(self.power().map(|power| shown("power", power)));
+        let temperature = self.temperature();
+        all.extend(temperature.map(|temperature| shown("temperature", temperature)));
+        match &self.heater {
+            Heater::Microwave {
+                duty,
+                cycle,
+                start_delay,
+                top_share,
+                gel_load,
+                ..
+            } => all.extend([
+                shown("duty", duty),
+                shown("cycle", cycle),
+                shown("start_delay", start_delay),
+                shown("top_share", top_share),
+                shown("gel_load", gel_load),
+            ]),
+            Heater::Plate { warm_up, .. } => all.push(shown("warm_up", warm_up)),
+            Heater::Furnace {
+                door_drop,
+                recovery,
+                ..
+            } => all.extend([shown("door_drop", door_drop), shown("recovery", recovery)]),
+            Heater::Flame { vessel_share, .. } => all.push(shown("vessel_share", vessel_share)),
+            Heater::Lamp {
+                area_power,
+                absorbed_share,
+                ..
+            } => all.extend([
+                shown("area_power", area_power),
+                shown("absorbed_share", absorbed_share),
+            ]),
+        }
+        all.sort_by_key(|number| number.name);
+        all
+    }
 }
 
 /// Material and thickness of a vessel's floor.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Floor {
     /// Name.
     pub id: String,
     /// Other names.
+    #[serde(default)]
     pub aliases: Vec<String>,
     /// Whether it may stand in a microwave oven.
     pub microwave: bool,
-    /// The numbers, coherent SI.
-    pub numbers: Numbers,
+    /// Thickness.
+    pub thickness: Cited<Millimetre>,
+    /// Thermal conductivity.
+    pub conductivity: Cited<WattPerMetreKelvin>,
+    /// Density.
+    pub density: Cited<KilogramPerCubicMetre>,
+    /// Heat capacity.
+    pub heat_capacity: Cited<JoulePerKilogramKelvin>,
+    /// Highest temperature that it should see.
+    pub highest: Cited<DegreeCelsius>,
+}
+
+/// Share of the one-litre output that a smaller load of water takes.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Load {
+    /// The load.
+    pub volume: Cited<Millilitre>,
+    /// The share.
+    pub share: Cited<Percent>,
 }
 
 /// An oxide that does or does not go on taking up microwaves when dry.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Absorber {
     /// The oxide.
     pub formula: Formula,
     /// Whether it goes on.
     pub strong: bool,
-    /// `reached`: temperature that a dry powder came to, K.
-    pub numbers: Numbers,
+    /// Temperature that a dry powder came to.
+    pub reached: Cited<DegreeCelsius>,
+}
+
+/// Water, liquid and vapour.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WaterProperties {
+    /// Molar mass.
+    pub molar_mass: Cited<GramPerMole>,
+    /// Heat capacity of the liquid.
+    pub heat_capacity: Cited<JoulePerKilogramKelvin>,
+    /// Heat capacity of the vapour.
+    pub vapour_heat_capacity: Cited<JoulePerKilogramKelvin>,
+    /// Heat of evaporation.
+    pub latent_heat: Cited<KilojoulePerKilogram>,
+    /// Temperature that it holds for.
+    pub latent_heat_temperature: Cited<DegreeCelsius>,
+    /// Density of the liquid.
+    pub density: Cited<KilogramPerCubicMetre>,
+    /// Thermal conductivity of the liquid.
+    pub conductivity: Cited<WattPerMetreKelvin>,
+    /// Antoine's constant A, log10(p/mmHg) = A − B/(t/°C + C).
+    pub antoine_a: Cited<Number>,
+    /// Antoine's constant B.
+    pub antoine_b: Cited<Number>,
+    /// Antoine's constant C.
+    pub antoine_c: Cited<Number>,
+    /// Evaporation into still air.
+    pub evaporation_still: Cited<Number>,
+    /// Evaporation by moving air, per speed.
+    pub evaporation_wind: Cited<Number>,
+    /// Heat transfer from a wall to boiling water.
+    pub boiling_transfer: Cited<WattPerSquareMetreKelvin>,
+}
+
+/// How solution and gel take up microwaves; coherent SI.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DielectricProperties {
+    /// Frequency of the field, Hz.
+    pub frequency: Cited<Number>,
+    /// Static permittivity of water.
+    pub water_static: Cited<Number>,
+    /// Its fall with temperature, per K.
+    pub water_static_fall: Cited<Number>,
+    /// Permittivity of water at high frequency.
+    pub water_infinite: Cited<Number>,
+    /// Relaxation time of water, s.
+    pub water_relaxation: Cited<Number>,
+    /// Activation energy of the relaxation, J/mol.
+    pub relaxation_activation: Cited<Number>,
+    /// Highest conductivity of the solution, S/m.
+    pub peak_conductivity: Cited<Number>,
+    /// Its rise with temperature, per K.
+    pub conductivity_rise: Cited<Number>,
+    /// Permittivity of the gel.
+    pub gel_permittivity: Cited<Number>,
+    /// Loss of the gel.
+    pub gel_loss: Cited<Number>,
+    /// Depth over penetration depth up to which the field fills the layer.
+    pub lambert_limit: Cited<Number>,
+}
+
+/// When a course of heating counts as what.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Criteria {
+    /// Heating rate from which the gel is alight.
+    pub runaway_rate: Cited<KelvinPerSecond>,
+    /// Share of the reaction that has to be left at that moment.
+    pub kept_share: Cited<Percent>,
+    /// Longest time that is followed.
+    pub time_limit: Cited<Second>,
+    /// Temperature above which a vessel may hurt.
+    pub touch: Cited<DegreeCelsius>,
+    /// Temperature of the room.
+    pub room_temperature: Cited<DegreeCelsius>,
+    /// Share of the water of a gel above which it counts as wet.
+    pub still_wet: Cited<Percent>,
+    /// Share of the depth that counts as a face.
+    pub outer_face: Cited<Percent>,
+    /// Emissivity of the burning batch.
+    pub flame_emissivity: Cited<Share>,
+    /// Heat transfer from the burning batch.
+    pub flame_transfer: Cited<WattPerSquareMetreKelvin>,
 }
 
 /// A hazard of heating in words.
@@ -122,487 +392,209 @@ pub struct Heating {
     pub ways: Vec<HeatingWay>,
     /// Floors of vessels.
     pub floors: Vec<Floor>,
-    /// Share of the one-litre output that smaller loads take: (m³, share), rising.
-    pub loads: Vec<(f64, f64)>,
+    /// What smaller loads take of the microwaves, by rising volume.
+    pub loads: Vec<Load>,
     /// Oxides in the microwave field.
     pub absorbers: Vec<Absorber>,
     /// Hazards.
     pub hazards: Vec<HeatingHazard>,
     /// Properties of water.
-    pub water: Numbers,
+    pub water: WaterProperties,
     /// Dielectric properties.
-    pub dielectric: Numbers,
+    pub dielectric: DielectricProperties,
     /// Criteria and limits.
-    pub criteria: Numbers,
+    pub criteria: Criteria,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
+struct File {
     units: BTreeMap<String, String>,
     #[serde(default)]
-    way: Vec<RawWay>,
+    way: Vec<HeatingWay>,
     #[serde(default)]
-    floor: Vec<RawFloor>,
+    floor: Vec<Floor>,
     #[serde(default)]
-    load: Vec<BTreeMap<String, RawNumber>>,
+    load: Vec<Load>,
     #[serde(default)]
-    absorber: Vec<RawAbsorber>,
+    absorber: Vec<Absorber>,
     #[serde(default)]
     hazard: Vec<HeatingHazard>,
-    water: Option<BTreeMap<String, RawNumber>>,
-    dielectric: Option<BTreeMap<String, RawNumber>>,
-    criteria: Option<BTreeMap<String, RawNumber>>,
+    water: Option<WaterProperties>,
+    dielectric: Option<DielectricProperties>,
+    criteria: Option<Criteria>,
 }
 
-#[derive(Deserialize)]
-struct RawWay {
-    id: String,
-    #[serde(default)]
-    aliases: Vec<String>,
-    kind: HeatingKind,
-    #[serde(default)]
-    note: String,
-    #[serde(default)]
-    hazards: Vec<String>,
-    #[serde(flatten)]
-    numbers: BTreeMap<String, RawNumber>,
+const UNITS: [(&str, &str); 20] = [
+    ("power", "W"),
+    ("area_power", "W/m2"),
+    ("duty", "%"),
+    ("share", "%"),
+    ("cycle", "s"),
+    ("time", "s"),
+    ("temperature", "degC"),
+    ("interval", "K"),
+    ("transfer", "W/(m2 K)"),
+    ("emissivity", "1"),
+    ("thickness", "mm"),
+    ("conductivity", "W/(m K)"),
+    ("density", "kg/m3"),
+    ("heat_capacity", "J/(kg K)"),
+    ("latent_heat", "kJ/kg"),
+    ("molar_mass", "g/mol"),
+    ("volume", "mL"),
+    ("rate", "K/s"),
+    ("speed", "m/s"),
+    ("number", "1"),
+];
+
+impl Row for HeatingWay {
+    const ARRAY: &'static str = "way";
+
+    fn id(&self) -> String {
+        self.id.clone()
+    }
 }
 
-#[derive(Deserialize)]
-struct RawFloor {
-    id: String,
-    #[serde(default)]
-    aliases: Vec<String>,
-    microwave: bool,
-    #[serde(flatten)]
-    numbers: BTreeMap<String, RawNumber>,
-}
+impl Row for Floor {
+    const ARRAY: &'static str = "floor";
 
-#[derive(Deserialize)]
-struct RawAbsorber {
-    formula: String,
-    strong: bool,
-    #[serde(flatten)]
-    numbers: BTreeMap<String, RawNumber>,
-}
+    fn id(&self) -> String {
+        self.id.clone()
+    }
 
-const CLASSES: [Class; 20] = [
-    Class {
-        name: "power",
-        unit: "W",
-        to_si: same,
-        range: (1.0, 20_000.0),
-    },
-    Class {
-        name: "area_power",
-        unit: "W/m2",
-        to_si: same,
-        range: (0.0, 1.0e6),
-    },
-    Class {
-        name: "duty",
-        unit: "%",
-        to_si: percent,
-        range: (1.0, 100.0),
-    },
-    Class {
-        name: "share",
-        unit: "%",
-        to_si: percent,
-        range: (0.0, 100.0),
-    },
-    Class {
-        name: "cycle",
-        unit: "s",
-        to_si: same,
-        range: (0.0, 600.0),
-    },
-    Class {
-        name: "time",
-        unit: "s",
-        to_si: same,
-        range: (0.0, 86_400.0),
-    },
-    Class {
-        name: "temperature",
-        unit: "°C",
-        to_si: celsius,
-        range: (-40.0, 2000.0),
-    },
-    Class {
-        name: "interval",
-        unit: "K",
-        to_si: same,
-        range: (0.0, 500.0),
-    },
-    Class {
-        name: "transfer",
-        unit: "W/(m2 K)",
-        to_si: same,
-        range: (0.0, 1.0e5),
-    },
-    Class {
-        name: "emissivity",
-        unit: "1",
-        to_si: same,
-        range: (0.0, 1.0),
-    },
-    Class {
-        name: "thickness",
-        unit: "mm",
-        to_si: millimetre,
-        range: (0.05, 50.0),
-    },
-    Class {
-        name: "conductivity",
-        unit: "W/(m K)",
-        to_si: same,
-        range: (0.01, 500.0),
-    },
-    Class {
-        name: "density",
-        unit: "kg/m3",
-        to_si: same,
-        range: (10.0, 25_000.0),
-    },
-    Class {
-        name: "heat_capacity",
-        unit: "J/(kg K)",
-        to_si: same,
-        range: (50.0, 10_000.0),
-    },
-    Class {
-        name: "latent_heat",
-        unit: "kJ/kg",
-        to_si: kilojoule_per_kilogram,
-        range: (100.0, 5000.0),
-    },
-    Class {
-        name: "molar_mass",
-        unit: "g/mol",
-        to_si: gram_per_mole,
-        range: (1.0, 1000.0),
-    },
-    Class {
-        name: "volume",
-        unit: "mL",
-        to_si: millilitre,
-        range: (0.1, 10_000.0),
-    },
-    Class {
-        name: "rate",
-        unit: "K/s",
-        to_si: same,
-        range: (1.0, 1.0e5),
-    },
-    Class {
-        name: "speed",
-        unit: "m/s",
-        to_si: same,
-        range: (0.0, 5.0),
-    },
-    Class {
-        name: "number",
-        unit: "1",
-        to_si: same,
-        range: (0.0, 1.0e12),
-    },
-];
-
-const KEYS: [(&str, &str); 54] = [
-    ("air_speed", "speed"),
-    ("evaporation_still", "number"),
-    ("evaporation_wind", "number"),
-    ("power", "power"),
-    ("area_power", "area_power"),
-    ("duty", "duty"),
-    ("cycle", "cycle"),
-    ("start_delay", "time"),
-    ("warm_up", "time"),
-    ("recovery", "time"),
-    ("time_limit", "time"),
-    ("temperature", "temperature"),
-    ("highest", "temperature"),
-    ("reached", "temperature"),
-    ("touch", "temperature"),
-    ("room_temperature", "temperature"),
-    ("latent_heat_temperature", "temperature"),
-    ("door_drop", "interval"),
-    ("top_share", "share"),
-    ("gel_load", "share"),
-    ("vessel_share", "share"),
-    ("absorbed_share", "share"),
-    ("share", "share"),
-    ("kept_share", "share"),
-    ("still_wet", "share"),
-    ("outer_face", "share"),
-    ("bottom_transfer", "transfer"),
-    ("top_transfer", "transfer"),
-    ("boiling_transfer", "transfer"),
-    ("flame_transfer", "transfer"),
-    ("bottom_emissivity", "emissivity"),
-    ("top_emissivity", "emissivity"),
-    ("flame_emissivity", "emissivity"),
-    ("thickness", "thickness"),
-    ("conductivity", "conductivity"),
-    ("density", "density"),
-    ("heat_capacity", "heat_capacity"),
-    ("vapour_heat_capacity", "heat_capacity"),
-    ("latent_heat", "latent_heat"),
-    ("molar_mass", "molar_mass"),
-    ("volume", "volume"),
-    ("runaway_rate", "rate"),
-    ("antoine_a", "number"),
-    ("antoine_b", "number"),
-    ("antoine_c", "number"),
-    ("frequency", "number"),
-    ("water_static", "number"),
-    ("water_static_fall", "number"),
-    ("water_infinite", "number"),
-    ("water_relaxation", "number"),
-    ("relaxation_activation", "number"),
-    ("peak_conductivity", "number"),
-    ("conductivity_rise", "number"),
-    ("lambert_limit", "number"),
-];
-
-const GEL_KEYS: [(&str, &str); 2] = [("gel_permittivity", "number"), ("gel_loss", "number")];
-
-const FACE_KEYS: [&str; 5] = [
-    "air_speed",
-    "bottom_transfer",
-    "bottom_emissivity",
-    "top_transfer",
-    "top_emissivity",
-];
-const FLOOR_KEYS: [&str; 5] = [
-    "thickness",
-    "conductivity",
-    "density",
-    "heat_capacity",
-    "highest",
-];
-const WATER_KEYS: [&str; 13] = [
-    "evaporation_still",
-    "evaporation_wind",
-    "molar_mass",
-    "heat_capacity",
-    "vapour_heat_capacity",
-    "latent_heat",
-    "latent_heat_temperature",
-    "density",
-    "conductivity",
-    "antoine_a",
-    "antoine_b",
-    "antoine_c",
-    "boiling_transfer",
-];
-const DIELECTRIC_KEYS: [&str; 11] = [
-    "frequency",
-    "water_static",
-    "water_static_fall",
-    "water_infinite",
-    "water_relaxation",
-    "relaxation_activation",
-    "peak_conductivity",
-    "conductivity_rise",
-    "gel_permittivity",
-    "gel_loss",
-    "lambert_limit",
-];
-const CRITERIA_KEYS: [&str; 9] = [
-    "runaway_rate",
-    "kept_share",
-    "time_limit",
-    "touch",
-    "room_temperature",
-    "still_wet",
-    "outer_face",
-    "flame_emissivity",
-    "flame_transfer",
-];
-
-/// Reads the rows of one file.
-struct Reader<'a> {
-    file: &'a str,
-    text: &'a str,
-    sources: &'a Bibliography,
-    keys: Vec<(&'static str, &'static str)>,
-}
-
-impl Reader<'_> {
-    fn place(&self, header: &str, at: usize) -> Place {
-        Place {
-            file: self.file.to_owned(),
-            line: row_lines(self.text, header).nth(at).unwrap_or(1),
+    fn check(&self) -> Result<(), Fault> {
+        if self.thickness.written() > 0.0 {
+            return Ok(());
         }
+        let expected = "it should be above zero";
+        Err(Fault::value(
+            "thickness in mm",
+            self.thickness.written(),
+            expected,
+        ))
     }
+}
 
-    fn numbers(
-        &self,
-        raw: BTreeMap<String, RawNumber>,
-        id: &str,
-        place: &Place,
-        needed: &[&'static str],
-    ) -> Result<Numbers, TableError> {
-        Numbers::read(raw, id, place, (&CLASSES, &self.keys), needed, self.sources)
+impl Row for Load {
+    const ARRAY: &'static str = "load";
+
+    fn id(&self) -> String {
+        format!("load of {} mL", self.volume.written())
     }
+}
 
-    fn section(
-        &self,
-        raw: Option<BTreeMap<String, RawNumber>>,
-        name: &str,
-        needed: &[&'static str],
-    ) -> Result<Option<Numbers>, TableError> {
-        let place = self.place(&format!("[{name}]"), 0);
-        raw.map(|raw| self.numbers(raw, name, &place, needed))
-            .transpose()
+impl Row for Absorber {
+    const ARRAY: &'static str = "absorber";
+
+    fn id(&self) -> String {
+        self.formula.to_string()
+    }
+}
+
+impl Row for HeatingHazard {
+    const ARRAY: &'static str = "hazard";
+
+    fn id(&self) -> String {
+        self.id.clone()
+    }
+}
+
+impl File {
+    fn read(file: &TableFile) -> Result<Self, TableError> {
+        let rows: Self = file.parse()?;
+        file.check_units(&rows.units, &UNITS)?;
+        file.check(&rows.way)?;
+        file.check(&rows.floor)?;
+        file.check(&rows.load)?;
+        file.check(&rows.absorber)?;
+        file.check(&rows.hazard)?;
+        let rises = |pair: &[Load]| {
+            pair[0].volume.value < pair[1].volume.value
+                && pair[0].share.value <= pair[1].share.value
+        };
+        if let Some(at) = rows.load.windows(2).position(|pair| !rises(pair)) {
+            let fault = Fault::incomplete("should follow on a smaller volume and share");
+            return Err(file.row_error(&rows.load, at + 1, fault));
+        }
+        Ok(rows)
     }
 }
 
 /// Replaces the entry that `same_row` finds, or adds the new one.
-fn merge<T>(rows: &mut Vec<T>, new: T, same_row: impl Fn(&T) -> bool) {
-    match rows.iter_mut().find(|old| same_row(old)) {
+fn merge<T>(rows: &mut Vec<T>, new: T, same_row: impl Fn(&T, &T) -> bool) {
+    match rows.iter_mut().find(|old| same_row(old, &new)) {
         Some(old) => *old = new,
         None => rows.push(new),
     }
 }
 
 impl Heating {
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, TableError> {
-        let mut heating = Self {
-            ways: Vec::new(),
-            floors: Vec::new(),
-            loads: Vec::new(),
-            absorbers: Vec::new(),
-            hazards: Vec::new(),
-            water: Numbers::default(),
-            dielectric: Numbers::default(),
-            criteria: Numbers::default(),
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("heating.toml");
+        let rows = File::read(&file)?;
+        let missing = || {
+            file.error(
+                "[water], [dielectric] or [criteria]",
+                Fault::incomplete("is missing"),
+            )
         };
-        heating.add(FILE.0, FILE.1, sources)?;
+        let heating = Self {
+            water: rows.water.ok_or_else(missing)?,
+            dielectric: rows.dielectric.ok_or_else(missing)?,
+            criteria: rows.criteria.ok_or_else(missing)?,
+            ways: rows.way,
+            floors: rows.floor,
+            loads: rows.load,
+            absorbers: rows.absorber,
+            hazards: rows.hazard,
+        };
+        heating.check_hazards(&file, &heating.ways)?;
         Ok(heating)
     }
 
     /// Adds the rows of a file; a row of the same id is replaced, a section as a whole.
-    pub(super) fn add(
-        &mut self,
-        file: &str,
-        text: &str,
-        sources: &Bibliography,
-    ) -> Result<(), TableError> {
-        let raw: RawFile = parse_toml(text, file)?;
-        check_units(file, &raw.units, &CLASSES)?;
-        let keys = KEYS.iter().chain(&GEL_KEYS).copied().collect();
-        let reader = Reader {
-            file,
-            text,
-            sources,
-            keys,
-        };
-        for (at, row) in raw.hazard.into_iter().enumerate() {
-            reader
-                .place("[[hazard]]", at)
-                .check_source(&row.id, &row.source, sources)?;
-            let id = row.id.clone();
-            merge(&mut self.hazards, row, |old| old.id == id);
+    pub(super) fn add(&mut self, file: &TableFile) -> Result<(), TableError> {
+        let rows = File::read(file)?;
+        for row in rows.hazard {
+            merge(&mut self.hazards, row, |old, new| old.id == new.id);
         }
-        for (at, row) in raw.way.into_iter().enumerate() {
-            let place = reader.place("[[way]]", at);
-            let mut needed = row.kind.needed().to_vec();
-            needed.extend(FACE_KEYS);
-            let numbers = reader.numbers(row.numbers, &row.id, &place, &needed)?;
-            if let Some(unknown) = row
-                .hazards
-                .iter()
-                .find(|id| self.hazards.iter().all(|h| h.id != **id))
-            {
-                return Err(place.reference(&row.id, unknown));
-            }
-            let way = HeatingWay {
-                id: row.id,
-                aliases: row.aliases,
-                kind: row.kind,
-                note: row.note,
-                hazards: row.hazards,
-                numbers,
-            };
-            let id = way.id.clone();
-            merge(&mut self.ways, way, |old| old.id == id);
+        self.check_hazards(file, &rows.way)?;
+        for row in rows.way {
+            merge(&mut self.ways, row, |old, new| old.id == new.id);
         }
-        for (at, row) in raw.floor.into_iter().enumerate() {
-            let place = reader.place("[[floor]]", at);
-            let numbers = reader.numbers(row.numbers, &row.id, &place, &FLOOR_KEYS)?;
-            let floor = Floor {
-                id: row.id,
-                aliases: row.aliases,
-                microwave: row.microwave,
-                numbers,
-            };
-            let id = floor.id.clone();
-            merge(&mut self.floors, floor, |old| old.id == id);
+        for row in rows.floor {
+            merge(&mut self.floors, row, |old, new| old.id == new.id);
         }
-        if !raw.load.is_empty() {
-            self.loads.clear();
+        if !rows.load.is_empty() {
+            self.loads = rows.load;
         }
-        for (at, row) in raw.load.into_iter().enumerate() {
-            let place = reader.place("[[load]]", at);
-            let numbers = reader.numbers(row, "load", &place, &["volume", "share"])?;
-            let point = (numbers.si("volume"), numbers.si("share"));
-            if self
-                .loads
-                .last()
-                .is_some_and(|last| point.0 <= last.0 || point.1 < last.1)
-            {
-                return Err(place.value(
-                    "load",
-                    "volume".to_owned(),
-                    point.0,
-                    "but volume and share should rise from row to row",
-                ));
-            }
-            self.loads.push(point);
-        }
-        for (at, row) in raw.absorber.into_iter().enumerate() {
-            let place = reader.place("[[absorber]]", at);
-            let formula = Formula::parse(&row.formula).map_err(|source| TableError::Formula {
-                file: file.to_owned(),
-                line: place.line,
-                id: row.formula.clone(),
-                source,
-            })?;
-            let numbers = reader.numbers(row.numbers, &row.formula, &place, &["reached"])?;
-            let same_formula = formula.clone();
-            let absorber = Absorber {
-                formula,
-                strong: row.strong,
-                numbers,
-            };
-            merge(&mut self.absorbers, absorber, |old| {
-                old.formula.amounts() == same_formula.amounts()
+        for row in rows.absorber {
+            merge(&mut self.absorbers, row, |old, new| {
+                old.formula.amounts() == new.formula.amounts()
             });
         }
-        for (name, target, raw, needed) in [
-            ("water", &mut self.water, raw.water, &WATER_KEYS[..]),
-            (
-                "dielectric",
-                &mut self.dielectric,
-                raw.dielectric,
-                &DIELECTRIC_KEYS[..],
-            ),
-            (
-                "criteria",
-                &mut self.criteria,
-                raw.criteria,
-                &CRITERIA_KEYS[..],
-            ),
-        ] {
-            if let Some(numbers) = reader.section(raw, name, needed)? {
-                *target = numbers;
+        self.water = rows.water.unwrap_or_else(|| self.water.clone());
+        self.dielectric = rows.dielectric.unwrap_or_else(|| self.dielectric.clone());
+        self.criteria = rows.criteria.unwrap_or_else(|| self.criteria.clone());
+        Ok(())
+    }
+
+    fn check_hazards(&self, file: &TableFile, ways: &[HeatingWay]) -> Result<(), TableError> {
+        for (at, way) in ways.iter().enumerate() {
+            if let Some(unknown) = way.hazards.iter().find(|id| self.hazard(id).is_none()) {
+                return Err(file.row_error(ways, at, Fault::Reference(unknown.clone())));
             }
         }
         Ok(())
+    }
+
+    /// Share of the one-litre output that smaller loads take: (m³, share), rising.
+    pub(crate) fn load_shares(&self) -> Vec<(f64, f64)> {
+        let loads = self.loads.iter();
+        loads
+            .map(|load| (load.volume.si(), load.share.si()))
+            .collect()
     }
 
     /// The heating way of this name or other name; case and hyphens do not count.
@@ -643,10 +635,11 @@ fn matches(name: &str, id: &str, aliases: &[String]) -> bool {
 mod tests {
     use super::*;
     use crate::tables::Tables;
+    use uom::si::temperature_interval::kelvin;
 
     #[test]
     fn ways_are_found_by_every_name_and_keep_their_sources() {
-        let tables = Tables::built_in().unwrap();
+        let heating = Tables::built_in().unwrap().heating;
         for (name, kind) in [
             ("Microwave", HeatingKind::Microwave),
             ("hot-plate", HeatingKind::Plate),
@@ -654,68 +647,19 @@ mod tests {
             ("bunsen burner", HeatingKind::Flame),
             ("IR lamp", HeatingKind::Lamp),
         ] {
-            assert_eq!(tables.heating.way(name).unwrap().kind, kind);
+            assert_eq!(heating.way(name).unwrap().kind(), kind);
         }
-        assert!(tables.heating.way("steam bath").is_none());
-        let furnace = tables
-            .heating
-            .way("furnace")
-            .unwrap()
-            .numbers
-            .get("temperature")
-            .unwrap()
-            .clone();
-        assert!((furnace.value - 773.15).abs() < 1e-9);
+        assert!(heating.way("steam bath").is_none());
+        let furnace = heating.way("furnace").unwrap().temperature().unwrap();
+        assert!((furnace.si() - 773.15).abs() < 1e-9);
         assert_eq!(furnace.source.0, "kingsley-patil-1988");
     }
 
     #[test]
     fn uncertainty_of_a_celsius_temperature_is_an_interval() {
-        let tables = Tables::built_in().unwrap();
-        let plate = tables.heating.way("plate").unwrap();
-        assert!(
-            (plate
-                .numbers
-                .get("temperature")
-                .unwrap()
-                .uncertainty
-                .unwrap()
-                - 50.0)
-                .abs()
-                < 1e-9
-        );
-    }
-
-    #[test]
-    fn a_wrong_unit_a_missing_number_and_an_unknown_key_are_refused() {
-        let sources = Tables::built_in().unwrap().sources;
-        let mut heating = Heating::built_in(&sources).unwrap();
-        let number = "{ value = 1, source = \"memory\", at = \"x\", seen = \"from memory\" }";
-        let cases = [
-            "units = { power = \"kW\" }".to_owned(),
-            "units = {}\n[[way]]\nid = \"x\"\nkind = \"plate\"".to_owned(),
-            format!("units = {{}}\n[[floor]]\nid = \"x\"\nmicrowave = true\nwidth = {number}"),
-            "units = {}\n[[way]]\nid = \"x\"\nkind = \"steam\"".to_owned(),
-        ];
-        for text in cases {
-            assert!(heating.add("own.toml", &text, &sources).is_err(), "{text}");
-        }
-    }
-
-    #[test]
-    fn a_row_of_the_same_id_replaces_the_built_in_one() {
-        let sources = Tables::built_in().unwrap().sources;
-        let mut heating = Heating::built_in(&sources).unwrap();
-        let count = heating.ways.len();
-        let (_, text) = FILE;
-        heating
-            .add(
-                "own.toml",
-                &text.replace("value = 800,", "value = 1000,"),
-                &sources,
-            )
-            .unwrap();
-        assert_eq!(heating.ways.len(), count);
-        assert!((heating.way("microwave").unwrap().numbers.si("power") - 1000.0).abs() < 1e-9);
+        let heating = Tables::built_in().unwrap().heating;
+        let plate = heating.way("plate").unwrap().temperature().unwrap();
+        let band = plate.uncertainty.unwrap().get::<kelvin>();
+        assert!((band - 50.0).abs() < 1e-9);
     }
 }

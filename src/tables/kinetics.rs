@@ -1,33 +1,101 @@
 //! Reaction of nitrate–fuel gels and loss of fuel before it: `tables/kinetics.toml`.
 
-use super::numbers::{
-    Class, Numbers, RawNumber, celsius, check_units, kelvin_per_minute, kilojoule_per_kilogram,
-    kilojoule_per_mole, millimetre_per_second, percent, same,
+use super::cited::Cited;
+use super::read::{Row, TableFile};
+use super::unit::{
+    DegreeCelsius, JoulePerKilogramKelvin, KelvinPerMinute, KelvinStep, KilogramPerCubicMetre,
+    KilojoulePerKilogram, KilojoulePerMole, MillimetrePerSecond, Number, PerSecond, Percent,
+    WattPerMetreKelvin,
 };
-use super::{Place, TableError, parse_toml, row_lines};
+use super::{Fault, TableError};
 use crate::formula::Element;
-use crate::source::Bibliography;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-const FILE: (&str, &str) = ("kinetics.toml", include_str!("../../tables/kinetics.toml"));
-
 /// How a gel with one of some fuels reacts.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct FuelKinetics {
     /// Ids of the reactants it holds for; empty for every fuel without a row of its own.
     pub reactants: Vec<String>,
-    /// The numbers, coherent SI.
-    pub numbers: Numbers,
+    /// Peak of the thermal analysis of a nitrate with this fuel.
+    pub peak: Cited<DegreeCelsius>,
+    /// Activation energy.
+    pub activation_energy: Cited<KilojoulePerMole>,
+    /// Volume of the set gel over its compact volume.
+    pub froth: Cited<Number>,
+    /// Speed of the front through dried gel, slow end.
+    pub front_low: Cited<MillimetrePerSecond>,
+    /// Fast end.
+    pub front_high: Cited<MillimetrePerSecond>,
+    /// How the fuel leaves before it burns, if it does.
+    pub loss: Option<LossKinetics>,
+}
+
+/// How a fuel leaves before it burns.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LossKinetics {
+    /// Activation energy.
+    pub activation_energy: Cited<KilojoulePerMole>,
+    /// Pre-exponential factor.
+    pub pre_exponential: Cited<PerSecond>,
+    /// Temperature below which nothing leaves.
+    pub onset: Cited<DegreeCelsius>,
+    /// Heat taken up per mass of fuel.
+    pub heat: Cited<KilojoulePerKilogram>,
+    /// Share of the fuel that can leave.
+    pub share: Cited<Percent>,
 }
 
 /// How some metals shift the peak.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct MetalShift {
     /// The metals.
     pub elements: Vec<Element>,
-    /// `shift`, K.
-    pub numbers: Numbers,
+    /// By how much.
+    pub shift: Cited<KelvinStep>,
+}
+
+/// The analyses that gave the peaks.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Scan {
+    /// Their heating rate.
+    pub rate: Cited<KelvinPerMinute>,
+}
+
+/// What holds water in solution and gel.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SorptionProperties {
+    /// Sites per unit of charge of the metal ion.
+    pub sites_per_charge: Cited<Number>,
+    /// Their binding energy.
+    pub binding_energy: Cited<KilojoulePerMole>,
+    /// Share of the water of crystallisation at which the syrup sets.
+    pub set_share: Cited<Percent>,
+    /// Water per dry mass at which a charge without water of crystallisation sets.
+    pub set_floor: Cited<Number>,
+}
+
+/// The dry gel as a material.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GelProperties {
+    /// Density.
+    pub density: Cited<KilogramPerCubicMetre>,
+    /// Thermal conductivity.
+    pub conductivity: Cited<WattPerMetreKelvin>,
+    /// Thermal conductivity of the syrup before it.
+    pub syrup_conductivity: Cited<WattPerMetreKelvin>,
+    /// Heat capacity.
+    pub heat_capacity: Cited<JoulePerKilogramKelvin>,
+    /// Heat capacity of the gas that it gives.
+    pub gas_heat_capacity: Cited<JoulePerKilogramKelvin>,
+    /// Heat capacity of the powder that it leaves.
+    pub product_heat_capacity: Cited<JoulePerKilogramKelvin>,
 }
 
 /// All of it.
@@ -37,264 +105,135 @@ pub struct Kinetics {
     pub fuels: Vec<FuelKinetics>,
     /// Metals.
     pub metals: Vec<MetalShift>,
-    /// The heating rate of the analyses.
-    pub scan: Numbers,
+    /// The analyses.
+    pub scan: Scan,
     /// What holds water.
-    pub sorption: Numbers,
+    pub sorption: SorptionProperties,
     /// The dry gel as a material.
-    pub gel: Numbers,
+    pub gel: GelProperties,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
+struct File {
     units: BTreeMap<String, String>,
     #[serde(default)]
-    fuel: Vec<RawFuel>,
+    fuel: Vec<FuelKinetics>,
     #[serde(default)]
-    metal: Vec<RawMetal>,
-    scan: Option<BTreeMap<String, RawNumber>>,
-    sorption: Option<BTreeMap<String, RawNumber>>,
-    gel: Option<BTreeMap<String, RawNumber>>,
+    metal: Vec<MetalShift>,
+    scan: Option<Scan>,
+    sorption: Option<SorptionProperties>,
+    gel: Option<GelProperties>,
 }
 
-#[derive(Deserialize)]
-struct RawFuel {
-    reactants: Vec<String>,
-    #[serde(flatten)]
-    numbers: BTreeMap<String, RawNumber>,
+const UNITS: [(&str, &str); 13] = [
+    ("binding_energy", "kJ/mol"),
+    ("temperature", "degC"),
+    ("interval", "K"),
+    ("rate", "K/min"),
+    ("activation_energy", "kJ/mol"),
+    ("pre_exponential", "1/s"),
+    ("heat", "kJ/kg"),
+    ("share", "%"),
+    ("speed", "mm/s"),
+    ("density", "kg/m3"),
+    ("conductivity", "W/(m K)"),
+    ("heat_capacity", "J/(kg K)"),
+    ("number", "1"),
+];
+
+impl Row for FuelKinetics {
+    const ARRAY: &'static str = "fuel";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        let first = self.reactants.first();
+        first.map_or("any fuel", String::as_str).to_owned()
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        for energy in [
+            Some(&self.activation_energy),
+            self.loss.as_ref().map(|loss| &loss.activation_energy),
+        ]
+        .into_iter()
+        .flatten()
+        {
+            if !(20.0..=400.0).contains(&energy.written()) {
+                let expected = "it should be from 20 to 400";
+                return Err(Fault::value(
+                    "activation energy in kJ/mol",
+                    energy.written(),
+                    expected,
+                ));
+            }
+        }
+        if self.front_low.value > self.front_high.value {
+            return Err(Fault::value(
+                "front_low",
+                self.front_low.written(),
+                "it should not be above front_high",
+            ));
+        }
+        Ok(())
+    }
 }
 
-#[derive(Deserialize)]
-struct RawMetal {
-    elements: Vec<String>,
-    #[serde(flatten)]
-    numbers: BTreeMap<String, RawNumber>,
+impl Row for MetalShift {
+    const ARRAY: &'static str = "metal";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        let names: Vec<String> = self.elements.iter().map(Element::to_string).collect();
+        names.join(", ")
+    }
 }
 
-const CLASSES: [Class; 13] = [
-    Class {
-        name: "binding_energy",
-        unit: "kJ/mol",
-        to_si: kilojoule_per_mole,
-        range: (0.0, 40.0),
-    },
-    Class {
-        name: "temperature",
-        unit: "°C",
-        to_si: celsius,
-        range: (50.0, 800.0),
-    },
-    Class {
-        name: "interval",
-        unit: "K",
-        to_si: same,
-        range: (-150.0, 150.0),
-    },
-    Class {
-        name: "rate",
-        unit: "K/min",
-        to_si: kelvin_per_minute,
-        range: (0.1, 1000.0),
-    },
-    Class {
-        name: "activation_energy",
-        unit: "kJ/mol",
-        to_si: kilojoule_per_mole,
-        range: (20.0, 400.0),
-    },
-    Class {
-        name: "pre_exponential",
-        unit: "1/s",
-        to_si: same,
-        range: (1.0, 1.0e30),
-    },
-    Class {
-        name: "heat",
-        unit: "kJ/kg",
-        to_si: kilojoule_per_kilogram,
-        range: (0.0, 10_000.0),
-    },
-    Class {
-        name: "share",
-        unit: "%",
-        to_si: percent,
-        range: (0.0, 100.0),
-    },
-    Class {
-        name: "speed",
-        unit: "mm/s",
-        to_si: millimetre_per_second,
-        range: (0.01, 1000.0),
-    },
-    Class {
-        name: "density",
-        unit: "kg/m3",
-        to_si: same,
-        range: (10.0, 10_000.0),
-    },
-    Class {
-        name: "conductivity",
-        unit: "W/(m K)",
-        to_si: same,
-        range: (0.01, 10.0),
-    },
-    Class {
-        name: "heat_capacity",
-        unit: "J/(kg K)",
-        to_si: same,
-        range: (100.0, 10_000.0),
-    },
-    Class {
-        name: "number",
-        unit: "1",
-        to_si: same,
-        range: (0.0, 100.0),
-    },
-];
-
-const KEYS: [(&str, &str); 22] = [
-    ("rate", "rate"),
-    ("sites_per_charge", "number"),
-    ("binding_energy", "binding_energy"),
-    ("set_share", "share"),
-    ("set_floor", "number"),
-    ("density", "density"),
-    ("conductivity", "conductivity"),
-    ("syrup_conductivity", "conductivity"),
-    ("heat_capacity", "heat_capacity"),
-    ("gas_heat_capacity", "heat_capacity"),
-    ("product_heat_capacity", "heat_capacity"),
-    ("peak", "temperature"),
-    ("activation_energy", "activation_energy"),
-    ("froth", "number"),
-    ("front_low", "speed"),
-    ("front_high", "speed"),
-    ("loss_activation_energy", "activation_energy"),
-    ("loss_pre_exponential", "pre_exponential"),
-    ("loss_onset", "temperature"),
-    ("loss_heat", "heat"),
-    ("loss_share", "share"),
-    ("shift", "interval"),
-];
-
-const FUEL_KEYS: [&str; 5] = [
-    "peak",
-    "activation_energy",
-    "froth",
-    "front_low",
-    "front_high",
-];
-const LOSS_KEYS: [&str; 5] = [
-    "loss_activation_energy",
-    "loss_pre_exponential",
-    "loss_onset",
-    "loss_heat",
-    "loss_share",
-];
+impl File {
+    fn read(file: &TableFile) -> Result<Self, TableError> {
+        let rows: Self = file.parse()?;
+        file.check_units(&rows.units, &UNITS)?;
+        file.check(&rows.fuel)?;
+        file.check(&rows.metal)?;
+        Ok(rows)
+    }
+}
 
 impl Kinetics {
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, TableError> {
-        let mut kinetics = Self {
-            fuels: Vec::new(),
-            metals: Vec::new(),
-            scan: Numbers::default(),
-            sorption: Numbers::default(),
-            gel: Numbers::default(),
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("kinetics.toml");
+        let rows = File::read(&file)?;
+        let missing = || {
+            file.error(
+                "[scan], [sorption] or [gel]",
+                Fault::incomplete("is missing"),
+            )
         };
-        kinetics.add(FILE.0, FILE.1, sources)?;
+        let mut kinetics = Self {
+            scan: rows.scan.ok_or_else(missing)?,
+            sorption: rows.sorption.ok_or_else(missing)?,
+            gel: rows.gel.ok_or_else(missing)?,
+            fuels: rows.fuel,
+            metals: rows.metal,
+        };
+        kinetics.put_any_fuel_last();
         Ok(kinetics)
     }
 
     /// Adds the rows of a file; they come before the ones already there and so win over them.
-    pub(super) fn add(
-        &mut self,
-        file: &str,
-        text: &str,
-        sources: &Bibliography,
-    ) -> Result<(), TableError> {
-        let raw: RawFile = parse_toml(text, file)?;
-        check_units(file, &raw.units, &CLASSES)?;
-        let place = |header: &str, at: usize| Place {
-            file: file.to_owned(),
-            line: row_lines(text, header).nth(at).unwrap_or(1),
-        };
-        let numbers = |row, id: &str, place: &Place, needed: &[&'static str]| {
-            Numbers::read(row, id, place, (&CLASSES, &KEYS), needed, sources)
-        };
-        let mut fuels = Vec::new();
-        for (at, row) in raw.fuel.into_iter().enumerate() {
-            let place = place("[[fuel]]", at);
-            let id = row.reactants.first().map_or("any fuel", String::as_str);
-            let mut needed = FUEL_KEYS.to_vec();
-            if row.numbers.keys().any(|key| key.starts_with("loss_")) {
-                needed.extend(LOSS_KEYS);
-            }
-            let numbers = numbers(row.numbers, id, &place, &needed)?;
-            if numbers.si("front_low") > numbers.si("front_high") {
-                return Err(place.value(
-                    id,
-                    "front_low".to_owned(),
-                    numbers.si("front_low"),
-                    "above front_high",
-                ));
-            }
-            fuels.push(FuelKinetics {
-                reactants: row.reactants,
-                numbers,
-            });
-        }
-        let mut metals = Vec::new();
-        for (at, row) in raw.metal.into_iter().enumerate() {
-            let place = place("[[metal]]", at);
-            let mut elements = Vec::new();
-            for symbol in &row.elements {
-                elements.push(
-                    Element::from_symbol(symbol).ok_or_else(|| place.reference("metal", symbol))?,
-                );
-            }
-            metals.push(MetalShift {
-                elements,
-                numbers: numbers(row.numbers, "metal", &place, &["shift"])?,
-            });
-        }
-        // Own rows first; the row for any fuel stays last.
-        fuels.append(&mut self.fuels);
-        fuels.sort_by_key(|row| row.reactants.is_empty());
-        metals.append(&mut self.metals);
-        (self.fuels, self.metals) = (fuels, metals);
-        for (name, target, raw, needed) in [
-            ("scan", &mut self.scan, raw.scan, &["rate"][..]),
-            (
-                "sorption",
-                &mut self.sorption,
-                raw.sorption,
-                &[
-                    "sites_per_charge",
-                    "binding_energy",
-                    "set_share",
-                    "set_floor",
-                ][..],
-            ),
-            (
-                "gel",
-                &mut self.gel,
-                raw.gel,
-                &[
-                    "density",
-                    "conductivity",
-                    "syrup_conductivity",
-                    "heat_capacity",
-                    "gas_heat_capacity",
-                    "product_heat_capacity",
-                ][..],
-            ),
-        ] {
-            if let Some(raw) = raw {
-                *target = numbers(raw, name, &place(&format!("[{name}]"), 0), needed)?;
-            }
-        }
+    pub(super) fn add(&mut self, file: &TableFile) -> Result<(), TableError> {
+        let rows = File::read(file)?;
+        self.fuels.splice(0..0, rows.fuel);
+        self.metals.splice(0..0, rows.metal);
+        self.scan = rows.scan.unwrap_or_else(|| self.scan.clone());
+        self.sorption = rows.sorption.unwrap_or_else(|| self.sorption.clone());
+        self.gel = rows.gel.unwrap_or_else(|| self.gel.clone());
+        self.put_any_fuel_last();
         Ok(())
+    }
+
+    fn put_any_fuel_last(&mut self) {
+        self.fuels.sort_by_key(|row| row.reactants.is_empty());
     }
 
     /// The row for a reactant, else the one for any fuel.
@@ -311,7 +250,7 @@ impl Kinetics {
         self.metals
             .iter()
             .find(|row| row.elements.contains(&element))
-            .map_or(0.0, |row| row.numbers.si("shift"))
+            .map_or(0.0, |row| row.shift.si())
     }
 }
 
@@ -332,7 +271,7 @@ mod tests {
     #[test]
     fn a_fuel_without_a_row_gets_the_row_for_any_fuel() {
         let kinetics = Tables::built_in().unwrap().kinetics;
-        assert!((kinetics.fuel("urea").unwrap().numbers.si("peak") - 548.15).abs() < 1e-9);
+        assert!((kinetics.fuel("urea").unwrap().peak.si() - 548.15).abs() < 1e-9);
         assert!(kinetics.fuel("hexamine").unwrap().reactants.is_empty());
     }
 }

@@ -1,12 +1,12 @@
 //! Exposure limits: what concentration in air counts as too much, for how long, and who says so.
 
-use super::cited::{Reading, check_units};
-use super::{Place, TableError, parse_toml, row_lines};
+use super::TableError;
+use super::read::{Row, TableFile};
 use crate::formula::{Element, Formula};
 use crate::quantity::{
     GAS_CONSTANT, MassDensity, MolarMass, Pressure, Ratio, ThermodynamicTemperature, Time,
 };
-use crate::source::{Bibliography, Seen, SourceId};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -96,7 +96,8 @@ impl fmt::Display for Concentration {
 }
 
 /// One limit of one body.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "Written")]
 pub struct ExposureLimit {
     /// What it is for.
     pub agent: Agent,
@@ -159,19 +160,13 @@ pub fn limit_air() -> (ThermodynamicTemperature, Pressure) {
     (temperature, Pressure::new::<atmosphere>(1.0))
 }
 
+/// A limit as it is written: exactly one of `gas`, `element` and `dust`, and the number in ppm or
+/// mg/m3 after it.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
-    units: BTreeMap<String, String>,
-    #[serde(default)]
-    limit: Vec<RawLimit>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawLimit {
-    gas: Option<String>,
-    element: Option<String>,
+struct Written {
+    gas: Option<Formula>,
+    element: Option<Element>,
     #[serde(default)]
     dust: bool,
     name: String,
@@ -187,51 +182,34 @@ struct RawLimit {
     note: String,
 }
 
-/// Reads the limits of a file in their order.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<Vec<ExposureLimit>, TableError> {
-    let raw: RawFile = parse_toml(text, file)?;
-    check_units(file, &raw.units, &UNITS)?;
-    let mut limits: Vec<ExposureLimit> = Vec::new();
-    for (row, line) in raw.limit.into_iter().zip(row_lines(text, "[[limit]]")) {
-        let place = Place {
-            file: file.to_owned(),
-            line,
-        };
-        let agent = agent(&row, &place)?;
-        let same = |old: &&ExposureLimit| {
-            old.agent == agent
-                && old.name == row.name
-                && old.body == row.body
-                && old.list == row.list
-                && old.kind == row.kind
-        };
-        if limits.iter().find(same).is_some() {
-            return Err(TableError::Duplicate {
-                file: place.file,
-                line,
-                id: row.name,
-            });
-        }
-        let reading = Reading {
-            place,
-            id: &row.name,
-            sources,
-        };
-        reading.cite(&row.source)?;
-        let number = reading.positive("value", row.value)?;
-        let value = match agent {
-            Agent::Gas(_) => Concentration::OfGas(Ratio::new::<part_per_million>(number)),
-            Agent::Element(_) | Agent::Dust => {
-                Concentration::OfDust(MassDensity::new::<milligram_per_cubic_meter>(number))
+impl TryFrom<Written> for ExposureLimit {
+    type Error = String;
+
+    fn try_from(row: Written) -> Result<Self, String> {
+        let agent = match (row.gas, row.element, row.dust) {
+            (Some(formula), None, false) => Agent::Gas(formula),
+            (None, Some(element), false) => Agent::Element(element),
+            (None, None, true) => Agent::Dust,
+            _ => {
+                return Err(format!(
+                    "{} needs exactly one of `gas`, `element` and `dust = true`",
+                    row.name
+                ));
             }
         };
-        limits.push(ExposureLimit {
+        if !(row.value.is_finite() && row.value > 0.0) {
+            return Err(format!("a limit of {} should be above zero", row.value));
+        }
+        let value = match agent {
+            Agent::Gas(_) => Concentration::OfGas(Ratio::new::<part_per_million>(row.value)),
+            Agent::Element(_) | Agent::Dust => {
+                Concentration::OfDust(MassDensity::new::<milligram_per_cubic_meter>(row.value))
+            }
+        };
+        Ok(Self {
             agent,
             value,
+            name: row.name,
             body: row.body,
             list: row.list,
             kind: row.kind,
@@ -240,33 +218,43 @@ pub(super) fn read(
             locator: row.at,
             seen: row.seen,
             note: row.note,
-            name: row.name,
-        });
+        })
     }
-    Ok(limits)
 }
 
-fn agent(row: &RawLimit, place: &Place) -> Result<Agent, TableError> {
-    match (&row.gas, &row.element, row.dust) {
-        (Some(formula), None, false) => match Formula::parse(formula) {
-            Ok(formula) => Ok(Agent::Gas(formula)),
-            Err(source) => Err(TableError::Formula {
-                file: place.file.clone(),
-                line: place.line,
-                id: row.name.clone(),
-                source,
-            }),
-        },
-        (None, Some(symbol), false) => match Element::from_symbol(symbol) {
-            Some(element) => Ok(Agent::Element(element)),
-            None => Err(place.reference(&row.name, symbol)),
-        },
-        (None, None, true) => Ok(Agent::Dust),
-        _ => Err(TableError::Incomplete {
-            file: place.file.clone(),
-            line: place.line,
-            id: row.name.clone(),
-            missing: "needs exactly one of `gas`, `element` and `dust = true`",
-        }),
+impl Row for ExposureLimit {
+    const ARRAY: &'static str = "limit";
+
+    fn id(&self) -> String {
+        let Self {
+            agent,
+            name,
+            body,
+            list,
+            kind,
+            ..
+        } = self;
+        let agent = match agent {
+            Agent::Gas(formula) => formula.to_string(),
+            Agent::Element(element) => element.to_string(),
+            Agent::Dust => "dust".to_owned(),
+        };
+        format!("{name} ({agent}), {body} {list}, {kind}")
     }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    units: BTreeMap<String, String>,
+    #[serde(default)]
+    limit: Vec<ExposureLimit>,
+}
+
+/// Reads the limits of a file in their order.
+pub(super) fn read(file: &TableFile) -> Result<Vec<ExposureLimit>, TableError> {
+    let rows: File = file.parse()?;
+    file.check_units(&rows.units, &UNITS)?;
+    file.check(&rows.limit)?;
+    Ok(rows.limit)
 }

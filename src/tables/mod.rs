@@ -8,7 +8,7 @@ pub mod alternatives;
 pub mod balances;
 pub mod bench_oxides;
 pub mod cautions;
-mod cited;
+pub mod cited;
 pub(crate) mod curve;
 mod error;
 pub mod findings;
@@ -19,10 +19,10 @@ pub mod kinetics;
 pub mod limits;
 mod load;
 pub mod neighbours;
-pub(crate) mod numbers;
 mod oxygen;
 pub mod phases;
 pub mod reactants;
+mod read;
 pub mod safety;
 pub mod shape;
 mod solutions;
@@ -31,14 +31,15 @@ mod species_check;
 mod species_file;
 mod species_resolve;
 pub mod toxic;
-mod value;
+pub mod unit;
 mod vessel_assumptions;
 pub mod vessels;
 
 pub use alternatives::Alternative;
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
-pub use error::TableError;
+pub use cited::{Cited, CitedBand};
+pub use error::{Fault, TableError};
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
 pub use safety::SafetyTables;
@@ -48,40 +49,17 @@ pub use species_file::KnownPhase;
 use crate::formula::{Element, Formula};
 use crate::names::distance_within;
 use crate::quantity::ThermodynamicTemperature;
-use crate::source::{Bibliography, SourceId};
+use crate::source::Bibliography;
 use heating::Heating;
 use kinetics::Kinetics;
-use load::{all_reactants, all_sources, all_species, check_folder, read_file, toml_files};
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
-use serde::de::DeserializeOwned;
+use read::{TableFile, check_folder, toml_files};
 pub use solutions::Solution;
 use std::collections::BTreeMap;
 use std::path::Path;
 use uom::si::thermodynamic_temperature::kelvin;
-
-// Pairs of a built-in table's text and its prepared form; `build.rs` writes them.
-include!(concat!(env!("OUT_DIR"), "/prepared.rs"));
-
-const ALTERNATIVES_FILE: (&str, &str) = (
-    "alternatives.toml",
-    include_str!("../../tables/alternatives.toml"),
-);
-const BALANCES_FILE: (&str, &str) = ("balances.toml", include_str!("../../tables/balances.toml"));
-const GLASSWARE_FILE: (&str, &str) = (
-    "glassware.toml",
-    include_str!("../../tables/glassware.toml"),
-);
-const FINDINGS_FILE: (&str, &str) = ("findings.toml", include_str!("../../tables/findings.toml"));
-const NEIGHBOURS_FILE: (&str, &str) = (
-    "neighbours.toml",
-    include_str!("../../tables/neighbours.toml"),
-);
-const BENCH_OXIDES_FILE: (&str, &str) = (
-    "bench_oxides.toml",
-    include_str!("../../tables/bench_oxides.toml"),
-);
 
 /// All tables.
 #[derive(Debug, Clone)]
@@ -121,90 +99,6 @@ pub struct Tables {
     by_id: BTreeMap<String, usize>,
 }
 
-/// Where a row stands.
-#[derive(Debug, Clone)]
-struct Place {
-    file: String,
-    line: usize,
-}
-
-impl Place {
-    fn reference(&self, id: &str, other: &str) -> TableError {
-        TableError::Reference {
-            file: self.file.clone(),
-            line: self.line,
-            id: id.to_owned(),
-            other: other.to_owned(),
-        }
-    }
-
-    fn value(&self, id: &str, quantity: String, found: f64, expected: &str) -> TableError {
-        TableError::Value {
-            file: self.file.clone(),
-            line: self.line,
-            id: id.to_owned(),
-            quantity,
-            found,
-            expected: expected.to_owned(),
-        }
-    }
-
-    fn check_source(
-        &self,
-        id: &str,
-        key: &SourceId,
-        sources: &Bibliography,
-    ) -> Result<(), TableError> {
-        if sources.get(key).is_some() {
-            return Ok(());
-        }
-        Err(TableError::UnknownSource {
-            file: self.file.clone(),
-            line: self.line,
-            id: id.to_owned(),
-            key: key.to_string(),
-        })
-    }
-}
-
-/// Reads TOML into a struct; a mistake is reported with file and line. For a text that is built
-/// in, the form prepared at build time is read instead: same content, sooner done.
-fn parse_toml<T: DeserializeOwned>(text: &str, file: &str) -> Result<T, TableError> {
-    if let Some(Ok(parsed)) = prepared(text) {
-        return Ok(parsed);
-    }
-    toml::from_str(text).map_err(|error| {
-        let start = error.span().map_or(0, |span| span.start.min(text.len()));
-        TableError::Syntax {
-            file: file.to_owned(),
-            line: text.as_bytes()[..start]
-                .iter()
-                .filter(|b| **b == b'\n')
-                .count()
-                + 1,
-            message: error.message().to_owned(),
-        }
-    })
-}
-
-/// The prepared form of a built-in table, read; nothing for any other text.
-fn prepared<T: DeserializeOwned>(text: &str) -> Option<Result<T, serde_json::Error>> {
-    PREPARED
-        .iter()
-        .find(|(source, _)| *source == text)
-        .map(|(_, json)| serde_json::from_str(json))
-}
-
-/// Lines (from 1) on which the rows of a table of tables start, then 1 without end, for rows whose
-/// header is written in another way: zipping rows with it loses none.
-fn row_lines<'a>(text: &'a str, header: &'a str) -> impl Iterator<Item = usize> + 'a {
-    text.lines()
-        .enumerate()
-        .filter(move |(_, line)| line.trim() == header)
-        .map(|(at, _)| at + 1)
-        .chain(std::iter::repeat(1))
-}
-
 /// What is loaded beside the species.
 struct Others {
     reactants: Reactants,
@@ -217,28 +111,25 @@ struct Others {
 impl Others {
     fn load(directory: Option<&Path>, sources: &Bibliography) -> Result<Self, TableError> {
         let mut tables = Self {
-            reactants: all_reactants(directory, sources)?,
-            heating: Heating::built_in(sources)?,
-            kinetics: Kinetics::built_in(sources)?,
-            phases: Phases::built_in(sources)?,
-            safety: SafetyTables::built_in(sources)?,
+            reactants: load::reactants(directory, sources)?,
+            heating: Heating::built_in()?,
+            kinetics: Kinetics::built_in()?,
+            phases: Phases::built_in()?,
+            safety: SafetyTables::built_in()?,
         };
         let Some(directory) = directory else {
             return Ok(tables);
         };
         for path in toml_files(&directory.join("phases"))? {
-            let (file, text) = (path.display().to_string(), read_file(&path)?);
-            tables.phases.add_targets(&file, &text, sources)?;
+            tables
+                .phases
+                .add_targets(&TableFile::own(&path, sources)?)?;
         }
-        let path = directory.join("heating.toml");
-        if path.exists() {
-            let (file, text) = (path.display().to_string(), read_file(&path)?);
-            tables.heating.add(&file, &text, sources)?;
+        if let Some(file) = TableFile::optional(directory, "heating.toml", sources)? {
+            tables.heating.add(&file)?;
         }
-        let path = directory.join("kinetics.toml");
-        if path.exists() {
-            let (file, text) = (path.display().to_string(), read_file(&path)?);
-            tables.kinetics.add(&file, &text, sources)?;
+        if let Some(file) = TableFile::optional(directory, "kinetics.toml", sources)? {
+            tables.kinetics.add(&file)?;
         }
         tables.safety.add_directory(directory, sources)?;
         Ok(tables)
@@ -274,56 +165,35 @@ impl Tables {
     }
 
     fn load(directory: Option<&Path>) -> Result<Self, TableError> {
-        let sources = all_sources(directory)?;
+        let sources = load::sources(directory)?;
         // The species are the longest table by far, and the others do not look at them.
         let (species, others) = rayon::join(
-            || all_species(directory, &sources),
+            || load::species(directory, &sources),
             || Others::load(directory, &sources),
         );
-        let (species, known_phases) = species?;
-        let Others {
-            reactants,
-            heating,
-            kinetics,
-            phases,
-            safety,
-        } = others?;
-        let solutions = solutions::built_in(&species)?;
-        let oxygen = OxygenTables::built_in(&sources)?;
+        let ((species, known_phases), others) = (species?, others?);
         let by_id = species
             .iter()
             .enumerate()
             .map(|(at, s)| (s.id.clone(), at))
             .collect();
-        let (file, text) = ALTERNATIVES_FILE;
-        let alternatives = alternatives::read(text, file, &by_id, &sources)?;
-        let (file, text) = BALANCES_FILE;
-        let weighing_rules = WeighingRules::read(text, file, &sources)?;
-        let (file, text) = GLASSWARE_FILE;
-        let glassware = GlasswareTable::read(text, file, &sources)?;
-        let (file, text) = NEIGHBOURS_FILE;
-        let oxide_systems = neighbours::read(text, file, &sources)?;
-        let (file, text) = FINDINGS_FILE;
-        let findings = findings::read(text, file, &sources)?;
-        let (file, text) = BENCH_OXIDES_FILE;
-        let bench_oxides = bench_oxides::read(text, file, &sources)?;
         Ok(Self {
+            alternatives: alternatives::built_in(&by_id)?,
+            solutions: solutions::built_in(&species)?,
+            oxygen: OxygenTables::built_in()?,
+            weighing_rules: WeighingRules::built_in()?,
+            glassware: GlasswareTable::built_in()?,
+            oxide_systems: neighbours::built_in()?,
+            bench_oxides: bench_oxides::built_in()?,
+            findings: findings::built_in()?,
+            reactants: others.reactants,
+            heating: others.heating,
+            kinetics: others.kinetics,
+            phases: others.phases,
+            safety: others.safety,
             sources,
             species,
-            alternatives,
             known_phases,
-            reactants,
-            solutions,
-            oxygen,
-            weighing_rules,
-            glassware,
-            oxide_systems,
-            bench_oxides,
-            findings,
-            heating,
-            kinetics,
-            safety,
-            phases,
             by_id,
         })
     }
@@ -458,23 +328,4 @@ fn same_composition(a: &Formula, b: &Formula) -> bool {
             .iter()
             .zip(b.amounts())
             .all(|((e, n), (f, m))| e == f && (n - m).abs() < 1e-6)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn prepared_tables_hold_what_their_text_holds() {
-        assert!(PREPARED.len() > 20);
-        for (text, json) in PREPARED {
-            let table: toml::Table = toml::from_str(text).unwrap();
-            let read: serde_json::Value = serde_json::from_str(json).unwrap();
-            assert_eq!(serde_json::to_value(&table).unwrap(), read);
-        }
-        assert!(
-            prepared::<serde_json::Value>(load::SOURCES_FILE.1).is_some_and(|read| read.is_ok())
-        );
-        assert!(prepared::<serde_json::Value>("# another text\n").is_none());
-    }
 }

@@ -1,16 +1,17 @@
 //! Compounds that stand beside one another in an oxide system, by cation ratio.
 
-use super::TableError;
-use super::value::Reading;
+use super::read::{Row, TableFile};
+use super::{Fault, TableError};
 use crate::formula::Element;
 use crate::quantity::AmountFraction;
-use crate::source::{Bibliography, Seen, SourceId};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use uom::si::ratio::ratio;
 
 /// A compound of an [`OxideSystem`].
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(from = "(String, f64, f64)")]
 pub struct Neighbour {
     /// Formula or name.
     pub name: String,
@@ -18,8 +19,18 @@ pub struct Neighbour {
     pub first_share: AmountFraction,
 }
 
+impl From<(String, f64, f64)> for Neighbour {
+    fn from((name, first, second): (String, f64, f64)) -> Self {
+        Self {
+            name,
+            first_share: AmountFraction::new::<ratio>(first / (first + second)),
+        }
+    }
+}
+
 /// Two sides of metals and the compounds between them.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OxideSystem {
     /// Name of the system.
     pub name: String,
@@ -32,6 +43,7 @@ pub struct OxideSystem {
     /// Where it was read.
     pub source: SourceId,
     /// Page or diagram.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
@@ -49,90 +61,42 @@ impl OxideSystem {
     }
 }
 
+impl Row for OxideSystem {
+    const ARRAY: &'static str = "system";
+
+    fn id(&self) -> String {
+        self.name.clone()
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        if self.first.is_empty() || self.second.is_empty() || !self.first.is_disjoint(&self.second)
+        {
+            return Err(Fault::incomplete("needs two sides without a common metal"));
+        }
+        let shares: Vec<f64> = self
+            .compounds
+            .iter()
+            .map(|compound| compound.first_share.get::<ratio>())
+            .collect();
+        let falls = shares.windows(2).all(|pair| pair[1] < pair[0]);
+        if falls && shares.iter().all(|share| (0.0..=1.0).contains(share)) {
+            return Ok(());
+        }
+        Err(Fault::incomplete(
+            "lists compounds out of order of a falling first side",
+        ))
+    }
+}
+
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
-    system: Vec<Row>,
+    system: Vec<OxideSystem>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Row {
-    name: String,
-    first: Vec<String>,
-    second: Vec<String>,
-    compounds: Vec<(String, f64, f64)>,
-    source: SourceId,
-    at: String,
-    seen: Seen,
-}
-
-/// Reads the systems; `file` is named in errors.
-///
-/// # Errors
-/// [`TableError`] if the text, a source or a row is wrong.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-) -> Result<Vec<OxideSystem>, TableError> {
-    let raw: File = super::parse_toml(text, file)?;
-    let reading = Reading {
-        file,
-        text,
-        sources,
-    };
-    let lines = reading.row_lines("[[system]]");
-    raw.system
-        .into_iter()
-        .zip(lines)
-        .map(|(row, line)| system(row, line, &reading))
-        .collect()
-}
-
-fn system(row: Row, line: usize, reading: &Reading) -> Result<OxideSystem, TableError> {
-    let incomplete = |missing| TableError::Incomplete {
-        file: reading.file.to_owned(),
-        line,
-        id: row.name.clone(),
-        missing,
-    };
-    reading.check_source(&row.name, line, &row.source)?;
-    let side = |symbols: &[String]| {
-        symbols
-            .iter()
-            .map(|symbol| {
-                Element::from_symbol(symbol).ok_or_else(|| incomplete("names no element"))
-            })
-            .collect::<Result<BTreeSet<Element>, TableError>>()
-    };
-    let (first, second) = (side(&row.first)?, side(&row.second)?);
-    if first.is_empty() || second.is_empty() || !first.is_disjoint(&second) {
-        return Err(incomplete("needs two sides without a common metal"));
-    }
-    let mut compounds: Vec<Neighbour> = Vec::new();
-    for (name, a, b) in &row.compounds {
-        let share = a / (a + b);
-        let falls = compounds
-            .last()
-            .is_none_or(|last| share < last.first_share.get::<ratio>());
-        if !(share.is_finite() && *a >= 0.0 && *b >= 0.0 && falls) {
-            return Err(incomplete(
-                "lists compounds out of order of a falling first side",
-            ));
-        }
-        compounds.push(Neighbour {
-            name: name.clone(),
-            first_share: AmountFraction::new::<ratio>(share),
-        });
-    }
-    Ok(OxideSystem {
-        name: row.name.clone(),
-        first,
-        second,
-        compounds,
-        source: row.source.clone(),
-        locator: row.at.clone(),
-        seen: row.seen,
-    })
+pub(super) fn built_in() -> Result<Vec<OxideSystem>, TableError> {
+    let file = TableFile::built_in("neighbours.toml");
+    let rows: File = file.parse()?;
+    file.check(&rows.system)?;
+    Ok(rows.system)
 }

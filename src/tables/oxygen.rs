@@ -1,15 +1,18 @@
 //! Oxygen lines, dopants and findings about hosts: `tables/oxygen.toml`.
 
-use super::{Place, TableError, parse_toml, row_lines};
+use super::cited::quantity;
+use super::read::{Row, TableFile};
+use super::solutions::Assumed;
+use super::unit::{Kelvin, KilojoulePerMole, Unit};
+use super::{Fault, TableError};
 use crate::formula::{Element, Formula};
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, ThermodynamicTemperature};
-use crate::source::{Bibliography, Seen, SourceId};
-use serde::Deserialize;
+use crate::source::{Seen, SourceId};
+use serde::de::Error;
+use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
-use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::thermodynamic_temperature::kelvin;
 
-const FILE: (&str, &str) = ("oxygen.toml", include_str!("../../tables/oxygen.toml"));
 const UNITS: [(&str, &str); 4] = [
     ("mu", "J/mol"),
     ("log10", "K"),
@@ -18,7 +21,8 @@ const UNITS: [(&str, &str); 4] = [
 ];
 
 /// Published oxygen potential of a couple.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "Written")]
 pub struct OxygenLine {
     /// Its name.
     pub couple: String,
@@ -73,7 +77,8 @@ impl OxygenLine {
 }
 
 /// How far the line of a pure couple may move for a dilute dopant.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Dopant {
     /// The dopant.
     pub element: Element,
@@ -87,13 +92,17 @@ pub struct Dopant {
     pub cations_per_oxygen: f64,
     /// By how much a host may hold the reduced cation better than the oxidised one, per mole of
     /// cation: least and most. Assumed.
+    #[serde(deserialize_with = "stabilisation")]
     pub stabilisation: [MolarEnergy; 2],
+    #[serde(rename = "kind")]
+    _kind: Assumed,
     /// Why.
     pub why: String,
 }
 
 /// What was found about an oxidation state in a host.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct HostFinding {
     /// The cation.
     pub element: Element,
@@ -108,44 +117,41 @@ pub struct HostFinding {
     /// Key of the source.
     pub source: SourceId,
     /// Where in the source.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
 }
 
 /// All of it.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OxygenTables {
+    units: BTreeMap<String, String>,
     /// Published lines.
+    #[serde(rename = "line")]
     pub lines: Vec<OxygenLine>,
     /// Dopants.
+    #[serde(rename = "dopant")]
     pub dopants: Vec<Dopant>,
     /// Findings.
+    #[serde(rename = "host")]
     pub hosts: Vec<HostFinding>,
 }
 
+/// A line as it is written: one of the two forms.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
-    units: BTreeMap<String, String>,
-    #[serde(default)]
-    line: Vec<RawLine>,
-    #[serde(default)]
-    dopant: Vec<RawDopant>,
-    #[serde(default)]
-    host: Vec<RawHost>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawLine {
+struct Written {
     couple: String,
-    reduced: String,
-    oxidised: String,
+    reduced: Formula,
+    oxidised: Formula,
     mu: Option<[f64; 4]>,
     log10: Option<[f64; 2]>,
-    from_k: f64,
-    to_k: f64,
+    #[serde(deserialize_with = "quantity::<Kelvin, _>")]
+    from_k: ThermodynamicTemperature,
+    #[serde(deserialize_with = "quantity::<Kelvin, _>")]
+    to_k: ThermodynamicTemperature,
     uncertainty: f64,
     source: SourceId,
     at: String,
@@ -154,38 +160,69 @@ struct RawLine {
     note: String,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawDopant {
-    element: String,
-    reduced: String,
-    oxidised: String,
-    line: String,
-    cations_per_oxygen: f64,
-    stabilisation: [f64; 2],
-    #[serde(rename = "kind")]
-    _kind: Assumed,
-    why: String,
+impl TryFrom<Written> for OxygenLine {
+    type Error = String;
+
+    fn try_from(row: Written) -> Result<Self, String> {
+        let form = match (row.mu, row.log10) {
+            (Some(mu), None) => LineForm::Potential(mu),
+            (None, Some(log10)) => LineForm::Logarithm(log10),
+            _ => return Err("exactly one of `mu` and `log10` has to be given".to_owned()),
+        };
+        Ok(Self {
+            reduced: row.reduced,
+            oxidised: row.oxidised,
+            couple: row.couple,
+            form,
+            from: row.from_k,
+            to: row.to_k,
+            uncertainty: row.uncertainty,
+            source: row.source,
+            locator: row.at,
+            seen: row.seen,
+            note: row.note,
+        })
+    }
 }
 
-/// A dopant's band is always an assumption, and its row has to say so.
-#[derive(Deserialize)]
-enum Assumed {
-    #[serde(rename = "assumed")]
-    Assumed,
+/// Least and most, in kJ/mol.
+fn stabilisation<'de, D: Deserializer<'de>>(deserializer: D) -> Result<[MolarEnergy; 2], D::Error> {
+    let [least, most] = <[f64; 2]>::deserialize(deserializer)?;
+    if 0.0 <= least && least <= most && most <= 200.0 {
+        return Ok([least, most].map(KilojoulePerMole::quantity));
+    }
+    Err(D::Error::custom(format!(
+        "{least} and {most} should be from 0 to 200 kJ/mol, the smaller first"
+    )))
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawHost {
-    element: String,
-    host: String,
-    state: String,
-    atmosphere: String,
-    finding: String,
-    source: SourceId,
-    at: String,
-    seen: Seen,
+impl Row for OxygenLine {
+    const ARRAY: &'static str = "line";
+
+    fn id(&self) -> String {
+        self.couple.clone()
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        // A slipped sign or digit: no couple here lies above 100 bar or below 1e-80 bar.
+        for end in [self.from, self.to] {
+            let log = self.log10_pressure(end);
+            if !(-80.0..=2.0).contains(&log) || self.from >= self.to {
+                let quantity = "log10 of the oxygen pressure at an end of the range";
+                return Err(Fault::value(quantity, log, "it should be from -80 to 2"));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Row for Dopant {
+    const ARRAY: &'static str = "dopant";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        self.element.to_string()
+    }
 }
 
 impl OxygenTables {
@@ -193,111 +230,19 @@ impl OxygenTables {
     ///
     /// # Errors
     /// [`TableError`] if a row breaks a rule.
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, TableError> {
-        let (file, text) = FILE;
-        let raw: RawFile = parse_toml(text, file)?;
-        for (key, expected) in UNITS {
-            let found = raw.units.get(key).map_or("", String::as_str);
-            if found != expected {
-                return Err(TableError::Unit {
-                    file: file.to_owned(),
-                    key: key.to_owned(),
-                    found: found.to_owned(),
-                    expected,
-                });
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("oxygen.toml");
+        let tables: Self = file.parse()?;
+        file.check_units(&tables.units, &UNITS)?;
+        file.check(&tables.lines)?;
+        file.check(&tables.dopants)?;
+        let known = |dopant: &Dopant| tables.lines.iter().any(|line| line.couple == dopant.line);
+        match tables.dopants.iter().position(|dopant| !known(dopant)) {
+            None => Ok(tables),
+            Some(at) => {
+                let fault = Fault::Reference(tables.dopants[at].line.clone());
+                Err(file.row_error(&tables.dopants, at, fault))
             }
         }
-        let place = |line: usize| Place {
-            file: file.to_owned(),
-            line,
-        };
-        let mut tables = Self::default();
-        for (row, line) in raw.line.into_iter().zip(row_lines(text, "[[line]]")) {
-            place(line).check_source(&row.couple, &row.source, sources)?;
-            tables.lines.push(row.read(&place(line))?);
-        }
-        for (row, line) in raw.dopant.into_iter().zip(row_lines(text, "[[dopant]]")) {
-            if !tables.lines.iter().any(|l| l.couple == row.line) {
-                return Err(place(line).reference(&row.element, &row.line));
-            }
-            let [least, most] = row.stabilisation;
-            if !(0.0..=200.0).contains(&least) || !(least..=200.0).contains(&most) {
-                let quantity = "stabilisation".to_owned();
-                let expected = "0 to 200 kJ/mol, the smaller first";
-                return Err(place(line).value(&row.element, quantity, most, expected));
-            }
-            tables.dopants.push(Dopant {
-                element: element(&row.element, &place(line))?,
-                reduced: row.reduced,
-                oxidised: row.oxidised,
-                line: row.line,
-                cations_per_oxygen: row.cations_per_oxygen,
-                stabilisation: row
-                    .stabilisation
-                    .map(MolarEnergy::new::<kilojoule_per_mole>),
-                why: row.why,
-            });
-        }
-        for (row, line) in raw.host.into_iter().zip(row_lines(text, "[[host]]")) {
-            place(line).check_source(&row.host, &row.source, sources)?;
-            tables.hosts.push(HostFinding {
-                element: element(&row.element, &place(line))?,
-                host: row.host,
-                state: row.state,
-                atmosphere: row.atmosphere,
-                finding: row.finding,
-                source: row.source,
-                locator: row.at,
-                seen: row.seen,
-            });
-        }
-        Ok(tables)
-    }
-}
-
-fn element(symbol: &str, place: &Place) -> Result<Element, TableError> {
-    Element::from_symbol(symbol).ok_or_else(|| place.reference(symbol, symbol))
-}
-
-impl RawLine {
-    fn read(self, place: &Place) -> Result<OxygenLine, TableError> {
-        let formula = |text: &str| {
-            Formula::parse(text).map_err(|source| TableError::Formula {
-                file: place.file.clone(),
-                line: place.line,
-                id: self.couple.clone(),
-                source,
-            })
-        };
-        let form = match (self.mu, self.log10) {
-            (Some(mu), None) => LineForm::Potential(mu),
-            (None, Some(log10)) => LineForm::Logarithm(log10),
-            _ => {
-                let expected = "exactly one of mu and log10 has to be given";
-                return Err(place.value(&self.couple, "form".to_owned(), f64::NAN, expected));
-            }
-        };
-        let line = OxygenLine {
-            reduced: formula(&self.reduced)?,
-            oxidised: formula(&self.oxidised)?,
-            couple: self.couple,
-            form,
-            from: ThermodynamicTemperature::new::<kelvin>(self.from_k),
-            to: ThermodynamicTemperature::new::<kelvin>(self.to_k),
-            uncertainty: self.uncertainty,
-            source: self.source,
-            locator: self.at,
-            seen: self.seen,
-            note: self.note,
-        };
-        // A slipped sign or digit: no couple here lies above 100 bar or below 1e-80 bar.
-        for end in [line.from, line.to] {
-            let log = line.log10_pressure(end);
-            if !(-80.0..=2.0).contains(&log) || line.from >= line.to {
-                let quantity = "log10 of the oxygen pressure at an end of the range".to_owned();
-                return Err(place.value(&line.couple, quantity, log, "between -80 and 2"));
-            }
-        }
-        Ok(line)
     }
 }

@@ -5,7 +5,10 @@ mod read;
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, Ratio, ThermodynamicTemperature, Time};
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use crate::tables::cited::{Cited, quantity};
+use crate::tables::solutions::Assumed;
+use crate::tables::unit::{DegreeCelsius, KilojoulePerMole, Second};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -18,7 +21,8 @@ use uom::si::time::second;
 const FARTHEST: f64 = 0.2;
 
 /// A published remark.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Note {
     /// In words.
     pub text: String,
@@ -68,16 +72,22 @@ pub enum Side {
 }
 
 /// A burn that somebody made and what came out.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Trial {
     /// Ids of the fuels; "any one" stands for each single fuel.
     pub fuels: Vec<String>,
     /// What it gave.
     pub outcome: Outcome,
     /// Fuel-lean or fuel-rich, if that was stated.
+    #[serde(rename = "mixture")]
     pub side: Option<Side>,
     /// In words.
-    pub note: Note,
+    pub text: String,
+    /// Where it was read.
+    pub source: SourceId,
+    /// How it was come by.
+    pub seen: Seen,
 }
 
 impl Trial {
@@ -93,39 +103,51 @@ impl Trial {
 }
 
 /// A phase that can be wanted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct TargetPhase {
     /// Name, polymorph included.
     pub name: String,
     /// Formula; of a solid solution that of one member.
     pub formula: Formula,
     /// Lowest temperature at which it was seen to form in hours.
-    pub lower: Option<Sourced<ThermodynamicTemperature>>,
+    pub lower: Option<Cited<DegreeCelsius>>,
     /// Usual temperatures, rising.
-    pub typical: Vec<Sourced<ThermodynamicTemperature>>,
+    #[serde(default)]
+    pub typical: Vec<Cited<DegreeCelsius>>,
     /// Above this it turns into something else.
-    pub upper: Option<Sourced<ThermodynamicTemperature>>,
+    pub upper: Option<Cited<DegreeCelsius>>,
     /// Where it melts.
-    pub melting: Option<Sourced<ThermodynamicTemperature>>,
+    pub melting: Option<Cited<DegreeCelsius>>,
     /// Anneals that are usual after the burn.
+    #[serde(default)]
     pub anneal: Vec<Note>,
     /// Phases that form instead or beside it.
+    #[serde(default)]
     pub competing: Vec<Note>,
     /// Its polymorphs.
+    #[serde(default)]
     pub polymorph: Vec<Note>,
     /// What burns gave.
+    #[serde(default)]
     pub burnt: Vec<Note>,
     /// What to mind.
+    #[serde(default)]
     pub caution: Vec<Note>,
     /// Proportions of the cations that gave it pure.
+    #[serde(default)]
     pub proportion: Vec<Note>,
     /// Fluxes that help.
+    #[serde(default)]
     pub flux: Vec<Note>,
     /// What is said of fuels.
+    #[serde(default)]
     pub fuel_note: Vec<Note>,
     /// Burns with their outcome.
+    #[serde(default)]
     pub fuels: Vec<Trial>,
     /// Names of what it is mistaken for, keys of [`Phases::rival`].
+    #[serde(default)]
     pub rivals: Vec<String>,
 }
 
@@ -180,7 +202,8 @@ pub struct DopantNote {
 }
 
 /// A fuel that suits the nitrate of a cation.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Affinity {
     /// The cation.
     pub cation: Element,
@@ -277,15 +300,26 @@ pub struct RefusedFuels {
 }
 
 /// Hold, burn and activation energies of the time correction. Assumed.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct TimeModel {
     /// Hold of the published anneals.
+    #[serde(rename = "hold_s", deserialize_with = "quantity::<Second, _>")]
     pub hold: Time,
     /// Bright part of a burn.
+    #[serde(rename = "burn_s", deserialize_with = "quantity::<Second, _>")]
     pub burn: Time,
     /// Activation energy, lower end.
+    #[serde(
+        rename = "activation_energy_low_kj_per_mol",
+        deserialize_with = "quantity::<KilojoulePerMole, _>"
+    )]
     pub activation_low: MolarEnergy,
     /// Activation energy, upper end.
+    #[serde(
+        rename = "activation_energy_high_kj_per_mol",
+        deserialize_with = "quantity::<KilojoulePerMole, _>"
+    )]
     pub activation_high: MolarEnergy,
 }
 
@@ -307,8 +341,11 @@ impl TimeModel {
 }
 
 /// Everything assumed about how a choice is made.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ranking {
+    #[serde(rename = "kind")]
+    _kind: Assumed,
     /// Time correction.
     pub time: TimeModel,
     /// What is searched.
@@ -320,6 +357,7 @@ pub struct Ranking {
     /// Oxidising and reducing gas.
     pub atmosphere: AtmosphereLimits,
     /// Fuels that suit a cation.
+    #[serde(rename = "affinity")]
     pub affinities: Vec<Affinity>,
     /// Fuels left out.
     pub refused: RefusedFuels,

@@ -6,12 +6,11 @@
 
 mod acid;
 mod audit;
-mod convert;
+mod check;
 mod describe;
 mod family;
 mod lookup;
 mod refused;
-mod row;
 mod solubility;
 mod strength;
 mod water;
@@ -22,15 +21,17 @@ pub use describe::{Content, PropertyRow};
 pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod};
 pub use lookup::LookupError;
 pub use refused::Refusal;
-pub use row::ReactantError;
 pub use solubility::{Basis, Solubility, SolubilityError};
 
 use crate::formula::{Element, Formula};
-use crate::quantity::{
-    MassDensity, MolarEnergy, MolarEntropy, MolarHeatCapacity, Ratio, ThermodynamicTemperature,
-    temperature_difference,
+use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
+use crate::source::{Seen, SourceId};
+use crate::tables::TableError;
+use crate::tables::cited::Cited;
+use crate::tables::read::TableFile;
+use crate::tables::unit::{
+    DegreeCelsius, GramPerCubicCentimetre, JoulePerMoleKelvin, KilojoulePerMole,
 };
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -100,7 +101,8 @@ impl fmt::Display for State {
 }
 
 /// The metal (or P, V, Mo, B) that a reactant brings.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct MetalContent {
     /// The element.
     pub element: Element,
@@ -111,10 +113,11 @@ pub struct MetalContent {
 }
 
 /// Melting point.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "check::WrittenMelting")]
 pub struct Melting {
     /// Melting point on heating in air.
-    pub temperature: Sourced<ThermodynamicTemperature>,
+    pub temperature: Cited<DegreeCelsius>,
     /// The hydrate melts in its own crystal water: it needs hardly any solvent when warm.
     pub in_own_water: bool,
     /// Which melting point it is, and what others say.
@@ -122,7 +125,8 @@ pub struct Melting {
 }
 
 /// How much the crystal water of the substance on the bottle may differ from its formula.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "check::WrittenWaterRange")]
 pub struct WaterRange {
     /// Least and most molecules of water per formula unit, where stated.
     pub limits: Option<(f64, f64)>,
@@ -144,22 +148,27 @@ pub enum AssayBasis {
 }
 
 /// Usual assay of the substance as sold.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Assay {
     /// Lowest usual assay, 0 to 1.
+    #[serde(deserialize_with = "check::assay")]
     pub from: Ratio,
     /// Highest usual assay, 0 to 1 (some pharmacopoeias allow a little more).
+    #[serde(deserialize_with = "check::assay")]
     pub to: Ratio,
     /// What it refers to.
     pub basis: AssayBasis,
     /// In words.
+    #[serde(default)]
     pub note: String,
     /// How the range was come by.
     pub seen: Seen,
 }
 
 /// Hazard statements. They are an aid to memory: the supplier's sheet decides.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Hazards {
     /// Signal word: "Danger", "Warning" or "none".
     pub signal: String,
@@ -171,17 +180,42 @@ pub struct Hazards {
     pub seen: Seen,
 }
 
+impl Default for Hazards {
+    /// What is said of a substance without a row of hazards.
+    fn default() -> Self {
+        Self {
+            signal: "not stated".to_owned(),
+            statements: Vec::new(),
+            source: SourceId("estimate".to_owned()),
+            seen: Seen::Estimated,
+        }
+    }
+}
+
+/// Gases of the decomposition of a pure substance.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gases {
+    /// The gases.
+    pub list: Vec<String>,
+    /// How they were come by.
+    pub seen: Seen,
+}
+
 /// A value that was not preferred, with the reason.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Alternative {
     /// Which quantity: "formation_enthalpy" (kJ/mol), "heat_capacity" (J/(mol K)) or
     /// "density" (g/cm³).
+    #[serde(rename = "of")]
     pub quantity: String,
     /// The value in the unit of that quantity.
     pub value: f64,
     /// Where it was read.
     pub source: SourceId,
     /// Page, entry or method.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
@@ -190,13 +224,16 @@ pub struct Alternative {
 }
 
 /// A substance as it stands on the bottle.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Reactant {
-    /// Key of the row, unique among the reactants.
+    /// Key of the row, unique among the reactants; the name where a row states none.
+    #[serde(default)]
     pub id: String,
     /// Name, hydrate word included.
     pub name: String,
     /// Other names and formula spellings.
+    #[serde(default)]
     pub aliases: Vec<String>,
     /// Formula with crystal water; all molar quantities are per mole of it.
     pub formula: Formula,
@@ -207,45 +244,49 @@ pub struct Reactant {
     /// What it is for.
     pub role: Role,
     /// State at 298.15 K.
+    #[serde(rename = "phase", default = "check::usual_state")]
     pub state: State,
     /// The metal it brings, if any.
     pub metal: Option<MetalContent>,
     /// Conventional sum of valences per formula unit (oxidizing is negative), as printed in the
-    /// literature for the oxidation state of `metal`; the redox stage computes its own.
-    pub redox_valence: f64,
+    /// literature for the oxidation state of `metal`, if stated; the redox stage computes its own.
+    pub redox_valence: Option<f64>,
     /// Standard formation enthalpy Δ_fH° at 298.15 K.
-    pub formation_enthalpy: Option<Sourced<MolarEnergy>>,
+    pub formation_enthalpy: Option<Cited<KilojoulePerMole>>,
     /// Molar heat capacity C_p,m at 298.15 K.
-    pub heat_capacity: Option<Sourced<MolarHeatCapacity>>,
+    pub heat_capacity: Option<Cited<JoulePerMoleKelvin>>,
     /// Standard entropy S° at 298.15 K.
-    pub entropy: Option<Sourced<MolarEntropy>>,
+    pub entropy: Option<Cited<JoulePerMoleKelvin>>,
     /// Enthalpy of solution at infinite dilution, 25 °C (positive: the solution cools).
-    pub enthalpy_of_solution: Option<Sourced<MolarEnergy>>,
+    pub enthalpy_of_solution: Option<Cited<KilojoulePerMole>>,
     /// Density near 20 to 25 °C.
-    pub density: Option<Sourced<MassDensity>>,
+    pub density: Option<Cited<GramPerCubicCentimetre>>,
     /// Melting point.
     pub melting: Option<Melting>,
     /// What happens on heating, in words, temperatures in °C.
+    #[serde(default)]
     pub thermal_steps: String,
     /// Where decomposition of the pure substance is first seen on heating in air.
-    pub decomposition_onset: Option<Sourced<ThermodynamicTemperature>>,
+    pub decomposition_onset: Option<Cited<DegreeCelsius>>,
     /// Solubility in water.
     pub solubility: Option<Solubility>,
     /// Hygroscopic, deliquescent, efflorescent …, in words.
+    #[serde(default)]
     pub hygroscopic: String,
     /// Uncertainty of the crystal water.
     pub water_range: Option<WaterRange>,
     /// Usual assay.
     pub assay: Option<Assay>,
     /// Gases of the decomposition of the pure substance.
-    pub gases: Vec<String>,
-    /// How the gases were come by.
-    pub gases_seen: Option<Seen>,
+    pub gases: Option<Gases>,
     /// Hazard statements.
+    #[serde(default)]
     pub hazards: Hazards,
     /// Toxicity and special dangers, in words; empty if nothing special is known.
+    #[serde(default)]
     pub toxicity: String,
     /// Values not preferred.
+    #[serde(default)]
     pub alternatives: Vec<Alternative>,
 }
 
@@ -284,7 +325,7 @@ impl Reactant {
 }
 
 /// All reactants, with the rules that join the hydrates of a salt and the refused substances.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Reactants {
     rows: Vec<Reactant>,
     /// Every spelling, normalized, with the rows that bear it.
@@ -296,78 +337,44 @@ pub struct Reactants {
     refusals: Vec<Refusal>,
 }
 
+/// The files of reactants in the order in which they are listed.
+const FILES: [&str; 5] = [
+    "reactants/oxidisers.toml",
+    "reactants/fuels.toml",
+    "reactants/further.toml",
+    "reactants/lower_hydrates.toml",
+    "reactants/others.toml",
+];
+
 impl Reactants {
-    /// The tables that come with the program.
+    /// The tables that come with the program, and a user's `own` files on top: a row with the id
+    /// of an earlier one takes its place.
     ///
     /// # Errors
-    /// [`ReactantError`] if a row is wrong or cites a source that `sources` lacks.
-    pub fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
-        let mut tables = Self {
-            rows: Vec::new(),
-            spellings: BTreeMap::new(),
-            salts: Vec::new(),
-            water_rule: water::WaterRule::built_in(sources)?,
-            acid: Some(NitricAcid::built_in(sources)?),
-            refusals: refused::built_in()?,
-        };
-        for (file, text) in [
-            (
-                "oxidisers.toml",
-                include_str!("../../tables/reactants/oxidisers.toml"),
-            ),
-            (
-                "fuels.toml",
-                include_str!("../../tables/reactants/fuels.toml"),
-            ),
-            (
-                "further.toml",
-                include_str!("../../tables/reactants/further.toml"),
-            ),
-            (
-                "lower_hydrates.toml",
-                include_str!("../../tables/reactants/lower_hydrates.toml"),
-            ),
-            (
-                "others.toml",
-                include_str!("../../tables/reactants/others.toml"),
-            ),
-        ] {
-            tables.merge(file, text, sources)?;
+    /// [`TableError`] if a row is wrong.
+    pub(super) fn load(own: &[TableFile]) -> Result<Self, TableError> {
+        let mut rows: Vec<Reactant> = Vec::new();
+        for file in FILES {
+            rows.extend(check::read(&TableFile::built_in(file))?);
         }
-        tables.index();
-        Ok(tables)
-    }
-
-    /// Adds the rows of a TOML text; a row with the id of an earlier one takes its place.
-    /// `file` is named in errors.
-    ///
-    /// # Errors
-    /// [`ReactantError`] if the text or a row of it is wrong.
-    pub fn add(
-        &mut self,
-        file: &str,
-        text: &str,
-        sources: &Bibliography,
-    ) -> Result<(), ReactantError> {
-        self.merge(file, text, sources)?;
-        self.index();
-        Ok(())
-    }
-
-    /// [`Reactants::add`] without the index, so that several texts are indexed once.
-    fn merge(
-        &mut self,
-        file: &str,
-        text: &str,
-        sources: &Bibliography,
-    ) -> Result<(), ReactantError> {
-        for reactant in row::read(file, text, sources)? {
-            match self.rows.iter_mut().find(|old| old.id == reactant.id) {
-                Some(old) => *old = reactant,
-                None => self.rows.push(reactant),
+        for file in own {
+            for reactant in check::read(file)? {
+                match rows.iter_mut().find(|old| old.id == reactant.id) {
+                    Some(old) => *old = reactant,
+                    None => rows.push(reactant),
+                }
             }
         }
-        Ok(())
+        let mut tables = Self {
+            rows,
+            spellings: BTreeMap::new(),
+            salts: Vec::new(),
+            water_rule: water::WaterRule::built_in()?,
+            acid: Some(NitricAcid::built_in()?),
+            refusals: refused::built_in()?,
+        };
+        tables.index();
+        Ok(tables)
     }
 
     /// Works out what is looked up by: salts, shared solubilities, spellings.

@@ -1,11 +1,12 @@
 //! The tables of the safety side together: vessels, fumes, limits, toxic elements, cautions.
 
 use super::cautions::{self, Condition, Rule};
-use super::fumes::{self, FumeTable};
+use super::fumes::FumeTable;
 use super::limits::{self, ExposureLimit};
+use super::read::TableFile;
 use super::toxic::{self, ToxicElement};
 use super::vessels::{self, Vessels};
-use super::{TableError, read_file};
+use super::{Fault, TableError};
 use crate::source::Bibliography;
 use std::path::Path;
 
@@ -28,39 +29,17 @@ impl SafetyTables {
     /// The tables that are built in.
     ///
     /// # Errors
-    /// [`TableError`] if a row breaks a rule or cites a source that `sources` lacks.
-    pub fn built_in(sources: &Bibliography) -> Result<Self, TableError> {
-        let toxic = toxic::read(
-            include_str!("../../tables/toxic.toml"),
-            "toxic.toml",
-            sources,
-        )?;
-        let rules = cautions::read(
-            include_str!("../../tables/cautions.toml"),
-            "cautions.toml",
-            sources,
-        )?;
+    /// [`TableError`] if a row breaks a rule.
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let cautions = TableFile::built_in("cautions.toml");
         let tables = Self {
-            vessels: vessels::read(
-                include_str!("../../tables/vessels.toml"),
-                "vessels.toml",
-                sources,
-                None,
-            )?,
-            fumes: fumes::read(
-                include_str!("../../tables/fumes.toml"),
-                "fumes.toml",
-                sources,
-            )?,
-            limits: limits::read(
-                include_str!("../../tables/exposure_limits.toml"),
-                "exposure_limits.toml",
-                sources,
-            )?,
-            toxic,
-            rules,
+            vessels: vessels::read(&TableFile::built_in("vessels.toml"), None)?,
+            fumes: FumeTable::built_in()?,
+            limits: limits::read(&TableFile::built_in("exposure_limits.toml"))?,
+            toxic: toxic::read(&TableFile::built_in("toxic.toml"))?,
+            rules: cautions::read(&cautions)?,
         };
-        tables.check_classes("cautions.toml")?;
+        tables.check_classes(&cautions)?;
         Ok(tables)
     }
 
@@ -76,64 +55,53 @@ impl SafetyTables {
         directory: &Path,
         sources: &Bibliography,
     ) -> Result<(), TableError> {
-        let file = |name: &str| -> Result<Option<(String, String)>, TableError> {
-            let path = directory.join(name);
-            if !path.exists() {
-                return Ok(None);
+        let file = |name: &str| TableFile::optional(directory, name, sources);
+        if let Some(file) = file("vessels.toml")? {
+            self.vessels = vessels::read(&file, Some(&self.vessels))?;
+        }
+        if let Some(file) = file("exposure_limits.toml")? {
+            self.limits.extend(limits::read(&file)?);
+        }
+        if let Some(file) = file("toxic.toml")? {
+            self.toxic.extend(toxic::read(&file)?);
+        }
+        if let Some(file) = file("cautions.toml")? {
+            let rules = cautions::read(&file)?;
+            for at in 0..rules.len() {
+                self.add_rule(&rules, at, &file)?;
             }
-            Ok(Some((read_file(&path)?, path.display().to_string())))
-        };
-        if let Some((text, name)) = file("vessels.toml")? {
-            self.vessels = vessels::read(&text, &name, sources, Some(&self.vessels))?;
-        }
-        if let Some((text, name)) = file("exposure_limits.toml")? {
-            self.limits.extend(limits::read(&text, &name, sources)?);
-        }
-        if let Some((text, name)) = file("toxic.toml")? {
-            self.toxic.extend(toxic::read(&text, &name, sources)?);
-        }
-        if let Some((text, name)) = file("cautions.toml")? {
-            for rule in cautions::read(&text, &name, sources)? {
-                self.add_rule(rule, &name)?;
-            }
-            self.check_classes(&name)?;
+            self.check_classes(&file)?;
         }
         Ok(())
     }
 
-    fn add_rule(&mut self, rule: Rule, file: &str) -> Result<(), TableError> {
+    fn add_rule(&mut self, rules: &[Rule], at: usize, file: &TableFile) -> Result<(), TableError> {
+        let rule = rules[at].clone();
         let Some(old) = self.rules.iter_mut().find(|old| old.id == rule.id) else {
             self.rules.push(rule);
             return Ok(());
         };
         let same_conditions = old.when == rule.when && old.group == rule.group;
         if rule.severity > old.severity || !same_conditions {
-            return Err(TableError::Incomplete {
-                file: file.to_owned(),
-                line: 1,
-                id: rule.id,
-                missing: "would soften a built-in caution; keep its conditions and at least its \
-                          severity, or take another id",
-            });
+            let fault = Fault::incomplete(
+                "would soften a built-in caution; keep its conditions and at least its \
+                 severity, or take another id",
+            );
+            return Err(file.row_error(rules, at, fault));
         }
         *old = rule;
         Ok(())
     }
 
     /// Refuses a rule about a class that no toxic element has: it could never hold.
-    fn check_classes(&self, file: &str) -> Result<(), TableError> {
+    fn check_classes(&self, file: &TableFile) -> Result<(), TableError> {
         for rule in &self.rules {
             for condition in &rule.when {
                 let Condition::Toxic(class) = condition else {
                     continue;
                 };
                 if !self.toxic.iter().any(|row| &row.class == class) {
-                    return Err(TableError::Reference {
-                        file: file.to_owned(),
-                        line: 1,
-                        id: rule.id.clone(),
-                        other: class.clone(),
-                    });
+                    return Err(file.error(&rule.id, Fault::Reference(class.clone())));
                 }
             }
         }

@@ -21,13 +21,16 @@
 //! * a **metastable form** up to the temperature the tables set for it (`usable_to_k`, `usable_from_k`);
 //! * data that start at 298.15 K serve down to 200 K, with the heat capacity of 298.15 K.
 
+use super::cited::Cited;
 use super::curve::Curve;
+use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole};
 use crate::formula::{Element, Formula};
 use crate::quantity::{
     MolarEnergy, MolarEntropy, MolarHeatCapacity, REFERENCE_TEMPERATURE, Ratio,
     ThermodynamicTemperature,
 };
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use serde::Deserialize;
 use std::fmt;
 use std::sync::Arc;
 use thiserror::Error;
@@ -44,13 +47,16 @@ const COLDEST: f64 = 200.0;
 const HOTTEST: f64 = 6000.0;
 
 /// State of aggregation, by the IUPAC letters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 pub enum Phase {
     /// Ideal gas at 1 bar, `g`.
+    #[serde(rename = "g")]
     Gas,
     /// Liquid, `l`.
+    #[serde(rename = "l")]
     Liquid,
     /// Crystal, `cr`.
+    #[serde(rename = "cr")]
     Crystal,
 }
 
@@ -73,11 +79,13 @@ impl fmt::Display for Phase {
 }
 
 /// Where a set of numbers that is not one value (a heat-capacity equation) comes from.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Origin {
     /// Key of the source in the bibliography.
     pub source: SourceId,
     /// Page, table, equation or method.
+    #[serde(rename = "at")]
     pub locator: String,
     /// How it was come by.
     pub seen: Seen,
@@ -118,14 +126,14 @@ pub struct Species {
     pub names: Vec<String>,
     /// Formation enthalpy Δ_fH° from the elements at 298.15 K. Absent for a form that exists only
     /// at high temperature; its H(T) then comes from [`Species::heat_capacity_origin`].
-    pub formation_enthalpy: Option<Sourced<MolarEnergy>>,
+    pub formation_enthalpy: Option<Cited<KilojoulePerMole>>,
     /// Whether the band of the formation enthalpy was assessed here, the source giving none.
     pub band_is_assessed: bool,
     /// Entropy S° at 298.15 K. Absent as for the formation enthalpy.
-    pub entropy: Option<Sourced<MolarEntropy>>,
+    pub entropy: Option<Cited<JoulePerMoleKelvin>>,
     /// Formation enthalpy from the [`Species::components`], where that was measured and the
     /// value from the elements follows from it.
-    pub enthalpy_from_components: Option<Sourced<MolarEnergy>>,
+    pub enthalpy_from_components: Option<Cited<KilojoulePerMole>>,
     /// The simple oxides (or other species) it can be thought to consist of, by id, and how much
     /// of each a formula unit takes.
     pub components: Vec<(String, f64)>,
@@ -138,7 +146,7 @@ pub struct Species {
     /// Phase above it, if that is in the tables.
     pub next: Option<Next>,
     /// Melting point, if known.
-    pub melting_point: Option<Sourced<ThermodynamicTemperature>>,
+    pub melting_point: Option<Cited<Kelvin>>,
     /// A crystal whose melt is not in the tables: above its melting point the balance lacks the
     /// heat of fusion.
     pub no_liquid_data: bool,

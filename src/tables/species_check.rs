@@ -1,7 +1,6 @@
 //! What the loader checks of every species: physics that a slipped digit breaks.
 
-use super::Place;
-use super::error::TableError;
+use super::Fault;
 use super::species::{Phase, Species};
 use crate::quantity::REFERENCE_TEMPERATURE;
 use uom::si::molar_energy::joule_per_mole;
@@ -21,14 +20,12 @@ const ANCHOR_S: f64 = 0.06;
 const CHECKED: u32 = 6;
 
 /// Refuses a species that breaks one of the rules.
-pub(super) fn check(species: &Species, place: &Place) -> Result<(), TableError> {
-    let id = &species.id;
+pub(super) fn check(species: &Species) -> Result<(), Fault> {
     let curve = &species.curve;
     let (low, high) = curve.range();
     if !(low.is_finite() && high.is_finite() && 0.0 < low && low < high) {
-        return Err(place.value(
-            id,
-            "lowest temperature in K".into(),
+        return Err(Fault::value(
+            "lowest temperature in K",
             low,
             "it has to be below the highest",
         ));
@@ -36,46 +33,41 @@ pub(super) fn check(species: &Species, place: &Place) -> Result<(), TableError> 
     for join in curve.joins() {
         let at = format!("at {} K", join.t);
         if join.gap.abs() > 0.01 {
-            return Err(place.value(
-                id,
+            return Err(Fault::value(
                 format!("gap between pieces {at} in K"),
                 join.gap,
                 "pieces have to meet",
             ));
         }
         if join.h.is_nan() || join.h.abs() > H_JUMP {
-            return Err(place.value(
-                id,
+            return Err(Fault::value(
                 format!("jump of H {at} in J/mol"),
                 join.h,
                 "H has to be continuous",
             ));
         }
         if join.s.is_nan() || join.s.abs() > S_JUMP {
-            return Err(place.value(
-                id,
+            return Err(Fault::value(
                 format!("jump of S {at} in J/(mol K)"),
                 join.s,
                 "S has to be continuous",
             ));
         }
     }
-    check_values(species, place)?;
+    check_values(species)?;
     // a few points over the range, both ends included; the tests look at many more
     for step in 0..=CHECKED {
         let t = low + (high - low) * f64::from(step) / f64::from(CHECKED);
         let (cp, s) = (curve.cp(t), curve.s(t));
         if !(cp > 0.0 && cp.is_finite()) {
-            return Err(place.value(
-                id,
+            return Err(Fault::value(
                 format!("heat capacity at {t:.1} K in J/(mol K)"),
                 cp,
                 "it has to be positive",
             ));
         }
         if !(s > 0.0 && s.is_finite() && curve.h(t).is_finite()) {
-            return Err(place.value(
-                id,
+            return Err(Fault::value(
                 format!("entropy at {t:.1} K in J/(mol K)"),
                 s,
                 "it has to be positive",
@@ -86,17 +78,15 @@ pub(super) fn check(species: &Species, place: &Place) -> Result<(), TableError> 
 }
 
 /// Values at 298.15 K: finite, agreeing with the curve, and 0 for an element's reference state.
-fn check_values(species: &Species, place: &Place) -> Result<(), TableError> {
-    let id = &species.id;
+fn check_values(species: &Species) -> Result<(), Fault> {
     let t0 = REFERENCE_TEMPERATURE;
     let (low, _) = species.curve.range();
     if let Some(h) = &species.formation_enthalpy {
         let stated = h.value.get::<joule_per_mole>();
         let off = species.curve.h(t0) - stated;
         if off.is_nan() || off.abs() > ANCHOR_H {
-            return Err(place.value(
-                id,
-                "difference between the curve's and the stated formation enthalpy in J/mol".into(),
+            return Err(Fault::value(
+                "difference between the curve's and the stated formation enthalpy in J/mol",
                 off,
                 "the two have to agree",
             ));
@@ -106,18 +96,16 @@ fn check_values(species: &Species, place: &Place) -> Result<(), TableError> {
         let stated = s.value.get::<joule_per_kelvin_mole>();
         let off = species.curve.s(t0) - stated;
         if stated <= 0.0 || off.is_nan() || off.abs() > ANCHOR_S {
-            return Err(place.value(
-                id,
-                "difference between the curve's and the stated entropy in J/(mol K)".into(),
+            return Err(Fault::value(
+                "difference between the curve's and the stated entropy in J/(mol K)",
                 off,
                 "the two have to agree, and the entropy has to be positive",
             ));
         }
     }
     if species.formation_enthalpy.is_none() && low <= t0 && species.phase != Phase::Liquid {
-        return Err(place.value(
-            id,
-            "lowest temperature in K".into(),
+        return Err(Fault::value(
+            "lowest temperature in K",
             low,
             "a species with data at 298.15 K has to state its formation enthalpy",
         ));

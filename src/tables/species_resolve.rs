@@ -1,14 +1,15 @@
 //! Turning the rows of `tables/species/*.toml` into [`Species`], those that rest on others last.
 
+use super::cited::Cited;
 use super::curve::{Curve, Piece};
-use super::error::TableError;
 use super::species::{HeatCapacityKind, Next, Origin, Phase, Species};
-use super::species_file::{RawForm, RawPhase, RawPiece, RawValue, Row};
-use crate::formula::Formula;
+use super::species_file::{OwnOrShared, PieceForm, PieceRow, Placed};
+use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole, Unit};
+use super::{Fault, TableError};
 use crate::quantity::{
     MolarEnergy, MolarEntropy, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
-use crate::source::{Bibliography, Seen, Sourced};
+use crate::source::Seen;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use uom::si::molar_energy::kilojoule_per_mole;
@@ -29,11 +30,11 @@ impl Resolved<'_> {
 }
 
 /// Turns rows into species, those that rest on others after them.
-pub(super) fn resolve(rows: &[Row], sources: &Bibliography) -> Result<Vec<Species>, TableError> {
+pub(super) fn resolve(rows: &[Placed]) -> Result<Vec<Species>, TableError> {
     let index = rows
         .iter()
         .enumerate()
-        .map(|(at, row)| (row.raw.id.as_str(), at))
+        .map(|(at, row)| (row.row.id.as_str(), at))
         .collect();
     let mut done = Resolved {
         index,
@@ -45,7 +46,7 @@ pub(super) fn resolve(rows: &[Row], sources: &Bibliography) -> Result<Vec<Specie
         for at in &waiting {
             let row = &rows[*at];
             if row.missing(&done).is_none() {
-                done.species[*at] = Some(row.species(&done, sources)?);
+                done.species[*at] = Some(row.species(&done)?);
             } else {
                 later.push(*at);
             }
@@ -53,7 +54,7 @@ pub(super) fn resolve(rows: &[Row], sources: &Bibliography) -> Result<Vec<Specie
         if later.len() == waiting.len() {
             let row = &rows[later[0]];
             let other = row.missing(&done).unwrap_or_default().to_owned();
-            return Err(row.place.reference(&row.raw.id, &other));
+            return Err(row.error(Fault::Reference(other)));
         }
         waiting = later;
     }
@@ -74,11 +75,11 @@ fn mark_missing_liquids(species: &mut [Species]) {
     }
 }
 
-impl Row {
+impl Placed {
     /// The first species this one rests on that is not there yet.
     fn missing<'a>(&'a self, done: &Resolved) -> Option<&'a str> {
-        let melt = self.raw.melt_of.iter();
-        self.raw
+        let melt = self.row.melt_of.iter();
+        self.row
             .components
             .keys()
             .chain(melt)
@@ -86,38 +87,31 @@ impl Row {
             .find(|id| done.get(id).is_none())
     }
 
-    fn species(&self, done: &Resolved, sources: &Bibliography) -> Result<Species, TableError> {
-        let raw = &self.raw;
-        let id = &raw.id;
-        let formula = Formula::parse(&raw.formula).map_err(|source| TableError::Formula {
-            file: self.place.file.clone(),
-            line: self.place.line,
-            id: id.clone(),
-            source,
-        })?;
-        self.check_components(&formula, done)?;
-        let parts: Vec<(f64, &Species)> = raw
+    fn species(&self, done: &Resolved) -> Result<Species, TableError> {
+        let row = &self.row;
+        self.check_components(done)?;
+        let parts: Vec<(f64, &Species)> = row
             .components
             .iter()
             .filter_map(|(id, n)| Some((*n, done.get(id)?)))
             .collect();
         let origin = self.origin()?;
-        let from_components = self.energy(raw.enthalpy_from_components.as_ref())?;
-        let stated_enthalpy = self.energy(raw.formation_enthalpy.as_ref())?;
-        let formation_enthalpy = match (&stated_enthalpy, &from_components) {
-            (Some(stated), _) => Some(stated.clone()),
+        let from_components = self.cited(row.enthalpy_from_components.as_ref())?;
+        let stated_enthalpy = self.cited(row.formation_enthalpy.as_ref())?;
+        let formation_enthalpy = match (stated_enthalpy, &from_components) {
+            (Some(stated), _) => Some(stated),
             (None, Some(step)) => Some(self.sum_enthalpy(step, &parts)?),
             (None, None) => None,
         };
-        let entropy = match self.entropy_value(raw.entropy.as_ref())? {
+        let entropy = match self.cited(row.entropy.as_ref())? {
             Some(stated) => Some(stated),
             None if formation_enthalpy.is_some() && !parts.is_empty() => {
-                let step = self.entropy_value(raw.entropy_from_components.as_ref())?;
+                let step = self.cited(row.entropy_from_components.as_ref())?;
                 Some(self.sum_entropy(step, &parts)?)
             }
             None => None,
         };
-        let melting_point = self.temperature(raw.melting_point.as_ref())?;
+        let melting_point = self.cited(row.melting_point.as_ref())?;
         let (curve, kind) = self.curve(
             done,
             formation_enthalpy.as_ref(),
@@ -125,82 +119,53 @@ impl Row {
             melting_point.as_ref(),
             &parts,
         )?;
-        let next = self.next(done)?;
-        let used = [
-            formation_enthalpy.as_ref().map(|v| &v.source),
-            entropy.as_ref().map(|v| &v.source),
-        ];
-        for key in used.into_iter().flatten().chain([&origin.source]) {
-            self.place.check_source(id, key, sources)?;
-        }
-        for value in [
-            &raw.fusion_enthalpy,
-            &raw.melting_point,
-            &raw.enthalpy_from_components,
-        ] {
-            if let Some(key) = value.as_ref().and_then(|v| v.source.as_ref()) {
-                self.place.check_source(id, key, sources)?;
-            }
-        }
-        let (own, estimated) = self.bands;
-        let of_kind = if kind == HeatCapacityKind::Own {
-            own
-        } else {
-            estimated
-        };
-        let band = raw.cp_band.unwrap_or(of_kind);
+        let band = row.cp_band.unwrap_or(match kind {
+            HeatCapacityKind::Own => self.bands.own,
+            _ => self.bands.estimated,
+        });
         // a crystal made from a lower form names the transition where a melt names its melting point
-        let turned_from_another_crystal =
-            raw.melt_of.is_some() && matches!(raw.phase, RawPhase::Crystal);
+        let turned_from_another_crystal = row.melt_of.is_some() && row.phase == Phase::Crystal;
+        let stated_band = row
+            .formation_enthalpy
+            .as_ref()
+            .or(row.enthalpy_from_components.as_ref());
         let species = Species {
-            id: id.clone(),
-            formula,
-            phase: match raw.phase {
-                RawPhase::Gas => Phase::Gas,
-                RawPhase::Liquid => Phase::Liquid,
-                RawPhase::Crystal => Phase::Crystal,
-            },
-            form: raw.form.clone(),
-            names: raw.names.clone(),
-            band_is_assessed: raw
-                .formation_enthalpy
-                .as_ref()
-                .or(raw.enthalpy_from_components.as_ref())
-                .is_some_and(|v| v.uncertainty.is_none()),
+            id: row.id.clone(),
+            formula: row.formula.clone(),
+            phase: row.phase,
+            form: row.form.clone(),
+            names: row.names.clone(),
+            band_is_assessed: stated_band.is_some_and(|v| v.uncertainty.is_none()),
             formation_enthalpy,
             entropy,
             enthalpy_from_components: from_components,
-            components: raw
-                .components
-                .iter()
-                .map(|(id, n)| (id.clone(), *n))
-                .collect(),
+            components: row.components.clone().into_iter().collect(),
             heat_capacity_origin: origin,
             heat_capacity_kind: kind,
             heat_capacity_uncertainty: Ratio::new::<ratio>(band),
-            next,
+            next: self.next(done)?,
             melting_point: melting_point.filter(|_| !turned_from_another_crystal),
             no_liquid_data: false,
-            doubt: raw.doubt.clone(),
-            note: raw.note.clone(),
-            lower_limit: raw.usable_from_k.unwrap_or(curve.range().0),
-            upper_limit: raw.usable_to_k,
+            doubt: row.doubt.clone(),
+            note: row.note.clone(),
+            lower_limit: row.usable_from_k.unwrap_or(curve.range().0),
+            upper_limit: row.usable_to_k,
             curve: Arc::new(curve),
         };
-        super::species_check::check(&species, &self.place)?;
+        super::species_check::check(&species).map_err(|fault| self.error(fault))?;
         Ok(species)
     }
 
     /// The components hold the same elements as the formula.
-    fn check_components(&self, formula: &Formula, done: &Resolved) -> Result<(), TableError> {
-        if self.raw.components.is_empty() {
+    fn check_components(&self, done: &Resolved) -> Result<(), TableError> {
+        if self.row.components.is_empty() {
             return Ok(());
         }
-        let mut left = formula.amounts().clone();
-        for (id, n) in &self.raw.components {
+        let mut left = self.row.formula.amounts().clone();
+        for (id, n) in &self.row.components {
             let part = done
                 .get(id.as_str())
-                .ok_or_else(|| self.place.reference(&self.raw.id, id))?;
+                .ok_or_else(|| self.error(Fault::Reference(id.clone())))?;
             for (element, amount) in part.formula.amounts() {
                 *left.entry(*element).or_insert(0.0) -= n * amount;
             }
@@ -208,71 +173,52 @@ impl Row {
         // 1e-4: thirds and sixths are written with six digits
         match left.into_iter().find(|(_, rest)| rest.abs() > 1e-4) {
             None => Ok(()),
-            Some((element, rest)) => Err(self.place.value(
-                &self.raw.id,
-                format!("{element} left over after the components"),
-                rest,
-                "it has to be 0",
-            )),
+            Some((element, rest)) => {
+                let quantity = format!("{element} left over after the components");
+                Err(self.error(Fault::value(quantity, rest, "it has to be 0")))
+            }
         }
     }
 
     fn origin(&self) -> Result<Origin, TableError> {
-        let raw = self.raw.cp_from.as_ref().or(self.raw.from.as_ref());
-        let raw = raw.ok_or_else(|| self.incomplete("lacks the source of its heat capacity"))?;
-        Ok(Origin {
-            source: raw.source.clone(),
-            locator: raw.at.clone(),
-            seen: raw.seen,
-        })
+        let stated = self.row.cp_from.as_ref().or(self.row.from.as_ref());
+        let missing = || self.incomplete("lacks the source of its heat capacity");
+        stated.cloned().ok_or_else(missing)
     }
 
-    fn sourced(&self, raw: &RawValue) -> Result<Sourced<f64>, TableError> {
-        let from = self.raw.from.as_ref();
-        let source = raw
-            .source
-            .clone()
-            .or_else(|| from.map(|f| f.source.clone()));
-        let source = source.ok_or_else(|| self.incomplete("has a value without a source"))?;
-        let at = raw.at.clone().or_else(|| from.map(|f| f.at.clone()));
-        let seen = raw.seen.or_else(|| from.map(|f| f.seen));
-        Ok(Sourced {
-            value: raw.value,
-            uncertainty: raw.uncertainty.or(raw.assessed),
-            source,
-            locator: at.ok_or_else(|| self.incomplete("has a value without a locator"))?,
-            seen: seen
-                .ok_or_else(|| self.incomplete("has a value that does not say how it was seen"))?,
-        })
-    }
-
-    fn energy(&self, raw: Option<&RawValue>) -> Result<Option<Sourced<MolarEnergy>>, TableError> {
-        let value = raw.map(|v| self.sourced(v)).transpose()?;
-        Ok(value.map(|v| v.map(MolarEnergy::new::<kilojoule_per_mole>)))
-    }
-
-    fn entropy_value(
+    /// A value with its own source or that of its row.
+    fn cited<U: Unit>(
         &self,
-        raw: Option<&RawValue>,
-    ) -> Result<Option<Sourced<MolarEntropy>>, TableError> {
-        let value = raw.map(|v| self.sourced(v)).transpose()?;
-        Ok(value.map(|v| v.map(MolarEntropy::new::<joule_per_kelvin_mole>)))
-    }
-
-    fn temperature(
-        &self,
-        raw: Option<&RawValue>,
-    ) -> Result<Option<Sourced<ThermodynamicTemperature>>, TableError> {
-        let value = raw.map(|v| self.sourced(v)).transpose()?;
-        Ok(value.map(|v| v.map(ThermodynamicTemperature::new::<kelvin>)))
+        stated: Option<&OwnOrShared<U>>,
+    ) -> Result<Option<Cited<U>>, TableError> {
+        let Some(stated) = stated else {
+            return Ok(None);
+        };
+        let from = self.row.from.as_ref();
+        let source = stated.source.as_ref().or(from.map(|from| &from.source));
+        let locator = stated.at.as_ref().or(from.map(|from| &from.locator));
+        let seen = stated.seen.or(from.map(|from| from.seen));
+        let (Some(source), Some(locator), Some(seen)) = (source, locator, seen) else {
+            return Err(
+                self.incomplete("has a value without a source, a locator or how it was seen")
+            );
+        };
+        let plausible = super::cited::plausible::<U>(stated.value);
+        Ok(Some(Cited {
+            value: plausible.map_err(|message| self.error(Fault::Written(message)))?,
+            uncertainty: stated.uncertainty.or(stated.assessed).map(U::difference),
+            source: source.clone(),
+            locator: locator.clone(),
+            seen,
+        }))
     }
 
     /// Formation enthalpy from the elements = that from the components + theirs.
     fn sum_enthalpy(
         &self,
-        step: &Sourced<MolarEnergy>,
+        step: &Cited<KilojoulePerMole>,
         parts: &[(f64, &Species)],
-    ) -> Result<Sourced<MolarEnergy>, TableError> {
+    ) -> Result<Cited<KilojoulePerMole>, TableError> {
         let mut total = step.value.get::<kilojoule_per_mole>();
         let mut square = step
             .uncertainty
@@ -286,7 +232,7 @@ impl Row {
                 .uncertainty
                 .map_or(0.0, |u| (n * u.get::<kilojoule_per_mole>()).powi(2));
         }
-        Ok(Sourced {
+        Ok(Cited {
             value: MolarEnergy::new::<kilojoule_per_mole>(total),
             uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(square.sqrt())),
             source: step.source.clone(),
@@ -298,9 +244,9 @@ impl Row {
     /// Entropy as the sum over the components plus a step, which is 0 unless given.
     fn sum_entropy(
         &self,
-        step: Option<Sourced<MolarEntropy>>,
+        step: Option<Cited<JoulePerMoleKelvin>>,
         parts: &[(f64, &Species)],
-    ) -> Result<Sourced<MolarEntropy>, TableError> {
+    ) -> Result<Cited<JoulePerMoleKelvin>, TableError> {
         let mut total = step
             .as_ref()
             .map_or(0.0, |v| v.value.get::<joule_per_kelvin_mole>());
@@ -315,7 +261,7 @@ impl Row {
         // Assumed: the entropy of formation of oxides from oxides is mostly within ±5 % of the
         // sum; the same share is the band.
         let share = 0.05;
-        Ok(Sourced {
+        Ok(Cited {
             value: MolarEntropy::new::<joule_per_kelvin_mole>(total),
             uncertainty: Some(MolarEntropy::new::<joule_per_kelvin_mole>(share * total)),
             source: step.as_ref().map_or(origin.source, |v| v.source.clone()),
@@ -327,9 +273,9 @@ impl Row {
     fn curve(
         &self,
         done: &Resolved,
-        enthalpy: Option<&Sourced<MolarEnergy>>,
-        entropy: Option<&Sourced<MolarEntropy>>,
-        melting: Option<&Sourced<ThermodynamicTemperature>>,
+        enthalpy: Option<&Cited<KilojoulePerMole>>,
+        entropy: Option<&Cited<JoulePerMoleKelvin>>,
+        melting: Option<&Cited<Kelvin>>,
         parts: &[(f64, &Species)],
     ) -> Result<(Curve, HeatCapacityKind), TableError> {
         let t0 = REFERENCE_TEMPERATURE;
@@ -337,13 +283,13 @@ impl Row {
             let h = h.value.get::<uom::si::molar_energy::joule_per_mole>();
             (t0, h, s.value.get::<joule_per_kelvin_mole>())
         });
-        if let Some(crystal) = &self.raw.melt_of {
+        if let Some(crystal) = &self.row.melt_of {
             let crystal = done
                 .get(crystal)
-                .ok_or_else(|| self.place.reference(&self.raw.id, crystal))?;
+                .ok_or_else(|| self.error(Fault::Reference(crystal.clone())))?;
             return self.melt(crystal, melting);
         }
-        if let Some(pieces) = &self.raw.cp {
+        if let Some(pieces) = &self.row.cp {
             return Ok((
                 Curve::Pieces(self.pieces(pieces, anchor)?),
                 HeatCapacityKind::Own,
@@ -358,7 +304,7 @@ impl Row {
             .iter()
             .map(|(n, part)| (*n, Arc::clone(&part.curve)))
             .collect();
-        let plus = self.raw.cp_plus.unwrap_or(0.0);
+        let plus = self.row.cp_plus.unwrap_or(0.0);
         Ok((
             Curve::sum(of, plus, t, h, s),
             HeatCapacityKind::SumOfComponents,
@@ -370,13 +316,13 @@ impl Row {
     fn melt(
         &self,
         crystal: &Species,
-        melting: Option<&Sourced<ThermodynamicTemperature>>,
+        melting: Option<&Cited<Kelvin>>,
     ) -> Result<(Curve, HeatCapacityKind), TableError> {
         let t = melting
             .ok_or_else(|| self.incomplete("needs a `melting_point`"))?
             .value
             .get::<kelvin>();
-        let fusion = self.raw.fusion_enthalpy.as_ref();
+        let fusion = self.row.fusion_enthalpy.as_ref();
         let fusion = fusion.ok_or_else(|| self.incomplete("needs a `fusion_enthalpy`"))?;
         let fusion = MolarEnergy::new::<kilojoule_per_mole>(fusion.value)
             .get::<uom::si::molar_energy::joule_per_mole>();
@@ -385,7 +331,7 @@ impl Row {
             crystal.curve.h(t) + fusion,
             crystal.curve.s(t) + fusion / t,
         );
-        match &self.raw.cp {
+        match &self.row.cp {
             Some(pieces) => Ok((
                 Curve::Pieces(self.pieces(pieces, Some(state))?),
                 HeatCapacityKind::Own,
@@ -401,27 +347,26 @@ impl Row {
 
     fn pieces(
         &self,
-        raw: &[RawPiece],
+        rows: &[PieceRow],
         anchor: Option<(f64, f64, f64)>,
     ) -> Result<Vec<Piece>, TableError> {
         let mut state = anchor;
-        let mut pieces = Vec::with_capacity(raw.len());
-        for part in raw {
+        let mut pieces = Vec::with_capacity(rows.len());
+        for part in rows {
             let wrong = || {
-                self.place.value(
-                    &self.raw.id,
+                self.error(Fault::value(
                     format!("number of coefficients from {} K", part.from),
                     part.c.len() as f64,
                     "nine_term takes 9 (with b1 and b2), six_term takes 5",
-                )
+                ))
             };
             let piece = match part.form {
-                RawForm::NineTerm => {
+                PieceForm::NineTerm => {
                     let c: &[f64; 9] = part.c.as_slice().try_into().map_err(|_| wrong())?;
                     let powers = [c[0], c[1], c[2], c[3], c[4], c[5], c[6]];
                     Piece::nine_term(part.from, part.to, powers, c[7], c[8])
                 }
-                RawForm::SixTerm => {
+                PieceForm::SixTerm => {
                     let c: [f64; 5] = part.c.as_slice().try_into().map_err(|_| wrong())?;
                     let (t, h, s) = state.ok_or_else(|| {
                         self.incomplete(
@@ -441,11 +386,11 @@ impl Row {
     }
 
     fn next(&self, done: &Resolved) -> Result<Option<Next>, TableError> {
-        let Some(next) = &self.raw.next else {
+        let Some(next) = &self.row.next else {
             return Ok(None);
         };
         if !done.index.contains_key(next.id.as_str()) {
-            return Err(self.place.reference(&self.raw.id, &next.id));
+            return Err(self.error(Fault::Reference(next.id.clone())));
         }
         Ok(Some(Next {
             id: next.id.clone(),
@@ -454,11 +399,6 @@ impl Row {
     }
 
     fn incomplete(&self, missing: &'static str) -> TableError {
-        TableError::Incomplete {
-            file: self.place.file.clone(),
-            line: self.place.line,
-            id: self.raw.id.clone(),
-            missing,
-        }
+        self.error(Fault::incomplete(missing))
     }
 }

@@ -1,27 +1,19 @@
 //! Vessels and their materials, how fuels behave in them, and the assumptions of the vessel check.
 
-use super::cited::{RawRange, RawValue, Reading, check_units};
+use super::cited::{Cited, CitedBand};
+use super::read::{Row, TableFile};
 use super::shape::Shape;
-pub use super::vessel_assumptions::VesselAssumptions;
-use super::vessel_assumptions::{self, RawAssumed};
-use super::{Place, TableError, parse_toml, row_lines};
-use crate::quantity::{
-    Band, Length, MassDensity, Ratio, SpecificHeatCapacity, TemperatureInterval,
-    ThermalConductivity, ThermodynamicTemperature, Time, Volume,
+use super::unit::{
+    DegreeCelsius, GramPerCubicCentimetre, JoulePerKilogramKelvin, KelvinStep, Millilitre,
+    Millimetre, One, Second, Unit, WattPerMetreKelvin,
 };
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
+pub use super::vessel_assumptions::VesselAssumptions;
+use super::{Fault, TableError};
+use crate::quantity::Length;
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use uom::si::length::millimeter;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::ratio::ratio;
-use uom::si::specific_heat_capacity::joule_per_kilogram_kelvin;
-use uom::si::temperature_interval::kelvin as kelvin_step;
-use uom::si::thermal_conductivity::watt_per_meter_kelvin;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::second;
-use uom::si::volume::milliliter;
 
 const UNITS: [(&str, &str); 11] = [
     ("temperature", "degC"),
@@ -38,31 +30,34 @@ const UNITS: [(&str, &str); 11] = [
 ];
 
 /// What a vessel is made of.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Material {
     /// Key of the row.
     pub id: String,
     /// Name.
     pub name: String,
     /// Highest temperature that the wall should see in this work.
-    pub highest_wall: Sourced<ThermodynamicTemperature>,
+    pub highest_wall: Cited<DegreeCelsius>,
     /// Strain point of a glass.
-    pub strain_point: Option<Sourced<ThermodynamicTemperature>>,
+    pub strain_point: Option<Cited<DegreeCelsius>>,
     /// Softening point of a glass or a plastic, melting point of a metal.
-    pub softening_point: Sourced<ThermodynamicTemperature>,
+    pub softening_point: Cited<DegreeCelsius>,
     /// Sudden temperature difference that the wall stands; absent for metals.
-    pub thermal_shock: Option<Sourced<Band<TemperatureInterval>>>,
+    pub thermal_shock: Option<CitedBand<KelvinStep>>,
     /// Density.
-    pub density: Sourced<MassDensity>,
+    pub density: Cited<GramPerCubicCentimetre>,
     /// Specific heat capacity near room temperature.
-    pub heat_capacity: Sourced<SpecificHeatCapacity>,
+    pub heat_capacity: Cited<JoulePerKilogramKelvin>,
     /// Thermal conductivity near room temperature.
-    pub thermal_conductivity: Sourced<ThermalConductivity>,
+    pub thermal_conductivity: Cited<WattPerMetreKelvin>,
     /// A metal: never in a microwave oven.
+    #[serde(default)]
     pub metal: bool,
     /// Why it is refused, if it is.
     pub refused: Option<String>,
     /// What else to know.
+    #[serde(default)]
     pub note: String,
 }
 
@@ -90,16 +85,17 @@ pub struct Vessel {
 }
 
 /// How a fuel behaves in the pot.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct FuelBehaviour {
     /// Ids of the reactants it is about; `*` is every fuel that no other row names.
     pub ids: Vec<String>,
     /// Volume of the froth over that of the solution.
-    pub froth: Sourced<Band<Ratio>>,
+    pub froth: CitedBand<One>,
     /// Volume of the vessel over that of the solution, at least.
-    pub vessel_ratio: Sourced<Ratio>,
+    pub vessel_ratio: Cited<One>,
     /// How long a batch burns.
-    pub burn_time: Sourced<Band<Time>>,
+    pub burn_time: CitedBand<Second>,
 }
 
 /// Everything about vessels.
@@ -163,44 +159,26 @@ impl Vessels {
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawFile {
+struct File {
     units: BTreeMap<String, String>,
-    assumed: Option<RawAssumed>,
+    assumed: Option<VesselAssumptions>,
     #[serde(default)]
-    material: Vec<RawMaterial>,
+    material: Vec<Material>,
     #[serde(default)]
-    vessel: Vec<RawVessel>,
+    vessel: Vec<Written>,
     #[serde(default)]
-    fuel: Vec<RawFuel>,
+    fuel: Vec<FuelBehaviour>,
 }
 
+/// A vessel as it is written: the material by its id, lengths in mm, volume in mL.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct RawMaterial {
-    id: String,
-    name: String,
-    highest_wall: RawValue,
-    strain_point: Option<RawValue>,
-    softening_point: RawValue,
-    thermal_shock: Option<RawRange>,
-    density: RawValue,
-    heat_capacity: RawValue,
-    thermal_conductivity: RawValue,
-    #[serde(default)]
-    metal: bool,
-    refused: Option<String>,
-    #[serde(default)]
-    note: String,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawVessel {
+struct Written {
     name: String,
     #[serde(default)]
     aliases: Vec<String>,
     material: String,
-    shape: RawShape,
+    shape: Form,
     mouth: f64,
     depth: Option<f64>,
     base: Option<f64>,
@@ -216,74 +194,135 @@ struct RawVessel {
 
 #[derive(Deserialize, Clone, Copy)]
 #[serde(rename_all = "lowercase")]
-enum RawShape {
+enum Form {
     Cylinder,
     Bowl,
     Cone,
     Necked,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct RawFuel {
-    ids: Vec<String>,
-    froth: RawRange,
-    vessel_ratio: RawValue,
-    burn_time: RawRange,
+impl Row for Material {
+    const ARRAY: &'static str = "material";
+
+    fn id(&self) -> String {
+        self.id.clone()
+    }
 }
 
-fn celsius(value: f64) -> ThermodynamicTemperature {
-    ThermodynamicTemperature::new::<degree_celsius>(value)
+impl Row for FuelBehaviour {
+    const ARRAY: &'static str = "fuel";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        self.ids.first().cloned().unwrap_or_default()
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        if self.ids.is_empty() {
+            return Err(Fault::incomplete("names no fuel; `*` is any other"));
+        }
+        Ok(())
+    }
+}
+
+impl Row for Written {
+    const ARRAY: &'static str = "vessel";
+
+    fn id(&self) -> String {
+        self.name.clone()
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        self.shape()?;
+        length("wall", Some(self.wall)).map(|_| ())
+    }
+}
+
+/// A length above zero.
+fn length(key: &str, number: Option<f64>) -> Result<Length, Fault> {
+    positive(key, number).map(Millimetre::quantity)
+}
+
+fn positive(key: &str, number: Option<f64>) -> Result<f64, Fault> {
+    match number {
+        None => Err(Fault::incomplete(format!("lacks the `{key}` of its shape"))),
+        Some(number) if number.is_finite() && number > 0.0 => Ok(number),
+        Some(number) => Err(Fault::value(key, number, "it should be above zero")),
+    }
+}
+
+impl Written {
+    fn shape(&self) -> Result<Shape, Fault> {
+        let mouth = length("mouth", Some(self.mouth))?;
+        match self.shape {
+            Form::Cylinder => Ok(Shape::Cylinder {
+                mouth,
+                depth: length("depth", self.depth)?,
+            }),
+            Form::Bowl => {
+                let depth = length("depth", self.depth)?;
+                if depth * 2.0 > mouth {
+                    let expected = "a bowl is at most half as deep as it is wide";
+                    return Err(Fault::value(
+                        "depth in mm",
+                        Millimetre::number(depth),
+                        expected,
+                    ));
+                }
+                Ok(Shape::Bowl { mouth, depth })
+            }
+            Form::Cone => Ok(Shape::Cone {
+                mouth,
+                base: length("base", self.base)?,
+                depth: length("depth", self.depth)?,
+            }),
+            Form::Necked => Ok(Shape::Necked {
+                mouth,
+                body: length("body", self.body)?,
+                volume: Millilitre::quantity(positive("volume", self.volume)?),
+            }),
+        }
+    }
+
+    fn vessel(&self, material: &Arc<Material>) -> Result<Vessel, Fault> {
+        Ok(Vessel {
+            name: self.name.clone(),
+            aliases: self.aliases.clone(),
+            material: Arc::clone(material),
+            shape: self.shape()?,
+            wall: length("wall", Some(self.wall))?,
+            closed: self.closed,
+            source: self.source.clone(),
+            locator: self.at.clone(),
+            seen: self.seen,
+        })
+    }
 }
 
 /// Reads a file of vessels on top of `base`; without a base the file must be complete.
-pub(super) fn read(
-    text: &str,
-    file: &str,
-    sources: &Bibliography,
-    base: Option<&Vessels>,
-) -> Result<Vessels, TableError> {
-    let raw: RawFile = parse_toml(text, file)?;
-    check_units(file, &raw.units, &UNITS)?;
-    let reading = |line, id| Reading {
-        place: Place {
-            file: file.to_owned(),
-            line,
-        },
-        id,
-        sources,
-    };
-    let materials = materials(&raw.material, text, &reading, base)?;
-    let vessels = vessels(&raw.vessel, text, &reading, &materials, base)?;
-    let mut fuels = Vec::new();
-    for (row, line) in raw.fuel.iter().zip(row_lines(text, "[[fuel]]")) {
-        let reading = reading(line, row.ids.first().map_or("fuel", String::as_str));
-        fuels.push(FuelBehaviour {
-            ids: row.ids.clone(),
-            froth: reading.range("froth", &row.froth, Ratio::new::<ratio>)?,
-            vessel_ratio: reading.value("vessel_ratio", &row.vessel_ratio, Ratio::new::<ratio>)?,
-            burn_time: reading.range("burn_time in s", &row.burn_time, Time::new::<second>)?,
-        });
-    }
-    // the first row that names a fuel counts: one's own come before the built-in ones
-    fuels.extend(base.into_iter().flat_map(|base| base.fuels.iter().cloned()));
-    let incomplete = |id: &str, missing| TableError::Incomplete {
-        file: file.to_owned(),
-        line: 1,
-        id: id.to_owned(),
-        missing,
-    };
-    if !fuels.iter().any(|row| row.ids.iter().any(|id| id == "*")) {
-        return Err(incomplete(
-            "[[fuel]]",
-            "has no row with the id `*` for any other fuel",
-        ));
-    }
-    let assumed = match (&raw.assumed, base) {
-        (Some(raw), _) => vessel_assumptions::read(raw, &reading(1, "[assumed]"))?,
+pub(super) fn read(file: &TableFile, base: Option<&Vessels>) -> Result<Vessels, TableError> {
+    let rows: File = file.parse()?;
+    file.check_units(&rows.units, &UNITS)?;
+    file.check(&rows.material)?;
+    file.check(&rows.vessel)?;
+    file.check(&rows.fuel)?;
+    let assumed = match (rows.assumed, base) {
+        (Some(assumed), _) => assumed,
         (None, Some(base)) => base.assumed.clone(),
-        (None, None) => return Err(incomplete("[assumed]", "is missing")),
+        (None, None) => return Err(file.error("[assumed]", Fault::incomplete("is missing"))),
     };
+    assumed
+        .check()
+        .map_err(|fault| file.error("[assumed]", fault))?;
+    let materials = materials(rows.material, base);
+    let vessels = vessels(file, &rows.vessel, &materials, base)?;
+    // the first row that names a fuel counts: one's own come before the built-in ones
+    let mut fuels = rows.fuel;
+    fuels.extend(base.into_iter().flat_map(|base| base.fuels.iter().cloned()));
+    if !fuels.iter().any(|row| row.ids.iter().any(|id| id == "*")) {
+        let fault = Fault::incomplete("has no row with the id `*` for any other fuel");
+        return Err(file.error("[[fuel]]", fault));
+    }
     Ok(Vessels {
         materials,
         vessels,
@@ -293,72 +332,35 @@ pub(super) fn read(
 }
 
 /// The materials of a file and of the base, one's own in place of those of the same id.
-fn materials<'a>(
-    rows: &'a [RawMaterial],
-    text: &str,
-    reading: &impl Fn(usize, &'a str) -> Reading<'a>,
-    base: Option<&Vessels>,
-) -> Result<Vec<Arc<Material>>, TableError> {
-    let mut own: Vec<Arc<Material>> = Vec::new();
-    for (row, line) in rows.iter().zip(row_lines(text, "[[material]]")) {
-        let reading = reading(line, &row.id);
-        if own.iter().any(|old| old.id == row.id) {
-            let file = reading.place.file;
-            return Err(TableError::Duplicate {
-                file,
-                line,
-                id: row.id.clone(),
-            });
+fn materials(own: Vec<Material>, base: Option<&Vessels>) -> Vec<Arc<Material>> {
+    let mut all: Vec<Arc<Material>> = own.into_iter().map(Arc::new).collect();
+    let own = all.len();
+    for old in base.into_iter().flat_map(|base| &base.materials) {
+        if !all[..own].iter().any(|material| material.id == old.id) {
+            all.push(Arc::clone(old));
         }
-        own.push(Arc::new(material(row, &reading)?));
     }
-    let built_in = base.into_iter().flat_map(|base| &base.materials);
-    let kept: Vec<_> = built_in
-        .filter(|old| !own.iter().any(|m| m.id == old.id))
-        .map(Arc::clone)
-        .collect();
-    own.extend(kept);
-    Ok(own)
+    all
 }
 
 /// The vessels of a file and of the base, one's own in place of those of the same name.
-fn vessels<'a>(
-    rows: &'a [RawVessel],
-    text: &str,
-    reading: &impl Fn(usize, &'a str) -> Reading<'a>,
+fn vessels(
+    file: &TableFile,
+    rows: &[Written],
     materials: &[Arc<Material>],
     base: Option<&Vessels>,
 ) -> Result<Vec<Arc<Vessel>>, TableError> {
     let mut own: Vec<Arc<Vessel>> = Vec::new();
-    for (row, line) in rows.iter().zip(row_lines(text, "[[vessel]]")) {
-        let reading = reading(line, &row.name);
-        reading.cite(&row.source)?;
-        if own
-            .iter()
-            .any(|old| old.name == row.name || old.aliases.contains(&row.name))
-        {
-            let file = reading.place.file;
-            return Err(TableError::Duplicate {
-                file,
-                line,
-                id: row.name.clone(),
-            });
+    for (at, row) in rows.iter().enumerate() {
+        let error = |fault| file.row_error(rows, at, fault);
+        if own.iter().any(|old| old.aliases.contains(&row.name)) {
+            return Err(error(Fault::Duplicate));
         }
         let material = materials
             .iter()
             .find(|m| m.id == row.material)
-            .ok_or_else(|| reading.place.reference(&row.name, &row.material))?;
-        own.push(Arc::new(Vessel {
-            name: row.name.clone(),
-            aliases: row.aliases.clone(),
-            material: Arc::clone(material),
-            shape: shape(row, &reading)?,
-            wall: Length::new::<millimeter>(reading.positive("wall in mm", row.wall)?),
-            closed: row.closed,
-            source: row.source.clone(),
-            locator: row.at.clone(),
-            seen: row.seen,
-        }));
+            .ok_or_else(|| error(Fault::Reference(row.material.clone())))?;
+        own.push(Arc::new(row.vessel(material).map_err(error)?));
     }
     for old in base.into_iter().flat_map(|base| &base.vessels) {
         if own.iter().any(|vessel| vessel.name == old.name) {
@@ -372,83 +374,4 @@ fn vessels<'a>(
         own.push(Arc::new(vessel));
     }
     Ok(own)
-}
-
-fn material(row: &RawMaterial, reading: &Reading<'_>) -> Result<Material, TableError> {
-    let step = TemperatureInterval::new::<kelvin_step>;
-    Ok(Material {
-        id: row.id.clone(),
-        name: row.name.clone(),
-        highest_wall: reading.value("highest_wall", &row.highest_wall, celsius)?,
-        strain_point: match &row.strain_point {
-            Some(raw) => Some(reading.value("strain_point", raw, celsius)?),
-            None => None,
-        },
-        softening_point: reading.value("softening_point", &row.softening_point, celsius)?,
-        thermal_shock: match &row.thermal_shock {
-            Some(raw) => Some(reading.range("thermal_shock", raw, step)?),
-            None => None,
-        },
-        density: reading.value(
-            "density",
-            &row.density,
-            MassDensity::new::<gram_per_cubic_centimeter>,
-        )?,
-        heat_capacity: reading.value(
-            "heat_capacity",
-            &row.heat_capacity,
-            SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>,
-        )?,
-        thermal_conductivity: reading.value(
-            "thermal_conductivity",
-            &row.thermal_conductivity,
-            ThermalConductivity::new::<watt_per_meter_kelvin>,
-        )?,
-        metal: row.metal,
-        refused: row.refused.clone(),
-        note: row.note.clone(),
-    })
-}
-
-fn shape(row: &RawVessel, reading: &Reading<'_>) -> Result<Shape, TableError> {
-    let length = |key: &str, value: Option<f64>| match value {
-        Some(value) => Ok(Length::new::<millimeter>(reading.positive(key, value)?)),
-        None => Err(TableError::Incomplete {
-            file: reading.place.file.clone(),
-            line: reading.place.line,
-            id: row.name.clone(),
-            missing: "lacks a length of its shape: depth, base or body",
-        }),
-    };
-    let mouth = length("mouth in mm", Some(row.mouth))?;
-    match row.shape {
-        RawShape::Cylinder => Ok(Shape::Cylinder {
-            mouth,
-            depth: length("depth in mm", row.depth)?,
-        }),
-        RawShape::Bowl => {
-            let depth = length("depth in mm", row.depth)?;
-            if depth * 2.0 > mouth {
-                let quantity = "depth in mm".to_owned();
-                let found = depth.get::<millimeter>();
-                let expected = "a bowl is at most half as deep as it is wide";
-                return Err(reading.place.value(&row.name, quantity, found, expected));
-            }
-            Ok(Shape::Bowl { mouth, depth })
-        }
-        RawShape::Cone => Ok(Shape::Cone {
-            mouth,
-            base: length("base in mm", row.base)?,
-            depth: length("depth in mm", row.depth)?,
-        }),
-        RawShape::Necked => {
-            let volume = reading.positive("volume in mL", row.volume.unwrap_or(f64::NAN))?;
-            let body = length("body in mm", row.body)?;
-            Ok(Shape::Necked {
-                mouth,
-                body,
-                volume: Volume::new::<milliliter>(volume),
-            })
-        }
-    }
 }

@@ -91,7 +91,7 @@ pub fn decimals(readability: Mass) -> usize {
 
 /// Standard deviation of a net mass: the stated repeatability, at least the floor of the rules.
 fn repeatability(balance: &Balance, rules: &WeighingRules) -> Mass {
-    let floor = rules.repeatability_floor.value * balance.readability;
+    let floor = rules.minimum_weight.repeatability_floor.value * balance.readability;
     balance
         .repeatability
         .map_or(floor, |stated| if stated > floor { stated } else { floor })
@@ -103,7 +103,7 @@ pub fn standard_uncertainty(balance: &Balance, rules: &WeighingRules) -> Mass {
     let s = repeatability(balance, rules).get::<gram>();
     let linearity = balance
         .linearity
-        .unwrap_or(rules.usual_linearity.value * balance.readability)
+        .unwrap_or(rules.usual.linearity.value * balance.readability)
         .get::<gram>();
     // √3: even distribution of half width `linearity`.
     M::new::<gram>(s.hypot(linearity / 3.0_f64.sqrt()))
@@ -114,8 +114,8 @@ pub fn standard_uncertainty(balance: &Balance, rules: &WeighingRules) -> Mass {
 #[must_use]
 pub fn minimum_weight(balance: &Balance, rules: &WeighingRules) -> Mass {
     balance.minimum_weight.unwrap_or_else(|| {
-        rules.coverage_factor.value * repeatability(balance, rules)
-            / rules.weighing_tolerance.value.get::<ratio>()
+        rules.minimum_weight.coverage_factor.value * repeatability(balance, rules)
+            / rules.minimum_weight.weighing_tolerance.value.get::<ratio>()
     })
 }
 
@@ -214,7 +214,7 @@ mod tests {
     fn two_roundings_give_the_floor_of_the_repeatability() {
         // Closed form: two even distributions of width d have the variance 2 d²/12; the rule
         // rounds √(1/6) = 0.408 to 0.41.
-        let floor = rules().repeatability_floor.value;
+        let floor = rules().minimum_weight.repeatability_floor.value;
         assert_relative_eq!(floor, (2.0_f64 / 12.0).sqrt(), epsilon = 0.005);
     }
 

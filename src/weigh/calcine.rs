@@ -99,7 +99,7 @@ impl<'a> Calcination<'a> {
         };
         let oxide = oxides
             .iter()
-            .find(|oxide| oxide.metal == metal)
+            .find(|oxide| oxide.metal() == metal)
             .ok_or_else(|| none("determine it by titration"))?;
         if oxide.calcine_at.is_none() {
             return Err(none(&oxide.caution));

@@ -190,7 +190,7 @@ impl Conversion {
         }
         self.metals
             .keys()
-            .filter_map(|metal| oxides.iter().find(|oxide| oxide.metal == *metal))
+            .filter_map(|metal| oxides.iter().find(|oxide| oxide.metal() == *metal))
             .max_by_key(|oxide| oxide.in_nitric_acid)
     }
 }

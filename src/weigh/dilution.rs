@@ -192,7 +192,7 @@ impl<'a> Pieces<'a> {
             )
             .collect();
         // The loader keeps this number between 1 and 10.
-        let most_fillings = bench.limits.most_fillings.value as u32;
+        let most_fillings = bench.limits.stock.most_fillings.value as u32;
         Ok(Self {
             flasks: flasks?,
             pipettes: pipettes?,
@@ -253,13 +253,13 @@ fn plan(wanted: &Wanted, bench: &Bench, dilutions: &[&Dilution]) -> Option<Stock
         .map(|dilution| drawn_share(dilution))
         .product();
     let mass = wanted.mass / share;
-    if mass > bench.limits.most_stock_mass.value {
+    if mass > bench.limits.stock.most_mass.value {
         return None;
     }
     if let Some(solubility) = wanted.solubility {
         // Mass per millilitre of stock against mass per gram of water: dilute, so alike.
         let per_water = mass.get::<gram>() / first.flask.get::<milliliter>();
-        let most = bench.limits.most_saturation.value * solubility;
+        let most = bench.limits.stock.most_saturation.value * solubility;
         if per_water > most.get::<ratio>() {
             return None;
         }
@@ -305,7 +305,7 @@ pub fn dopant_plan(wanted: &Wanted, bench: &Bench) -> Result<DopantPlan, Dilutio
     let direct = choose(bench.balances, wanted.mass, bench.rules)?;
     let pieces = Pieces::of(bench)?;
     let all = pieces.dilutions();
-    let good_enough = bench.limits.good_enough.value.get::<ratio>();
+    let good_enough = bench.limits.stock.good_enough.value.get::<ratio>();
     let best = |plans: &mut dyn Iterator<Item = StockPlan>| {
         plans.min_by(|a, b| by_merit(a, b, good_enough))
     };

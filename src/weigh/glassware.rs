@@ -92,13 +92,13 @@ impl<'a> Piece<'a> {
     #[must_use]
     pub fn flask_uncertainty(&self) -> Volume {
         let volume_ml = self.limit.volume.get::<milliliter>();
-        let tolerance =
-            self.limit.tolerance.value.get::<milliliter>() / self.table.tolerance_divisor.value;
-        let scatter = self.table.filling_scatter.value.get::<milliliter>();
+        let tolerance = self.limit.tolerance.value.get::<milliliter>()
+            / self.table.filling.tolerance_divisor.value;
+        let scatter = self.table.filling.filling_scatter.value.get::<milliliter>();
         // √3: even distribution of the temperature over the band.
         let expansion = volume_ml
-            * self.table.water_expansion.value
-            * self.table.temperature_band.value.get::<kelvin>()
+            * self.table.filling.water_expansion.value
+            * self.table.filling.temperature_band.value.get::<kelvin>()
             / 3.0_f64.sqrt();
         Volume::new::<milliliter>(tolerance.hypot(scatter).hypot(expansion))
     }
@@ -112,8 +112,8 @@ impl<'a> Piece<'a> {
         let (systematic, random) = match &self.limit.random {
             Some(random) => (tolerance / 3.0_f64.sqrt(), random.value.get::<milliliter>()),
             None => (
-                tolerance / self.table.tolerance_divisor.value,
-                tolerance * self.table.pipette_scatter.value.get::<ratio>(),
+                tolerance / self.table.filling.tolerance_divisor.value,
+                tolerance * self.table.filling.pipette_scatter.value.get::<ratio>(),
             ),
         };
         // To the same side every time: grows with n; scatter: with √n.
@@ -128,7 +128,7 @@ impl<'a> Piece<'a> {
         if self.limit.kind != GlasswareKind::Piston {
             return vec![nominal];
         }
-        let least: Ratio = self.table.least_piston_share.value;
+        let least: Ratio = self.table.stock.least_piston_share.value;
         [1.0, 0.75, 0.5, 0.25, 0.1]
             .into_iter()
             // 1e-9: a tenth is not below a tenth by rounding.

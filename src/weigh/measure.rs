@@ -94,7 +94,7 @@ impl<'a> AtHand<'a> {
         let balances = if balance_assumed {
             vec![Balance {
                 name: "balance".to_owned(),
-                readability: tables.weighing_rules.assumed_readability.value,
+                readability: tables.weighing_rules.assumed.readability.value,
                 capacity: None,
                 repeatability: None,
                 linearity: None,
@@ -157,7 +157,7 @@ impl<'a> AtHand<'a> {
         if ingredient.volume.is_some() || metal_atoms(&ingredient.reactant.formula) <= 0.0 {
             return false;
         }
-        let good_enough = self.tables.glassware.good_enough.value;
+        let good_enough = self.tables.glassware.stock.good_enough.value;
         choose(&self.balances, ingredient.mass, &self.tables.weighing_rules).is_ok_and(|weighing| {
             weighing.is_below_minimum() && (is_dopant || weighing.relative_error() > good_enough)
         })
@@ -166,7 +166,7 @@ impl<'a> AtHand<'a> {
     /// Most water that the aliquot of one of `stocks` stock solutions may bring: its part of the
     /// solvent of the batch, or of what the tables allow where the batch has less.
     pub fn most_water(&self, solvent: Volume, stocks: usize) -> Volume {
-        let allowed = self.tables.glassware.most_added_water.value;
+        let allowed = self.tables.glassware.stock.most_added_water.value;
         let whole = if solvent > allowed { solvent } else { allowed };
         whole / stocks.max(1) as f64
     }
@@ -176,7 +176,7 @@ impl<'a> AtHand<'a> {
     pub fn draw(&self, volume: Volume, exact: bool) -> Drawn {
         let table = &self.tables.glassware;
         let by_pipette = self.glassware.filter(|_| exact).and_then(|glassware| {
-            let most = table.most_fillings.value as u32;
+            let most = table.stock.most_fillings.value as u32;
             pipette_for(volume, glassware, table, most)
         });
         by_pipette.unwrap_or_else(|| {
@@ -221,7 +221,7 @@ fn pipette_for(
             .iter()
             .filter(|piston| {
                 volume <= piston.nominal
-                    && volume >= table.least_piston_share.value * piston.nominal
+                    && volume >= table.stock.least_piston_share.value * piston.nominal
             })
             .find_map(|piston| Some(drawn(&find(GlasswareKind::Piston, piston.nominal)?, 1)))
     })
@@ -285,7 +285,7 @@ pub fn dopants(batch: &Batch, tables: &Tables) -> Vec<bool> {
         .filter(|(e, _)| e.is_metal())
         .map(|(_, n)| n.get::<mole>())
         .sum();
-    let most = tables.weighing_rules.most_dopant.value.get::<ratio>();
+    let most = tables.weighing_rules.dopant.most_share.value.get::<ratio>();
     batch
         .ingredients
         .iter()

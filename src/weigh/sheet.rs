@@ -159,7 +159,7 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
     let most_water = at_hand.most_water(solvent, stocks);
     let mut notices = Vec::new();
     if at_hand.balance_assumed {
-        let readability = tables.weighing_rules.assumed_readability.value;
+        let readability = tables.weighing_rules.assumed.readability.value;
         notices.push(Notice::BalanceAssumed { readability });
     }
     let (mut below_minimum, mut no_glassware) = (Vec::new(), Vec::new());

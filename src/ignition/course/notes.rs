@@ -123,7 +123,7 @@ pub(super) fn microwave(common: &Common<'_>, setup: &Setup, oven: &Oven) -> Micr
     let first = oven
         .dielectric
         .penetration_depth(1.0 / (1.0 + charge.initial_water()), REFERENCE_TEMPERATURE);
-    let limit = common.tables().heating.dielectric.si("lambert_limit");
+    let limit = common.tables().heating.dielectric.lambert_limit.si();
     MicrowaveNote {
         absorbed_first: watt_of(charge.initial_water()),
         absorbed_gel: watt_of(charge.gel.set_water),
@@ -160,6 +160,6 @@ pub(super) fn cooling(
     CoolingNote {
         from: k(from),
         to: k(common.touch()),
-        time: body.time(from, criteria.si("touch")).map(s),
+        time: body.time(from, criteria.touch.si()).map(s),
     }
 }

@@ -1,12 +1,16 @@
 //! Nitric acid as sold and as diluted: enthalpy, density and heat capacity of the solution.
 
-use super::convert::Place;
-use super::row::{self, RawValue, ReactantError, Units};
-use super::{Hazards, Reactant, Role, State};
+use super::check::UNITS;
+use super::{Gases, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
-use crate::source::{Bibliography, Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use crate::tables::cited::Cited;
+use crate::tables::read::TableFile;
+use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
+use crate::tables::{Fault, TableError};
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -28,18 +32,18 @@ pub enum AcidError {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct AcidFile {
-    units: Units,
+    units: BTreeMap<String, String>,
     acid: AcidRow,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct AcidRow {
-    pure: RawValue,
-    water: RawValue,
-    solution: RawValue,
-    pure_heat_capacity: RawValue,
-    water_heat_capacity: RawValue,
+    pure: Cited<KilojoulePerMole>,
+    water: Cited<KilojoulePerMole>,
+    solution: Cited<KilojoulePerMole>,
+    pure_heat_capacity: Cited<JoulePerMoleKelvin>,
+    water_heat_capacity: Cited<JoulePerMoleKelvin>,
     /// mol water per mol acid, heat released to infinite dilution in kJ/mol
     dilution: Vec<(f64, f64)>,
     dilution_source: SourceId,
@@ -58,9 +62,9 @@ struct AcidRow {
 /// Nitric acid of any strength at 25 °C.
 #[derive(Debug, Clone)]
 pub struct NitricAcid {
-    pure: Sourced<MolarEnergy>,
-    water: Sourced<MolarEnergy>,
-    solution: Sourced<MolarEnergy>,
+    pure: Cited<KilojoulePerMole>,
+    water: Cited<KilojoulePerMole>,
+    solution: Cited<KilojoulePerMole>,
     heat_capacity: [f64; 2],
     /// amount fraction of the acid (rising) and heat of dilution in kJ/mol
     dilution: Vec<(f64, f64)>,
@@ -72,51 +76,37 @@ pub struct NitricAcid {
 }
 
 impl NitricAcid {
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
-        let file = "nitric_acid.toml";
-        let table: AcidFile = row::parse(
-            file,
-            include_str!("../../../tables/reactants/nitric_acid.toml"),
-        )?;
-        table.units.check(file)?;
-        let raw = table.acid;
-        let place = Place {
-            file,
-            row: "nitric acid",
-            sources,
-        };
-        place.source(&raw.dilution_source)?;
-        place.source(&raw.density_source)?;
-        let pure = raw.pure.enthalpy(file, sources)?;
-        let solution = raw.solution.enthalpy(file, sources)?;
-        let mut dilution: Vec<(f64, f64)> = raw
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("reactants/nitric_acid.toml");
+        let AcidFile { units, acid: row } = file.parse()?;
+        file.check_units(&units, &UNITS)?;
+        let mut dilution: Vec<(f64, f64)> = row
             .dilution
             .iter()
             .map(|(water, heat)| (1.0 / (1.0 + water), *heat))
             .collect();
         dilution.push((0.0, 0.0));
-        dilution.push((1.0, -solution.value.get::<kilojoule_per_mole>()));
+        dilution.push((1.0, -row.solution.written()));
         dilution.sort_by(|a, b| a.0.total_cmp(&b.0));
         let rising = |list: &[(f64, f64)]| list.windows(2).all(|p| p[0].0 < p[1].0);
-        if !rising(&dilution) || !rising(&raw.density) || raw.density.is_empty() {
-            return Err(place.implausible("dilution or density", "points out of order".to_owned()));
+        if !rising(&dilution) || !rising(&row.density) || row.density.is_empty() {
+            let fault = Fault::incomplete("dilution or density has points out of order");
+            return Err(file.error("nitric acid", fault));
         }
-        let cp = |v: RawValue| -> Result<f64, ReactantError> {
-            Ok(v.heat_capacity(file, sources)?
-                .value
-                .get::<joule_per_kelvin_mole>())
-        };
         Ok(Self {
-            pure,
-            water: raw.water.enthalpy(file, sources)?,
-            solution,
-            heat_capacity: [cp(raw.pure_heat_capacity)?, cp(raw.water_heat_capacity)?],
+            pure: row.pure,
+            water: row.water,
+            solution: row.solution,
+            heat_capacity: [
+                row.pure_heat_capacity.written(),
+                row.water_heat_capacity.written(),
+            ],
             dilution,
-            dilution_source: (raw.dilution_source, raw.dilution_at, raw.dilution_seen),
-            density: raw.density,
-            density_source: (raw.density_source, raw.density_at, raw.density_seen),
-            density_seen_to: raw.density_seen_to,
-            hazards: raw.hazards,
+            dilution_source: (row.dilution_source, row.dilution_at, row.dilution_seen),
+            density: row.density,
+            density_source: (row.density_source, row.density_at, row.density_seen),
+            density_seen_to: row.density_seen_to,
+            hazards: row.hazards,
         })
     }
 
@@ -130,12 +120,12 @@ impl NitricAcid {
     }
 
     /// Formation enthalpy of HNO3·nH2O at 25 °C, n = `water`, per mole of acid.
-    pub(super) fn enthalpy(&self, water: f64) -> Sourced<MolarEnergy> {
+    pub(super) fn enthalpy(&self, water: f64) -> Cited<KilojoulePerMole> {
         let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
         let heat = self.dilution_heat(water);
         let value =
             kj(self.pure.value) + kj(self.solution.value) + heat + water * kj(self.water.value);
-        let band = |v: &Sourced<MolarEnergy>| v.uncertainty.map_or(0.0, kj);
+        let band = |v: &Cited<KilojoulePerMole>| v.uncertainty.map_or(0.0, kj);
         // 0.3 kJ/mol: the most by which the interpolation in the amount fraction can miss
         // between the two strongest tabulated solutions
         let uncertainty = band(&self.pure)
@@ -143,7 +133,7 @@ impl NitricAcid {
             .hypot(band(&self.water) * water)
             .hypot(0.3);
         let (source, at, seen) = &self.dilution_source;
-        Sourced {
+        Cited {
             value: MolarEnergy::new::<kilojoule_per_mole>(value),
             uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(uncertainty)),
             source: source.clone(),
@@ -158,10 +148,10 @@ impl NitricAcid {
     }
 
     /// Heat capacity of HNO3·nH2O, n = `water`: acid and water added.
-    pub(super) fn heat_capacity(&self, water: f64) -> Sourced<MolarHeatCapacity> {
+    pub(super) fn heat_capacity(&self, water: f64) -> Cited<JoulePerMoleKelvin> {
         let sum = self.heat_capacity[0] + water * self.heat_capacity[1];
         let quantity = MolarHeatCapacity::new::<joule_per_kelvin_mole>;
-        Sourced {
+        Cited {
             value: quantity(sum),
             uncertainty: Some(quantity(0.1 * sum)),
             source: self.pure.source.clone(),
@@ -195,18 +185,18 @@ impl NitricAcid {
                 State::Liquid
             },
             metal: None,
-            redox_valence: -5.0,
+            redox_valence: Some(-5.0),
             formation_enthalpy: Some(self.enthalpy(n)),
             heat_capacity: Some(self.heat_capacity(n)),
             entropy: None,
-            enthalpy_of_solution: Some(Sourced {
+            enthalpy_of_solution: Some(Cited {
                 value: MolarEnergy::new::<kilojoule_per_mole>(-self.dilution_heat(n)),
                 uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(0.5)),
                 source: source.clone(),
                 locator: at.clone(),
                 seen: *seen,
             }),
-            density: Some(Sourced {
+            density: Some(Cited {
                 value: MassDensity::new::<gram_per_cubic_centimeter>(interpolated(
                     &self.density,
                     w,
@@ -227,8 +217,10 @@ impl NitricAcid {
             hygroscopic: "fuming when strong".to_owned(),
             water_range: None,
             assay: None,
-            gases: ["HNO3(g)", "H2O", "NO2", "O2"].map(String::from).to_vec(),
-            gases_seen: Some(Seen::FromMemory),
+            gases: Some(Gases {
+                list: ["HNO3(g)", "H2O", "NO2", "O2"].map(String::from).to_vec(),
+                seen: Seen::FromMemory,
+            }),
             hazards: Hazards {
                 signal: "Danger".to_owned(),
                 statements: self.hazards.clone(),

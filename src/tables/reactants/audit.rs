@@ -10,7 +10,9 @@
 use super::{Reactant, Role};
 use crate::formula::Element;
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, TemperatureInterval, ThermodynamicTemperature};
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use crate::tables::cited::Cited;
+use crate::tables::unit::Unit;
 use crate::tables::{Tables, species::SpeciesError};
 use uom::si::molar_energy::joule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -56,7 +58,11 @@ impl Tables {
     pub fn audit_reactants(&self) -> Result<Vec<AuditLine>, SpeciesError> {
         let mut lines = Vec::new();
         for reactant in self.reactants.iter().filter(|r| r.role != Role::Solvent) {
-            let sum = self.yardstick_heat_capacity(reactant)?;
+            // A row of one's own may leave its valence out: then there is no yardstick burn.
+            let Some(valence) = reactant.redox_valence else {
+                continue;
+            };
+            let sum = self.yardstick_heat_capacity(reactant, valence)?;
             let joule = |q: MolarEnergy| q.get::<joule_per_mole>();
             if let Some(h) = &reactant.formation_enthalpy {
                 let band = h.uncertainty.map_or(0.0, joule);
@@ -78,8 +84,13 @@ impl Tables {
         Ok(lines)
     }
 
-    /// ΣC_p in J/K of the products of one mole of `reactant` burnt with its partner.
-    fn yardstick_heat_capacity(&self, reactant: &Reactant) -> Result<f64, SpeciesError> {
+    /// ΣC_p in J/K of the products of one mole of `reactant`, of this valence, burnt with its
+    /// partner.
+    fn yardstick_heat_capacity(
+        &self,
+        reactant: &Reactant,
+        mut valence: f64,
+    ) -> Result<f64, SpeciesError> {
         let dry = reactant.formula.anhydrous();
         let count = |symbol: &str| {
             Element::from_symbol(symbol).map_or(0.0, |element| dry.amount_of(element))
@@ -97,7 +108,6 @@ impl Tables {
             .as_ref()
             .map_or(0.0, |m| f64::from(m.oxidation_state));
         let mut oxide_atoms = metals * (1.0 + 0.5 * state);
-        let mut valence = reactant.redox_valence;
         if valence.abs() < 1e-9 && metals > 0.0 {
             // dissolved in nitric acid: the carbonate leaves, a nitrate ion comes for each charge
             valence = -NITRATE_ION_VALENCE * state * metals;
@@ -132,10 +142,10 @@ impl Tables {
     }
 }
 
-fn line<T>(
+fn line<U: Unit>(
     reactant: &Reactant,
     quantity: &'static str,
-    value: &Sourced<T>,
+    value: &Cited<U>,
     band: f64,
     heat_capacity: f64,
 ) -> AuditLine {

@@ -1,7 +1,9 @@
 //! Everything the tables know of one reactant, row by row, for text and JSON reports.
 
 use super::{AssayBasis, Reactant, Reactants};
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use crate::tables::cited::Cited;
+use crate::tables::unit::Unit;
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -65,27 +67,34 @@ impl PropertyRow {
         self
     }
 
-    fn number<T: Copy>(
+    /// A number in the unit of its table; `keyed` gives the one that the key names.
+    fn number<U: Unit>(
         key: &'static str,
         label: impl Into<String>,
-        value: &Sourced<T>,
-        unit: &'static str,
-        shown: impl Fn(T) -> f64,
-        keyed: impl Fn(T) -> f64,
+        value: &Cited<U>,
+        keyed: impl Fn(U::Quantity) -> f64,
     ) -> Self {
         Self {
             key,
             label: label.into(),
             content: Content::Number {
-                value: shown(value.value),
-                uncertainty: value.uncertainty.map(&shown),
-                unit,
+                value: value.written(),
+                uncertainty: value.written_uncertainty(),
+                unit: shown_unit(U::NAME),
                 keyed: keyed(value.value),
             },
             source: Some(value.source.clone()),
             locator: value.locator.clone(),
             seen: Some(value.seen),
         }
+    }
+}
+
+/// The unit of a table as people read it.
+fn shown_unit(unit: &'static str) -> &'static str {
+    match unit {
+        "degC" => "°C",
+        other => other,
     }
 }
 
@@ -122,8 +131,6 @@ impl Reactants {
                     "formation_enthalpy_of_hydrate_kj_per_mol",
                     format!("formation enthalpy with {} H2O", state.water),
                     value,
-                    "kJ/mol",
-                    |q| q.get::<kilojoule_per_mole>(),
                     |q| q.get::<kilojoule_per_mole>(),
                 );
                 let method = state.method.to_string();
@@ -182,13 +189,11 @@ fn identity(r: &Reactant) -> Vec<PropertyRow> {
             format!("{} {:+}{oxide}", metal.element, metal.oxidation_state),
         ));
     }
-    rows.push(plain(
-        "redox_valence",
-        "valence sum (− oxidizes, + reduces)",
-        r.redox_valence,
-        None,
-        "",
-    ));
+    let label = "valence sum (− oxidizes, + reduces)";
+    rows.extend(
+        r.redox_valence
+            .map(|valence| plain("redox_valence", label, valence, None, "")),
+    );
     rows
 }
 
@@ -210,7 +215,7 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
     ];
     for (key, label, value) in energies {
         if let Some(v) = value {
-            rows.push(PropertyRow::number(key, label, v, "kJ/mol", kj, kj));
+            rows.push(PropertyRow::number(key, label, v, kj));
         }
     }
     let capacities = [
@@ -223,32 +228,17 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
     ];
     for (key, label, value) in capacities {
         if let Some(v) = value {
-            rows.push(PropertyRow::number(key, label, v, "J/(mol K)", j, j));
+            rows.push(PropertyRow::number(key, label, v, j));
         }
     }
     if let Some(v) = &r.density {
         let get = |q: crate::quantity::MassDensity| q.get::<gram_per_cubic_centimeter>();
-        rows.push(PropertyRow::number(
-            "density_g_per_cm3",
-            "density",
-            v,
-            "g/cm3",
-            get,
-            get,
-        ));
+        rows.push(PropertyRow::number("density_g_per_cm3", "density", v, get));
     }
-    let celsius = |t: crate::quantity::ThermodynamicTemperature| t.get::<degree_celsius>();
     let absolute = |t: crate::quantity::ThermodynamicTemperature| t.get::<kelvin>();
     if let Some(m) = &r.melting {
         let t = &m.temperature;
-        let mut row = PropertyRow::number(
-            "melting_temperature_k",
-            "melting point",
-            t,
-            "°C",
-            celsius,
-            absolute,
-        );
+        let mut row = PropertyRow::number("melting_temperature_k", "melting point", t, absolute);
         if m.in_own_water {
             row.label.push_str(", in its own crystal water");
         }
@@ -260,7 +250,7 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
     if let Some(t) = &r.decomposition_onset {
         let key = "decomposition_onset_temperature_k";
         let label = "decomposes from about";
-        rows.push(PropertyRow::number(key, label, t, "°C", celsius, absolute));
+        rows.push(PropertyRow::number(key, label, t, absolute));
     }
     rows
 }
@@ -276,10 +266,10 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
             rows.push(PropertyRow::text(key, label, text).seen(Some(Seen::FromMemory)));
         }
     }
-    if !r.gases.is_empty() {
+    if let Some(gases) = r.gases.as_ref().filter(|gases| !gases.list.is_empty()) {
         let mut row = PropertyRow::text("decomposition_gases", "gases when heated alone", "");
-        row.content = Content::List(r.gases.clone());
-        rows.push(row.seen(r.gases_seen));
+        row.content = Content::List(gases.list.clone());
+        rows.push(row.seen(Some(gases.seen)));
     }
     if let Some(s) = &r.solubility {
         let per_100_g = |w: f64| 100.0 * w / (1.0 - w);

@@ -11,7 +11,9 @@ use super::water::WaterRule;
 use super::{NitricAcid, Reactant, Reactants, Role};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
-use crate::source::{Seen, SourceId, Sourced};
+use crate::source::{Seen, SourceId};
+use crate::tables::cited::Cited;
+use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use std::fmt;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -83,9 +85,9 @@ pub struct HydrateEstimate {
     /// Molecules of water per formula unit.
     pub water: f64,
     /// Standard formation enthalpy at 298.15 K with its band.
-    pub formation_enthalpy: Sourced<MolarEnergy>,
+    pub formation_enthalpy: Cited<KilojoulePerMole>,
     /// Heat capacity at 298.15 K, if the tables hold one to start from.
-    pub heat_capacity: Option<Sourced<MolarHeatCapacity>>,
+    pub heat_capacity: Option<Cited<JoulePerMoleKelvin>>,
     /// How the enthalpy was found.
     pub method: HydrateMethod,
 }
@@ -123,7 +125,7 @@ pub struct Family<'a> {
     rule: &'a WaterRule,
     acid: Option<&'a NitricAcid>,
     /// The family whose water steps serve, and its band per molecule of water.
-    like: Option<(Box<Family<'a>>, &'a Sourced<MolarEnergy>)>,
+    like: Option<(Box<Family<'a>>, &'a Cited<KilojoulePerMole>)>,
 }
 
 impl Reactants {
@@ -245,7 +247,7 @@ impl<'a> Family<'a> {
                 water,
             });
         }
-        let known: Vec<(f64, &Reactant, &Sourced<MolarEnergy>)> = self
+        let known: Vec<(f64, &Reactant, &Cited<KilojoulePerMole>)> = self
             .members
             .iter()
             .filter_map(|r| {
@@ -269,7 +271,7 @@ impl<'a> Family<'a> {
         let wetter = known.iter().find(|k| k.0 > water);
         let (formation_enthalpy, method) = match (drier, wetter) {
             (Some(a), Some(b)) => interpolated(water, a, b),
-            (Some(near), None) | (None, Some(near)) => self.by_rule(water, near)?,
+            (Some(near), None) | (None, Some(near)) => self.by_rule(water, near),
             (None, None) => return Err(self.no_enthalpy()),
         };
         Ok(HydrateEstimate {
@@ -289,18 +291,14 @@ impl<'a> Family<'a> {
     fn by_rule(
         &self,
         water: f64,
-        near: &(f64, &Reactant, &Sourced<MolarEnergy>),
-    ) -> Result<(Sourced<MolarEnergy>, HydrateMethod), FamilyError> {
+        near: &(f64, &Reactant, &Cited<KilojoulePerMole>),
+    ) -> (Cited<KilojoulePerMole>, HydrateMethod) {
         let (from, row, enthalpy) = near;
         let added = water - from;
         if let Some(found) = self.by_analogue(water, near) {
-            return Ok(found);
+            return found;
         }
-        let rule = self
-            .rule
-            .enthalpy
-            .as_ref()
-            .ok_or_else(|| self.no_enthalpy())?;
+        let rule = &self.rule.water_of_crystallisation.formation_enthalpy;
         let rule_band = rule
             .uncertainty
             .map_or(0.0, |u| u.get::<kilojoule_per_mole>())
@@ -312,7 +310,7 @@ impl<'a> Family<'a> {
             from: row.id.clone(),
             added,
         };
-        let value = Sourced {
+        let value = Cited {
             value: enthalpy.value + rule.value * added,
             uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(
                 rule_band.hypot(row_band),
@@ -321,15 +319,15 @@ impl<'a> Family<'a> {
             locator: method.to_string(),
             seen: Seen::Estimated,
         };
-        Ok((value, method))
+        (value, method)
     }
 
     /// The step from the nearest hydrate as the like salt makes it, where its table reaches.
     fn by_analogue(
         &self,
         water: f64,
-        near: &(f64, &Reactant, &Sourced<MolarEnergy>),
-    ) -> Option<(Sourced<MolarEnergy>, HydrateMethod)> {
+        near: &(f64, &Reactant, &Cited<KilojoulePerMole>),
+    ) -> Option<(Cited<KilojoulePerMole>, HydrateMethod)> {
         let (like, band) = self.like.as_ref()?;
         let (from, row, enthalpy) = near;
         let reach = like.members.last()?.formula.crystal_water();
@@ -344,7 +342,7 @@ impl<'a> Family<'a> {
             like: like.salt.clone(),
         };
         let steps = kj(band.value) * (water - from).abs();
-        let value = Sourced {
+        let value = Cited {
             value: enthalpy.value + there.formation_enthalpy.value - here.formation_enthalpy.value,
             uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(
                 steps.hypot(enthalpy.uncertainty.map_or(0.0, kj)),
@@ -357,17 +355,17 @@ impl<'a> Family<'a> {
     }
 
     /// Heat capacity: of this hydrate, else between two, else of the nearest plus the rule.
-    fn heat_capacity(&self, water: f64) -> Option<Sourced<MolarHeatCapacity>> {
-        let known: Vec<(f64, &Reactant, &Sourced<MolarHeatCapacity>)> = self
+    fn heat_capacity(&self, water: f64) -> Option<Cited<JoulePerMoleKelvin>> {
+        let known: Vec<(f64, &Reactant, &Cited<JoulePerMoleKelvin>)> = self
             .members
             .iter()
             .filter_map(|r| Some((r.formula.crystal_water(), *r, r.heat_capacity.as_ref()?)))
             .collect();
         let drier = known.iter().rev().find(|k| k.0 < water + SAME_WATER);
         let wetter = known.iter().find(|k| k.0 > water - SAME_WATER);
-        let rule = self.rule.heat_capacity.as_ref()?;
+        let rule = &self.rule.water_of_crystallisation.heat_capacity;
         let unit = |q: MolarHeatCapacity| q.get::<joule_per_kelvin_mole>();
-        let band = |v: &Sourced<MolarHeatCapacity>| v.uncertainty.map_or(0.0, unit);
+        let band = |v: &Cited<JoulePerMoleKelvin>| v.uncertainty.map_or(0.0, unit);
         let (value, uncertainty, source, locator) = match (drier, wetter) {
             (Some(a), Some(b)) if b.0 - a.0 > SAME_WATER => {
                 let share = (water - a.0) / (b.0 - a.0);
@@ -389,7 +387,7 @@ impl<'a> Family<'a> {
             }
             (None, None) => return None,
         };
-        Some(Sourced {
+        Some(Cited {
             value,
             uncertainty: Some(MolarHeatCapacity::new::<joule_per_kelvin_mole>(uncertainty)),
             source,
@@ -401,9 +399,9 @@ impl<'a> Family<'a> {
 
 fn interpolated(
     water: f64,
-    a: &(f64, &Reactant, &Sourced<MolarEnergy>),
-    b: &(f64, &Reactant, &Sourced<MolarEnergy>),
-) -> (Sourced<MolarEnergy>, HydrateMethod) {
+    a: &(f64, &Reactant, &Cited<KilojoulePerMole>),
+    b: &(f64, &Reactant, &Cited<KilojoulePerMole>),
+) -> (Cited<KilojoulePerMole>, HydrateMethod) {
     let share = (water - a.0) / (b.0 - a.0);
     let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
     let ua = a.2.uncertainty.map_or(0.0, kj) * (1.0 - share);
@@ -418,7 +416,7 @@ fn interpolated(
         &b.2.source
     }
     .clone();
-    let value = Sourced {
+    let value = Cited {
         value: a.2.value + (b.2.value - a.2.value) * share,
         // the two may err together: the bands are added, not their squares
         uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(ua + ub)),

@@ -1,6 +1,6 @@
 //! Finding a reactant by formula, name, other name or registry number.
 
-use super::{AcidError, FamilyError, Reactant, Reactants, Role, convert, refused};
+use super::{AcidError, FamilyError, Reactant, Reactants, Role, check, refused};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;
@@ -255,7 +255,7 @@ impl Reactants {
     }
 
     fn by_name(&self, wanted: &str) -> Option<&Reactant> {
-        if convert::is_cas_number(wanted) {
+        if check::is_cas_number(wanted) {
             return self.iter().find(|r| r.cas.as_deref() == Some(wanted));
         }
         // a spelling that several rows share, such as an isomer's formula, is left to `by_formula`

@@ -1,7 +1,8 @@
 //! Substances that this program does not plan with, recognized by name and by formula.
 
-use super::row::{self, ReactantError};
 use crate::formula::{Element, Formula};
+use crate::tables::TableError;
+use crate::tables::read::TableFile;
 use serde::Deserialize;
 
 /// A class of refused substances.
@@ -38,10 +39,9 @@ struct RefusedFile {
     refused: Vec<Refusal>,
 }
 
-pub(super) fn built_in() -> Result<Vec<Refusal>, ReactantError> {
-    let text = include_str!("../../../tables/refused.toml");
-    let file: RefusedFile = row::parse("refused.toml", text)?;
-    Ok(file.refused)
+pub(super) fn built_in() -> Result<Vec<Refusal>, TableError> {
+    let file = TableFile::built_in("refused.toml");
+    Ok(file.parse::<RefusedFile>()?.refused)
 }
 
 /// The reason for the first class that `text` belongs to.

@@ -22,7 +22,8 @@ pub enum Basis {
 }
 
 /// A solubility curve.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(try_from = "super::check::WrittenSolubility")]
 pub struct Solubility {
     /// Temperature (rising) and mass fraction of the dissolved substance in the saturated
     /// solution, 0 to 1.

@@ -7,7 +7,9 @@ use super::lookup::{LookupError, normalized};
 use super::{Reactant, Reactants, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, Ratio};
-use crate::source::{Seen, Sourced};
+use crate::source::Seen;
+use crate::tables::cited::Cited;
+use crate::tables::unit::KilojoulePerMole;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 use uom::si::molar_mass::gram_per_mole;
@@ -79,7 +81,7 @@ impl Reactants {
         let n = (1.0 - w) / w * grams(&dry) / water_molar_mass();
         let dissolved =
             kj(formation.value) + kj(solution.value) - row.formula.crystal_water() * kj(water);
-        let band = |v: &Sourced<MolarEnergy>| v.uncertainty.map_or(0.0, kj);
+        let band = |v: &Cited<KilojoulePerMole>| v.uncertainty.map_or(0.0, kj);
         let dry_heat = family
             .at(0.0)?
             .heat_capacity
@@ -97,7 +99,7 @@ impl Reactants {
             cas: None,
             cas_seen: None,
             state: State::Solution,
-            formation_enthalpy: Some(Sourced {
+            formation_enthalpy: Some(Cited {
                 value: MolarEnergy::new::<kilojoule_per_mole>(dissolved + n * kj(water)),
                 uncertainty: Some(MolarEnergy::new::<kilojoule_per_mole>(
                     band(formation).hypot(band(solution)).hypot(STRONG_SOLUTION),
@@ -106,7 +108,7 @@ impl Reactants {
                 locator: format!("{} + solution at infinite dilution + water", row.id),
                 seen: formation.seen.max(solution.seen).max(Seen::Computed),
             }),
-            heat_capacity: Some(Sourced {
+            heat_capacity: Some(Cited {
                 value: MolarHeatCapacity::new::<joule_per_kelvin_mole>(heat),
                 uncertainty: Some(MolarHeatCapacity::new::<joule_per_kelvin_mole>(0.1 * heat)),
                 source: solution.source.clone(),

@@ -1,81 +1,53 @@
 //! The rules for crystal water that no table holds: `tables/reactants/water.toml`.
 
-use super::row::{self, RawValue, ReactantError};
-use crate::quantity::{MolarEnergy, MolarHeatCapacity};
-use crate::source::{Bibliography, Sourced};
+use super::check::UNITS;
+use crate::tables::TableError;
+use crate::tables::cited::Cited;
+use crate::tables::read::TableFile;
+use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use serde::Deserialize;
+use std::collections::BTreeMap;
 
 /// What one molecule of crystal water adds.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct WaterRule {
-    pub(super) enthalpy: Option<Sourced<MolarEnergy>>,
-    pub(super) heat_capacity: Option<Sourced<MolarHeatCapacity>>,
-    analogues: Vec<Analogue>,
+    units: BTreeMap<String, String>,
+    pub(super) water_of_crystallisation: WaterStep,
+    #[serde(default)]
+    analogue: Vec<Analogue>,
+}
+
+/// What it adds to a salt without an analogue.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WaterStep {
+    pub(super) formation_enthalpy: Cited<KilojoulePerMole>,
+    pub(super) heat_capacity: Cited<JoulePerMoleKelvin>,
 }
 
 /// Salts that lose their water like another whose lower hydrates are tabulated.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct Analogue {
     metals: Vec<String>,
     anion: String,
     /// Id of a row of the family that shows the pattern.
     pub(super) pattern: String,
     /// Band per molecule of water.
-    pub(super) band: Sourced<MolarEnergy>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct WaterFile {
-    units: row::Units,
-    water_of_crystallisation: WaterRow,
-    #[serde(default)]
-    analogue: Vec<AnalogueRow>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AnalogueRow {
-    metals: Vec<String>,
-    anion: String,
-    pattern: String,
-    band: RawValue,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct WaterRow {
-    formation_enthalpy: RawValue,
-    heat_capacity: RawValue,
+    pub(super) band: Cited<KilojoulePerMole>,
 }
 
 impl WaterRule {
-    pub(super) fn built_in(sources: &Bibliography) -> Result<Self, ReactantError> {
-        let file = "water.toml";
-        let text = include_str!("../../../tables/reactants/water.toml");
-        let table: WaterFile = row::parse(file, text)?;
-        table.units.check(file)?;
-        let rule = table.water_of_crystallisation;
-        Ok(Self {
-            enthalpy: Some(rule.formation_enthalpy.enthalpy(file, sources)?),
-            heat_capacity: Some(rule.heat_capacity.heat_capacity(file, sources)?),
-            analogues: table
-                .analogue
-                .into_iter()
-                .map(|row| {
-                    Ok(Analogue {
-                        metals: row.metals,
-                        anion: row.anion,
-                        pattern: row.pattern,
-                        band: row.band.enthalpy(file, sources)?,
-                    })
-                })
-                .collect::<Result<_, ReactantError>>()?,
-        })
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file = TableFile::built_in("reactants/water.toml");
+        let rule: Self = file.parse()?;
+        file.check_units(&rule.units, &UNITS)?;
+        Ok(rule)
     }
 
     pub(super) fn analogue(&self, salt: &str) -> Option<&Analogue> {
-        self.analogues.iter().find(|a| {
+        self.analogue.iter().find(|a| {
             let metal = salt.strip_suffix(a.anion.as_str());
             metal.is_some_and(|m| a.metals.iter().any(|known| known == m))
         })
