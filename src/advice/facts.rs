@@ -12,7 +12,7 @@ use crate::quantity::{
 };
 use crate::redox::{Redox, nitrate_ions, valence};
 use crate::tables::heating::HeatingKind;
-use crate::tables::{Role, SafetyTables, Tables};
+use crate::tables::{HazardGroup, Role, SafetyTables, Tables};
 use crate::vessel::Load;
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::mole;
@@ -82,8 +82,14 @@ pub struct BurnFacts {
     pub ammonium_nitrate_share: Ratio,
     /// Share of the oxidizing valence that nitrates of alkali metals bring.
     pub alkali_nitrate_share: Ratio,
+    /// Free nitric acid over the acid and all water, by mass.
+    pub free_acid_strength: Ratio,
+    /// Metals that leave an oxide or metal powder over all metals and ammonium nitrate, by amount.
+    pub powder_share: Ratio,
     /// Reactants: id and name; any strength of nitric acid also as `nitric acid`.
     pub reactants: BTreeMap<String, String>,
+    /// Hazard groups of the reactants, with the names of those in them.
+    pub groups: BTreeMap<HazardGroup, Vec<String>>,
     /// Names of the fuels that burn within seconds.
     pub fast_fuels: Vec<String>,
     /// The vessel, if named.
@@ -159,6 +165,9 @@ impl BurnFacts {
             ),
             ammonium_nitrate_share: oxidizing_share(batch, redox, is_ammonium_nitrate),
             alkali_nitrate_share: oxidizing_share(batch, redox, is_alkali_nitrate),
+            free_acid_strength: free_acid_strength(batch),
+            powder_share: powder_share(batch),
+            groups: groups(batch),
             reactants,
             fast_fuels,
             vessel: batch.vessel.clone(),
@@ -299,17 +308,73 @@ fn is_ammonium_nitrate(formula: &Formula) -> bool {
     Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == formula.amounts())
 }
 
+/// The reactants by hazard group.
+fn groups(batch: &Batch) -> BTreeMap<HazardGroup, Vec<String>> {
+    let mut groups: BTreeMap<HazardGroup, Vec<String>> = BTreeMap::new();
+    for reactant in batch.ingredients.iter().map(|i| &i.reactant) {
+        for group in &reactant.hazard_groups {
+            groups
+                .entry(*group)
+                .or_default()
+                .push(reactant.name.clone());
+        }
+    }
+    groups
+}
+
+/// Mass of free nitric acid over that of the acid and all water of the mixed batch.
+fn free_acid_strength(batch: &Batch) -> Ratio {
+    let acids = batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role == Role::Acid);
+    let acid: Mass = acids
+        .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
+        .sum();
+    let water: Mass =
+        (batch.solvent_water() + batch.crystal_water()) * crate::batch::water_molar_mass();
+    let all = acid + water;
+    if all > Mass::default() {
+        acid / all
+    } else {
+        Ratio::new::<ratio>(0.0)
+    }
+}
+
+/// Metals other than alkali metals over all metals and ammonium nitrate, by amount.
+fn powder_share(batch: &Batch) -> Ratio {
+    let (mut powder, mut all) = (none(), none());
+    for ingredient in &batch.ingredients {
+        let dry = ingredient.reactant.formula.anhydrous();
+        if is_ammonium_nitrate(&dry) {
+            all += ingredient.amount;
+        }
+        for (element, count) in dry.amounts().iter().filter(|(e, _)| e.is_metal()) {
+            all += *count * ingredient.amount;
+            if !is_alkali(*element) {
+                powder += *count * ingredient.amount;
+            }
+        }
+    }
+    if all > none() {
+        powder / all
+    } else {
+        Ratio::new::<ratio>(0.0)
+    }
+}
+
+fn is_alkali(element: Element) -> bool {
+    matches!(element.symbol(), "Li" | "Na" | "K" | "Rb" | "Cs")
+}
+
 /// A nitrate of nothing but alkali metals.
 fn is_alkali_nitrate(formula: &Formula) -> bool {
-    let alkali = |symbol: &str| matches!(symbol, "Li" | "Na" | "K" | "Rb" | "Cs");
-    let has_alkali = formula
-        .amounts()
-        .keys()
-        .any(|element| alkali(element.symbol()));
+    let mut elements = formula.amounts().keys();
+    let has_alkali = elements.any(|element| is_alkali(*element));
     let only = formula
         .amounts()
         .keys()
-        .all(|element| alkali(element.symbol()) || matches!(element.symbol(), "N" | "O"));
+        .all(|element| is_alkali(*element) || matches!(element.symbol(), "N" | "O"));
     has_alkali && only && nitrate_ions(formula) > 0.0
 }
 

@@ -7,10 +7,10 @@ use crate::formula::Element;
 use crate::fumes::Fumes;
 use crate::quantity::{AmountOfSubstance, Ratio};
 use crate::room::{Air, Exposure};
-use crate::tables::SafetyTables;
 use crate::tables::cautions::{Condition, Flag, Measure};
 use crate::tables::heating::HeatingKind;
 use crate::tables::toxic::ToxicElement;
+use crate::tables::{HazardGroup, SafetyTables};
 use crate::vessel::{Refusal, VesselCheck, behaviour, gas_flow};
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::millimole;
@@ -38,6 +38,8 @@ pub struct Observed {
     pub product: BTreeSet<Element>,
     /// Reactants: id and name.
     pub reactants: BTreeMap<String, String>,
+    /// Hazard groups of the reactants, with the names of those in them.
+    pub groups: BTreeMap<HazardGroup, Vec<String>>,
     /// What heats the vessel.
     pub heated_by: Option<HeatingKind>,
 }
@@ -69,6 +71,7 @@ impl Observed {
         let mut observed = Self {
             product: facts.fumes.product_elements.keys().copied().collect(),
             reactants: facts.reactants.clone(),
+            groups: facts.groups.clone(),
             heated_by: facts.load.heating,
             ..Self::default()
         };
@@ -118,6 +121,11 @@ impl Observed {
             Measure::AlkaliNitrateShare,
             facts.alkali_nitrate_share.get::<percent>(),
         );
+        self.set(
+            Measure::FreeAcidStrength,
+            facts.free_acid_strength.get::<percent>(),
+        );
+        self.set(Measure::PowderShare, facts.powder_share.get::<percent>());
         self.set(
             Measure::FlameTemperature,
             load.flame.high.get::<degree_celsius>(),
@@ -270,9 +278,10 @@ impl Observed {
                 .is_some_and(|value| value < limit),
             Condition::Flag(flag) => self.flags.contains_key(flag),
             Condition::HeatedBy(ways) => self.heated_by.is_some_and(|way| ways.contains(&way)),
-            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_) => {
-                !self.found(condition, toxic).is_empty()
-            }
+            Condition::ProductHas(_)
+            | Condition::Toxic(_)
+            | Condition::Reactant(_)
+            | Condition::HazardGroup(_) => !self.found(condition, toxic).is_empty(),
         }
     }
 
@@ -294,6 +303,14 @@ impl Observed {
                 .iter()
                 .filter_map(|id| self.reactants.get(id).cloned())
                 .collect(),
+            Condition::HazardGroup(groups) => {
+                let named: BTreeSet<&String> = groups
+                    .iter()
+                    .filter_map(|group| self.groups.get(group))
+                    .flatten()
+                    .collect();
+                named.into_iter().cloned().collect()
+            }
             _ => Vec::new(),
         }
     }

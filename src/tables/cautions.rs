@@ -5,6 +5,7 @@
 
 use super::cited::{Reading, check_units};
 use super::heating::HeatingKind;
+use super::reactants::HazardGroup;
 use super::{Place, TableError, parse_toml, row_lines};
 use crate::formula::Element;
 use crate::source::{Bibliography, Seen, SourceId};
@@ -55,6 +56,13 @@ pub enum Measure {
     /// Share of the oxidizing valence that nitrates of alkali metals bring.
     #[serde(rename = "alkali nitrate share")]
     AlkaliNitrateShare,
+    /// Free nitric acid over the acid and all water of the mixed batch, by mass.
+    #[serde(rename = "free acid strength")]
+    FreeAcidStrength,
+    /// Metals that leave an oxide or metal powder, alkali metals left out, over all metals and
+    /// ammonium nitrate, by amount.
+    #[serde(rename = "powder share")]
+    PowderShare,
     /// Adiabatic flame temperature, dried batch.
     #[serde(rename = "flame temperature")]
     FlameTemperature,
@@ -125,12 +133,14 @@ pub enum Measure {
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 29] = [
         Self::DryMass,
         Self::EquivalenceRatio,
         Self::HighestEquivalenceRatio,
         Self::AmmoniumNitrateShare,
         Self::AlkaliNitrateShare,
+        Self::FreeAcidStrength,
+        Self::PowderShare,
         Self::FlameTemperature,
         Self::GasPerDryMass,
         Self::Violence,
@@ -163,6 +173,8 @@ impl Measure {
             Self::HighestEquivalenceRatio => ("highest equivalence ratio", "", 2),
             Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
             Self::AlkaliNitrateShare => ("alkali nitrate share", "%", 0),
+            Self::FreeAcidStrength => ("free acid strength", "%", 0),
+            Self::PowderShare => ("powder share", "%", 0),
             Self::FlameTemperature => ("flame temperature", "°C", 0),
             Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
             Self::Violence => ("violence", "", 0),
@@ -272,6 +284,8 @@ pub enum Condition {
     Toxic(String),
     /// One of these reactants is in the batch, by the ids of the reactant tables.
     Reactant(Vec<String>),
+    /// A reactant of one of these hazard groups is in the batch.
+    HazardGroup(Vec<HazardGroup>),
     /// One of these heats the vessel.
     HeatedBy(Vec<HeatingKind>),
 }
@@ -331,6 +345,7 @@ struct RawCondition {
     product_has: Option<Vec<String>>,
     toxic: Option<String>,
     reactant: Option<Vec<String>>,
+    hazard_group: Option<Vec<HazardGroup>>,
     heated_by: Option<Vec<HeatingKind>>,
 }
 
@@ -348,6 +363,7 @@ impl RawCondition {
             + usize::from(self.product_has.is_some())
             + usize::from(self.toxic.is_some())
             + usize::from(self.reactant.is_some())
+            + usize::from(self.hazard_group.is_some())
             + usize::from(self.heated_by.is_some());
         if kinds != 1 {
             return Err(incomplete(
@@ -385,6 +401,9 @@ impl RawCondition {
         if let Some(ids) = self.reactant {
             return Ok(Condition::Reactant(ids));
         }
+        if let Some(groups) = self.hazard_group {
+            return Ok(Condition::HazardGroup(groups));
+        }
         if let Some(ways) = self.heated_by {
             return Ok(Condition::HeatedBy(ways));
         }
@@ -402,10 +421,14 @@ pub(super) fn read(
     sources: &Bibliography,
 ) -> Result<Vec<Rule>, TableError> {
     let raw: RawFile = parse_toml(text, file)?;
+    let used = |m: &Measure| {
+        let mut conditions = raw.caution.iter().flat_map(|rule| &rule.when);
+        raw.units.contains_key(m.key()) || conditions.any(|c| c.measure == Some(*m))
+    };
     let units: Vec<(&str, &'static str)> = Measure::ALL
         .iter()
+        .filter(|m| !m.unit().is_empty() && used(m))
         .map(|m| (m.key(), m.unit()))
-        .filter(|(_, u)| !u.is_empty())
         .collect();
     check_units(file, &raw.units, &units)?;
     let mut ids = BTreeSet::new();
@@ -473,7 +496,10 @@ fn check_text(
     let named = has(|c| {
         matches!(
             c,
-            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_)
+            Condition::ProductHas(_)
+                | Condition::Toxic(_)
+                | Condition::Reactant(_)
+                | Condition::HazardGroup(_)
         )
     });
     let flag = has(|c| matches!(c, Condition::Flag(_)));

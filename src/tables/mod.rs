@@ -54,7 +54,9 @@ use kinetics::Kinetics;
 use load::{all_reactants, all_sources, all_species, check_folder, read_file, toml_files};
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
-pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
+pub use reactants::{
+    FamilyError, HazardGroup, HydrateMethod, LookupError, Reactant, Reactants, Role, State,
+};
 use serde::de::DeserializeOwned;
 pub use solutions::Solution;
 use std::collections::BTreeMap;

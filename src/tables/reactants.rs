@@ -9,6 +9,7 @@ mod audit;
 mod convert;
 mod describe;
 mod family;
+mod group;
 mod lookup;
 mod refused;
 mod row;
@@ -19,6 +20,7 @@ pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
 pub use describe::{Content, PropertyRow};
 pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod};
+pub use group::HazardGroup;
 pub use lookup::LookupError;
 pub use refused::Refusal;
 pub use row::ReactantError;
@@ -205,6 +207,8 @@ pub struct Reactant {
     pub cas_seen: Option<Seen>,
     /// What it is for.
     pub role: Role,
+    /// Hazard groups that it belongs to.
+    pub hazard_groups: Vec<HazardGroup>,
     /// State at 298.15 K.
     pub state: State,
     /// The metal it brings, if any.
@@ -262,6 +266,12 @@ impl Reactant {
         Some(cp.value * temperature_difference(to, from))
     }
 
+    /// Whether it belongs to a hazard group.
+    #[must_use]
+    pub fn is_in(&self, group: HazardGroup) -> bool {
+        self.hazard_groups.contains(&group)
+    }
+
     /// How the formation enthalpy, on which the energy balance rests, was come by.
     #[must_use]
     pub fn reliability(&self) -> Seen {
@@ -292,7 +302,7 @@ pub struct Reactants {
     salts: Vec<Formula>,
     water_rule: water::WaterRule,
     acid: Option<NitricAcid>,
-    refusals: Vec<Refusal>,
+    refused: refused::Refused,
 }
 
 impl Reactants {
@@ -307,7 +317,7 @@ impl Reactants {
             salts: Vec::new(),
             water_rule: water::WaterRule::built_in(sources)?,
             acid: Some(NitricAcid::built_in(sources)?),
-            refusals: refused::built_in()?,
+            refused: refused::Refused::built_in()?,
         };
         for (file, text) in [
             (
@@ -341,19 +351,41 @@ impl Reactants {
     /// `file` is named in errors.
     ///
     /// # Errors
-    /// [`ReactantError`] if the text or a row of it is wrong.
+    /// [`ReactantError`] if the text or a row of it is wrong, or if a row is a refused substance by
+    /// its id, name, another name, formula or registry number.
     pub fn add(
         &mut self,
         file: &str,
         text: &str,
         sources: &Bibliography,
     ) -> Result<(), ReactantError> {
-        self.merge(file, text, sources)?;
+        for row in row::read(file, text, sources)? {
+            self.check_not_refused(file, &row)?;
+            self.put(row);
+        }
         self.index();
         Ok(())
     }
 
-    /// [`Reactants::add`] without the index, so that several texts are indexed once.
+    /// A table of one's own cannot lift a refusal.
+    fn check_not_refused(&self, file: &str, row: &Reactant) -> Result<(), ReactantError> {
+        let formula = row.formula.to_string();
+        let spellings = [&row.id, &row.name, &formula].into_iter();
+        let all = spellings.chain(&row.aliases).chain(&row.cas);
+        for spelling in all {
+            if let Some(reason) = self.refused.reason(spelling) {
+                return Err(ReactantError::Refused {
+                    file: file.to_owned(),
+                    id: row.id.clone(),
+                    spelling: spelling.clone(),
+                    reason,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// The rows of a built-in text, without the index, so that several texts are indexed once.
     fn merge(
         &mut self,
         file: &str,
@@ -361,12 +393,16 @@ impl Reactants {
         sources: &Bibliography,
     ) -> Result<(), ReactantError> {
         for reactant in row::read(file, text, sources)? {
-            match self.rows.iter_mut().find(|old| old.id == reactant.id) {
-                Some(old) => *old = reactant,
-                None => self.rows.push(reactant),
-            }
+            self.put(reactant);
         }
         Ok(())
+    }
+
+    fn put(&mut self, reactant: Reactant) {
+        match self.rows.iter_mut().find(|old| old.id == reactant.id) {
+            Some(old) => *old = reactant,
+            None => self.rows.push(reactant),
+        }
     }
 
     /// Works out what is looked up by: salts, shared solubilities, spellings.
@@ -390,7 +426,7 @@ impl Reactants {
     /// The refused substances with the reasons.
     #[must_use]
     pub fn refusals(&self) -> &[Refusal] {
-        &self.refusals
+        &self.refused.classes
     }
 
     /// Solubility is stated once for a salt, on the anhydrous basis; its other hydrates get it too.

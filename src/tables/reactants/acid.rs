@@ -2,7 +2,7 @@
 
 use super::convert::Place;
 use super::row::{self, RawValue, ReactantError, Units};
-use super::{Hazards, Reactant, Role, State};
+use super::{HazardGroup, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
@@ -189,6 +189,7 @@ impl NitricAcid {
             cas: Some("7697-37-2".to_owned()),
             cas_seen: Some(Seen::Document),
             role: Role::Acid,
+            hazard_groups: vec![HazardGroup::NitricAcid],
             state: if n > 0.0 {
                 State::Solution
             } else {

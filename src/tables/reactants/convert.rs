@@ -171,6 +171,7 @@ pub(super) fn reactant(
         cas: raw.cas,
         cas_seen: raw.cas_seen,
         role: raw.role,
+        hazard_groups: raw.hazard_groups,
         state: raw.phase,
         redox_valence: raw.redox_valence,
         thermal_steps: raw.thermal_steps,

@@ -1,7 +1,7 @@
 //! TOML rows of the reactant tables as they are written; `convert` turns them into quantities.
 
 use super::convert::{self, Place};
-use super::{AssayBasis, Basis, Reactant, Role, State};
+use super::{AssayBasis, Basis, HazardGroup, Reactant, Role, State};
 use crate::formula::FormulaError;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Bibliography, Seen, SourceId, Sourced};
@@ -73,6 +73,21 @@ pub enum ReactantError {
         file: String,
         /// The id.
         id: String,
+    },
+    /// A row of a substance that is refused.
+    #[error(
+        "{file}: reactant {id}: \"{spelling}\" is refused, in a table of your own too: {reason}; \
+         remove the row"
+    )]
+    Refused {
+        /// File.
+        file: String,
+        /// Row.
+        id: String,
+        /// The name, formula or number that gives it away.
+        spelling: String,
+        /// Why.
+        reason: String,
     },
 }
 
@@ -182,6 +197,8 @@ pub(super) struct RawReactant {
     pub(super) cas: Option<String>,
     pub(super) cas_seen: Option<Seen>,
     pub(super) role: Role,
+    #[serde(default)]
+    pub(super) hazard_groups: Vec<HazardGroup>,
     pub(super) phase: State,
     pub(super) metal: Option<RawMetal>,
     pub(super) redox_valence: f64,
