@@ -108,6 +108,9 @@ impl Draw {
                 gas_amount: mol(gas),
                 gas_mass: grams(0.8 * self.dry_g),
                 heat: Energy::new::<kilojoule>(3.0 * self.dry_g),
+                burns: [self.cold_k, self.cold_k + self.hotter_k]
+                    .map(|t| (Some(temperature(t)), mol(gas)))
+                    .to_vec(),
                 flame: Band {
                     low: temperature(self.cold_k),
                     high: temperature(self.cold_k + self.hotter_k),

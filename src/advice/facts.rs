@@ -327,7 +327,7 @@ fn free_acid_strength(batch: &Batch) -> Ratio {
     let acids = batch
         .ingredients
         .iter()
-        .filter(|i| i.reactant.role == Role::Acid);
+        .filter(|i| i.reactant.is_in(HazardGroup::NitricAcid));
     let acid: Mass = acids
         .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
         .sum();
@@ -419,6 +419,10 @@ fn load(
             nothing
         },
         heat,
+        burns: burns
+            .iter()
+            .map(|burn| (burn.flame, burn.gas_amount))
+            .collect(),
         flame: flame.unwrap_or(Band::exactly(boiling)),
         pressure: batch.conditions.pressure,
         fuels,

@@ -44,6 +44,27 @@ pub struct Observed {
     pub heated_by: Option<HeatingKind>,
 }
 
+/// The room that is assumed, and what its air would come to.
+fn assumed_room(air: &Air, exposures: &[Exposure]) -> String {
+    let volume = air.volume.get::<cubic_meter>();
+    let changes = air.clearing.high.get::<cycle_per_hour>();
+    let room = format!("a room of {volume:.0} m³ with {changes:.0} air change an hour and no hood");
+    let worst = exposures.iter().max_by(|a, b| {
+        a.times_limit
+            .high
+            .value
+            .total_cmp(&b.times_limit.high.value)
+    });
+    match worst.filter(|worst| worst.times_limit.high > Ratio::new::<ratio>(1.0)) {
+        Some(worst) => format!(
+            "{room}, where {} could come to {:.0} times its limit",
+            worst.name,
+            worst.times_limit.high.get::<ratio>()
+        ),
+        None => format!("{room}, where no limit is passed"),
+    }
+}
+
 /// What the checks found.
 pub(super) struct Findings<'a> {
     pub facts: &'a BurnFacts,
@@ -213,15 +234,14 @@ impl Observed {
 
     fn air(&mut self, findings: &Findings<'_>) {
         let air = findings.air;
+        let exposures = findings.exposures;
         if air.place == Place::Outdoors {
             self.flag(Flag::Outdoors, "");
         } else if !air.stated {
-            let volume = air.volume.get::<cubic_meter>();
-            let changes = air.clearing.high.get::<cycle_per_hour>();
-            let detail = format!("{volume:.0} m³ with {changes:.0} air change an hour, no hood");
-            self.flag(Flag::RoomNotStated, &detail);
+            // Nobody is told what not to do in a room that is only assumed: the room is asked for.
+            self.flag(Flag::RoomNotStated, &assumed_room(air, exposures));
+            return;
         }
-        let exposures = findings.exposures;
         self.worst(Measure::OverLimit, exposures, |e| Some(e.times_limit.high));
         self.worst(Measure::OverLimitAtLeast, exposures, |e| {
             Some(e.times_limit.low)

@@ -21,12 +21,15 @@ use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
 /// Exposures below this share of the limit are left out of the text.
 const WORTH_SAYING: f64 = 0.1;
 
-/// Two numbers as `a to b`, or one if they print alike.
+/// Two numbers as `a to b`, one if they print alike, `up to b` from zero on: a lower end of zero
+/// promises nothing.
 pub(super) fn band_text<Q: Copy>(band: Band<Q>, digits: i32, show: impl Fn(Q) -> f64) -> String {
     let low = significant(show(band.low), digits);
     let high = significant(show(band.high), digits);
     if low == high {
         low
+    } else if low == "0" {
+        format!("up to {high}")
     } else {
         format!("{low} to {high}")
     }
@@ -77,25 +80,29 @@ pub(super) fn safety_text(advice: &Advice, out: &mut impl Write) -> fmt::Result 
         "How violent, vessel, fumes (bands: from the calmest to the worst case)",
     )?;
     let violence = &advice.violence;
-    let level = if violence.level.low == violence.level.high {
-        violence.level.high.to_string()
-    } else {
-        format!("{} to {}", violence.level.low, violence.level.high)
-    };
     let stated = if violence.burn_time_stated {
         "as the file states"
     } else {
         "assumed for the fuel"
     };
-    wrapped(
-        out,
-        0,
-        &format!(
-            "Violence: {level}; {} L of hot gas per g of dry batch and second; flame {}, {stated}.",
+    let text = if violence.is_decided() {
+        format!(
+            "Violence: {}; {} L of hot gas per g of dry batch and second; flame {}, {stated}.",
+            violence.words(),
             band_text(violence.index_l_per_g_s, 2, |v| v),
             time_text(violence.burn_time),
-        ),
-    )?;
+        )
+    } else {
+        format!(
+            "Violence: {}, to be reckoned with until a first small burn says otherwise: up to {} L \
+             of hot gas per g of dry batch and second; a flame of {}, {stated}, decides no more. \
+             Write what was seen as `flame_lasts` under [vessel].",
+            violence.words(),
+            significant(violence.index_l_per_g_s.high, 2),
+            time_text(violence.burn_time),
+        )
+    };
+    wrapped(out, 0, &text)?;
     for change in &advice.calming {
         wrapped(out, 2, &format!("calmer: {change}"))?;
     }
@@ -127,13 +134,13 @@ fn vessel_text(
         out,
         0,
         &format!(
-            "Vessel: {}, {}; holds {}, liquid {} mm deep, froth {} mL ({} % of it).",
+            "Vessel: {}, {}; holds {}, liquid {} mm deep, froth up to {} mL ({} % of it).",
             check.choice.vessel.name,
             check.choice.cover,
             volume_text(check.brimful),
             significant(check.depth.get::<millimeter>(), 2),
-            band_text(check.froth, 2, |v| v.get::<milliliter>()),
-            band_text(check.froth_fill, 2, |r| r.get::<percent>()),
+            significant(check.froth.high.get::<milliliter>(), 2),
+            significant(check.froth_fill.high.get::<percent>(), 2),
         ),
     )?;
     wrapped(
@@ -223,7 +230,7 @@ fn fumes_text(advice: &Advice, out: &mut impl Write) -> fmt::Result {
         Some(time) => wrapped(
             out,
             0,
-            &format!("Air below all limits after {}.", time_text(time)),
+            &format!("Until the air is below all limits: {}.", time_text(time)),
         ),
         None => Ok(()),
     }

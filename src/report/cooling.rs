@@ -165,10 +165,10 @@ fn table(steps: &[CoolingStep], out: &mut impl Write) -> fmt::Result {
         let number = |value: Option<Ratio>| {
             value.map_or("–".to_owned(), |v| significant(v.get::<ratio>(), 2))
         };
-        let all: f64 = own.condensed().map(|s| s.amount.get::<mole>()).sum();
         let solid: Vec<String> = own
-            .condensed()
-            .filter(|s| s.amount.get::<mole>() > 1e-3 * all)
+            .main_and_trace_phases()
+            .0
+            .into_iter()
             .map(|s| s.id.clone())
             .collect();
         let mut text = String::new();

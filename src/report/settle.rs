@@ -5,11 +5,12 @@
 //! `condensed`, `molten_fraction`, `carbon_monoxide_to_dioxide`, `hydrogen_to_steam`,
 //! `carbon_activity`, `enthalpy_j`, `extrapolated`, `iterations`, `minimisations`, `residual`,
 //! `potential_residual`, `transition_share`): `reactants_mol` by the name of what was taken,
-//! `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
+//! `hazards` (why a batch with it is refused, by name), `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
 //! temperature).
 
 use super::json::{SCHEMA_VERSION, adiabatic_json};
 use super::number::{significant, temperature_text};
+use super::text::wrapped;
 use crate::equilibrium::{Equilibrium, SpeciesAmount, SpeciesSet};
 use crate::settle::{Condition, Settled};
 use serde_json::{Map, Value, json};
@@ -33,6 +34,12 @@ pub fn settled_json(settled: &Settled) -> Value {
         .map(|p| (p.name.clone(), json!(p.amount.get::<mole>())))
         .collect();
     value["reactants_mol"] = Value::Object(reactants);
+    let hazards: Map<String, Value> = settled
+        .portions
+        .iter()
+        .filter_map(|p| Some((p.name.clone(), json!(p.hazard.as_ref()?))))
+        .collect();
+    value["hazards"] = Value::Object(hazards);
     value["species_set"] = json!(set_name(settled.set));
     value["species_count"] = json!(settled.species_count);
     value["adiabatic_from_k"] = match settled.condition {
@@ -63,6 +70,15 @@ pub fn settled_text(settled: &Settled, out: &mut impl Write) -> fmt::Result {
     for portion in &settled.portions {
         let n = significant(portion.amount.get::<mole>(), 6);
         writeln!(out, "  {n:>12} mol  {}", portion.name)?;
+    }
+    for portion in &settled.portions {
+        if let Some(hazard) = &portion.hazard {
+            let text = format!(
+                "! {}: an equilibrium is worked out, a batch with it is refused: {hazard}",
+                portion.name
+            );
+            wrapped(out, 0, &text)?;
+        }
     }
     writeln!(out)?;
     let temperature = temperature_text(equilibrium.temperature);

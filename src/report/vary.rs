@@ -272,11 +272,7 @@ fn dangers(sweep: &Sweep, out: &mut impl Write) -> fmt::Result {
     for row in &sweep.rows {
         let Ok(point) = &row.outcome else { continue };
         let violence = &point.violence;
-        let word = if violence.level.low == violence.level.high {
-            violence.level.high.to_string()
-        } else {
-            format!("{} to {}", violence.level.low, violence.level.high)
-        };
+        let word = violence.words();
         let index = violence.index_l_per_g_s;
         writeln!(
             out,

@@ -359,12 +359,32 @@ impl Reactants {
         text: &str,
         sources: &Bibliography,
     ) -> Result<(), ReactantError> {
-        for row in row::read(file, text, sources)? {
+        for mut row in row::read(file, text, sources)? {
             self.check_not_refused(file, &row)?;
+            row.hazard_groups.extend(self.groups_of(&row.formula));
+            row.hazard_groups.sort_unstable();
+            row.hazard_groups.dedup();
             self.put(row);
         }
         self.index();
         Ok(())
+    }
+
+    /// Hazard groups of everything tabulated with this composition: another name or a new row does
+    /// not take a substance out of its groups.
+    fn groups_of(&self, formula: &Formula) -> Vec<HazardGroup> {
+        let dry = formula.anhydrous();
+        let same = |row: &&Reactant| super::same_composition(&row.formula.anhydrous(), &dry);
+        let mut groups: Vec<HazardGroup> = self
+            .rows
+            .iter()
+            .filter(same)
+            .flat_map(|row| row.hazard_groups.iter().copied())
+            .collect();
+        if acid::is_nitric_acid(&dry) {
+            groups.push(HazardGroup::NitricAcid);
+        }
+        groups
     }
 
     /// A table of one's own cannot lift a refusal.

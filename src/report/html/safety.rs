@@ -29,6 +29,8 @@ fn band(low: f64, high: f64, unit: &str) -> String {
     let (low, high) = (significant(low, 2), significant(high, 2));
     if low == high {
         format!("{low} {unit}")
+    } else if low == "0" {
+        format!("up to {high} {unit}")
     } else {
         format!("{low} to {high} {unit}")
     }
@@ -36,16 +38,10 @@ fn band(low: f64, high: f64, unit: &str) -> String {
 
 pub(super) fn facts(advice: &Advice) -> Vec<Fact> {
     let violence = &advice.violence;
-    let (low, high) = (violence.level.low, violence.level.high);
-    let word = if low == high {
-        low.to_string()
-    } else {
-        format!("{low} to {high}")
-    };
     let index = &violence.index_l_per_g_s;
     let mut facts = vec![Fact {
         label: "How it burns".to_owned(),
-        value: word,
+        value: violence.words(),
         note: format!(
             "{} of hot gas from the dry batch, over {}",
             band(index.low, index.high, "L per g and s"),
@@ -56,20 +52,12 @@ pub(super) fn facts(advice: &Advice) -> Vec<Fact> {
         (Some(check), _) => facts.push(Fact {
             label: "Froth in the vessel".to_owned(),
             value: format!(
-                "{} of the brim",
-                band(
-                    check.froth_fill.low.get::<percent>(),
-                    check.froth_fill.high.get::<percent>(),
-                    "%"
-                )
+                "up to {} % of the brim",
+                significant(check.froth_fill.high.get::<percent>(), 2)
             ),
             note: format!(
-                "{} of froth in {}, {} mL to the brim",
-                band(
-                    check.froth.low.get::<milliliter>(),
-                    check.froth.high.get::<milliliter>(),
-                    "mL"
-                ),
+                "up to {} mL of froth in {}, {} mL to the brim",
+                significant(check.froth.high.get::<milliliter>(), 2),
                 check.choice.vessel.name,
                 significant(check.brimful.get::<milliliter>(), 3)
             ),
@@ -88,8 +76,8 @@ pub(super) fn facts(advice: &Advice) -> Vec<Fact> {
     }
     if let Some(after) = &advice.clear_after {
         facts.push(Fact {
-            label: "Air is clear again".to_owned(),
-            value: format!("after {}", time_text(*after)),
+            label: "Until the air is clear again".to_owned(),
+            value: time_text(*after),
             note: "every agent below its limit".to_owned(),
         });
     }

@@ -1,6 +1,7 @@
 //! What comes out: the gas, and the equilibrium at the flame.
 
 use super::layout::{heading, wrapped};
+use crate::equilibrium::{SpeciesAmount, TRACE_SHARE};
 use crate::plan::Plan;
 use crate::report::number::{significant, temperature_text, volume_text, whole};
 use std::fmt::{self, Write};
@@ -10,8 +11,6 @@ use uom::si::ratio::{percent, ratio};
 
 /// Gas species below this share of the gas are trace.
 const MAIN_SHARE: f64 = 1e-3;
-/// Condensed phases below this share of the powder are rounding, or cannot be weighed.
-const FAINT_SHARE: f64 = 1e-5;
 
 pub(in crate::report) fn gases(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     heading(out, "Gas (complete combustion)")?;
@@ -60,6 +59,17 @@ pub(in crate::report) fn gases(plan: &Plan, out: &mut impl Write) -> fmt::Result
     Ok(())
 }
 
+fn phase_list(phases: &[&SpeciesAmount]) -> String {
+    let list: Vec<String> = phases
+        .iter()
+        .map(|s| {
+            let amount = significant(s.amount.get::<millimole>(), 3);
+            format!("{} {amount} mmol", s.id)
+        })
+        .collect();
+    list.join(", ")
+}
+
 pub(in crate::report) fn equilibria(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     heading(out, "Equilibrium at the flame")?;
     for result in &plan.states {
@@ -99,22 +109,19 @@ pub(in crate::report) fn equilibria(plan: &Plan, out: &mut impl Write) -> fmt::R
         if !trace.is_empty() {
             wrapped(out, 2, &format!("traces: {}", trace.join(", ")))?;
         }
-        let all: f64 = equilibrium
-            .condensed()
-            .map(|s| s.amount.get::<mole>())
-            .sum();
-        let condensed: Vec<String> = equilibrium
-            .condensed()
-            .filter(|s| s.amount.get::<mole>() > FAINT_SHARE * all)
-            .map(|s| {
-                format!(
-                    "{} {} mmol",
-                    s.id,
-                    significant(s.amount.get::<millimole>(), 3)
-                )
-            })
-            .collect();
-        wrapped(out, 2, &format!("powder: {}", condensed.join(", ")))?;
+        let (main, traces) = equilibrium.main_and_trace_phases();
+        wrapped(out, 2, &format!("powder: {}", phase_list(&main)))?;
+        if !traces.is_empty() {
+            wrapped(
+                out,
+                2,
+                &format!(
+                    "traces of it (each below {} % of the metal): {}",
+                    100.0 * TRACE_SHARE,
+                    phase_list(&traces)
+                ),
+            )?;
+        }
         let mut facts = Vec::new();
         if let Some(molten) = equilibrium.molten_fraction {
             facts.push(format!("molten {} %", whole(molten.get::<percent>())));

@@ -109,6 +109,19 @@ fn states_note(batch: &Batch, out: &mut impl Write) -> fmt::Result {
             &format!("Oxidation states in the product: {}.", chosen.join(", ")),
         )?;
     }
+    if let Some((metals, other)) = batch.ratio_counted_as_salt() {
+        let metals: Vec<String> = metals
+            .iter()
+            .map(|(element, charge)| format!("{element} (0, not {})", signed(*charge)))
+            .collect();
+        let text = format!(
+            "Convention of φ: a metal that the powder holds as metal counts 0: {}. Counted with the \
+             charge of its salt, as many papers do, this batch has φ = {}.",
+            metals.join(", "),
+            significant(other.equivalence_ratio.get::<ratio>(), 4)
+        );
+        wrapped(out, 0, &text)?;
+    }
     if batch.unbound_oxygen.abs() > 0.0 {
         let side = if batch.unbound_oxygen > 0.0 {
             "more"
