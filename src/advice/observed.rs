@@ -1,6 +1,6 @@
 //! What the rules can look at: numbers, facts, elements and reactants of one batch.
 
-use super::facts::BurnFacts;
+use super::facts::{BurnFacts, MixtureFacts};
 use super::violence::Violence;
 use crate::batch::Place;
 use crate::formula::Element;
@@ -89,14 +89,10 @@ impl Observed {
     /// Collects what `findings` hold.
     pub(super) fn new(findings: &Findings<'_>) -> Self {
         let facts = findings.facts;
-        let mut observed = Self {
-            product: facts.fumes.product_elements.keys().copied().collect(),
-            reactants: facts.reactants.clone(),
-            groups: facts.groups.clone(),
-            heated_by: facts.load.heating,
-            ..Self::default()
-        };
-        observed.mixture(findings);
+        let mut observed = Self::of_mixture(&facts.mixture);
+        observed.product = facts.fumes.product_elements.keys().copied().collect();
+        observed.heated_by = facts.load.heating;
+        observed.burn(findings);
         observed.chromium(facts);
         match findings.vessel {
             Some(checked) => observed.vessel(checked),
@@ -109,6 +105,30 @@ impl Observed {
             observed.flag(Flag::NoVesselFits, &detail);
         }
         observed.air(findings);
+        observed
+    }
+
+    /// What is known of a mixture before it burns.
+    #[must_use]
+    pub fn of_mixture(mixture: &MixtureFacts) -> Self {
+        let mut observed = Self {
+            product: mixture.elements.clone(),
+            reactants: mixture.reactants.clone(),
+            groups: mixture.groups.clone(),
+            ..Self::default()
+        };
+        observed.set(Measure::DryMass, mixture.dry_mass.get::<gram>());
+        for (measure, share) in [
+            (
+                Measure::AmmoniumNitrateShare,
+                mixture.ammonium_nitrate_share,
+            ),
+            (Measure::AlkaliNitrateShare, mixture.alkali_nitrate_share),
+            (Measure::FreeAcidStrength, mixture.free_acid_strength),
+            (Measure::PowderShare, mixture.powder_share),
+        ] {
+            observed.set(measure, share.get::<percent>());
+        }
         observed
     }
 
@@ -126,27 +146,13 @@ impl Observed {
         entry.push_str(detail);
     }
 
-    fn mixture(&mut self, findings: &Findings<'_>) {
+    fn burn(&mut self, findings: &Findings<'_>) {
         let facts = findings.facts;
         let load = &facts.load;
-        self.set(Measure::DryMass, load.dry_mass.get::<gram>());
         // the rules about lean and rich each look at the end that is the worse for them
         let phi = facts.fumes.equivalence_ratio;
         self.set(Measure::EquivalenceRatio, phi.low.get::<ratio>());
         self.set(Measure::HighestEquivalenceRatio, phi.high.get::<ratio>());
-        self.set(
-            Measure::AmmoniumNitrateShare,
-            facts.ammonium_nitrate_share.get::<percent>(),
-        );
-        self.set(
-            Measure::AlkaliNitrateShare,
-            facts.alkali_nitrate_share.get::<percent>(),
-        );
-        self.set(
-            Measure::FreeAcidStrength,
-            facts.free_acid_strength.get::<percent>(),
-        );
-        self.set(Measure::PowderShare, facts.powder_share.get::<percent>());
         self.set(
             Measure::FlameTemperature,
             load.flame.high.get::<degree_celsius>(),
