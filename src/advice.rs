@@ -5,12 +5,14 @@
 
 mod facts;
 mod observed;
+mod refusal;
 mod violence;
 mod warning;
 
 pub use crate::tables::cautions::{Moment, Severity};
-pub use facts::{BurnFacts, BurnState};
+pub use facts::{BurnFacts, BurnState, MixtureFacts};
 pub use observed::Observed;
+pub use refusal::{mixture_stops, stops};
 pub use violence::{Change, Level, Violence, calming_changes, violence};
 pub use warning::{Warning, warnings, worst};
 

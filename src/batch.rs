@@ -301,6 +301,37 @@ impl Batch {
         redox(&list, &self.states)
     }
 
+    /// φ if every metal that the product holds at 0 is counted with the charge of its salt instead,
+    /// and those metals with that charge: the other convention for a metal powder. `None` if no
+    /// metal is counted at 0.
+    #[must_use]
+    pub fn ratio_counted_as_salt(&self) -> Option<(BTreeMap<Element, f64>, Redox)> {
+        let at_zero = |element: Element| self.states.of(element).is_ok_and(|s| s.abs() < 1e-9);
+        let metals: BTreeMap<Element, f64> = self
+            .ingredients
+            .iter()
+            .filter_map(|i| i.reactant.metal.as_ref())
+            .filter(|metal| metal.oxidation_state != 0 && at_zero(metal.element))
+            .map(|metal| (metal.element, f64::from(metal.oxidation_state)))
+            .collect();
+        if metals.is_empty() {
+            return None;
+        }
+        let mut chosen: BTreeMap<Element, f64> = self
+            .dry_elements()
+            .into_keys()
+            .filter_map(|element| Some((element, self.states.of(element).ok()?)))
+            .collect();
+        chosen.extend(&metals);
+        let list: Vec<_> = self
+            .ingredients
+            .iter()
+            .map(|i| (&i.reactant.formula, i.amount))
+            .collect();
+        let sum = redox(&list, &OxidationStates::with_choice(&chosen)).ok()?;
+        Some((metals, sum))
+    }
+
     /// All solvent water.
     #[must_use]
     pub fn solvent_water(&self) -> AmountOfSubstance {

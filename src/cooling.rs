@@ -2,6 +2,7 @@
 
 use crate::equilibrium::{
     Equilibrium, EquilibriumError, SpeciesAmount, SpeciesSet, System, element_amounts,
+    main_and_traces,
 };
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Pressure, ThermodynamicTemperature};
@@ -21,8 +22,6 @@ const STEP: f64 = 100.0;
 const AIR: [(&str, f64); 4] = [("N2", 0.78), ("O2", 0.209), ("H2O", 0.012), ("CO2", 0.0004)];
 /// Air per mole of solid: so much that its composition stays.
 const MUCH_AIR: f64 = 1e5;
-/// A phase below this share of the condensed amount is not worth a word.
-const WORTH_A_WORD: f64 = 1e-3;
 
 /// One row of the cooling table.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,10 +133,10 @@ pub fn cooling(
     Ok(steps)
 }
 
-/// `hottest`, the round hundreds below it, 500 K.
+/// `hottest`, the round hundreds below it but for one that is hardly colder, 500 K.
 fn temperatures(hottest: f64) -> Vec<f64> {
     let mut all = vec![hottest];
-    let mut next = ((hottest / STEP).ceil() - 1.0) * STEP;
+    let mut next = ((hottest - STEP / 4.0) / STEP).floor() * STEP;
     while next >= COLDEST {
         all.push(next);
         next -= STEP;
@@ -155,16 +154,12 @@ fn solid_elements(own_gas: &Equilibrium, tables: &Tables) -> BTreeMap<Element, A
 }
 
 fn changes(own_gas: &Equilibrium, in_air: &[SpeciesAmount], tables: &Tables) -> Vec<AirChange> {
-    let own: Vec<SpeciesAmount> = own_gas.condensed().cloned().collect();
-    let listed = |phases: &[SpeciesAmount]| -> BTreeSet<String> {
-        let total: f64 = phases.iter().map(|s| s.amount.get::<mole>()).sum();
-        phases
-            .iter()
-            .filter(|s| s.amount.get::<mole>() > WORTH_A_WORD * total)
-            .map(|s| s.id.clone())
-            .collect()
+    let listed = |phases: &[&SpeciesAmount]| -> BTreeSet<String> {
+        let (main, _) = main_and_traces(phases);
+        main.into_iter().map(|s| s.id.clone()).collect()
     };
-    let (before, after) = (listed(&own), listed(in_air));
+    let before = listed(&own_gas.condensed().collect::<Vec<_>>());
+    let after = listed(&in_air.iter().collect::<Vec<_>>());
     let holds = |id: &str, element| {
         tables
             .species_by_id(id)

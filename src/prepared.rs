@@ -5,7 +5,7 @@
 //! burnt. Every command that takes a batch starts here, so that all of them refuse the same with
 //! the same words and show the same numbers.
 
-use crate::advice::{Advice, BurnFacts, BurnState, Severity, Warning, advice};
+use crate::advice::{Advice, BurnFacts, BurnState, Warning, advice, mixture_stops, stops};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::{BatchAtIgnition, BurnError, Burner, Heating, IgnitedBatch, StateResult};
 use crate::enthalpy::{WaterStateName, water_states};
@@ -37,21 +37,21 @@ pub enum PrepareError {
 pub struct Refused {
     /// Name of the batch.
     pub name: String,
-    /// What the safety side found; the warnings of severity stop are the reasons.
-    pub advice: Box<Advice>,
+    /// Every reason, and the cautions beside them where the burn is known.
+    pub warnings: Vec<Warning>,
 }
 
 impl Refused {
-    /// The reasons.
-    pub fn reasons(&self) -> impl Iterator<Item = &Warning> {
-        let stop = |warning: &&Warning| warning.severity == Severity::Stop;
-        self.advice.warnings.iter().filter(stop)
+    /// The reasons: the warnings of severity stop.
+    #[must_use]
+    pub fn reasons(&self) -> Vec<Warning> {
+        stops(&self.warnings)
     }
 }
 
 impl fmt::Debug for Refused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let codes: Vec<&str> = self.reasons().map(|reason| reason.code.as_str()).collect();
+        let codes: Vec<String> = self.reasons().into_iter().map(|r| r.code).collect();
         write!(f, "Refused({:?}: {})", self.name, codes.join(", "))
     }
 }
@@ -94,16 +94,22 @@ impl<'t> Prepared<'t> {
     /// [`PrepareError::Refused`] with every reason (warnings of severity stop), before any other
     /// error of the burn; else the error of the stage that fails.
     pub fn new(batch: &Batch, tables: &'t Tables) -> Result<Self, PrepareError> {
-        let mut burner = Burner::new(batch, tables)?;
+        // What is refused is refused also where its burn cannot be worked out.
+        let mut burner = match Burner::new(batch, tables) {
+            Ok(burner) => burner,
+            Err(error) => {
+                refuse(batch, mixture_stops(batch, &tables.safety))?;
+                return Err(error.into());
+            }
+        };
         let burnt = burns(&mut burner, batch, tables);
         let (redox, product) = (burner.redox().clone(), burner.product().clone());
         let (heating, ignited, states) = match burnt {
             Ok(burnt) => burnt,
-            // What is refused is refused also where its burn cannot be worked out.
             Err(error) => {
                 let facts = BurnFacts::new(batch, &redox, &product, &[], tables);
                 let found = advice(&facts, &tables.safety);
-                refuse(batch, &found)?;
+                refuse(batch, found.warnings)?;
                 return Err(error);
             }
         };
@@ -116,7 +122,7 @@ impl<'t> Prepared<'t> {
             *phi = phi.hull(Band::exactly(ignited.equivalence_ratio));
         }
         let advice = advice(&facts, &tables.safety);
-        refuse(batch, &advice)?;
+        refuse(batch, advice.warnings.clone())?;
         Ok(Self {
             batch: batch.clone(),
             tables,
@@ -144,15 +150,14 @@ impl<'t> Prepared<'t> {
 }
 
 /// The one place where a batch is refused.
-fn refuse(batch: &Batch, advice: &Advice) -> Result<(), PrepareError> {
-    let refused = Refused {
-        name: batch.name.clone(),
-        advice: Box::new(advice.clone()),
-    };
-    if refused.reasons().next().is_none() {
+fn refuse(batch: &Batch, warnings: Vec<Warning>) -> Result<(), PrepareError> {
+    if stops(&warnings).is_empty() {
         return Ok(());
     }
-    Err(PrepareError::Refused(refused))
+    Err(PrepareError::Refused(Refused {
+        name: batch.name.clone(),
+        warnings,
+    }))
 }
 
 type Burns = (Heating, Option<IgnitedBatch>, Vec<StateResult>);

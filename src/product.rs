@@ -26,7 +26,10 @@ const SMALLEST_SHARE: f64 = 1e-9;
 #[non_exhaustive]
 pub enum ProductError {
     /// The batch leaves no solid.
-    #[error("the batch holds nothing that leaves a powder: add a metal salt")]
+    #[error(
+        "refused: nothing in the batch leaves an oxide or metal powder; an oxidiser with a fuel \
+         alone is a propellant, not a synthesis, and the tool plans no such batch"
+    )]
     Nothing,
     /// No tabulated phases add up to what is left.
     #[error(

@@ -82,6 +82,8 @@ pub struct Portion {
     /// Molar enthalpy at the start temperature, elements at 298.15 K = 0; none for a bare
     /// formula.
     pub molar_enthalpy: Option<MolarEnergy>,
+    /// Why it is refused as an ingredient of a batch, if it is: its hazard.
+    pub hazard: Option<String>,
 }
 
 /// What is held constant.
@@ -154,7 +156,9 @@ pub fn portion(
         .ok_or_else(|| SettleError::NotAPortion {
             text: text.to_owned(),
         })?;
+    let hazard = tables.reactants.refusal(name);
     let (name, formula, molar_enthalpy) = substance(name, start, tables)?;
+    let hazard = hazard.or_else(|| tables.reactants.refusal(&formula.to_string()));
     let amount = read_amount(amount, &formula).ok_or_else(|| SettleError::Amount {
         text: text.to_owned(),
     })?;
@@ -163,6 +167,7 @@ pub fn portion(
         formula,
         amount,
         molar_enthalpy,
+        hazard,
     })
 }
 

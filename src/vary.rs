@@ -9,6 +9,7 @@ mod point;
 pub use lever::{Lever, NAMES};
 pub use point::Point;
 
+use crate::advice::{Warning, mixture_stops};
 use crate::batch::{Batch, ChangeError, WaterAtIgnition};
 use crate::burn::{BatchAtIgnition, BurnError, Burner, Heating, StateResult, species_set};
 use crate::enthalpy::{WaterState, WaterStateName, water_states};
@@ -107,6 +108,12 @@ pub enum VaryError {
     /// The water is to come from the course of heating, and that fails.
     #[error("water left \"from ignition\": {0}")]
     Ignition(#[from] IgnitionError),
+    /// A member of the sweep that is refused as a batch by itself would be.
+    #[error("refused: {}", .stops.iter().map(|stop| stop.text.as_str()).collect::<Vec<_>>().join(" "))]
+    Refused {
+        /// The reasons.
+        stops: Vec<Warning>,
+    },
     /// The heating does not light it.
     #[error("heated as the file says it does not ignite")]
     NotLit,
@@ -313,6 +320,7 @@ fn point<'t>(
     system: &mut Option<System<'t>>,
 ) -> Result<Point, VaryError> {
     let changed = batch_at(batch, axes, levels, tables)?;
+    refused(mixture_stops(&changed, &tables.safety))?;
     let heating = match state {
         WaterStateName::AtIgnition => Heating::of(&changed, tables),
         _ => Heating::NotStated,
@@ -321,9 +329,19 @@ fn point<'t>(
         .take()
         .unwrap_or_else(|| system_for(batch, axes, tables));
     let wanted = (state, &heating);
-    burnt(&changed, wanted, own, tables, system, |burner, result| {
+    let point = burnt(&changed, wanted, own, tables, system, |burner, result| {
         Point::of(&changed, burner.redox(), burner.product(), result, tables)
-    })
+    })?;
+    refused(point.stops.clone())?;
+    Ok(point)
+}
+
+/// A member of a sweep with a reason to stop has no result.
+fn refused(stops: Vec<Warning>) -> Result<(), VaryError> {
+    if stops.is_empty() {
+        return Ok(());
+    }
+    Err(VaryError::Refused { stops })
 }
 
 /// Burns one batch in one state of the water, after its heating if that is at ignition, and gives

@@ -42,6 +42,8 @@ pub struct Load {
     pub gas_mass: Mass,
     /// Heat that the burn sets free.
     pub heat: Energy,
+    /// The burns in question: flame temperature (none: no flame) and gas.
+    pub burns: Vec<(Option<ThermodynamicTemperature>, AmountOfSubstance)>,
     /// Flame temperature, from the wettest to the driest state in question.
     pub flame: Band<ThermodynamicTemperature>,
     /// Pressure of the air.

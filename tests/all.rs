@@ -29,6 +29,8 @@ mod once_broken;
 mod pictures;
 mod reactant_rows;
 mod reactants;
+mod refusals_everywhere;
+mod refused_substances;
 mod safety_laws;
 mod safety_refusals;
 mod safety_rules;

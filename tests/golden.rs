@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 /// Examples whose JSON is kept whole.
 const WHOLE: [&str; 3] = [
     "nickel-zinc-ferrite",
-    "strontium-aluminate-glow",
+    "garnet-phosphor",
     "zinc-aluminate-blue",
 ];
 

@@ -22,7 +22,7 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::minute;
 
 const BLUE: &str = "examples/zinc-aluminate-blue.toml";
-const GLOW: &str = "examples/strontium-aluminate-glow.toml";
+const GARNET: &str = "examples/garnet-phosphor.toml";
 
 fn planned(file: &str, tables: &Tables) -> Plan {
     let batch = Batch::read(Path::new(file), tables).unwrap();
@@ -186,7 +186,7 @@ fn check(picture: &Picture) {
 #[test]
 fn every_picture_is_whole_within_its_frame_and_described() {
     let tables = Tables::built_in().unwrap();
-    for file in [BLUE, GLOW] {
+    for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
         let material = full_material(&plan, &tables);
         let pictures = material.pictures();
@@ -230,7 +230,7 @@ fn strange_numbers_do_not_break_a_picture() {
 #[test]
 fn the_steps_of_the_waterfall_lead_back_to_nothing() {
     let tables = Tables::built_in().unwrap();
-    for file in [BLUE, GLOW] {
+    for file in [BLUE, GARNET] {
         for result in &planned(file, &tables).states {
             let picture = heat_picture(result).unwrap();
             let sum: f64 = picture
@@ -318,7 +318,7 @@ fn answers(plan: &Plan) -> Vec<String> {
 #[test]
 fn the_class_page_keeps_the_answers_for_the_second_sheet() {
     let tables = Tables::built_in().unwrap();
-    for file in [BLUE, GLOW] {
+    for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
         let page = class_html(&full_material(&plan, &tables));
         let (questions, answer_sheet) = page.split_once("<section class=\"answers\"").unwrap();

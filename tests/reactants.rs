@@ -192,7 +192,6 @@ fn nothing_in_the_tables_and_no_common_reactant_is_refused() {
         "CsNO3",
         "dicyandiamide",
         "nitrilotriacetic acid",
-        "ammonium nitrite",
     ] {
         assert_eq!(TABLES.reactants.refusal(name), None, "{name}");
     }

@@ -1,7 +1,7 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
 
-use emberpot::advice::{Advice, BurnFacts, Change, advice, worst};
+use emberpot::advice::{Advice, BurnFacts, Change, MixtureFacts, advice, worst};
 use emberpot::batch::{Cover, Place, Room, VesselChoice};
 use emberpot::fumes::FumeLoad;
 use emberpot::quantity::{
@@ -108,6 +108,9 @@ impl Draw {
                 gas_amount: mol(gas),
                 gas_mass: grams(0.8 * self.dry_g),
                 heat: Energy::new::<kilojoule>(3.0 * self.dry_g),
+                burns: [self.cold_k, self.cold_k + self.hotter_k]
+                    .map(|t| (Some(temperature(t)), mol(gas)))
+                    .to_vec(),
                 flame: Band {
                     low: temperature(self.cold_k),
                     high: temperature(self.cold_k + self.hotter_k),
@@ -140,9 +143,11 @@ impl Draw {
                 carried_off: None,
             },
             gas_volume_25c: Volume::new::<liter>(24.5 * gas),
-            ammonium_nitrate_share: Ratio::new::<ratio>(0.0),
-            alkali_nitrate_share: Ratio::new::<ratio>(0.0),
-            reactants: BTreeMap::new(),
+            mixture: MixtureFacts {
+                dry_mass: grams(self.dry_g),
+                powder_share: Ratio::new::<ratio>(1.0),
+                ..MixtureFacts::default()
+            },
             fast_fuels: Vec::new(),
             vessel: Some(vessel),
             room: None,

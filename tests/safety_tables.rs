@@ -255,6 +255,40 @@ seen = "estimated"
 }
 
 #[test]
+fn a_users_vessels_lift_no_refusal() {
+    let units = r#"units = { temperature = "degC", temperature_difference = "K", length = "mm", agglomerate_diameter = "um", volume = "mL", density = "g/cm3", heat_capacity = "J/(kg K)", thermal_conductivity = "W/(m K)", heat_transfer = "W/(m2 K)", time = "s", viscosity = "Pa s" }
+"#;
+    let built_in = include_str!("../tables/vessels.toml");
+    let soda_lime = built_in
+        .split("[[material]]")
+        .find(|m| m.contains("\"soda-lime\""))
+        .unwrap();
+    let allowed: String = soda_lime
+        .lines()
+        .filter(|line| !line.starts_with("refused"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let pan = |name: &str| {
+        format!(
+            "[[vessel]]\nname = \"{name}\"\nmaterial = \"fused-silica\"\nshape = \"cylinder\"\n\
+             mouth = 180\ndepth = 60\nwall = 3\nsource = \"common-practice\"\nat = \"x\"\n\
+             seen = \"estimated\"\n"
+        )
+    };
+    for (name, row) in [
+        ("material", format!("[[material]]\n{allowed}")),
+        ("closed", pan("autoclave")),
+        ("jar", pan("Jam jar")),
+        ("neck", pan("250 mL conical flask")),
+    ] {
+        let text = format!("{units}{row}");
+        let path = folder(name, &[("vessels.toml", text.as_str())]);
+        let error = Tables::with_directory(&path).unwrap_err().to_string();
+        assert!(error.contains("lift a refusal"), "{name}: {error}");
+    }
+}
+
+#[test]
 fn mistakes_in_the_safety_tables_are_named() {
     let bad = [
         ("unit", "cautions.toml", NO_UNITS_NEEDED.replace("\"g\"", "\"kg\""), "convert"),

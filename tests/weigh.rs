@@ -511,7 +511,7 @@ fn limits_of_a_stock_solution_are_kept() {
     assert!(error.to_string().contains("33 mL"), "{error}");
 }
 
-const PHOSPHOR: &str = include_str!("../examples/glow-powder-bench-sheet.toml");
+const PHOSPHOR: &str = include_str!("../examples/garnet-bench-sheet.toml");
 
 #[test]
 fn dopants_go_in_as_stock_solutions_and_the_water_is_kept() {
@@ -524,7 +524,7 @@ fn dopants_go_in_as_stock_solutions_and_the_water_is_kept() {
         .map(|line| line.ingredient.reactant.name.as_str())
         .collect();
     assert!(
-        stocks.iter().any(|name| name.contains("europium")),
+        stocks.iter().any(|name| name.contains("terbium")),
         "{stocks:?}"
     );
     // What the stocks bring is left out of the first step.
@@ -540,8 +540,8 @@ fn dopants_go_in_as_stock_solutions_and_the_water_is_kept() {
         .map(|line| line.ingredient.reactant.name.as_str())
         .collect();
     assert_eq!(names[0], "water");
-    assert_eq!(*names.last().unwrap(), "urea");
-    assert!(names[1].contains("aluminium") && names[2].contains("strontium"));
+    assert_eq!(*names.last().unwrap(), "glycine");
+    assert!(names[1].contains("aluminium") && names[2].contains("yttrium"));
 }
 
 #[test]
@@ -678,7 +678,7 @@ fn the_water_of_a_heated_batch_has_its_time() {
     let time = found.water.time.unwrap();
     assert!(time.boil_off.value > 0.0 && time.heat_up.value > 0.0);
     let (boiling, _) = found.water.boiling.unwrap();
-    // Above pure water, and for this strength (0.4 mol of ions and urea per 17 g water) by less
+    // Above pure water, and for this strength (0.1 mol of ions and glycine per 17 g water) by less
     // than 20 K.
     let rise = boiling.get::<degree_celsius>() - 99.6;
     assert!(rise > 2.0 && rise < 20.0, "{rise}");

@@ -12,7 +12,7 @@ use crate::quantity::{
 };
 use crate::redox::{Redox, nitrate_ions, valence};
 use crate::tables::heating::HeatingKind;
-use crate::tables::{Role, SafetyTables, Tables};
+use crate::tables::{HazardGroup, Role, SafetyTables, Tables};
 use crate::vessel::Load;
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::mole;
@@ -69,6 +69,58 @@ impl BurnState {
     }
 }
 
+/// What the safety side sees of a mixture before it burns.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct MixtureFacts {
+    /// Dry oxidiser and fuel together.
+    pub dry_mass: Mass,
+    /// Share of the oxidizing valence that ammonium nitrate brings.
+    pub ammonium_nitrate_share: Ratio,
+    /// Share of the oxidizing valence that nitrates of alkali metals bring.
+    pub alkali_nitrate_share: Ratio,
+    /// Free nitric acid over the acid and all water, by mass.
+    pub free_acid_strength: Ratio,
+    /// Metals that leave an oxide or metal powder over all metals and ammonium nitrate, by amount.
+    pub powder_share: Ratio,
+    /// Reactants: id and name.
+    pub reactants: BTreeMap<String, String>,
+    /// Hazard groups of the reactants, with the names of those in them.
+    pub groups: BTreeMap<HazardGroup, Vec<String>>,
+    /// Elements of the mixture that do not leave as gas.
+    pub elements: BTreeSet<Element>,
+}
+
+impl MixtureFacts {
+    /// The facts of a batch.
+    #[must_use]
+    pub fn new(batch: &Batch) -> Self {
+        let solids = batch
+            .ingredients
+            .iter()
+            .filter(|i| i.reactant.role != Role::Solvent);
+        let reactants = batch
+            .ingredients
+            .iter()
+            .map(|i| (i.reactant.id.clone(), i.reactant.name.clone()));
+        Self {
+            dry_mass: solids
+                .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
+                .sum(),
+            ammonium_nitrate_share: oxidizing_share(batch, is_ammonium_nitrate),
+            alkali_nitrate_share: oxidizing_share(batch, is_alkali_nitrate),
+            free_acid_strength: free_acid_strength(batch),
+            powder_share: powder_share(batch),
+            reactants: reactants.collect(),
+            groups: groups(batch),
+            elements: batch
+                .dry_elements()
+                .into_keys()
+                .filter(|element| !leaves_as_gas(*element))
+                .collect(),
+        }
+    }
+}
+
 /// A batch as the safety side sees it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BurnFacts {
@@ -78,12 +130,8 @@ pub struct BurnFacts {
     pub fumes: FumeLoad,
     /// Volume of the gas at 25 °C, the state with most gas.
     pub gas_volume_25c: Volume,
-    /// Share of the oxidizing valence that ammonium nitrate brings.
-    pub ammonium_nitrate_share: Ratio,
-    /// Share of the oxidizing valence that nitrates of alkali metals bring.
-    pub alkali_nitrate_share: Ratio,
-    /// Reactants: id and name; any strength of nitric acid also as `nitric acid`.
-    pub reactants: BTreeMap<String, String>,
+    /// What hangs on the mixture alone.
+    pub mixture: MixtureFacts,
     /// Names of the fuels that burn within seconds.
     pub fast_fuels: Vec<String>,
     /// The vessel, if named.
@@ -109,15 +157,11 @@ impl BurnFacts {
     ) -> Self {
         let safety = &tables.safety;
         let heating = heating(batch, tables);
-        let sums = Sums::of(batch, safety);
-        let reactants = batch
-            .ingredients
-            .iter()
-            .map(|i| (i.reactant.id.clone(), i.reactant.name.clone()));
-        let mut reactants: BTreeMap<String, String> = reactants.collect();
-        if sums.free_acid > none() {
-            reactants.insert("nitric acid".to_owned(), "nitric acid".to_owned());
-        }
+        let mixture = MixtureFacts::new(batch);
+        let sums = Sums {
+            dry: mixture.dry_mass,
+            ..Sums::of(batch, safety)
+        };
         let fuels = fuel_shares(batch, redox);
         let fast_fuels = fuels
             .iter()
@@ -125,7 +169,7 @@ impl BurnFacts {
                 let time = safety.vessels.behaviour(id).burn_time.value.low;
                 time.get::<uom::si::time::second>() < FAST_WITHIN
             })
-            .filter_map(|(id, _)| reactants.get(id).cloned())
+            .filter_map(|(id, _)| mixture.reactants.get(id).cloned())
             .collect();
         let load = load(batch, product, burns, fuels, heating, &sums);
         let slow = heating.map(|(kind, _)| is_slow(kind));
@@ -157,9 +201,7 @@ impl BurnFacts {
                 Volume::default(),
                 |most, volume| if volume > most { volume } else { most },
             ),
-            ammonium_nitrate_share: oxidizing_share(batch, redox, is_ammonium_nitrate),
-            alkali_nitrate_share: oxidizing_share(batch, redox, is_alkali_nitrate),
-            reactants,
+            mixture,
             fast_fuels,
             vessel: batch.vessel.clone(),
             room: batch.room,
@@ -221,7 +263,6 @@ impl Sums {
         let reactant = &ingredient.reactant;
         let n = ingredient.amount;
         let dry = reactant.formula.anhydrous();
-        self.dry += n * dry.molar_mass();
         let nitrate = nitrate_ions(&dry) * n;
         let of = |symbol: &str| {
             Element::from_symbol(symbol).map_or(0.0, |element| dry.amount_of(element)) * n
@@ -277,19 +318,22 @@ fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> {
 }
 
 /// Share of the oxidizing valence that the reactants of a kind bring.
-fn oxidizing_share(batch: &Batch, redox: &Redox, is_kind: impl Fn(&Formula) -> bool) -> Ratio {
-    let mut brought = none();
+fn oxidizing_share(batch: &Batch, is_kind: impl Fn(&Formula) -> bool) -> Ratio {
+    let (mut brought, mut all) = (none(), none());
     for ingredient in &batch.ingredients {
         let dry = ingredient.reactant.formula.anhydrous();
-        if !is_kind(&dry) {
+        let Ok(own) = valence(&dry, &batch.states) else {
             continue;
-        }
-        if let Ok(own) = valence(&dry, &batch.states) {
-            brought += -own * ingredient.amount;
+        };
+        if own < 0.0 {
+            all += -own * ingredient.amount;
+            if is_kind(&dry) {
+                brought += -own * ingredient.amount;
+            }
         }
     }
-    if redox.oxidising > none() {
-        brought / redox.oxidising
+    if all > none() {
+        brought / all
     } else {
         Ratio::new::<ratio>(0.0)
     }
@@ -299,17 +343,73 @@ fn is_ammonium_nitrate(formula: &Formula) -> bool {
     Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == formula.amounts())
 }
 
+/// The reactants by hazard group.
+fn groups(batch: &Batch) -> BTreeMap<HazardGroup, Vec<String>> {
+    let mut groups: BTreeMap<HazardGroup, Vec<String>> = BTreeMap::new();
+    for reactant in batch.ingredients.iter().map(|i| &i.reactant) {
+        for group in &reactant.hazard_groups {
+            groups
+                .entry(*group)
+                .or_default()
+                .push(reactant.name.clone());
+        }
+    }
+    groups
+}
+
+/// Mass of free nitric acid over that of the acid and all water of the mixed batch.
+fn free_acid_strength(batch: &Batch) -> Ratio {
+    let acids = batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.is_in(HazardGroup::NitricAcid));
+    let acid: Mass = acids
+        .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
+        .sum();
+    let water: Mass =
+        (batch.solvent_water() + batch.crystal_water()) * crate::batch::water_molar_mass();
+    let all = acid + water;
+    if all > Mass::default() {
+        acid / all
+    } else {
+        Ratio::new::<ratio>(0.0)
+    }
+}
+
+/// Metals other than alkali metals over all metals and ammonium nitrate, by amount.
+fn powder_share(batch: &Batch) -> Ratio {
+    let (mut powder, mut all) = (none(), none());
+    for ingredient in &batch.ingredients {
+        let dry = ingredient.reactant.formula.anhydrous();
+        if is_ammonium_nitrate(&dry) {
+            all += ingredient.amount;
+        }
+        for (element, count) in dry.amounts().iter().filter(|(e, _)| e.is_metal()) {
+            all += *count * ingredient.amount;
+            if !is_alkali(*element) {
+                powder += *count * ingredient.amount;
+            }
+        }
+    }
+    if all > none() {
+        powder / all
+    } else {
+        Ratio::new::<ratio>(0.0)
+    }
+}
+
+fn is_alkali(element: Element) -> bool {
+    matches!(element.symbol(), "Li" | "Na" | "K" | "Rb" | "Cs")
+}
+
 /// A nitrate of nothing but alkali metals.
 fn is_alkali_nitrate(formula: &Formula) -> bool {
-    let alkali = |symbol: &str| matches!(symbol, "Li" | "Na" | "K" | "Rb" | "Cs");
-    let has_alkali = formula
-        .amounts()
-        .keys()
-        .any(|element| alkali(element.symbol()));
+    let mut elements = formula.amounts().keys();
+    let has_alkali = elements.any(|element| is_alkali(*element));
     let only = formula
         .amounts()
         .keys()
-        .all(|element| alkali(element.symbol()) || matches!(element.symbol(), "N" | "O"));
+        .all(|element| is_alkali(*element) || matches!(element.symbol(), "N" | "O"));
     has_alkali && only && nitrate_ions(formula) > 0.0
 }
 
@@ -354,6 +454,10 @@ fn load(
             nothing
         },
         heat,
+        burns: burns
+            .iter()
+            .map(|burn| (burn.flame, burn.gas_amount))
+            .collect(),
         flame: flame.unwrap_or(Band::exactly(boiling)),
         pressure: batch.conditions.pressure,
         fuels,

@@ -1,16 +1,16 @@
 //! What the rules can look at: numbers, facts, elements and reactants of one batch.
 
-use super::facts::BurnFacts;
+use super::facts::{BurnFacts, MixtureFacts};
 use super::violence::Violence;
 use crate::batch::Place;
 use crate::formula::Element;
 use crate::fumes::Fumes;
 use crate::quantity::{AmountOfSubstance, Ratio};
 use crate::room::{Air, Exposure};
-use crate::tables::SafetyTables;
 use crate::tables::cautions::{Condition, Flag, Measure};
 use crate::tables::heating::HeatingKind;
 use crate::tables::toxic::ToxicElement;
+use crate::tables::{HazardGroup, SafetyTables};
 use crate::vessel::{Refusal, VesselCheck, behaviour, gas_flow};
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::millimole;
@@ -38,8 +38,31 @@ pub struct Observed {
     pub product: BTreeSet<Element>,
     /// Reactants: id and name.
     pub reactants: BTreeMap<String, String>,
+    /// Hazard groups of the reactants, with the names of those in them.
+    pub groups: BTreeMap<HazardGroup, Vec<String>>,
     /// What heats the vessel.
     pub heated_by: Option<HeatingKind>,
+}
+
+/// The room that is assumed, and what its air would come to.
+fn assumed_room(air: &Air, exposures: &[Exposure]) -> String {
+    let volume = air.volume.get::<cubic_meter>();
+    let changes = air.clearing.high.get::<cycle_per_hour>();
+    let room = format!("a room of {volume:.0} m³ with {changes:.0} air change an hour and no hood");
+    let worst = exposures.iter().max_by(|a, b| {
+        a.times_limit
+            .high
+            .value
+            .total_cmp(&b.times_limit.high.value)
+    });
+    match worst.filter(|worst| worst.times_limit.high > Ratio::new::<ratio>(1.0)) {
+        Some(worst) => format!(
+            "{room}, where {} could come to {:.0} times its limit",
+            worst.name,
+            worst.times_limit.high.get::<ratio>()
+        ),
+        None => format!("{room}, where no limit is passed"),
+    }
 }
 
 /// What the checks found.
@@ -66,13 +89,10 @@ impl Observed {
     /// Collects what `findings` hold.
     pub(super) fn new(findings: &Findings<'_>) -> Self {
         let facts = findings.facts;
-        let mut observed = Self {
-            product: facts.fumes.product_elements.keys().copied().collect(),
-            reactants: facts.reactants.clone(),
-            heated_by: facts.load.heating,
-            ..Self::default()
-        };
-        observed.mixture(findings);
+        let mut observed = Self::of_mixture(&facts.mixture);
+        observed.product = facts.fumes.product_elements.keys().copied().collect();
+        observed.heated_by = facts.load.heating;
+        observed.burn(findings);
         observed.chromium(facts);
         match findings.vessel {
             Some(checked) => observed.vessel(checked),
@@ -85,6 +105,30 @@ impl Observed {
             observed.flag(Flag::NoVesselFits, &detail);
         }
         observed.air(findings);
+        observed
+    }
+
+    /// What is known of a mixture before it burns.
+    #[must_use]
+    pub fn of_mixture(mixture: &MixtureFacts) -> Self {
+        let mut observed = Self {
+            product: mixture.elements.clone(),
+            reactants: mixture.reactants.clone(),
+            groups: mixture.groups.clone(),
+            ..Self::default()
+        };
+        observed.set(Measure::DryMass, mixture.dry_mass.get::<gram>());
+        for (measure, share) in [
+            (
+                Measure::AmmoniumNitrateShare,
+                mixture.ammonium_nitrate_share,
+            ),
+            (Measure::AlkaliNitrateShare, mixture.alkali_nitrate_share),
+            (Measure::FreeAcidStrength, mixture.free_acid_strength),
+            (Measure::PowderShare, mixture.powder_share),
+        ] {
+            observed.set(measure, share.get::<percent>());
+        }
         observed
     }
 
@@ -102,22 +146,13 @@ impl Observed {
         entry.push_str(detail);
     }
 
-    fn mixture(&mut self, findings: &Findings<'_>) {
+    fn burn(&mut self, findings: &Findings<'_>) {
         let facts = findings.facts;
         let load = &facts.load;
-        self.set(Measure::DryMass, load.dry_mass.get::<gram>());
         // the rules about lean and rich each look at the end that is the worse for them
         let phi = facts.fumes.equivalence_ratio;
         self.set(Measure::EquivalenceRatio, phi.low.get::<ratio>());
         self.set(Measure::HighestEquivalenceRatio, phi.high.get::<ratio>());
-        self.set(
-            Measure::AmmoniumNitrateShare,
-            facts.ammonium_nitrate_share.get::<percent>(),
-        );
-        self.set(
-            Measure::AlkaliNitrateShare,
-            facts.alkali_nitrate_share.get::<percent>(),
-        );
         self.set(
             Measure::FlameTemperature,
             load.flame.high.get::<degree_celsius>(),
@@ -205,15 +240,14 @@ impl Observed {
 
     fn air(&mut self, findings: &Findings<'_>) {
         let air = findings.air;
+        let exposures = findings.exposures;
         if air.place == Place::Outdoors {
             self.flag(Flag::Outdoors, "");
         } else if !air.stated {
-            let volume = air.volume.get::<cubic_meter>();
-            let changes = air.clearing.high.get::<cycle_per_hour>();
-            let detail = format!("{volume:.0} m³ with {changes:.0} air change an hour, no hood");
-            self.flag(Flag::RoomNotStated, &detail);
+            // Nobody is told what not to do in a room that is only assumed: the room is asked for.
+            self.flag(Flag::RoomNotStated, &assumed_room(air, exposures));
+            return;
         }
-        let exposures = findings.exposures;
         self.worst(Measure::OverLimit, exposures, |e| Some(e.times_limit.high));
         self.worst(Measure::OverLimitAtLeast, exposures, |e| {
             Some(e.times_limit.low)
@@ -270,9 +304,10 @@ impl Observed {
                 .is_some_and(|value| value < limit),
             Condition::Flag(flag) => self.flags.contains_key(flag),
             Condition::HeatedBy(ways) => self.heated_by.is_some_and(|way| ways.contains(&way)),
-            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_) => {
-                !self.found(condition, toxic).is_empty()
-            }
+            Condition::ProductHas(_)
+            | Condition::Toxic(_)
+            | Condition::Reactant(_)
+            | Condition::HazardGroup(_) => !self.found(condition, toxic).is_empty(),
         }
     }
 
@@ -294,6 +329,14 @@ impl Observed {
                 .iter()
                 .filter_map(|id| self.reactants.get(id).cloned())
                 .collect(),
+            Condition::HazardGroup(groups) => {
+                let named: BTreeSet<&String> = groups
+                    .iter()
+                    .filter_map(|group| self.groups.get(group))
+                    .flatten()
+                    .collect();
+                named.into_iter().cloned().collect()
+            }
             _ => Vec::new(),
         }
     }

@@ -1,25 +1,27 @@
 //! How violently a batch burns, in plain words, and what would calm it.
 //!
 //! The index is the volume of gas at flame temperature per mass of dry oxidiser and fuel and per
-//! time, V/(m t) in L/(g s): gas per gram, flame temperature and reaction time in one number. Its
-//! lower end takes the wettest, coldest burn over the longest time that such fuels are seen to
-//! burn, its upper end the driest over the shortest. The steps from word to word are assumed and
-//! stand in `tables/vessels.toml`.
+//! time, V/(m t) in L/(g s): gas per gram, flame temperature and reaction time in one number. Each
+//! burn in question has its own, from the longest to the shortest time that such fuels are seen to
+//! burn; a state of the water without flame has none. The index of the batch is the hull of them.
+//! Steam that makes a flame colder never raises it: at a given heat n T falls with every mole of
+//! water. The steps from word to word are assumed and stand in `tables/vessels.toml`.
 
 use super::facts::BurnFacts;
 use crate::gas::ideal_gas_volume;
-use crate::quantity::{Band, Mass, Time};
+use crate::quantity::{AmountOfSubstance, Band, Mass, ThermodynamicTemperature, Time};
 use crate::tables::vessels::Vessels;
 use crate::vessel::{Load, behaviour};
 use std::fmt;
 use uom::si::mass::gram;
-use uom::si::ratio::ratio;
 use uom::si::time::second;
 use uom::si::volume::liter;
 
 /// How it burns, in a word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Level {
+    /// Nothing burns.
+    NoFlame,
     /// Glows and fumes.
     Smoulder,
     /// A quiet flame, powder stays.
@@ -35,7 +37,7 @@ impl Level {
     #[must_use]
     pub fn number(self) -> f64 {
         match self {
-            Self::Smoulder => 0.0,
+            Self::NoFlame | Self::Smoulder => 0.0,
             Self::GentleFlame => 1.0,
             Self::BriskFlame => 2.0,
             Self::Eruptive => 3.0,
@@ -46,6 +48,7 @@ impl Level {
 impl fmt::Display for Level {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
+            Self::NoFlame => "no flame",
             Self::Smoulder => "smoulder",
             Self::GentleFlame => "gentle flame",
             Self::BriskFlame => "brisk flame",
@@ -67,6 +70,29 @@ pub struct Violence {
     pub burn_time_stated: bool,
 }
 
+impl Violence {
+    /// In words: one level, two next to each other, or "up to" the upper one where the time of the
+    /// burn is known so badly that a span would decide nothing.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let Band { low, high } = self.level;
+        if low == high {
+            high.to_string()
+        } else if self.is_decided() {
+            format!("{low} to {high}")
+        } else {
+            format!("up to {high}")
+        }
+    }
+
+    /// Whether the band spans no more than two levels next to each other.
+    #[must_use]
+    pub fn is_decided(&self) -> bool {
+        let steps = self.level.high as u8 - self.level.low as u8;
+        steps <= 1
+    }
+}
+
 /// How violently `load` burns; `stated_time` is how long the flame was seen to last.
 #[must_use]
 pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Violence {
@@ -74,35 +100,51 @@ pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Vi
     let burn_time =
         stated_time.map_or_else(|| behaviour(&load.fuels, vessels).burn_time, Band::exactly);
     let dry = load.dry_mass.get::<gram>();
-    let index = |flame, time: Time| {
-        let volume = ideal_gas_volume(load.gas_amount, flame, load.pressure).get::<liter>();
+    let index = |gas, flame, time: Time| {
+        let volume = ideal_gas_volume(gas, flame, load.pressure).get::<liter>();
         if dry > 0.0 {
             volume / (dry * time.get::<second>())
         } else {
             0.0
         }
     };
-    let index = Band::between(
-        index(load.flame.low, burn_time.high),
-        index(load.flame.high, burn_time.low),
-    );
     let [gentle, brisk, eruptive] = assumed.violence_steps();
-    let level = |index: f64| {
+    let level = |index: f64, flame| {
         if index >= eruptive.value {
             Level::Eruptive
         } else if index >= brisk.value {
             Level::BriskFlame
-        } else if index >= gentle.value && load.flame.high >= assumed.smoulder_temperature.value {
+        } else if index >= gentle.value && flame >= assumed.smoulder_temperature.value {
             Level::GentleFlame
         } else {
             Level::Smoulder
         }
     };
+    let of_burn = |(flame, gas): &(Option<ThermodynamicTemperature>, AmountOfSubstance)| {
+        let Some(flame) = *flame else {
+            return (Band::exactly(Level::NoFlame), Band::exactly(0.0));
+        };
+        let own = Band::between(
+            index(*gas, flame, burn_time.high),
+            index(*gas, flame, burn_time.low),
+        );
+        let levels = Band {
+            low: level(own.low, flame),
+            high: level(own.high, flame),
+        };
+        (levels, own)
+    };
+    let hull = load.burns.iter().map(of_burn).reduce(|all, own| {
+        let levels = Band {
+            low: all.0.low.min(own.0.low),
+            high: all.0.high.max(own.0.high),
+        };
+        (levels, all.1.hull(own.1))
+    });
+    let nothing = (Band::exactly(Level::NoFlame), Band::exactly(0.0));
+    let (level, index) = hull.unwrap_or(nothing);
     Violence {
-        level: Band {
-            low: level(index.low),
-            high: level(index.high),
-        },
+        level,
         index_l_per_g_s: index,
         burn_time,
         burn_time_stated: stated_time.is_some(),
@@ -118,11 +160,6 @@ pub enum Change {
         now: Mass,
         /// To try first.
         to: Mass,
-    },
-    /// More fuel than balanced.
-    RicherMixture {
-        /// Equivalence ratio now.
-        now: f64,
     },
     /// More water left when it ignites.
     MoreWater,
@@ -145,19 +182,15 @@ impl fmt::Display for Change {
                 to.get::<gram>(),
                 now.get::<gram>()
             ),
-            Self::RicherMixture { now } => write!(
-                f,
-                "a richer mixture, φ about 1.5 to 2 instead of {now:.2}: colder and slower, but \
-                 with more CO and NH3, so only in a hood"
-            ),
             Self::MoreWater => f.write_str(
                 "more water left when it ignites: do not dry the gel before it is heated; the \
                  steam takes up heat",
             ),
             Self::SlowerFuel { instead_of } => write!(
                 f,
-                "urea or citric acid in place of part of the {instead_of}, at the same φ: burns \
-                 over tens of seconds rather than one or two"
+                "urea in place of part of the {instead_of}, at the same φ: by the table of fuels it \
+                 burns over seconds to a minute rather than about one; it gives off ammonia and \
+                 isocyanic acid, so only in a hood"
             ),
             Self::Diluent => f.write_str(
                 "finished oxide powder of an earlier burn stirred in, a tenth to a third of the \
@@ -169,9 +202,6 @@ impl fmt::Display for Change {
 
 /// Dry mass to try first, in g. Common practice for a first burn.
 const FIRST_BURN: f64 = 2.0;
-/// Range of the equivalence ratio in which a richer mixture is a help, not a new danger.
-const NEAR_BALANCE: (f64, f64) = (0.8, 1.4);
-
 /// What would calm the burn; empty for one that is at most a gentle flame.
 #[must_use]
 pub fn calming_changes(facts: &BurnFacts, violence: &Violence) -> Vec<Change> {
@@ -186,10 +216,6 @@ pub fn calming_changes(facts: &BurnFacts, violence: &Violence) -> Vec<Change> {
             now: load.dry_mass,
             to: first,
         });
-    }
-    let phi = facts.fumes.equivalence_ratio.high.get::<ratio>();
-    if phi > NEAR_BALANCE.0 && phi < NEAR_BALANCE.1 {
-        changes.push(Change::RicherMixture { now: phi });
     }
     changes.push(Change::MoreWater);
     let fast: Vec<&str> = facts.fast_fuels.iter().map(String::as_str).collect();

@@ -104,7 +104,10 @@ fn warning(rule: &Rule, observed: &Observed, toxic: &[ToxicElement]) -> Warning 
                     text = text.replace("{detail}", detail);
                 }
             }
-            Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_) => {
+            Condition::ProductHas(_)
+            | Condition::Toxic(_)
+            | Condition::Reactant(_)
+            | Condition::HazardGroup(_) => {
                 // the first condition that names something fills the place
                 if found.is_empty() {
                     found = observed.found(condition, toxic);

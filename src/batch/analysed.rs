@@ -106,6 +106,7 @@ fn analysed(name: &str, percent: [f64; 4], gross: f64) -> Result<Reactant, Strin
     let source = || SourceId("batch-file".to_owned());
     let unit = MolarHeatCapacity::new::<joule_per_kelvin_mole>;
     Ok(Reactant {
+        hazard_groups: Vec::new(),
         id: format!("analysed_{}", name.trim()),
         name: name.trim().to_owned(),
         aliases: Vec::new(),

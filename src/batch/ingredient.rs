@@ -20,6 +20,9 @@ use uom::si::volume::{liter, microliter};
 /// volume, which is right within some percent below 0.5 mol/L.
 const WATER_DENSITY: f64 = 0.997;
 
+/// An assay below this is asked back: it is a slip more often than a bottle.
+const LOW_ASSAY: f64 = 0.5;
+
 /// An ingredient as the file gives it.
 pub(super) struct Draft {
     pub span: Range<usize>,
@@ -98,7 +101,8 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
     let range = section
         .text("hydrate_range")
         .and_then(|w| hydrate_range(&section, &w));
-    let assay = section.number_within("assay", (0.01, 1.0)).map(|w| w.value);
+    let assay = section.number_within("assay", (0.01, 1.0));
+    let low_assay = section.flag("assay_is_low").is_some_and(|w| w.value);
     let band = section
         .number_within("assay_band", (0.0, 0.5))
         .map(|w| w.value);
@@ -119,6 +123,17 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             None
         }
     });
+    if let (Some(written), Some(reactant)) = (&assay, &found) {
+        if written.value < LOW_ASSAY && !low_assay && reactant.role != Role::Acid {
+            let message = format!(
+                "an assay of {:.3} % is unusual for {}: if the bottle is meant so, add \
+                 `assay_is_low = true`; a share given as a fraction is written like 0.985",
+                100.0 * written.value,
+                reactant.name
+            );
+            section.mistake(written.span.clone(), message);
+        }
+    }
     let draft = found.and_then(|bottle| {
         let molar_mass = bottle.formula.molar_mass();
         let (reactant, solution_water) = match tables.reactants.dissolved(&bottle) {
@@ -132,7 +147,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
         };
         let draft = Draft {
             span: span.clone(),
-            assay: assay.unwrap_or(1.0) * in_solution,
+            assay: assay.as_ref().map_or(1.0, |w| w.value) * in_solution,
             solution_water,
             reactant: Arc::new(reactant),
             assay_band: band.map(Ratio::new::<ratio::ratio>),

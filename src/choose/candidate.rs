@@ -5,7 +5,7 @@ use crate::formula::Element;
 use crate::quantity::reference_temperature;
 use crate::redox::valence;
 use crate::tables::phases::{RefusedFuels, TargetPhase};
-use crate::tables::{Reactant, Role, Tables};
+use crate::tables::{HazardGroup, Reactant, Role, Tables};
 use uom::si::ratio::ratio;
 
 /// A fuel or a mix of two.
@@ -166,10 +166,10 @@ fn reason_against(
     if !valence(&fuel.formula, &batch.states).is_ok_and(|v| v > 0.0) {
         return Some("has no reducing valence".to_owned());
     }
-    if fuel.toxicity.contains("precipitates") {
+    if fuel.is_in(HazardGroup::PrecipitatesMetals) {
         return Some("precipitates the metals before the burn".to_owned());
     }
-    if acid && fuel.toxicity.contains("nitric acid") {
+    if acid && fuel.is_in(HazardGroup::DangerousWithNitricAcid) {
         return Some("dangerous with the nitric acid of this batch".to_owned());
     }
     match solubility(fuel) {
@@ -229,11 +229,13 @@ impl HazardClass {
     /// The class of a fuel.
     #[must_use]
     pub fn of(fuel: &Reactant) -> Self {
-        if fuel.toxicity.contains("hydrazine") || fuel.name.contains("hydrazid") {
+        if fuel.is_in(HazardGroup::Hydrazide) {
             Self::Hydrazide
-        } else if fuel.hazards.signal == "Danger" || fuel.toxicity.contains("explosive") {
+        } else if fuel.hazards.signal == "Danger"
+            || fuel.is_in(HazardGroup::ExplosiveWithNitricAcid)
+        {
             Self::Danger
-        } else if fuel.name.contains("ammonium") {
+        } else if fuel.is_in(HazardGroup::AmmoniumSalt) {
             Self::Ammonium
         } else if fuel.hazards.signal == "Warning" {
             Self::Warning

@@ -4,6 +4,7 @@ use super::reach::reach;
 use super::{
     Candidate, ChooseError, Fuels, Goal, LeftOut, Probe, RatioReason, Reach, Suggestion, judge,
 };
+use crate::advice::mixture_stops;
 use crate::batch::{Atmosphere, Batch};
 use crate::enthalpy::WaterStateName;
 use crate::quantity::Ratio;
@@ -66,6 +67,10 @@ impl Look<'_> {
 
     fn candidate(&self, fuels: Fuels) -> Result<Candidate, ChooseError> {
         let batch = self.with(&fuels)?;
+        let stops = mixture_stops(&batch, &self.tables.safety);
+        if !stops.is_empty() {
+            return Err(VaryError::Refused { stops }.into());
+        }
         let search = &self.tables.phases.ranking.search;
         let mut probe = Probe::new(&batch, self.state, self.loss, self.tables);
         let reach = reach(&mut probe, self.goal.least, self.goal.safe, search)?;

@@ -2,6 +2,7 @@
 
 use super::output::{json_text, print};
 use super::{CliError, Format, read_batch};
+use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::mistakes_json;
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -18,6 +19,12 @@ pub struct Arguments {
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     let read = read_batch(&arguments.file, tables);
+    if let Ok(batch) = &read {
+        // A file without mistake can still hold a batch that is refused.
+        if let Err(refused @ PrepareError::Refused(_)) = Prepared::new(batch, tables) {
+            return Err(refused.into());
+        }
+    }
     match (arguments.format, read) {
         (Format::Text, Ok(batch)) => {
             print(&format!("no mistake in the file of \"{}\"\n", batch.name))?;

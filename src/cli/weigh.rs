@@ -1,8 +1,9 @@
 //! `emberpot weigh`: the bench sheet.
 
 use super::output::{json_text, print};
-use super::{CliError, prepare};
+use super::{CliError, read_batch};
 use clap::ValueEnum;
+use emberpot::prepared::Prepared;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
 use emberpot::report::{sheet_csv, sheet_json, sheet_text};
 use emberpot::tables::Tables;
@@ -44,13 +45,18 @@ fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let prepared = prepare(&arguments.file, tables)?;
+    // Each pot is burnt by itself: what is refused of a pot is refused.
+    let batch = read_batch(&arguments.file, tables)?;
+    Prepared::new(
+        &batch.scaled(1.0 / f64::from(arguments.pots.max(1))),
+        tables,
+    )?;
     let options = SheetOptions {
         room: arguments.room,
         warm: arguments.warm,
         pots: arguments.pots,
     };
-    let sheet = sheet(&prepared.batch, tables, &options)?;
+    let sheet = sheet(&batch, tables, &options)?;
     let text = match arguments.format {
         SheetFormat::Json => json_text(&sheet_json(&sheet)),
         SheetFormat::Csv => sheet_csv(&sheet).map_err(|error| CliError::Csv { error })?,

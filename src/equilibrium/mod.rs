@@ -41,7 +41,10 @@ mod mixture;
 mod result;
 
 pub use error::EquilibriumError;
-pub use result::{AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, Transition};
+pub use result::{
+    AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, TRACE_SHARE, Transition,
+    main_and_traces,
+};
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{

@@ -39,6 +39,8 @@ pub struct SpeciesAmount {
     pub phase: Phase,
     /// Amount n.
     pub amount: AmountOfSubstance,
+    /// Atoms of metal in one formula unit.
+    pub metal_atoms: f64,
     /// Share of the gas or of the solid solution, x; none for a pure condensed phase.
     pub amount_fraction: Option<AmountFraction>,
     /// Name of the solid solution it is an end member of, if it is.
@@ -151,6 +153,42 @@ impl Equilibrium {
     }
 }
 
+/// Below this share of the metal in all condensed phases a phase is a trace: it shows in no
+/// diffraction pattern of the bench. The share is chosen here, once for all that is shown.
+pub const TRACE_SHARE: f64 = 0.005;
+
+/// Below this share a phase is rounding rather than a trace.
+const NO_PHASE: f64 = 1e-5;
+
+impl Equilibrium {
+    /// Condensed phases and, apart, the traces among them.
+    #[must_use]
+    pub fn main_and_trace_phases(&self) -> (Vec<&SpeciesAmount>, Vec<&SpeciesAmount>) {
+        main_and_traces(&self.condensed().collect::<Vec<_>>())
+    }
+}
+
+/// Condensed phases and, apart, those that hold less than [`TRACE_SHARE`] of the metal of all; what
+/// is rounding is left out. A phase without metal counts by its amount against that metal.
+#[must_use]
+pub fn main_and_traces<'a>(
+    phases: &[&'a SpeciesAmount],
+) -> (Vec<&'a SpeciesAmount>, Vec<&'a SpeciesAmount>) {
+    let counted = |s: &&SpeciesAmount| s.metal_atoms * s.amount.get::<mole>();
+    let metal: f64 = phases.iter().map(counted).sum();
+    let share = |s: &&&SpeciesAmount| s.metal_atoms.max(1.0) * s.amount.get::<mole>() / metal;
+    let is_there = |s: &&&SpeciesAmount| metal <= 0.0 || share(s) >= NO_PHASE;
+    phases
+        .iter()
+        .filter(is_there)
+        .partition(|s| metal <= 0.0 || share(s) >= TRACE_SHARE)
+}
+
+fn metal_atoms(species: &Species) -> f64 {
+    let amounts = species.formula.amounts().iter();
+    amounts.filter(|(e, _)| e.is_metal()).map(|(_, n)| n).sum()
+}
+
 impl System<'_> {
     /// Puts a point of the kernel into quantities. `p` is p/p°, `b` the active elements in mol.
     pub(super) fn result(&self, point: &Point, p: f64, b: &[f64]) -> Equilibrium {
@@ -196,6 +234,7 @@ impl System<'_> {
                 id: species.id.clone(),
                 phase: species.phase,
                 amount,
+                metal_atoms: metal_atoms(species),
                 amount_fraction: match *kind {
                     Kind::Pure => None,
                     Kind::Mixture(k) => Some(AmountFraction::new::<ratio>(n / totals[k])),

@@ -59,6 +59,12 @@ impl Element {
         by_symbol.get(symbol).copied().map(Self)
     }
 
+    /// Whether `word` is the English name of an element, IUPAC spelling, lower case.
+    #[must_use]
+    pub fn is_name(word: &str) -> bool {
+        rows().iter().any(|row| row.name.to_lowercase() == word)
+    }
+
     fn row(self) -> &'static Row {
         &rows()[usize::from(self.0) - 1]
     }

@@ -88,7 +88,7 @@ pub fn refusal_json(refused: &Refused) -> Value {
         "schema_version": SCHEMA_VERSION,
         "name": refused.name,
         "refused": true,
-        "warnings": warnings_json(&refused.advice.warnings),
+        "warnings": warnings_json(&refused.warnings),
     })
 }
 

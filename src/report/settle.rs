@@ -5,7 +5,7 @@
 //! `condensed`, `molten_fraction`, `carbon_monoxide_to_dioxide`, `hydrogen_to_steam`,
 //! `carbon_activity`, `enthalpy_j`, `extrapolated`, `iterations`, `minimisations`, `residual`,
 //! `potential_residual`, `transition_share`): `reactants_mol` by the name of what was taken,
-//! `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
+//! `hazards` (why a batch with it is refused, by name), `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
 //! temperature).
 
 use super::document::{Cell, Document, Section, Table};
@@ -34,6 +34,12 @@ pub fn settled_json(settled: &Settled) -> Value {
         .map(|p| (p.name.clone(), json!(p.amount.get::<mole>())))
         .collect();
     value["reactants_mol"] = Value::Object(reactants);
+    let hazards: Map<String, Value> = settled
+        .portions
+        .iter()
+        .filter_map(|p| Some((p.name.clone(), json!(p.hazard.as_ref()?))))
+        .collect();
+    value["hazards"] = Value::Object(hazards);
     value["species_set"] = json!(set_name(settled.set));
     value["species_count"] = json!(settled.species_count);
     value["adiabatic_from_k"] = match settled.condition {
@@ -85,6 +91,17 @@ fn question(settled: &Settled) -> Section {
         ]);
     }
     section.table(mixture);
+    for portion in &settled.portions {
+        if let Some(hazard) = &portion.hazard {
+            section.fact(
+                "Danger",
+                format!(
+                    "{}: an equilibrium is worked out, a batch with it is refused: {hazard}",
+                    portion.name
+                ),
+            );
+        }
+    }
     let temperature = temperature_text(equilibrium.temperature);
     let pressure = plain(equilibrium.pressure.get::<bar>(), 4);
     section.text(match settled.condition {

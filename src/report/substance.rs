@@ -45,7 +45,10 @@ pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
         sheets.push(SubstanceSheet {
             title: format!("{}, as a product of the burn", species.id),
             kind: "product",
-            rows: species_rows(species, tables),
+            rows: refused_row(&species.formula, tables)
+                .into_iter()
+                .chain(species_rows(species, tables))
+                .collect(),
         });
     }
     if let Ok(formula) = Formula::parse(name) {
@@ -56,6 +59,13 @@ pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
         }
     }
     sheets
+}
+
+/// Why the substance is refused as an ingredient, if it is: its hazard comes first.
+fn refused_row(formula: &Formula, tables: &Tables) -> Option<PropertyRow> {
+    let reason = tables.reactants.refusal(&formula.to_string())?;
+    let text = format!("refused: {reason}");
+    Some(text_row("as_ingredient", "as an ingredient", text))
 }
 
 fn row(key: &'static str, label: &str, content: Content) -> PropertyRow {

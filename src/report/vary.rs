@@ -270,15 +270,10 @@ fn dangers(sweep: &Sweep) -> Table {
     let mut table = by_level(sweep, "Violence and fumes", &heads);
     for (row, point) in rows(sweep) {
         let violence = &point.violence;
-        let word = if violence.level.low == violence.level.high {
-            violence.level.high.to_string()
-        } else {
-            format!("{} to {}", violence.level.low, violence.level.high)
-        };
         let mut cells = levels(row);
         cells.extend([
             span(violence.index_l_per_g_s),
-            word.into(),
+            violence.words().into(),
             per_gram(point, point.nitrogen_oxides_released),
             per_gram(point, point.carbon_monoxide_released),
         ]);

@@ -19,6 +19,8 @@ pub enum AcidResponse {
     Slowly,
     /// Not to be counted on.
     Hardly,
+    /// There is no nitrate to make.
+    Not,
 }
 
 impl fmt::Display for AcidResponse {
@@ -27,6 +29,7 @@ impl fmt::Display for AcidResponse {
             Self::Readily => "readily",
             Self::Slowly => "slowly",
             Self::Hardly => "hardly",
+            Self::Not => "not",
         })
     }
 }

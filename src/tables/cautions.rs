@@ -4,6 +4,7 @@
 //! [`Condition`]; the thresholds and texts stand in `tables/cautions.toml`.
 
 use super::heating::HeatingKind;
+use super::reactants::HazardGroup;
 use super::read::{Row, TableFile};
 use super::{Fault, TableError};
 use crate::formula::Element;
@@ -94,6 +95,13 @@ pub enum Measure {
     /// Share of the oxidizing valence that nitrates of alkali metals bring.
     #[serde(rename = "alkali nitrate share")]
     AlkaliNitrateShare,
+    /// Free nitric acid over the acid and all water of the mixed batch, by mass.
+    #[serde(rename = "free acid strength")]
+    FreeAcidStrength,
+    /// Metals that leave an oxide or metal powder, alkali metals left out, over all metals and
+    /// ammonium nitrate, by amount.
+    #[serde(rename = "powder share")]
+    PowderShare,
     /// Adiabatic flame temperature, dried batch.
     #[serde(rename = "flame temperature")]
     FlameTemperature,
@@ -164,12 +172,14 @@ pub enum Measure {
 
 impl Measure {
     /// Every measure.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 29] = [
         Self::DryMass,
         Self::EquivalenceRatio,
         Self::HighestEquivalenceRatio,
         Self::AmmoniumNitrateShare,
         Self::AlkaliNitrateShare,
+        Self::FreeAcidStrength,
+        Self::PowderShare,
         Self::FlameTemperature,
         Self::GasPerDryMass,
         Self::Violence,
@@ -202,6 +212,8 @@ impl Measure {
             Self::HighestEquivalenceRatio => ("highest equivalence ratio", "", 2),
             Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
             Self::AlkaliNitrateShare => ("alkali nitrate share", "%", 0),
+            Self::FreeAcidStrength => ("free acid strength", "%", 0),
+            Self::PowderShare => ("powder share", "%", 0),
             Self::FlameTemperature => ("flame temperature", "°C", 0),
             Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
             Self::Violence => ("violence", "", 0),
@@ -312,6 +324,8 @@ pub enum Condition {
     Toxic(String),
     /// One of these reactants is in the batch, by the ids of the reactant tables.
     Reactant(Vec<String>),
+    /// A reactant of one of these hazard groups is in the batch.
+    HazardGroup(Vec<HazardGroup>),
     /// One of these heats the vessel.
     HeatedBy(Vec<HeatingKind>),
 }
@@ -368,6 +382,7 @@ struct Written {
     product_has: Option<Vec<Element>>,
     toxic: Option<String>,
     reactant: Option<Vec<String>>,
+    hazard_group: Option<Vec<HazardGroup>>,
     heated_by: Option<Vec<HeatingKind>>,
 }
 
@@ -386,6 +401,7 @@ impl TryFrom<Written> for Condition {
             row.product_has.map(Self::ProductHas),
             row.toxic.map(Self::Toxic),
             row.reactant.map(Self::Reactant),
+            row.hazard_group.map(Self::HazardGroup),
             row.heated_by.map(Self::HeatedBy),
             match row.always {
                 Some(false) => return Err("`always = false`: remove the rule instead"),
@@ -417,10 +433,15 @@ fn number_condition(
 /// Reads the rules of a file in their order.
 pub(super) fn read(file: &TableFile) -> Result<Vec<Rule>, TableError> {
     let rows: File = file.parse()?;
+    let used = |m: &Measure| {
+        let mut conditions = rows.caution.iter().flat_map(|rule| &rule.when);
+        let looks = |c: &Condition| matches!(c, Condition::Above(at, _) | Condition::Below(at, _) if at == m);
+        rows.units.contains_key(m.key()) || conditions.any(looks)
+    };
     let units: Vec<(&str, &'static str)> = Measure::ALL
         .iter()
+        .filter(|m| !m.unit().is_empty() && used(m))
         .map(|m| (m.key(), m.unit()))
-        .filter(|(_, u)| !u.is_empty())
         .collect();
     file.check_units(&rows.units, &units)?;
     file.check(&rows.caution)?;
@@ -452,7 +473,10 @@ impl Row for Rule {
         let named = has(|c| {
             matches!(
                 c,
-                Condition::ProductHas(_) | Condition::Toxic(_) | Condition::Reactant(_)
+                Condition::ProductHas(_)
+                    | Condition::Toxic(_)
+                    | Condition::Reactant(_)
+                    | Condition::HazardGroup(_)
             )
         });
         let flag = has(|c| matches!(c, Condition::Flag(_)));

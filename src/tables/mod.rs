@@ -54,7 +54,9 @@ use heating::Heating;
 use kinetics::Kinetics;
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
-pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
+pub use reactants::{
+    FamilyError, HazardGroup, HydrateMethod, LookupError, Reactant, Reactants, Role, State,
+};
 use read::{TableFile, check_folder, toml_files};
 pub use solutions::Solution;
 use std::collections::BTreeMap;

@@ -9,6 +9,7 @@ mod audit;
 mod check;
 mod describe;
 mod family;
+mod group;
 mod lookup;
 mod refused;
 mod solubility;
@@ -19,6 +20,7 @@ pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
 pub use describe::{Content, PropertyRow};
 pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod};
+pub use group::HazardGroup;
 pub use lookup::LookupError;
 pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
@@ -26,6 +28,7 @@ pub use solubility::{Basis, Solubility, SolubilityError};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
 use crate::source::{Seen, SourceId};
+use crate::tables::Fault;
 use crate::tables::TableError;
 use crate::tables::cited::Cited;
 use crate::tables::read::TableFile;
@@ -243,6 +246,9 @@ pub struct Reactant {
     pub cas_seen: Option<Seen>,
     /// What it is for.
     pub role: Role,
+    /// Hazard groups that it belongs to.
+    #[serde(default)]
+    pub hazard_groups: Vec<HazardGroup>,
     /// State at 298.15 K.
     #[serde(rename = "phase", default = "check::usual_state")]
     pub state: State,
@@ -304,6 +310,12 @@ impl Reactant {
         Some(cp.value * temperature_difference(to, from))
     }
 
+    /// Whether it belongs to a hazard group.
+    #[must_use]
+    pub fn is_in(&self, group: HazardGroup) -> bool {
+        self.hazard_groups.contains(&group)
+    }
+
     /// How the formation enthalpy, on which the energy balance rests, was come by.
     #[must_use]
     pub fn reliability(&self) -> Seen {
@@ -334,7 +346,7 @@ pub struct Reactants {
     salts: Vec<Formula>,
     water_rule: water::WaterRule,
     acid: Option<NitricAcid>,
-    refusals: Vec<Refusal>,
+    refused: refused::Refused,
 }
 
 /// The files of reactants in the order in which they are listed.
@@ -351,19 +363,12 @@ impl Reactants {
     /// of an earlier one takes its place.
     ///
     /// # Errors
-    /// [`TableError`] if a row is wrong.
+    /// [`TableError`] if a row is wrong, or if one of a user's own is a refused substance by its
+    /// id, name, another name, formula or registry number.
     pub(super) fn load(own: &[TableFile]) -> Result<Self, TableError> {
         let mut rows: Vec<Reactant> = Vec::new();
         for file in FILES {
             rows.extend(check::read(&TableFile::built_in(file))?);
-        }
-        for file in own {
-            for reactant in check::read(file)? {
-                match rows.iter_mut().find(|old| old.id == reactant.id) {
-                    Some(old) => *old = reactant,
-                    None => rows.push(reactant),
-                }
-            }
         }
         let mut tables = Self {
             rows,
@@ -371,10 +376,65 @@ impl Reactants {
             salts: Vec::new(),
             water_rule: water::WaterRule::built_in()?,
             acid: Some(NitricAcid::built_in()?),
-            refusals: refused::built_in()?,
+            refused: refused::Refused::built_in()?,
         };
+        for file in own {
+            for (at, mut row) in check::read(file)?.into_iter().enumerate() {
+                tables.check_not_refused(file, at, &row)?;
+                row.hazard_groups.extend(tables.groups_of(&row.formula));
+                row.hazard_groups.sort_unstable();
+                row.hazard_groups.dedup();
+                tables.put(row);
+            }
+        }
         tables.index();
         Ok(tables)
+    }
+
+    /// Hazard groups of everything tabulated with this composition: another name or a new row does
+    /// not take a substance out of its groups.
+    fn groups_of(&self, formula: &Formula) -> Vec<HazardGroup> {
+        let dry = formula.anhydrous();
+        let same = |row: &&Reactant| super::same_composition(&row.formula.anhydrous(), &dry);
+        let mut groups: Vec<HazardGroup> = self
+            .rows
+            .iter()
+            .filter(same)
+            .flat_map(|row| row.hazard_groups.iter().copied())
+            .collect();
+        if acid::is_nitric_acid(&dry) {
+            groups.push(HazardGroup::NitricAcid);
+        }
+        groups
+    }
+
+    /// A table of one's own cannot lift a refusal.
+    fn check_not_refused(
+        &self,
+        file: &TableFile,
+        at: usize,
+        row: &Reactant,
+    ) -> Result<(), TableError> {
+        let formula = row.formula.to_string();
+        let spellings = [&row.id, &row.name, &formula].into_iter();
+        let all = spellings.chain(&row.aliases).chain(&row.cas);
+        for spelling in all {
+            if let Some(reason) = self.refused.reason(spelling) {
+                let what = format!(
+                    "\"{spelling}\" is refused, in a table of your own too: {reason}; remove the row"
+                );
+                let fault = Fault::incomplete(what);
+                return Err(file.error_of_row("reactant", at, &row.id, fault));
+            }
+        }
+        Ok(())
+    }
+
+    fn put(&mut self, reactant: Reactant) {
+        match self.rows.iter_mut().find(|old| old.id == reactant.id) {
+            Some(old) => *old = reactant,
+            None => self.rows.push(reactant),
+        }
     }
 
     /// Works out what is looked up by: salts, shared solubilities, spellings.
@@ -398,7 +458,7 @@ impl Reactants {
     /// The refused substances with the reasons.
     #[must_use]
     pub fn refusals(&self) -> &[Refusal] {
-        &self.refusals
+        &self.refused.classes
     }
 
     /// Solubility is stated once for a salt, on the anhydrous basis; its other hydrates get it too.

@@ -323,11 +323,57 @@ pub(super) fn read(file: &TableFile, base: Option<&Vessels>) -> Result<Vessels, 
         let fault = Fault::incomplete("has no row with the id `*` for any other fuel");
         return Err(file.error("[[fuel]]", fault));
     }
-    Ok(Vessels {
+    let read = Vessels {
         materials,
         vessels,
         fuels,
         assumed,
+    };
+    match base.and_then(|base| lifted(&read, base)) {
+        Some(id) => Err(file.error(
+            &id,
+            Fault::incomplete(
+                "would lift a refusal of the built-in tables; keep it refused, or take another name",
+            ),
+        )),
+        None => Ok(read),
+    }
+}
+
+/// What of the base is refused and no longer so in `own`: a material, a closed or necked vessel,
+/// or how wide and shallow a vessel has to be.
+fn lifted(own: &Vessels, base: &Vessels) -> Option<String> {
+    let material = |old: &&Arc<Material>| {
+        let now = own.materials.iter().find(|m| m.id == old.id);
+        old.refused.is_some() && now.is_none_or(|now| now.refused.is_none())
+    };
+    if let Some(old) = base.materials.iter().find(material) {
+        return Some(old.id.clone());
+    }
+    let (least, most) = (
+        base.assumed.open_share.value,
+        base.assumed.slenderness.value,
+    );
+    if own.assumed.open_share.value < least || own.assumed.slenderness.value > most {
+        return Some("[assumed]".to_owned());
+    }
+    let refused = |vessel: &Vessel| {
+        let shape = &vessel.shape;
+        let open: crate::quantity::Ratio = shape.mouth_area() / shape.widest_area();
+        let slender: crate::quantity::Ratio = shape.depth() / shape.mouth();
+        vessel.closed || vessel.material.refused.is_some() || open < least || slender > most
+    };
+    let names = |vessel: &Vessel| {
+        let all = vessel.aliases.iter().chain([&vessel.name]);
+        all.map(|name| name.to_lowercase()).collect::<Vec<String>>()
+    };
+    base.vessels.iter().find_map(|old| {
+        let known = names(old);
+        let now = own
+            .vessels
+            .iter()
+            .find(|v| names(v).iter().any(|name| known.contains(name)))?;
+        (refused(old) && !refused(now)).then(|| now.name.clone())
     })
 }
 

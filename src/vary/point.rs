@@ -1,12 +1,12 @@
 //! What a sweep keeps of one burn.
 
-use crate::advice::{BurnFacts, BurnState, Violence, violence};
+use crate::advice::{BurnFacts, BurnState, Violence, Warning, advice, stops};
 use crate::batch::Batch;
 use crate::burn::StateResult;
 use crate::equilibrium::{Equilibrium, EquilibriumError};
 use crate::flame::Flame;
 use crate::formula::Element;
-use crate::fumes::{Fumes, fumes};
+use crate::fumes::Fumes;
 use crate::product::ExpectedProduct;
 use crate::quantity::{
     AmountFraction, AmountOfSubstance, Band, EquivalenceRatio, Mass, Ratio, TemperatureInterval,
@@ -68,6 +68,8 @@ pub struct Point {
     pub carbon_monoxide_released: Band<AmountOfSubstance>,
     /// How violently it burns in this one state of the water.
     pub violence: Violence,
+    /// Why this member of the sweep is refused; empty if it is not.
+    pub stops: Vec<Warning>,
 }
 
 impl Point {
@@ -86,8 +88,7 @@ impl Point {
         let equilibrium = &burnt.equilibrium;
         let burns = [BurnState::of(result)];
         let facts = BurnFacts::new(batch, redox, product, &burns, tables);
-        let stated_time = batch.vessel.as_ref().and_then(|v| v.flame_lasts);
-        let off = fumes(&facts.fumes, &tables.safety.fumes);
+        let found = advice(&facts, &tables.safety);
         Ok(Self {
             equivalence_ratio: redox.equivalence_ratio,
             water_left: result.state.share_left(batch),
@@ -113,9 +114,10 @@ impl Point {
             molten: equilibrium.molten_fraction,
             nitrogen_oxides: fraction(equilibrium, "NO") + fraction(equilibrium, "NO2"),
             carbon_monoxide: fraction(equilibrium, "CO"),
-            nitrogen_oxides_released: released(&off, &["NO", "NO2"]),
-            carbon_monoxide_released: released(&off, &["CO"]),
-            violence: violence(&facts.load, stated_time, &tables.safety.vessels),
+            nitrogen_oxides_released: released(&found.fumes, &["NO", "NO2"]),
+            carbon_monoxide_released: released(&found.fumes, &["CO"]),
+            stops: stops(&found.warnings),
+            violence: found.violence,
         })
     }
 }

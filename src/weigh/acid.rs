@@ -1,8 +1,9 @@
 //! Notices about nitric acid: enough of it for the carbonates and oxides, and what is left over.
 
-use super::conversion::{Conversion, ConversionError, Kind, kind};
+use super::conversion::{Conversion, ConversionError, Kind, check_nitrate_exists, kind};
 use super::notice::Notice;
 use crate::batch::{Batch, Ingredient};
+use crate::formula::Element;
 use crate::quantity::AmountOfSubstance;
 use crate::redox::OxidationStates;
 use crate::tables::bench_oxides::AcidResponse;
@@ -22,6 +23,33 @@ fn states_in_solution(ingredient: &Ingredient) -> OxidationStates {
     OxidationStates::with_choice(&chosen)
 }
 
+fn has_acid(batch: &Batch) -> bool {
+    batch
+        .ingredients
+        .iter()
+        .any(|i| i.reactant.role == Role::Acid)
+}
+
+/// Metals whose phosphates drop out of water that is not acid. Common practice.
+const SPARING_PHOSPHATES: [&str; 12] = [
+    "Mg", "Ca", "Sr", "Ba", "Al", "Fe", "Zn", "Mn", "Y", "La", "Ce", "Gd",
+];
+
+/// Phosphate beside such a metal, without acid.
+fn phosphate_notice(batch: &Batch) -> Option<Notice> {
+    let elements = batch.dry_elements();
+    let has = |symbol: &str| {
+        Element::from_symbol(symbol).is_some_and(|element| elements.contains_key(&element))
+    };
+    let metals: Vec<String> = SPARING_PHOSPHATES
+        .into_iter()
+        .filter(|symbol| has(symbol))
+        .map(str::to_owned)
+        .collect();
+    let drops = has("P") && !metals.is_empty() && !has_acid(batch);
+    drops.then_some(Notice::PhosphateDrops { metals })
+}
+
 /// Adds the notices.
 pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables) {
     let zero = AmountOfSubstance::new::<mole>(0.0);
@@ -33,6 +61,14 @@ pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables)
     {
         let formula = &ingredient.reactant.formula;
         let states = states_in_solution(ingredient);
+        if let Err(error) = check_nitrate_exists(formula, &tables.bench_oxides) {
+            if has_acid(batch) {
+                notices.push(Notice::NoAcidBase {
+                    reason: error.to_string(),
+                });
+            }
+            continue;
+        }
         if !matches!(kind(formula, &states), Ok(Kind::Carbonate | Kind::Oxide)) {
             continue;
         }
@@ -56,6 +92,7 @@ pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables)
             }),
         }
     }
+    notices.extend(phosphate_notice(batch));
     let acid = batch
         .ingredients
         .iter()

@@ -44,6 +44,14 @@ pub enum ConversionError {
         /// Oxygen left over per formula unit.
         oxygen: f64,
     },
+    /// A metal that makes no nitrate.
+    #[error("{formula} cannot be turned into a nitrate: {reason}")]
+    NoNitrate {
+        /// The substance.
+        formula: String,
+        /// Why, and what to take.
+        reason: String,
+    },
     /// The substance needs no acid.
     #[error("{formula} already has nitrate for all its charge: dissolve it in water")]
     AlreadyNitrate {
@@ -92,6 +100,26 @@ pub fn kind(formula: &Formula, states: &OxidationStates) -> Result<Kind, Convers
             _ => Kind::Oxide,
         },
     )
+}
+
+/// Refuses a metal that makes no nitrate.
+///
+/// # Errors
+/// [`ConversionError::NoNitrate`] with what the table says of its oxide.
+pub fn check_nitrate_exists(
+    formula: &Formula,
+    oxides: &[BenchOxide],
+) -> Result<(), ConversionError> {
+    let none = |oxide: &&BenchOxide| {
+        oxide.in_nitric_acid == AcidResponse::Not && formula.amount_of(oxide.metal()) > 0.0
+    };
+    match oxides.iter().find(none) {
+        Some(oxide) => Err(ConversionError::NoNitrate {
+            formula: formula.to_string(),
+            reason: oxide.caution.clone(),
+        }),
+        None => Ok(()),
+    }
 }
 
 /// Total charge of the metals in one formula unit.
@@ -239,6 +267,7 @@ pub fn acid_plan(
     acid: &NitricAcid,
     oxides: &[BenchOxide],
 ) -> Result<AcidPlan, ConversionError> {
+    check_nitrate_exists(formula, oxides)?;
     let conversion = Conversion::of(formula, states)?;
     let used = conversion.acid * amount;
     let over = excess.get::<ratio>().max(0.0) * used;

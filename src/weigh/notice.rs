@@ -34,6 +34,11 @@ pub enum Notice {
         /// Why.
         reason: String,
     },
+    /// Phosphate that drops out with metals of the batch.
+    PhosphateDrops {
+        /// Symbols of the metals.
+        metals: Vec<String>,
+    },
     /// An ignited oxide that takes badly to the acid.
     SlowOxide {
         /// The oxide.
@@ -169,6 +174,11 @@ impl fmt::Display for Notice {
                 needed.get::<millimole>()
             ),
             Self::NoAcidBase { reason } => write!(f, "{reason}"),
+            Self::PhosphateDrops { metals } => write!(
+                f,
+                "phosphate with {} drops out of water without acid: the batch is then no solution; keep it clear with a little nitric acid, added before the phosphate and counted in the file",
+                metals.join(", ")
+            ),
             Self::SlowOxide {
                 formula,
                 how,

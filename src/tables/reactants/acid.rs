@@ -1,7 +1,7 @@
 //! Nitric acid as sold and as diluted: enthalpy, density and heat capacity of the solution.
 
 use super::check::UNITS;
-use super::{Gases, Hazards, Reactant, Role, State};
+use super::{Gases, HazardGroup, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::{Seen, SourceId};
@@ -179,6 +179,7 @@ impl NitricAcid {
             cas: Some("7697-37-2".to_owned()),
             cas_seen: Some(Seen::Document),
             role: Role::Acid,
+            hazard_groups: vec![HazardGroup::NitricAcid],
             state: if n > 0.0 {
                 State::Solution
             } else {
@@ -242,6 +243,11 @@ fn checked(strength: Ratio) -> Result<f64, AcidError> {
             strength_percent: 100.0 * w,
         })
     }
+}
+
+/// Whether a formula without its crystal water is HNO3.
+pub(super) fn is_nitric_acid(dry: &Formula) -> bool {
+    crate::tables::same_composition(dry, &base_formula())
 }
 
 fn base_formula() -> Formula {

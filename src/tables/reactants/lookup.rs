@@ -1,6 +1,6 @@
 //! Finding a reactant by formula, name, other name or registry number.
 
-use super::{AcidError, FamilyError, Reactant, Reactants, Role, check, refused};
+use super::{AcidError, FamilyError, Reactant, Reactants, Role, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;
@@ -81,7 +81,9 @@ pub enum LookupError {
 
 fn suggestions(close: &[String]) -> String {
     match close {
-        [] => "; add it to a table of your own, with sources".to_owned(),
+        [] => "; if it is no explosive, peroxide or poison, add it to a table of your own, with \
+               sources"
+            .to_owned(),
         names => format!("; did you mean {}?", names.join(", ")),
     }
 }
@@ -152,7 +154,7 @@ impl Reactants {
         if let Some(row) = self.by_name(&wanted) {
             return Ok(row);
         }
-        if let Some(reason) = refused::reason(&self.refusals, text) {
+        if let Some(reason) = self.refused.reason(text) {
             return Err(LookupError::Refused {
                 name: text.trim().to_owned(),
                 reason,
@@ -203,6 +205,7 @@ impl Reactants {
         }
         let (row, water) = match self.find(text) {
             Ok(row) => (row, water),
+            Err(error @ LookupError::Refused { .. }) => return Err(error),
             Err(error) => match self.untabulated_hydrate(text, water) {
                 Some((row, water)) => (row, Some(water)),
                 None => return Err(error),
@@ -251,7 +254,7 @@ impl Reactants {
         if self.by_name(&normalized(text)).is_some() {
             return None;
         }
-        refused::reason(&self.refusals, text)
+        self.refused.reason(text)
     }
 
     fn by_name(&self, wanted: &str) -> Option<&Reactant> {

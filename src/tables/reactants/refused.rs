@@ -1,33 +1,50 @@
 //! Substances that this program does not plan with, recognized by name and by formula.
 
+mod law;
+
 use crate::formula::{Element, Formula};
 use crate::tables::TableError;
 use crate::tables::read::TableFile;
+use law::{Highest, Law};
 use serde::Deserialize;
 
 /// A class of refused substances.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Refusal {
     /// The class, such as "chlorates".
     pub class: String,
     /// Why it is refused.
     pub reason: String,
-    /// Words or beginnings of words that give it away in a name, lower case.
+    /// Pieces of a name that give it away, lower case.
     #[serde(default)]
     names: Vec<String>,
-    /// Names that hold such a word and are harmless in this sense.
+    /// Pieces that hold such a piece and are harmless in this sense; they are taken out first.
     #[serde(default)]
     not_names: Vec<String>,
+    /// Words that give it away, lower case.
+    #[serde(default)]
+    words: Vec<String>,
     /// Whole names, lower case.
     #[serde(default)]
     whole_names: Vec<String>,
+    /// Endings of what stands before the word "nitrate": the nitrate of an organic base, or ester.
+    #[serde(default)]
+    nitrate_of: Vec<String>,
     /// Groups that give it away in a formula as written.
     #[serde(default)]
     groups: Vec<String>,
-    /// Whole formulas.
+    /// Whole formulas, by composition.
     #[serde(default)]
     formulas: Vec<String>,
+    /// CAS registry numbers.
+    #[serde(default)]
+    registry: Vec<String>,
+    /// Every substance that holds one of these elements.
+    #[serde(default)]
+    elements: Vec<String>,
+    /// A rule on the composition.
+    law: Option<Law>,
     /// Every formula of one element that is a metal, or boron, silicon or phosphorus.
     #[serde(default)]
     elemental: bool,
@@ -36,46 +53,111 @@ pub struct Refusal {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RefusedFile {
+    highest: Highest,
     refused: Vec<Refusal>,
 }
 
-pub(super) fn built_in() -> Result<Vec<Refusal>, TableError> {
-    let file = TableFile::built_in("refused.toml");
-    Ok(file.parse::<RefusedFile>()?.refused)
+/// What is refused, and what the rules on compositions need.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Refused {
+    highest: Highest,
+    pub(super) classes: Vec<Refusal>,
 }
 
-/// The reason for the first class that `text` belongs to.
-pub(super) fn reason(refusals: &[Refusal], text: &str) -> Option<String> {
-    let found = refusals.iter().find(|class| class.matches(text))?;
-    Some(format!("{} ({})", found.reason, found.class))
+impl Refused {
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let file: RefusedFile = TableFile::built_in("refused.toml").parse()?;
+        Ok(Self {
+            highest: file.highest,
+            classes: file.refused,
+        })
+    }
+
+    /// The reason for the first class that `text`, a name, formula or registry number, belongs to.
+    pub(super) fn reason(&self, text: &str) -> Option<String> {
+        let name = super::lookup::normalized(text).replace('-', " ");
+        let formula = Formula::parse_with_water(text.trim(), 1.0).ok();
+        let written = plain(text);
+        let found = self.classes.iter().find(|class| {
+            class.registry.iter().any(|number| number == text.trim())
+                || class.matches_name(&name)
+                || class.names_an_element(&written)
+                || formula
+                    .as_ref()
+                    .is_some_and(|f| class.matches_formula(f, &written, &self.highest))
+        })?;
+        Some(format!("{} ({})", found.reason, found.class))
+    }
 }
 
 impl Refusal {
-    fn matches(&self, text: &str) -> bool {
-        self.matches_name(text) || self.matches_formula(text)
+    /// Whether it knows `text` by a piece of a name or by a registry number.
+    #[must_use]
+    pub fn names(&self, text: &str) -> bool {
+        self.registry.iter().any(|number| number == text)
+            || self.matches_name(&super::lookup::normalized(text).replace('-', " "))
     }
 
-    fn matches_name(&self, text: &str) -> bool {
-        let name = super::lookup::normalized(text);
-        if self.not_names.iter().any(|ok| name.contains(ok.as_str())) {
-            return false;
+    fn matches_name(&self, name: &str) -> bool {
+        let mut left = name.to_owned();
+        for harmless in &self.not_names {
+            left = left.replace(harmless.as_str(), " ");
         }
-        self.names.iter().any(|word| name.contains(word.as_str()))
-            || self.whole_names.contains(&name)
+        let words = || {
+            left.split(|c: char| !c.is_alphanumeric())
+                .filter(|w| !w.is_empty())
+        };
+        self.names.iter().any(|piece| left.contains(piece.as_str()))
+            || words().any(|word| self.words.iter().any(|w| w == word))
+            || self.whole_names.iter().any(|whole| whole == name)
+            || self.is_organic_nitrate(&words().collect::<Vec<_>>())
     }
 
-    fn matches_formula(&self, text: &str) -> bool {
-        let Ok(formula) = Formula::parse_with_water(text.trim(), 1.0) else {
+    /// "methylammonium nitrate", "sorbitol hexanitrate", but not "ammonium nitrate" or
+    /// "tin nitrate".
+    fn is_organic_nitrate(&self, words: &[&str]) -> bool {
+        let Some(at) = words.iter().position(|word| word.ends_with("nitrate")) else {
             return false;
         };
-        let written = plain(text);
-        if self.groups.iter().any(|group| has_group(&written, group)) {
-            return true;
-        }
-        if self.formulas.iter().any(|f| is_same(f, &formula)) {
-            return true;
-        }
-        self.elemental && is_bare_metal(&formula)
+        let inorganic = |word: &str| {
+            let metal_words = ["ammonium", "zirconyl", "titanyl", "vanadyl", "bismuthyl"];
+            metal_words.contains(&word) || Element::is_name(word)
+        };
+        words[..at].iter().any(|word| {
+            !inorganic(word)
+                && self
+                    .nitrate_of
+                    .iter()
+                    .any(|end| word.ends_with(end.as_str()))
+        })
+    }
+
+    /// One of the elements stands in what looks like a formula. An element without an atomic weight
+    /// keeps the formula from being read.
+    fn names_an_element(&self, written: &str) -> bool {
+        let like_a_formula = written
+            .chars()
+            .all(|c| c.is_alphanumeric() || "()·.*".contains(c));
+        like_a_formula
+            && self.elements.iter().any(|symbol| {
+                written.match_indices(symbol.as_str()).any(|(at, _)| {
+                    let next = written[at + symbol.len()..].chars().next();
+                    !next.is_some_and(|c| c.is_ascii_lowercase())
+                })
+            })
+    }
+
+    fn matches_formula(&self, formula: &Formula, written: &str, highest: &Highest) -> bool {
+        let held = |symbol: &String| {
+            Element::from_symbol(symbol).is_some_and(|element| formula.amount_of(element) > 0.0)
+        };
+        self.groups.iter().any(|group| has_group(written, group))
+            || self.formulas.iter().any(|f| is_same(f, formula))
+            || self.elements.iter().any(held)
+            || self
+                .law
+                .is_some_and(|law| law.breaks(formula, written, highest))
+            || (self.elemental && is_bare_metal(formula))
     }
 }
 
@@ -106,8 +188,12 @@ fn has_group(written: &str, group: &str) -> bool {
     })
 }
 
+/// Same composition, crystal water left out.
 fn is_same(text: &str, formula: &Formula) -> bool {
-    Formula::parse(text).is_ok_and(|f| f.anhydrous().amounts() == formula.anhydrous().amounts())
+    let Ok(wanted) = Formula::parse(text) else {
+        return false;
+    };
+    crate::tables::same_composition(&wanted.anhydrous(), &formula.anhydrous())
 }
 
 /// One element, or an alloy of metals.
