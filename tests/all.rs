@@ -4,6 +4,7 @@
 mod common;
 
 mod bad_input;
+mod burns;
 mod choose;
 mod cli;
 mod cli_settle;

@@ -380,16 +380,23 @@ fn explained(id: &str) -> Option<&'static str> {
     if starts(&["Na", "K", "Li"]) {
         return Some("alkali oxide, very basic");
     }
-    if id.contains("PO4)") || id.contains("PO4(") {
+    if id.contains("PO4)") || id.contains("PO4(") || id.contains("P2O7") {
         return Some("phosphate: P4O10 is very acidic");
     }
-    if id.contains("VO4") || id.contains("MoO4") || id.contains("WO4") {
+    if id.contains("VO4")
+        || id.contains("V2O6")
+        || id.contains("V2O7")
+        || id.contains("MoO4")
+        || id.contains("WO4")
+    {
         return Some("very acidic oxide with a basic one");
     }
     if id.contains("BO3") || id.contains("B2O") || id.contains("B4O7") || id.contains("BO2") {
         return Some("borate of a basic oxide");
     }
-    if starts(&["SrTiO3", "BaTiO3", "BaZrO3", "Sr2SiO4", "SrSiO3", "BaO2"]) {
+    if starts(&[
+        "SrTiO3", "BaTiO3", "Ba2TiO4", "BaHfO3", "BaZrO3", "Sr2SiO4", "SrSiO3", "BaO2",
+    ]) {
         return Some("strontium or barium oxide, very basic");
     }
     if starts(&["LaAlO3", "LaCrO3", "LaFeO3", "LaMnO3"]) {
@@ -414,7 +421,7 @@ fn complex_oxides_form_from_their_oxides_with_a_plausible_enthalpy() {
                 ));
             }
             // nothing comes anywhere near this; the phosphates count half a mole of P4O10 as one
-            let lowest = if species.id.contains("PO4") {
+            let lowest = if species.id.contains("PO4") || species.id.contains("P2O7") {
                 -450.0
             } else {
                 -260.0
