@@ -6,6 +6,7 @@ mod bench;
 mod choose;
 mod compare;
 mod cooling;
+mod expected;
 mod heated;
 mod html;
 mod ignition;
@@ -31,6 +32,7 @@ pub use bench::{
 };
 pub use choose::{choice_csv, choice_json, choice_text};
 pub use compare::{compared_csv, compared_json, compared_text};
+pub use expected::{expected_json, peak_text};
 pub use html::{class_html, report_html};
 pub use ignition::{comparison_text, course_text};
 pub use ignition_json::{comparison_json, course_json, ignite_json};

@@ -3,6 +3,7 @@
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
 use emberpot::ignition::{Course, IgnitionError, all_ways, course};
+use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_json, comparison_text, course_json, course_text};
 use emberpot::tables::Tables;
 use std::sync::LazyLock;
@@ -232,17 +233,11 @@ fn a_failure_has_a_reason_instead_of_a_time() {
 fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
     let batch = batch("way = \"microwave\"");
     let mut text = String::new();
-    course_text(
-        &batch,
-        &course(&batch, &TABLES, None).unwrap(),
-        &[],
-        &TABLES,
-        &mut text,
-    )
-    .unwrap();
+    let ready = Prepared::new(&batch, &TABLES).unwrap();
+    course_text(&ready, ready.heating.course().unwrap(), &mut text).unwrap();
     let mut side_by_side = String::new();
     let all = all_ways(&batch, &TABLES).unwrap();
-    comparison_text(&batch, &all, &[], &mut side_by_side).unwrap();
+    comparison_text(&ready, &all, &mut side_by_side).unwrap();
     for line in text.lines().chain(side_by_side.lines()) {
         assert!(line.chars().count() <= 100, "{line}");
     }
@@ -251,7 +246,7 @@ fn reports_fit_a_hundred_columns_and_end_with_the_caution() {
         assert!(!report.contains("NaN") && !report.contains("inf "));
     }
     assert_eq!(
-        comparison_json(&batch, &all, &[])["ways"]
+        comparison_json(&ready, &all)["ways"]
             .as_array()
             .unwrap()
             .len(),

@@ -48,14 +48,13 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         batch.heating = Some(plan);
     }
     let prepared = Prepared::new(&batch, tables)?;
-    let warnings = &prepared.advice.warnings;
     let mut text = String::new();
     if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => text = json_text(&comparison_json(&batch, &comparison, warnings)),
+            Format::Json => text = json_text(&comparison_json(&prepared, &comparison)),
             Format::Text => {
-                comparison_text(&batch, &comparison, warnings, &mut text)
+                comparison_text(&prepared, &comparison, &mut text)
                     .expect("a String takes every text");
             }
         }
@@ -67,13 +66,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
         match arguments.format {
-            Format::Json => text = json_text(&ignite_json(&batch, &course, warnings)),
+            Format::Json => text = json_text(&ignite_json(&prepared, &course)),
             Format::Text => {
-                course_text(&batch, &course, warnings, tables, &mut text)
-                    .expect("a String takes every text");
+                course_text(&prepared, &course, &mut text).expect("a String takes every text");
             }
         }
     }
     print(&text)?;
-    Ok(exit_code(warnings))
+    Ok(exit_code(&prepared.advice.warnings))
 }

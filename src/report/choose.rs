@@ -5,9 +5,12 @@ mod further;
 
 pub use data::{choice_csv, choice_json};
 
-use super::number::{celsius_text, significant, whole};
+use super::expected::{expected_line, peak_text};
+use super::number::{celsius_or_dash, celsius_text, significant, whole};
 use super::text::{heading, shortened, wrapped};
-use crate::choose::{Candidate, Choice, GoalOrigin, RatioRange, RatioReason, Reach, Verdict};
+use crate::choose::{
+    Candidate, Choice, GoalOrigin, RatioRange, RatioReason, Reach, Suggestion, Verdict,
+};
 use crate::quantity::Ratio;
 use std::fmt::{self, Write};
 use uom::si::mass::gram;
@@ -97,11 +100,8 @@ fn wanted(choice: &Choice, out: &mut impl Write) -> fmt::Result {
     wrapped(
         out,
         0,
-        &format!(
-            "Ranked for the water {} and {} of the heat lost; flames are those of the equilibrium.",
-            choice.state,
-            percent_text(choice.loss)
-        ),
+        "Ranked by the expected peak; a ratio that leaves more than 2 % of the metal in other phases \
+         than the wanted ones, at the peak or on cooling, is not suggested.",
     )
 }
 
@@ -115,7 +115,7 @@ fn answer(choice: &Choice, out: &mut impl Write) -> fmt::Result {
         "{} at φ = {}: {}, {} ({}).",
         best.fuels.name(),
         significant(suggestion.ratio.get::<ratio>(), 3),
-        celsius_text(suggestion.point.equilibrium),
+        suggested_peak(suggestion),
         best.verdict,
         ratio_reason(suggestion.why),
     );
@@ -148,21 +148,45 @@ fn answer(choice: &Choice, out: &mut impl Write) -> fmt::Result {
 
 fn ratio_reason(reason: RatioReason) -> &'static str {
     match reason {
+        RatioReason::NearestToOne => "nearest to φ = 1 of the ratios that do the job",
         RatioReason::MiddleOfRich => "middle of the rich ratios that are hot enough",
         RatioReason::MiddleOfLean => "middle of the lean ratios that are hot enough",
         RatioReason::NearestToWantedGas => "hot enough only with another gas than wanted",
-        RatioReason::Hottest => "the hottest there is",
+        RatioReason::NearestToGoal => "the nearest to the temperature that does",
+    }
+}
+
+/// The expected peak of a suggestion: the whole expectation, or its middle.
+fn suggested_peak(suggestion: &Suggestion) -> String {
+    match &suggestion.expected {
+        Some(expected) => peak_text(expected),
+        None => celsius_or_dash(suggestion.temperature),
     }
 }
 
 fn own(choice: &Choice, out: &mut impl Write) -> fmt::Result {
     heading(out, "The batch of the file as it stands")?;
+    let own = &choice.own;
+    let line = format!(
+        "Peak      {}: {}.",
+        expected_line(&own.expected),
+        own.verdict
+    );
+    wrapped(out, 0, &line)?;
+    if own.other_phases.counts() {
+        let text = format!(
+            "In equilibrium {} of its metal is in {}.",
+            percent_text(own.other_phases.share),
+            own.other_phases.phases.join(", ")
+        );
+        wrapped(out, 0, &text)?;
+    }
     writeln!(
         out,
-        "{:<12}{:>6}{:>10}  {:<11} condensed phases in equilibrium",
-        "water", "loss", "flame", "verdict"
+        "{:<14}{:>10}  {:<12} condensed phases in equilibrium",
+        "limits", "flame", "verdict"
     )?;
-    for burn in &choice.own {
+    for burn in &own.limits {
         let phases: Vec<&str> = burn
             .point
             .condensed
@@ -171,16 +195,14 @@ fn own(choice: &Choice, out: &mut impl Write) -> fmt::Result {
             .collect();
         writeln!(
             out,
-            "{:<12}{:>6}{:>10}  {:<11} {}",
+            "{:<14}{:>10}  {:<12} {}",
             burn.state,
-            percent_text(burn.loss),
             celsius_text(burn.point.equilibrium),
             burn.verdict,
-            shortened(&phases.join(", "), 57),
+            shortened(&phases.join(", "), 60),
         )?;
     }
-    let lost = choice.own.iter().any(|o| o.verdict == Verdict::LosesMetal);
-    if lost {
+    if own.limits.iter().any(|o| o.verdict == Verdict::LosesMetal) {
         wrapped(
             out,
             0,
@@ -196,7 +218,7 @@ fn table(choice: &Choice, out: &mut impl Write) -> fmt::Result {
     writeln!(
         out,
         "{:>2} {:<38}{:>7}{:>10}  {:<11}{:>7}{:>8}{:>7}",
-        "", "fuel (share of the valence)", "φ", "flame", "verdict", "L/g", "lg pO2", "points"
+        "", "fuel (share of the valence)", "φ", "peak", "verdict", "L/g", "lg pO2", "points"
     )?;
     for (at, candidate) in choice.candidates.iter().enumerate() {
         if at >= SHOWN && !candidate.fuels.of_the_file {
@@ -215,7 +237,7 @@ fn table(choice: &Choice, out: &mut impl Write) -> fmt::Result {
             at + 1,
             shortened(&name, 37),
             significant(candidate.suggestion.ratio.get::<ratio>(), 3),
-            celsius_text(point.equilibrium),
+            celsius_or_dash(candidate.suggestion.temperature),
             candidate.verdict,
             significant(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
             point
@@ -249,23 +271,21 @@ fn explain(candidate: &Candidate, out: &mut impl Write) -> fmt::Result {
         );
         wrapped(out, 2, &line)?;
     }
-    writeln!(
-        out,
-        "  {:<12}{:>6}  {:<24}{:<24}{:>18}",
-        "water", "loss", "φ, may form", "φ, hot enough", "hottest"
-    )?;
-    for reach in &candidate.reach {
-        writeln!(
+    if let Some(expected) = &candidate.suggestion.expected {
+        wrapped(
             out,
-            "  {:<12}{:>6}  {:<24}{:<24}{:>18}",
-            reach.state,
-            percent_text(reach.loss),
-            ranges_text(&reach.least),
-            ranges_text(&reach.safe),
-            hottest_text(reach),
+            2,
+            &format!("expected peak: {}", expected_line(expected)),
         )?;
     }
-    Ok(())
+    let reach = &candidate.reach;
+    let line = format!(
+        "φ as weighed with the middle of every band: may form {}; hot enough {}; hottest {}",
+        ranges_text(&reach.least),
+        ranges_text(&reach.safe),
+        hottest_text(reach),
+    );
+    wrapped(out, 2, &line)
 }
 
 fn hottest_text(reach: &Reach) -> String {

@@ -1,5 +1,6 @@
 //! A comparison as text and JSON: differences first.
 
+use super::expected::{expected_json, expected_line};
 use super::number::significant;
 use super::text::{shortened, wrapped};
 use super::vary::csv_cell;
@@ -19,6 +20,10 @@ pub fn compared_text(comparison: &Comparison, out: &mut impl Write) -> fmt::Resu
     let letters: Vec<char> = ('A'..='Z').take(comparison.names.len()).collect();
     for (letter, name) in letters.iter().zip(&comparison.names) {
         writeln!(out, "{letter}  {}", shortened(name, 96))?;
+    }
+    writeln!(out, "\nExpected peak\n{}", "─".repeat(NAMES + VALUES))?;
+    for (letter, expected) in letters.iter().zip(&comparison.expected) {
+        wrapped(out, 0, &format!("{letter} {}", expected_line(expected)))?;
     }
     let width = VALUES / comparison.names.len();
     let head: String = letters
@@ -188,6 +193,7 @@ pub fn compared_json(comparison: &Comparison) -> Value {
     json!({
         "schema_version": super::json::SCHEMA_VERSION,
         "names": comparison.names,
+        "expected": comparison.expected.iter().map(expected_json).collect::<Vec<_>>(),
         "facts": facts,
     })
 }

@@ -67,25 +67,7 @@ pub(super) fn heated_text(heated: &HeatedBurn, out: &mut impl Write) -> fmt::Res
             "Then φ = {phi}, start at {}: flame {flame} with the stated losses.",
             celsius_text(course.start_temperature)
         ),
-    )?;
-    match ignited.with_losses {
-        Some(band) => wrapped(
-            out,
-            0,
-            &format!(
-                "With the losses of the heating model, {} to {} % of the heat: {} to {}.",
-                whole(course.burn.heat_loss.0.get::<percent>()),
-                whole(course.burn.heat_loss.1.get::<percent>()),
-                celsius_text(band.low),
-                celsius_text(band.high)
-            ),
-        ),
-        None => wrapped(
-            out,
-            0,
-            "With the losses of the heating model it may not burn at all.",
-        ),
-    }
+    )
 }
 
 /// The same as JSON.
@@ -95,9 +77,6 @@ pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
         json!({
             "equivalence_ratio": ignited.equivalence_ratio.get::<ratio>(),
             "start_temperature_k": heated.course.start_temperature.get::<kelvin>(),
-            "flame_with_losses_k": ignited.with_losses.map(|band| {
-                json!({ "low": band.low.get::<kelvin>(), "high": band.high.get::<kelvin>() })
-            }),
         })
     });
     json!({

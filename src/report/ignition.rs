@@ -1,10 +1,13 @@
 //! The course of heating as text. At most 100 columns.
 
+use super::expected::expected_line;
 use super::number::{celsius_text, significant, whole};
 use super::text::{heading, wrapped};
 use crate::advice::{Severity, Warning};
 use crate::batch::Batch;
+use crate::expected::Expected;
 use crate::ignition::{Comparison, Course, Outcome, duration, watts};
+use crate::prepared::Prepared;
 use crate::tables::Tables;
 use std::fmt::{self, Write};
 use uom::si::energy::kilojoule;
@@ -20,22 +23,16 @@ const WIDTH: usize = 100;
 ///
 /// # Errors
 /// [`fmt::Error`] if `out` cannot take more.
-pub fn course_text(
-    batch: &Batch,
-    course: &Course,
-    warnings: &[Warning],
-    tables: &Tables,
-    out: &mut impl Write,
-) -> fmt::Result {
-    title(batch, out)?;
+pub fn course_text(prepared: &Prepared<'_>, course: &Course, out: &mut impl Write) -> fmt::Result {
+    title(&prepared.batch, out)?;
     answer(course, out)?;
-    dangers(warnings, out)?;
+    dangers(&prepared.advice.warnings, out)?;
     stages(course, out)?;
     layer(course, out)?;
     energy(course, out)?;
-    burn(course, out)?;
+    burn(course, &prepared.expected, out)?;
     hazards(course, out)?;
-    basis(course, tables, out)
+    basis(course, prepared.tables, out)
 }
 
 /// Writes all heating ways side by side with the reasons.
@@ -43,12 +40,11 @@ pub fn course_text(
 /// # Errors
 /// [`fmt::Error`] if `out` cannot take more.
 pub fn comparison_text(
-    batch: &Batch,
+    prepared: &Prepared<'_>,
     comparison: &Comparison,
-    warnings: &[Warning],
     out: &mut impl Write,
 ) -> fmt::Result {
-    title(batch, out)?;
+    title(&prepared.batch, out)?;
     wrapped(
         out,
         0,
@@ -73,7 +69,7 @@ pub fn comparison_text(
     }
     heading(out, "Why")?;
     wrapped(out, 0, &comparison.reasons)?;
-    dangers(warnings, out)?;
+    dangers(&prepared.advice.warnings, out)?;
     writeln!(out)?;
     wrapped(out, 0, CAUTION)
 }
@@ -321,33 +317,16 @@ fn energy(course: &Course, out: &mut impl Write) -> fmt::Result {
     )
 }
 
-fn burn(course: &Course, out: &mut impl Write) -> fmt::Result {
+fn burn(course: &Course, expected: &Expected, out: &mut impl Write) -> fmt::Result {
     heading(out, "The burn that follows")?;
     let burn = &course.burn;
-    match burn.flame {
-        Some(flame) => writeln!(
-            out,
-            "Flame     {} without losses, with the water that is left",
-            celsius_text(flame)
-        )?,
-        None => writeln!(
-            out,
-            "Flame     none: the heat does not dry what water is left"
-        )?,
-    }
+    writeln!(out, "Peak      {}", expected_line(expected))?;
     let (short, long) = burn.duration;
     writeln!(
         out,
         "Duration  {} to {}",
         duration(short.get::<second>()),
         duration(long.get::<second>())
-    )?;
-    let (least, most) = burn.heat_loss;
-    writeln!(
-        out,
-        "Losses    {} to {} % of the heat leaves while it burns",
-        whole(least.get::<percent>()),
-        whole(most.get::<percent>())
     )?;
     if let Some(time) = course.cooling.time {
         writeln!(

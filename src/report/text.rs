@@ -11,6 +11,7 @@ pub(super) use redox::{signed, sum_words};
 
 use super::advice::{cautions_text, dangers_text, safety_text};
 use super::cooling::cooling_text;
+use super::expected::{expected_line, expected_text};
 use super::heated::heated_text;
 use super::number::{mass_text, significant, volume_text};
 use super::outcome::outcome_text;
@@ -40,6 +41,7 @@ pub fn plan_text(plan: &Plan, tables: &Tables, out: &mut impl Write) -> fmt::Res
     ingredients(plan, out)?;
     valences(plan, out)?;
     equation(plan, out)?;
+    expected_text(&plan.expected, out)?;
     flames(plan, tables, out)?;
     fates(plan, out)?;
     if let Some(heated) = &plan.heated {
@@ -89,9 +91,10 @@ fn answer(plan: &Plan, out: &mut impl Write) -> fmt::Result {
         mass_text(plan.product.mass),
         plan.product.name
     )?;
+    writeln!(out, "Peak      {}", expected_line(&plan.expected))?;
     for result in &plan.states {
         let label = if result.state.name == WaterStateName::AsMixed {
-            "Flame"
+            "Limits"
         } else {
             ""
         };
@@ -113,8 +116,7 @@ fn answer(plan: &Plan, out: &mut impl Write) -> fmt::Result {
     wrapped(
         out,
         0,
-        "These temperatures are bounds without losses; the water that is still there when it \
-         ignites decides which one applies.",
+        "Peak: expected. Limits: without losses, for the water that is still there when it ignites.",
     )
 }
 

@@ -11,6 +11,7 @@ pub mod cautions;
 mod cited;
 pub(crate) mod curve;
 mod error;
+mod expectation;
 pub mod findings;
 pub mod fumes;
 pub mod glassware;
@@ -52,6 +53,7 @@ use crate::source::{Bibliography, SourceId};
 use heating::Heating;
 use kinetics::Kinetics;
 use load::{all_reactants, all_sources, all_species, check_folder, read_file, toml_files};
+use numbers::Numbers;
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
 use phases::Phases;
 pub use reactants::{FamilyError, HydrateMethod, LookupError, Reactant, Reactants, Role, State};
@@ -114,6 +116,8 @@ pub struct Tables {
     pub heating: Heating,
     /// Reaction of gels and loss of fuel.
     pub kinetics: Kinetics,
+    /// Bands of what nobody knows exactly when a batch burns, coherent SI.
+    pub expectation: Numbers,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
     pub safety: SafetyTables,
     /// Target phases, what competes with them, and how a choice of fuel is made.
@@ -307,6 +311,7 @@ impl Tables {
         let findings = findings::read(text, file, &sources)?;
         let (file, text) = BENCH_OXIDES_FILE;
         let bench_oxides = bench_oxides::read(text, file, &sources)?;
+        let expectation = expectation::built_in(&sources)?;
         Ok(Self {
             sources,
             species,
@@ -322,6 +327,7 @@ impl Tables {
             findings,
             heating,
             kinetics,
+            expectation,
             safety,
             phases,
             by_id,

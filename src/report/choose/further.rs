@@ -137,8 +137,8 @@ pub(super) fn closing(out: &mut impl Write) -> fmt::Result {
         out,
         0,
         "Points and weights are assumed (tables/phases/ranking.toml), no measured property; the \
-         flame is an adiabatic bound less the stated loss, and kinetics and the match of fuel and \
-         cation can overrule it. Run `burn` on the chosen batch before you weigh it, and read its \
+         peak is expected from assumed bands, and kinetics and the match of fuel and cation can \
+         overrule it. Run `burn` on the chosen batch before you weigh it, and read its \
          cautions: small batch, open vessel, hood, shield, and what your laboratory's safety \
          officer and local rules ask for.",
     )

@@ -7,11 +7,10 @@ use crate::advice::Severity;
 use crate::burn::StateResult;
 use crate::plan::Plan;
 use crate::product::ProductModel;
+use crate::report::expected::peak_text;
 use crate::report::heated::heated_text;
 use crate::report::material::{Material, Pictures};
-use crate::report::number::{
-    celsius_or_dash, interval_text, mass_text, significant, subscripts, volume_text,
-};
+use crate::report::number::{interval_text, mass_text, significant, subscripts, volume_text};
 use crate::report::outcome::outcome_text;
 use crate::report::svg::fuel_ratio_axes;
 use crate::report::text::{failures_text, flame_words};
@@ -187,20 +186,14 @@ fn facts(plan: &Plan, main: Option<&StateResult>) -> Vec<Fact> {
     let Some(result) = main else {
         return facts;
     };
-    let band = if result.complete.flame.temperature().is_some() {
-        format!(
-            "± {} from the data; ",
-            interval_text(result.spread.half_width)
-        )
-    } else {
-        String::new()
-    };
     facts.push(Fact {
-        label: format!("Flame, {}", result.state.name),
-        value: flame_words(&result.complete),
+        label: "Expected peak".to_owned(),
+        value: peak_text(&plan.expected),
         note: format!(
-            "{band}in equilibrium {}",
-            celsius_or_dash(result.equilibrium_temperature())
+            "burns at φ = {}; limit {}, without losses, {}",
+            significant(plan.expected.equivalence_ratio.get::<ratio>(), 3),
+            result.state.name,
+            flame_words(&result.complete),
         ),
     });
     let hot = result.gas.volume_flame.map_or(String::new(), |volume| {

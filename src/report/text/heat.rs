@@ -37,9 +37,6 @@ pub(in crate::report) fn flame_words(burn: &CompleteCombustion) -> String {
 
 pub(in crate::report) fn flame_text(result: &StateResult) -> String {
     let mut text = flame_words(&result.complete);
-    if result.complete.flame.temperature().is_some() {
-        let _ = write!(text, " ± {}", interval_text(result.spread.half_width));
-    }
     if let Some(equilibrium) = result.equilibrium_temperature() {
         let _ = write!(text, "; in equilibrium {}", celsius_text(equilibrium));
     }
