@@ -1,9 +1,10 @@
 //! The choice of fuel and fuel ratio for a wanted phase.
 //!
 //! The goal is a temperature for a time: what the table of phases says, corrected for a burn of
-//! seconds, or what the user gives. For each fuel and each mix of two, the fuel ratios that reach
-//! it are found for every state of the water and every loss, and the fuels are ranked with the
-//! reason. That none reaches it is an answer too, with what would help. The search stays between
+//! seconds, or what the user gives. For each fuel and each mix of two, the fuel ratios that are
+//! expected to reach it are found with the middle of every band of the expectation; a ratio whose
+//! equilibrium leaves other phases than the wanted ones, at the peak or on cooling, is not
+//! suggested. The first in the ranking get their whole expected burn and are ranked by it. That none reaches it is an answer too, with what would help. The search stays between
 //! φ 0.5 and 4, leaves out dangerous fuels, and of equals takes the gentler one.
 
 mod candidate;
@@ -14,27 +15,33 @@ mod help;
 mod judge;
 mod look;
 mod notes;
+mod pick;
+mod purity;
 mod rank;
 mod reach;
 
 pub use candidate::{Fuels, HazardClass, LeftOut};
-pub use choice::{Candidate, Choice, OwnBurn, RatioReason, Suggestion};
+pub use choice::{Candidate, Choice, OwnBatch, OwnBurn, RatioReason, Suggestion};
 pub use error::ChooseError;
 pub use goal::{Goal, GoalOrigin, Verdict};
 pub use help::Help;
 pub use judge::{Criterion, CriterionKind};
-pub use reach::{Probe, RatioRange, Reach};
+pub use purity::OtherPhases;
+pub use reach::{RatioRange, Reach};
 
-use crate::batch::Batch;
-use crate::enthalpy::{WaterStateName, water_states};
+use crate::enthalpy::WaterStateName;
+use crate::expected::Expectation;
 use crate::prepared::Prepared;
-use crate::quantity::Ratio;
 use crate::tables::Reactant;
-use crate::tables::phases::Search;
-use look::{Look, detail};
+use crate::vary::{Point, VaryError};
+use look::Look;
 use rank::{drop_own_twin, keep_best_mix, rank};
-use uom::si::ratio::ratio;
+use rayon::prelude::*;
 
+/// Candidates whose whole expectation is worked out.
+const EXPECTED: usize = 6;
+/// Rounds of ranking by it; one is nearly always enough.
+const MOST_ROUNDS: usize = 4;
 /// Single fuels that are paired with each other.
 const PAIRED: usize = 5;
 
@@ -46,18 +53,12 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     let (batch, tables) = (&prepared.batch, prepared.tables);
     let goal = Goal::of(batch, tables)?;
     let own_fuels = candidate::fuels_of(batch).ok_or(ChooseError::NoFuel)?;
-    let states = states_of(batch);
-    let losses = losses_of(batch, &tables.phases.ranking.search);
-    let state = main_state(&states);
-    let loss = losses[losses.len() / 2];
     let look = Look {
         batch,
         goal: &goal,
-        state,
-        loss,
         tables,
     };
-    let own = own_burns(&look, &states, &losses)?;
+    let own = own_batch(prepared, &goal)?;
     let (singles, left_out) = candidate::singles(batch, tables);
     let mut failed = Vec::new();
     let mut list = vec![own_fuels];
@@ -76,12 +77,10 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     drop_own_twin(&mut candidates);
     rank(&mut candidates);
     keep_best_mix(&mut candidates);
-    detail(&mut candidates, &look, &states, &losses);
+    expect_the_first(&mut candidates, &look)?;
     let help = help::help(&look, &candidates, &own);
     Ok(Choice {
         name: batch.name.clone(),
-        state,
-        loss,
         own,
         candidates,
         left_out,
@@ -93,52 +92,63 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     })
 }
 
-/// States of the water that are looked at: all but as mixed, which hardly ever burns.
-fn states_of(batch: &Batch) -> Vec<WaterStateName> {
-    water_states(batch, None)
-        .into_iter()
-        .map(|state| state.name)
-        .filter(|name| *name != WaterStateName::AsMixed)
-        .collect()
-}
-
-fn main_state(states: &[WaterStateName]) -> WaterStateName {
-    if states.contains(&WaterStateName::AtIgnition) {
-        WaterStateName::AtIgnition
-    } else {
-        WaterStateName::BoiledDown
-    }
-}
-
-/// The loss that the file states, else the assumed band.
-fn losses_of(batch: &Batch, search: &Search) -> Vec<Ratio> {
-    let stated = batch.conditions.heat_loss;
-    if stated.get::<ratio>() > 0.0 || search.heat_losses.is_empty() {
-        return vec![stated];
-    }
-    let losses = search.heat_losses.iter();
-    losses.map(|loss| Ratio::new::<ratio>(*loss)).collect()
-}
-
-/// The batch of the file in every state of the water at every loss.
-fn own_burns(
-    look: &Look<'_>,
-    states: &[WaterStateName],
-    losses: &[Ratio],
-) -> Result<Vec<OwnBurn>, ChooseError> {
-    let mut burns = Vec::new();
-    for state in states {
-        for loss in losses {
-            let mut lossy = look.batch.clone();
-            lossy.conditions.heat_loss = *loss;
-            let point = Probe::new(look.batch, *state, *loss, look.tables).burn(&lossy)?;
-            burns.push(OwnBurn {
-                state: *state,
-                loss: *loss,
-                verdict: look.goal.verdict(&point),
-                point,
-            });
+/// Works out the whole expectation of the first candidates and of the file's own, and ranks by it:
+/// until the first have it.
+fn expect_the_first(candidates: &mut [Candidate], look: &Look<'_>) -> Result<(), ChooseError> {
+    for _ in 0..MOST_ROUNDS {
+        let waiting: Vec<&mut Candidate> = candidates
+            .iter_mut()
+            .enumerate()
+            .filter(|(at, c)| *at < EXPECTED || c.fuels.of_the_file)
+            .map(|(_, c)| c)
+            .filter(|c| c.suggestion.expected.is_none())
+            .collect();
+        if waiting.is_empty() {
+            break;
         }
+        waiting
+            .into_par_iter()
+            .map(|candidate| look.expect(candidate))
+            .collect::<Result<Vec<()>, _>>()?;
+        rank(candidates);
     }
-    Ok(burns)
+    Ok(())
+}
+
+/// The batch of the file as it stands.
+fn own_batch(prepared: &Prepared<'_>, goal: &Goal) -> Result<OwnBatch, ChooseError> {
+    let (batch, tables) = (&prepared.batch, prepared.tables);
+    let none = OtherPhases::default();
+    let mut limits = Vec::new();
+    for result in &prepared.states {
+        // As mixed it hardly ever burns; a limit without an equilibrium has no flame.
+        if result.state.name == WaterStateName::AsMixed || result.equilibrium.is_err() {
+            continue;
+        }
+        let point = Point::of(batch, &prepared.redox, &prepared.product, result, tables)
+            .map_err(VaryError::from)?;
+        limits.push(OwnBurn {
+            state: result.state.name,
+            verdict: goal.verdict(Some(point.equilibrium), &point, &none),
+            point,
+        });
+    }
+    let mut expectation = Expectation::new(batch, &prepared.heating, &prepared.states, tables)?;
+    let draw = expectation.middle(1.0);
+    let others = purity::other_phases(&mut expectation, 1.0, &draw, &prepared.product, tables);
+    let expected = prepared.expected.clone();
+    let verdict = expected
+        .temperature
+        .map_or(Verdict::TooCold, |t| goal.verdict_at(t));
+    let verdict = if verdict.may_do() && others.counts() {
+        Verdict::OtherPhases
+    } else {
+        verdict
+    };
+    Ok(OwnBatch {
+        expected,
+        verdict,
+        other_phases: others,
+        limits,
+    })
 }

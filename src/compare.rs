@@ -4,6 +4,7 @@
 //! differ by less than they can be trusted to are not called a difference.
 
 use crate::enthalpy::WaterStateName;
+use crate::expected::Expected;
 use crate::plan::{Plan, PlanError, StateResult, plan_of};
 use crate::prepared::Prepared;
 use crate::tables::Role;
@@ -125,6 +126,8 @@ impl Fact {
 pub struct Comparison {
     /// Names of the batches.
     pub names: Vec<String>,
+    /// The expected burn of each.
+    pub expected: Vec<Expected>,
     /// The lines, in the order of a report.
     pub facts: Vec<Fact>,
 }
@@ -195,6 +198,7 @@ pub fn side_by_side(plans: &[Plan]) -> Comparison {
     }
     Comparison {
         names: plans.iter().map(|plan| plan.batch.name.clone()).collect(),
+        expected: plans.iter().map(|plan| plan.expected.clone()).collect(),
         facts,
     }
 }
@@ -282,6 +286,9 @@ fn conditions(plans: &[Plan]) -> Vec<Fact> {
         }),
         fact(kind, "fuel ratio φ", "", plans, |p| {
             number(p.redox.equivalence_ratio.get::<ratio>())
+        }),
+        fact(kind, "φ as it burns", "", plans, |p| {
+            number(p.expected.equivalence_ratio.get::<ratio>())
         }),
         fact(kind, "mixture", "", plans, |p| {
             FactValue::Words(p.redox.mixture.to_string())

@@ -41,6 +41,8 @@ pub mod advice;
 
 pub mod weigh;
 
+pub mod expected;
+
 pub mod prepared;
 
 pub mod vary;

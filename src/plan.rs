@@ -15,6 +15,7 @@ use crate::cooling::{CoolingStep, cooling};
 use crate::enthalpy::WaterStateName;
 use crate::equation::{Equation, balanced_equation};
 use crate::equilibrium::EquilibriumError;
+use crate::expected::Expected;
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::prepared::Prepared;
 use crate::product::ExpectedProduct;
@@ -57,6 +58,8 @@ pub struct Plan {
     pub redox: Redox,
     /// The expected powder.
     pub product: ExpectedProduct,
+    /// The expected burn.
+    pub expected: Expected,
     /// The balanced equation.
     pub equation: Equation,
     /// The results by state of the water, wettest first.
@@ -147,6 +150,7 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         batch: batch.clone(),
         redox: redox.clone(),
         product: product.clone(),
+        expected: prepared.expected.clone(),
         advice: prepared.advice.clone(),
         states,
         heated,

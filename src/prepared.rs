@@ -9,6 +9,7 @@ use crate::advice::{Advice, BurnFacts, BurnState, Warning, advice, mixture_stops
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::{BatchAtIgnition, BurnError, Burner, Heating, IgnitedBatch, StateResult};
 use crate::enthalpy::{WaterStateName, water_states};
+use crate::expected::{Expectation, Expected, ExpectedError};
 use crate::ignition::IgnitionError;
 use crate::product::ExpectedProduct;
 use crate::quantity::{Band, EquivalenceRatio};
@@ -27,6 +28,9 @@ pub enum PrepareError {
     /// It cannot be burnt.
     #[error(transparent)]
     Burn(#[from] BurnError),
+    /// Nothing can be expected of it.
+    #[error("expected burn: {0}")]
+    Expected(#[from] ExpectedError),
     /// The water is to come from the course of heating, and there is none.
     #[error("water left \"from ignition\": {0}")]
     Ignition(#[from] IgnitionError),
@@ -83,6 +87,8 @@ pub struct Prepared<'t> {
     pub ignited: Option<IgnitedBatch>,
     /// The burns by state of the water, wettest first, at ignition last.
     pub states: Vec<StateResult>,
+    /// The expected burn.
+    pub expected: Expected,
     /// Vessel, violence, fumes, room and cautions.
     pub advice: Advice,
 }
@@ -123,6 +129,7 @@ impl<'t> Prepared<'t> {
         }
         let advice = advice(&facts, &tables.safety);
         refuse(batch, advice.warnings.clone())?;
+        let expected = Expectation::new(batch, &heating, &states, tables)?.expected();
         Ok(Self {
             batch: batch.clone(),
             tables,
@@ -131,6 +138,7 @@ impl<'t> Prepared<'t> {
             heating,
             ignited,
             states,
+            expected,
             advice,
         })
     }
@@ -182,13 +190,12 @@ fn burns(
     }
     let mut ignited = None;
     if let Some(at_ignition) = BatchAtIgnition::of(batch, &heating) {
-        match heating.ignites() {
-            Some(course) => {
-                let burn = IgnitedBatch::of(&at_ignition, course, tables)?;
-                states.push(burn.result.clone());
-                ignited = Some(burn);
-            }
-            None => states.push(burner.burn(&at_ignition.state)?),
+        if heating.ignites().is_some() {
+            let burn = IgnitedBatch::of(&at_ignition, tables)?;
+            states.push(burn.result.clone());
+            ignited = Some(burn);
+        } else {
+            states.push(burner.burn(&at_ignition.state)?);
         }
     }
     Ok((heating, ignited, states))

@@ -1,6 +1,7 @@
 //! Every test of the package in one binary: one build, one link.
 #![allow(clippy::unwrap_used)]
 
+mod agreement;
 mod common;
 
 mod bad_input;
@@ -15,6 +16,7 @@ mod equilibrium_laws;
 mod equilibrium_minimiser;
 mod equilibrium_oxygen;
 mod equilibrium_random;
+mod expected;
 mod faults;
 mod first_burn;
 mod first_screen;

@@ -3,6 +3,7 @@
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
 use emberpot::ignition::{Course, IgnitionError, all_ways, course};
+use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_document, comparison_json, course_document, course_json};
 use emberpot::tables::Tables;
 use std::sync::LazyLock;
@@ -231,10 +232,10 @@ fn a_failure_has_a_reason_instead_of_a_time() {
 #[test]
 fn reports_fit_eighty_columns_and_end_with_the_caution() {
     let batch = batch("way = \"microwave\"");
-    let course = course(&batch, &TABLES, None).unwrap();
-    let text = course_document(&batch, &course, &[], &TABLES, true).text(80);
+    let ready = Prepared::new(&batch, &TABLES).unwrap();
+    let text = course_document(&ready, ready.heating.course().unwrap(), true).text(80);
     let all = all_ways(&batch, &TABLES).unwrap();
-    let side_by_side = comparison_document(&batch, &all, &[]).text(80);
+    let side_by_side = comparison_document(&ready, &all).text(80);
     for line in text.lines().chain(side_by_side.lines()) {
         assert!(line.chars().count() <= 80, "{line}");
     }
@@ -243,7 +244,7 @@ fn reports_fit_eighty_columns_and_end_with_the_caution() {
         assert!(!report.contains("NaN") && !report.contains("inf "));
     }
     assert_eq!(
-        comparison_json(&batch, &all, &[])["ways"]
+        comparison_json(&ready, &all)["ways"]
             .as_array()
             .unwrap()
             .len(),

@@ -5,7 +5,7 @@ use super::{BurnError, Burner, StateResult};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::enthalpy::{WaterState, with_share_left};
 use crate::ignition::{Course, IgnitionError, course};
-use crate::quantity::{Band, EquivalenceRatio, Ratio, ThermodynamicTemperature};
+use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::tables::Tables;
 use uom::si::ratio::ratio;
 
@@ -105,9 +105,6 @@ pub struct IgnitedBatch {
     /// The burn with the water and fuel that are left, from the temperature of the layer; losses
     /// as the batch file states.
     pub result: StateResult,
-    /// Flame temperature by complete combustion with the greatest and the least loss that the
-    /// heating model expects; an end is `None` if nothing is left to burn with.
-    pub with_losses: Option<Band<ThermodynamicTemperature>>,
 }
 
 impl IgnitedBatch {
@@ -115,30 +112,14 @@ impl IgnitedBatch {
     ///
     /// # Errors
     /// [`BurnError`] of the stage that fails.
-    pub fn of(
-        at_ignition: &BatchAtIgnition,
-        course: &Course,
-        tables: &Tables,
-    ) -> Result<Self, BurnError> {
+    pub fn of(at_ignition: &BatchAtIgnition, tables: &Tables) -> Result<Self, BurnError> {
         let (left, state) = (&at_ignition.batch, &at_ignition.state);
         let mut burner = Burner::new(left, tables)?;
         let result = burner.burn(state)?;
         let equivalence_ratio = burner.redox().equivalence_ratio;
-        let temperature = |loss: Ratio| {
-            let mut cooler = left.clone();
-            // The stated loss and the model's are taken one after the other.
-            let stated = left.conditions.heat_loss;
-            cooler.conditions.heat_loss = stated + (Ratio::new::<ratio>(1.0) - stated) * loss;
-            Burner::new(&cooler, tables)?.flame_temperature(state)
-        };
-        let (least, most) = course.burn.heat_loss;
-        let with_losses = temperature(most)?
-            .zip(temperature(least)?)
-            .map(|(low, high)| Band::between(low, high));
         Ok(Self {
             equivalence_ratio,
             result,
-            with_losses,
         })
     }
 }

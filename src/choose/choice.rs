@@ -1,36 +1,46 @@
 //! What a choice gives: candidates with their suggestion, the burns of the file's own batch.
 
-use super::{Criterion, Fuels, Goal, Help, LeftOut, Reach, Verdict};
+use super::{Criterion, Fuels, Goal, Help, LeftOut, OtherPhases, Reach, Verdict};
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
-use crate::quantity::{EquivalenceRatio, Ratio};
+use crate::expected::Expected;
+use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
 use crate::tables::phases::{DopantNote, Rival};
 use crate::vary::Point;
 
 /// The suggestion of a candidate: one φ, with the burn there.
 #[derive(Debug, Clone)]
 pub struct Suggestion {
-    /// The fuel ratio.
+    /// The fuel ratio as weighed.
     pub ratio: EquivalenceRatio,
     /// Why this one of those that reach the goal.
     pub why: RatioReason,
     /// The batch with these fuels at this ratio.
     pub batch: Batch,
-    /// The burn, in the main state of the water at the main loss.
+    /// The burn with the middle of every band of the expectation.
     pub point: Point,
+    /// Expected peak: the median if `expected` is there, else that of the middle of every band;
+    /// `None` if no flame is expected.
+    pub temperature: Option<ThermodynamicTemperature>,
+    /// The expected burn; worked out for the first in the ranking.
+    pub expected: Option<Expected>,
+    /// What it leaves besides the expected powder.
+    pub other_phases: OtherPhases,
 }
 
 /// How the fuel ratio was picked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RatioReason {
+    /// Nearest to φ = 1 of those that do the job: no gas is wanted.
+    NearestToOne,
     /// Middle of the fuel-rich ratios that are hot enough: reducing, not the hottest.
     MiddleOfRich,
     /// Middle of the fuel-lean ratios that are hot enough: oxidising, not the hottest.
     MiddleOfLean,
     /// Hot enough, yet not with the gas that is wanted: the ratio nearest to it.
     NearestToWantedGas,
-    /// None is hot enough: the hottest.
-    Hottest,
+    /// None does the job: the nearest to the temperature that does.
+    NearestToGoal,
 }
 
 /// Fuels with what they reach and how they are judged.
@@ -42,26 +52,36 @@ pub struct Candidate {
     pub suggestion: Suggestion,
     /// Verdict on the suggestion.
     pub verdict: Verdict,
-    /// Ratios that reach the goal in the main state at the main loss; then, for the first in the
-    /// ranking, in every state at every loss.
-    pub reach: Vec<Reach>,
+    /// Ratios that are expected to reach the goal.
+    pub reach: Reach,
     /// The criteria.
     pub criteria: Vec<Criterion>,
     /// Weighted mean of the criteria, 0 to 1.
     pub score: f64,
 }
 
-/// The batch of the file as it stands, in one state of the water at one loss.
+/// The batch of the file as it stands, in one state of the water: a limit.
 #[derive(Debug, Clone)]
 pub struct OwnBurn {
     /// State of the water.
     pub state: WaterStateName,
-    /// Share of the heat that is lost.
-    pub loss: Ratio,
     /// The burn.
     pub point: Point,
     /// How it stands to the goal.
     pub verdict: Verdict,
+}
+
+/// The batch of the file as it stands.
+#[derive(Debug, Clone)]
+pub struct OwnBatch {
+    /// The expected burn, as `burn` gives it.
+    pub expected: Expected,
+    /// How that stands to the goal.
+    pub verdict: Verdict,
+    /// What it leaves besides the expected powder.
+    pub other_phases: OtherPhases,
+    /// The limits by state of the water.
+    pub limits: Vec<OwnBurn>,
 }
 
 /// A choice of fuels.
@@ -71,12 +91,8 @@ pub struct Choice {
     pub name: String,
     /// What is wanted.
     pub goal: Goal,
-    /// State of the water by which the fuels are ranked.
-    pub state: WaterStateName,
-    /// Loss by which they are ranked.
-    pub loss: Ratio,
     /// The batch of the file as it stands.
-    pub own: Vec<OwnBurn>,
+    pub own: OwnBatch,
     /// The candidates, best first.
     pub candidates: Vec<Candidate>,
     /// Fuels that were not looked at.

@@ -28,6 +28,9 @@ pub enum ChooseError {
     /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
+    /// Nothing can be expected of the file's own batch.
+    #[error(transparent)]
+    Expected(#[from] crate::expected::ExpectedError),
     /// A burn of the file's own batch fails.
     #[error(transparent)]
     Burn(#[from] VaryError),

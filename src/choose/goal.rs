@@ -1,6 +1,6 @@
 //! What the flame has to do: temperature and time, as the table of phases or the user says.
 
-use super::ChooseError;
+use super::{ChooseError, OtherPhases};
 use crate::batch::{Atmosphere, Batch};
 use crate::formula::Element;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
@@ -62,6 +62,8 @@ pub enum Verdict {
     TooHot,
     /// Hot enough, but more than a tenth of one of its metals is in the gas in equilibrium.
     LosesMetal,
+    /// Hot enough, but in equilibrium it leaves other phases than the wanted ones.
+    OtherPhases,
 }
 
 impl Verdict {
@@ -79,6 +81,7 @@ impl fmt::Display for Verdict {
             Self::Forms => "hot enough",
             Self::TooHot => "too hot",
             Self::LosesMetal => "loses metal",
+            Self::OtherPhases => "other phase",
         })
     }
 }
@@ -125,17 +128,26 @@ impl Goal {
         })
     }
 
-    /// How the equilibrium of a burn stands to the goal.
+    /// How an expected peak stands to the goal; `point` is the burn there, `others` what it leaves
+    /// besides the expected powder.
     #[must_use]
-    pub fn verdict(&self, point: &Point) -> Verdict {
-        let verdict = self.verdict_at(point.equilibrium);
-        let lost = point
-            .evaporated
-            .iter()
-            .any(|(element, share)| self.needs(*element) && share.get::<ratio>() > LOST);
-        match verdict {
-            Verdict::Forms | Verdict::MayForm if lost => Verdict::LosesMetal,
-            other => other,
+    pub fn verdict(
+        &self,
+        temperature: Option<ThermodynamicTemperature>,
+        point: &Point,
+        others: &OtherPhases,
+    ) -> Verdict {
+        let verdict = temperature.map_or(Verdict::TooCold, |t| self.verdict_at(t));
+        if !verdict.may_do() {
+            return verdict;
+        }
+        let mut metals = point.evaporated.iter();
+        if metals.any(|(element, share)| self.needs(*element) && share.get::<ratio>() > LOST) {
+            Verdict::LosesMetal
+        } else if others.counts() {
+            Verdict::OtherPhases
+        } else {
+            verdict
         }
     }
 

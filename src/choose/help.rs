@@ -1,14 +1,15 @@
 //! What else helps to get the phase, if the file's own fuels do not.
 
 use super::look::Look;
-use super::{Candidate, OwnBurn, Probe, Verdict};
-use crate::batch::WaterAtIgnition;
-use crate::enthalpy::{WaterStateName, water_states};
-use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
+use super::{Candidate, OwnBatch, Verdict};
+use crate::batch::Batch;
+use crate::enthalpy::WaterStateName;
+use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::tables::phases::Note;
-use uom::si::amount_of_substance::mole;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
+/// Coldest start that is looked at, °C: a gel that has boiled down.
+const COLDEST_START: f64 = 110.0;
 /// Hottest start that is offered as a help, °C: as the batch file allows.
 const HOTTEST_START: f64 = 300.0;
 
@@ -51,7 +52,7 @@ pub enum Help {
 }
 
 /// Helps, gentlest first; none if the file's own fuels are hot enough by the time model.
-pub(super) fn help(look: &Look<'_>, candidates: &[Candidate], own: &[OwnBurn]) -> Vec<Help> {
+pub(super) fn help(look: &Look<'_>, candidates: &[Candidate], own: &OwnBatch) -> Vec<Help> {
     let goal = look.goal;
     let mine = candidates.iter().find(|c| c.fuels.of_the_file);
     if mine.is_some_and(|c| c.verdict == Verdict::Forms) {
@@ -75,57 +76,56 @@ pub(super) fn help(look: &Look<'_>, candidates: &[Candidate], own: &[OwnBurn]) -
         let mut others = candidates.iter().filter(|c| !c.fuels.of_the_file);
         others.find(|c| c.verdict == verdict)
     };
-    if let Some(candidate) = other(Verdict::Forms).or_else(|| other(Verdict::MayForm)) {
+    let better = other(Verdict::Forms).or_else(|| other(Verdict::MayForm));
+    if let Some((candidate, temperature)) =
+        better.and_then(|c| Some((c, c.suggestion.temperature?)))
+    {
         help.push(Help::OtherFuel {
             name: candidate.fuels.name(),
             ratio: candidate.suggestion.ratio,
-            temperature: candidate.suggestion.point.equilibrium,
+            temperature,
         });
     }
-    let dried = own
-        .iter()
-        .find(|o| o.state == WaterStateName::Dried && o.loss == look.loss);
+    let limits = &own.limits;
+    let dried = limits.iter().find(|o| o.state == WaterStateName::Dried);
     if let Some(dried) = dried.filter(|o| o.verdict.may_do()) {
         help.push(Help::LessWater {
             state: dried.state,
             verdict: dried.verdict,
         });
     }
-    help.extend(preheat(look));
+    help.extend(preheat(look, own));
     help
 }
 
-/// The start temperature that brings the file's batch to the least temperature, if there is one.
-fn preheat(look: &Look<'_>) -> Option<Help> {
-    let batch = look.batch;
-    let wet = matches!(batch.water_at_ignition, WaterAtIgnition::Fraction(_))
-        && water_states(batch, None)
-            .iter()
-            .any(|s| s.name == look.state && s.solvent.get::<mole>() > 0.0);
-    if wet {
+/// The start temperature that brings the file's batch to the least temperature, if there is one:
+/// from the middle of every band, as if the heating were not stated.
+fn preheat(look: &Look<'_>, own: &OwnBatch) -> Option<Help> {
+    let solvent_left = own.limits.iter().any(|limit| {
+        limit.state == WaterStateName::AtIgnition
+            && limit.point.water_left > crystal_share(look.batch)
+    });
+    if solvent_left {
         // Solvent holds the start at its boiling point.
         return None;
     }
-    let mut probe = Probe::new(batch, look.state, look.loss, look.tables);
-    let mut missing = |start_celsius: f64| {
-        let mut warm = batch.clone();
-        warm.conditions.heat_loss = look.loss;
+    let missing = |start_celsius: f64| {
+        let mut warm = look.batch.clone();
         warm.conditions.start = ThermodynamicTemperature::new::<degree_celsius>(start_celsius);
-        let point = probe.burn(&warm).ok()?;
-        Some(point.equilibrium.get::<kelvin>() - look.goal.least.get::<kelvin>())
+        let peak = look.middle_peak(&warm)?;
+        Some(peak.get::<kelvin>() - look.goal.least.get::<kelvin>())
     };
-    let from = batch.conditions.start.get::<degree_celsius>();
-    let (cold, hot) = (missing(from)?, missing(HOTTEST_START)?);
+    let (cold, hot) = (missing(COLDEST_START)?, missing(HOTTEST_START)?);
     if cold >= 0.0 || hot < 0.0 {
         return None;
     }
-    // A tenth of a kelvin in the flame: finer than any number shown.
+    // A kelvin in the start: finer than any setting.
     let mut tolerance = roots::SimpleConvergency {
-        eps: 0.1,
-        max_iter: 40,
+        eps: 1.0,
+        max_iter: 20,
     };
     let start = roots::find_root_brent(
-        from,
+        COLDEST_START,
         HOTTEST_START,
         |start| missing(start).unwrap_or(f64::NAN),
         &mut tolerance,
@@ -133,4 +133,10 @@ fn preheat(look: &Look<'_>) -> Option<Help> {
     start.ok().map(|start| Help::Preheat {
         start: ThermodynamicTemperature::new::<degree_celsius>(start),
     })
+}
+
+/// Share of all water that is crystal water.
+fn crystal_share(batch: &Batch) -> Ratio {
+    let crystal = batch.crystal_water();
+    crystal / (crystal + batch.solvent_water())
 }

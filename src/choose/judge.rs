@@ -1,5 +1,6 @@
 //! Judges one choice of fuels: criteria from 0 to 1, their weights, and the words for each.
 
+use super::Suggestion;
 use super::candidate::{Dissolves, Fuels, HazardClass, plain_id, solubility};
 use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
@@ -67,15 +68,15 @@ const NEVER_SEEN: f64 = 0.15;
 /// Added if every cation with a suited fuel has it among these.
 const SUITED: f64 = 0.2;
 
-/// Judges `fuels` burnt as `point`, the batch being `batch`.
+/// Judges `fuels` burnt as `suggestion` says.
 #[must_use]
 pub fn judge(
     goal: &Goal,
     fuels: &Fuels,
-    batch: &Batch,
-    point: &Point,
+    suggestion: &Suggestion,
     phases: &Phases,
 ) -> Vec<Criterion> {
+    let (batch, point) = (&suggestion.batch, &suggestion.point);
     let ranking = &phases.ranking;
     let weights = &ranking.weights;
     let one = |kind, weight, (score, words): (f64, String)| Criterion {
@@ -88,7 +89,7 @@ pub fn judge(
         one(
             CriterionKind::Reach,
             weights.reach,
-            reach(goal, point, ranking),
+            reach(goal, suggestion, ranking),
         ),
         one(
             CriterionKind::Evidence,
@@ -127,11 +128,14 @@ pub fn score(criteria: &[Criterion]) -> f64 {
     if total > 0.0 { sum / total } else { 0.0 }
 }
 
-fn reach(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
-    let t = point.equilibrium;
+fn reach(goal: &Goal, suggestion: &Suggestion, ranking: &Ranking) -> (f64, String) {
+    let Some(t) = suggestion.temperature else {
+        return (0.0, "rather no flame".to_owned());
+    };
     let above = |from| temperature_difference(t, from).get::<kelvins>();
     let celsius = t.get::<degree_celsius>();
-    match goal.verdict(point) {
+    let others = &suggestion.other_phases;
+    match goal.verdict(Some(t), &suggestion.point, others) {
         Verdict::Forms => (
             1.0,
             format!("{celsius:.0} °C, {:.0} K above the floor", above(goal.safe)),
@@ -150,13 +154,26 @@ fn reach(goal: &Goal, point: &Point, ranking: &Ranking) -> (f64, String) {
             (score, format!("{celsius:.0} °C, {deficit:.0} K too cold"))
         }
         Verdict::LosesMetal => {
-            let metals: Vec<String> = point
-                .evaporated
+            let evaporated = &suggestion.point.evaporated;
+            let metals: Vec<String> = evaporated
                 .iter()
                 .map(|(element, share)| format!("{:.0} % of {element}", share.get::<percent>()))
                 .collect();
             let list = metals.join(", ");
             (0.3, format!("{celsius:.0} °C, but {list} is in the gas"))
+        }
+        Verdict::OtherPhases => {
+            let when = if others.on_cooling {
+                "on cooling"
+            } else {
+                "then"
+            };
+            let words = format!(
+                "{celsius:.0} °C, but {:.0} % of the metal is {} {when}",
+                others.share.get::<percent>(),
+                others.phases.join(", "),
+            );
+            (0.1, words)
         }
         Verdict::TooHot => (0.3, format!("{celsius:.0} °C, so hot that it is lost")),
     }

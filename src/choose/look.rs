@@ -1,33 +1,35 @@
 //! A look at one candidate: which fuel ratios reach the goal, and which is suggested.
 
-use super::reach::reach;
-use super::{
-    Candidate, ChooseError, Fuels, Goal, LeftOut, Probe, RatioReason, Reach, Suggestion, judge,
-};
+use super::pick::pick;
+use super::reach::{reach, scan};
+use super::{Candidate, ChooseError, Fuels, Goal, LeftOut, Suggestion, Verdict, judge};
 use crate::advice::mixture_stops;
-use crate::batch::{Atmosphere, Batch};
-use crate::enthalpy::WaterStateName;
+use crate::batch::Batch;
+use crate::burn::{Burner, Heating, StateResult};
+use crate::enthalpy::{WaterState, WaterStateName, water_states};
+use crate::equilibrium::System;
+use crate::expected::{Draw, Expectation, Expected};
 use crate::quantity::Ratio;
 use crate::tables::{Reactant, Tables};
-use crate::vary::VaryError;
+use crate::vary::{Point, VaryError};
 use rayon::prelude::*;
 use uom::si::ratio::ratio;
-
-/// Candidates that are worked out for every state of the water and every loss.
-const DETAILED: usize = 8;
-/// Least φ that counts as fuel-rich enough to reduce.
-const RICH: f64 = 1.05;
 
 /// What is the same for every candidate.
 pub(super) struct Look<'a> {
     pub(super) batch: &'a Batch,
     pub(super) goal: &'a Goal,
-    pub(super) state: WaterStateName,
-    pub(super) loss: Ratio,
     pub(super) tables: &'a Tables,
 }
 
-impl Look<'_> {
+/// The burns of one batch that an expectation rests on.
+struct Burns<'t> {
+    heating: Heating,
+    states: Vec<StateResult>,
+    system: System<'t>,
+}
+
+impl<'t> Look<'t> {
     /// The candidates of a list, in its order; those that do not burn go to `failed`.
     pub(super) fn all(&self, list: Vec<Fuels>, failed: &mut Vec<LeftOut>) -> Vec<Candidate> {
         let results: Vec<_> = list
@@ -65,107 +67,115 @@ impl Look<'_> {
         Ok(changed.map_err(VaryError::from)?)
     }
 
+    fn burns(&self, batch: &Batch) -> Result<Burns<'t>, ChooseError> {
+        let mut burner = Burner::new(batch, self.tables).map_err(VaryError::from)?;
+        let states = water_states(batch, None)
+            .iter()
+            .filter(|state| state.name != WaterStateName::AtIgnition)
+            .map(|state| burner.burn(state))
+            .collect::<Result<Vec<_>, _>>()
+            .map_err(VaryError::from)?;
+        Ok(Burns {
+            heating: Heating::of(batch, self.tables),
+            states,
+            system: burner.into_system(),
+        })
+    }
+
     fn candidate(&self, fuels: Fuels) -> Result<Candidate, ChooseError> {
         let batch = self.with(&fuels)?;
         let stops = mixture_stops(&batch, &self.tables.safety);
         if !stops.is_empty() {
             return Err(VaryError::Refused { stops }.into());
         }
-        let search = &self.tables.phases.ranking.search;
-        let mut probe = Probe::new(&batch, self.state, self.loss, self.tables);
-        let reach = reach(&mut probe, self.goal.least, self.goal.safe, search)?;
-        let (phi, why) = suggested(&reach, self.goal);
-        let batch = probe.batch_at(phi)?;
-        let point = probe.burn(&batch)?;
+        let burns = self.burns(&batch)?;
+        let mut expectation = Expectation::new(&batch, &burns.heating, &burns.states, self.tables)?;
+        let scan = scan(&mut expectation, &self.tables.phases.ranking.search)?;
+        let reach = reach(&mut expectation, &scan, self.goal.least, self.goal.safe);
+        let product =
+            crate::product::expected_product(&batch, self.tables).map_err(VaryError::from)?;
+        let picked = pick(&mut expectation, &scan, self.goal, &product, self.tables);
+        let phi = Ratio::new::<ratio>(picked.phi);
+        let suggested = batch.with_equivalence_ratio(phi)?;
+        let point = self.point(&suggested, &picked.draw, burns.system)?;
         let phases = &self.tables.phases;
-        let criteria = judge::judge(self.goal, &fuels, &batch, &point, phases);
+        let temperature = picked.draw.peak;
+        let mut suggestion = Suggestion {
+            ratio: phi,
+            why: picked.why,
+            batch: suggested,
+            point,
+            temperature,
+            expected: None,
+            other_phases: picked.other_phases,
+        };
+        // Rounding of the balance must not change the ratio that is shown.
+        suggestion.point.equivalence_ratio = phi;
+        let criteria = judge::judge(self.goal, &fuels, &suggestion, phases);
         Ok(Candidate {
             score: judge::score(&criteria),
-            verdict: self.goal.verdict(&point),
-            suggestion: Suggestion {
-                ratio: Ratio::new::<ratio>(phi),
-                why,
-                batch,
-                point,
-            },
-            reach: vec![reach],
+            verdict: self.verdict(&suggestion),
+            suggestion,
+            reach,
             criteria,
             fuels,
         })
     }
-}
 
-/// A ratio that reaches the goal, on the side of the wanted gas, and not the hottest.
-fn suggested(reach: &Reach, goal: &Goal) -> (f64, RatioReason) {
-    let ranges = if reach.safe.is_empty() {
-        &reach.least
-    } else {
-        &reach.safe
-    };
-    let on_side = |low: f64, high: f64| {
-        ranges
-            .iter()
-            .map(|r| {
-                (
-                    r.from.get::<ratio>().max(low),
-                    r.to.get::<ratio>().min(high),
-                )
-            })
-            .filter(|(from, to)| from < to)
-            .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
-    };
-    let middle = |(from, to): (f64, f64)| 0.5 * (from + to);
-    let rich = on_side(RICH, f64::INFINITY);
-    let lean = on_side(0.0, 1.0);
-    let (first, second) = match goal.atmosphere {
-        Some(Atmosphere::Oxidising) => ((lean, RatioReason::MiddleOfLean), None),
-        Some(Atmosphere::Reducing) => ((rich, RatioReason::MiddleOfRich), None),
-        Some(Atmosphere::Neutral) | None => (
-            (rich, RatioReason::MiddleOfRich),
-            lean.map(|range| (range, RatioReason::MiddleOfLean)),
-        ),
-    };
-    if let (Some(range), why) = first {
-        return (middle(range), why);
+    /// The burn of `batch` with the water, fuel, start, loss and air of `draw`.
+    fn point(&self, batch: &Batch, draw: &Draw, system: System<'t>) -> Result<Point, ChooseError> {
+        let one = Ratio::new::<ratio>(1.0);
+        let mut left = batch.with_fuels_scaled((one - draw.fuel_lost).get::<ratio>());
+        left.conditions.start = draw.start;
+        left.conditions.heat_loss = draw.heat_lost;
+        left.conditions.air_drawn_in = draw.air;
+        let state: WaterState = crate::enthalpy::with_share_left(batch, draw.water_left);
+        let mut burner =
+            Burner::with_system(&left, system, self.tables).map_err(VaryError::from)?;
+        let result = burner.burn(&state).map_err(VaryError::from)?;
+        let redox = batch.redox()?;
+        Ok(
+            Point::of(batch, &redox, burner.product(), &result, self.tables)
+                .map_err(VaryError::from)?,
+        )
     }
-    if let Some((range, why)) = second {
-        return (middle(range), why);
-    }
-    let nearest = ranges.iter().flat_map(|r| [r.from, r.to]).max_by(|a, b| {
-        let (a, b) = (a.get::<ratio>(), b.get::<ratio>());
-        match goal.atmosphere {
-            Some(Atmosphere::Oxidising) => b.total_cmp(&a),
-            _ => a.total_cmp(&b),
-        }
-    });
-    match nearest {
-        Some(phi) => (phi.get::<ratio>(), RatioReason::NearestToWantedGas),
-        None => (reach.hottest_ratio.get::<ratio>(), RatioReason::Hottest),
-    }
-}
 
-/// Works out the first candidates and the file's own for every state and loss.
-pub(super) fn detail(
-    candidates: &mut [Candidate],
-    look: &Look<'_>,
-    states: &[WaterStateName],
-    losses: &[Ratio],
-) {
-    let search = &look.tables.phases.ranking.search;
-    candidates.par_iter_mut().enumerate().for_each(|(at, c)| {
-        if at >= DETAILED && !c.fuels.of_the_file {
-            return;
-        }
-        let Ok(batch) = look.with(&c.fuels) else {
-            return;
-        };
-        let mut all = Vec::new();
-        for state in states {
-            for loss in losses {
-                let mut probe = Probe::new(&batch, *state, *loss, look.tables);
-                all.extend(reach(&mut probe, look.goal.least, look.goal.safe, search));
-            }
-        }
-        c.reach = all;
-    });
+    /// Works out the whole expectation of a candidate's suggestion and judges it by that.
+    pub(super) fn expect(&self, candidate: &mut Candidate) -> Result<(), ChooseError> {
+        let expected = self.expected(&candidate.suggestion.batch)?;
+        candidate.suggestion.temperature = expected.temperature;
+        candidate.suggestion.expected = Some(expected);
+        self.judge(candidate);
+        Ok(())
+    }
+
+    fn judge(&self, candidate: &mut Candidate) {
+        let phases = &self.tables.phases;
+        let suggestion = &candidate.suggestion;
+        candidate.criteria = judge::judge(self.goal, &candidate.fuels, suggestion, phases);
+        candidate.score = judge::score(&candidate.criteria);
+        candidate.verdict = self.verdict(suggestion);
+    }
+
+    fn verdict(&self, suggestion: &Suggestion) -> Verdict {
+        let (temperature, point) = (suggestion.temperature, &suggestion.point);
+        self.goal
+            .verdict(temperature, point, &suggestion.other_phases)
+    }
+
+    /// The expected burn of a batch, as it is made ready by itself.
+    fn expected(&self, batch: &Batch) -> Result<Expected, ChooseError> {
+        let burns = self.burns(batch)?;
+        Ok(Expectation::new(batch, &burns.heating, &burns.states, self.tables)?.expected())
+    }
+
+    /// Expected peak of the middle of every band, with another start.
+    pub(super) fn middle_peak(
+        &self,
+        batch: &Batch,
+    ) -> Option<crate::quantity::ThermodynamicTemperature> {
+        let burns = self.burns(batch).ok()?;
+        let ready = Expectation::new(batch, &Heating::NotStated, &burns.states, self.tables);
+        ready.ok()?.middle(1.0).peak
+    }
 }

@@ -51,13 +51,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         batch.heating = Some(plan);
     }
     let prepared = Prepared::new(&batch, tables)?;
-    let warnings = &prepared.advice.warnings;
     let width = page_width();
     let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => json_text(&comparison_json(&batch, &comparison, warnings)),
-            Format::Text => comparison_document(&batch, &comparison, warnings).text(width),
+            Format::Json => json_text(&comparison_json(&prepared, &comparison)),
+            Format::Text => comparison_document(&prepared, &comparison).text(width),
         }
     } else {
         let course = match (&prepared.heating, &arguments.way) {
@@ -67,12 +66,10 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
         match arguments.format {
-            Format::Json => json_text(&ignite_json(&batch, &course, warnings)),
-            Format::Text => {
-                course_document(&batch, &course, warnings, tables, arguments.full).text(width)
-            }
+            Format::Json => json_text(&ignite_json(&prepared, &course)),
+            Format::Text => course_document(&prepared, &course, arguments.full).text(width),
         }
     };
     print(&text)?;
-    Ok(exit_code(warnings))
+    Ok(exit_code(&prepared.advice.warnings))
 }

@@ -11,6 +11,7 @@
 
 use super::gibbs::{Evidence, Failure};
 use super::kernel::{Kernel, Point};
+use crate::quantity::REFERENCE_TEMPERATURE;
 
 /// First guess, K. Any will do.
 const FIRST: f64 = 1500.0;
@@ -27,6 +28,44 @@ const LEAP: f64 = 1.8;
 /// Share of the bracket that counts as near a jump just found.
 const NEAR: f64 = 0.02;
 const MOST_SOLVES: usize = 120;
+
+/// The heat that the products are to hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Heat {
+    /// Enthalpy that is there, J.
+    pub h: f64,
+    /// Of that leaves while the products get hot, by radiation, J/K⁴: × (T⁴ − T_ref⁴).
+    pub radiation: f64,
+    /// And in proportion to their temperature, J/K: × (T − T_ref). May be negative.
+    pub linear: f64,
+    /// First guess of the temperature, K. Any will do.
+    pub first: f64,
+    /// Newton's step below which the temperature counts as found, relative.
+    pub found: f64,
+}
+
+impl Heat {
+    /// `h` without losses.
+    pub fn kept(h: f64) -> Self {
+        Self {
+            h,
+            radiation: 0.0,
+            linear: 0.0,
+            first: FIRST,
+            found: FOUND,
+        }
+    }
+
+    /// What the products hold at `t`, and its slope: `h` less what has left.
+    fn left(&self, t: f64) -> (f64, f64) {
+        let t0 = REFERENCE_TEMPERATURE;
+        let lost = self.radiation * (t.powi(4) - t0.powi(4)) + self.linear * (t - t0);
+        (
+            self.h - lost,
+            -4.0 * self.radiation * t.powi(3) - self.linear,
+        )
+    }
+}
 
 /// Why there is no temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,17 +88,17 @@ pub(super) struct Balance {
     pub iterations: usize,
 }
 
-/// Solves H(T, p, b) = `h` (J).
+/// Solves H(T, p, b) = what `heat` leaves at T.
 pub(super) fn balance(
     kernel: &mut Kernel,
-    h: f64,
+    heat: &Heat,
     p: f64,
     b: &[f64],
 ) -> Result<Balance, Unbalanced> {
     let mut low: Option<Point> = None;
     let mut high: Option<Point> = None;
     let mut point = Point::default();
-    let mut t = FIRST;
+    let mut t = heat.first.clamp(COLDEST, HOTTEST);
     let mut iterations = 0;
     let mut jumped = false;
     for solves in 1..=MOST_SOLVES {
@@ -67,9 +106,10 @@ pub(super) fn balance(
             .at(t, p, b, &mut point)
             .map_err(|failure| Unbalanced::At { t, failure })?;
         iterations += point.evidence.iterations;
-        let missing = h - point.h;
-        let step = missing / point.c;
-        if step.abs() < FOUND * t {
+        let (left, slope) = heat.left(t);
+        let missing = left - point.h;
+        let step = missing / (point.c - slope);
+        if step.abs() < heat.found * t {
             return Ok(Balance {
                 point,
                 jump: None,
@@ -83,7 +123,7 @@ pub(super) fn balance(
         t = match (&low, &high) {
             (Some(low), Some(high)) => {
                 if high.t - low.t < 3.0 * NARROW * high.t {
-                    return Ok(across(low, high, h, solves, iterations));
+                    return Ok(across(low, high, left, solves, iterations));
                 }
                 let (here, there) = if upwards { (low, high) } else { (high, low) };
                 let middle = 0.5 * (low.t + high.t);

@@ -40,6 +40,7 @@ mod linear;
 mod mixture;
 mod result;
 
+pub(crate) use adiabatic::Heat;
 pub use error::EquilibriumError;
 pub use result::{
     AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, TRACE_SHARE, Transition,
@@ -204,7 +205,7 @@ impl<'t> System<'t> {
             return Err(EquilibriumError::Enthalpy { enthalpy_j: h });
         }
         let b = self.activate(amounts)?;
-        let balance = adiabatic::balance(&mut self.kernel, h, p, &b)
+        let balance = adiabatic::balance(&mut self.kernel, &Heat::kept(h), p, &b)
             .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
         let transition = balance
             .jump
@@ -220,6 +221,31 @@ impl<'t> System<'t> {
             solves: balance.solves,
             iterations: balance.iterations,
         })
+    }
+
+    /// Adiabatic temperature (K) alone, started from the last answer: for many like mixtures.
+    ///
+    /// * `b`: amount of each of [`System::elements`], mol
+    /// * `heat`: what there is and what leaves meanwhile
+    ///
+    /// # Errors
+    /// As for [`Self::adiabatic`].
+    pub(crate) fn peak(
+        &mut self,
+        b: &[f64],
+        heat: &Heat,
+        pressure: Pressure,
+    ) -> Result<f64, EquilibriumError> {
+        let p = relative(pressure)?;
+        let here: Vec<usize> = (0..b.len()).filter(|i| b[*i] > 0.0).collect();
+        let active: Vec<f64> = here.iter().map(|i| b[*i]).collect();
+        if here != self.active_elements {
+            self.select(here);
+            self.kernel.solver.forget();
+        }
+        let balance = adiabatic::balance(&mut self.kernel, heat, p, &active)
+            .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
+        Ok(balance.point.t)
     }
 
     /// Refuses equilibrium at constant volume.

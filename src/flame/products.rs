@@ -17,7 +17,7 @@ use uom::si::amount_of_substance::mole;
 
 /// Nitrogen (with argon) per oxygen in air, by volume: 3.76, the usual round figure for dry air
 /// with 21 % oxygen.
-pub(super) const NITROGEN_PER_OXYGEN: f64 = 3.76;
+pub(crate) const NITROGEN_PER_OXYGEN: f64 = 3.76;
 /// Temperature step of the numerical derivative of the enthalpy, K.
 const STEP: f64 = 0.5;
 

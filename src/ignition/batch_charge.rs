@@ -88,7 +88,6 @@ pub(super) fn charge(
         |n: crate::quantity::AmountOfSubstance| (n * water_molar_mass()).get::<kilogram>();
     let mut dry_mass = 0.0;
     let mut sites = 0.0;
-    let (mut metals, mut shift) = (0.0, 0.0);
     let per_charge = tables.kinetics.sorption.sites_per_charge.si();
     for ingredient in batch
         .ingredients
@@ -103,10 +102,6 @@ pub(super) fn charge(
             Some(metal) => {
                 let atoms = n * reactant.formula.amount_of(metal.element);
                 sites += per_charge * atoms * f64::from(metal.oxidation_state).abs();
-                if !leaves_as_gas(metal.element) {
-                    metals += atoms;
-                    shift += atoms * tables.kinetics.shift(metal.element);
-                }
             }
             None if matches!(reactant.role, Role::Oxidiser | Role::Acid) => {
                 sites += per_charge * n * CHARGE_WITHOUT_METAL;
@@ -132,7 +127,7 @@ pub(super) fn charge(
         });
     let peak = match plan.peak {
         Some(measured) => measured.get::<kelvin>(),
-        None => fuels.leading.peak.si() + if metals > 0.0 { shift / metals } else { 0.0 },
+        None => fuels.leading.peak.si() + mean_shift(batch, tables),
     };
     let antoine = antoine(water);
     Ok(Charge {
@@ -178,6 +173,21 @@ pub(super) fn charge(
         room_temperature: room,
         pressure: batch.conditions.pressure.get::<uom::si::pressure::pascal>(),
     })
+}
+
+/// Shift of the peak (K) by the metals, each by its share of their amount.
+pub(super) fn mean_shift(batch: &Batch, tables: &Tables) -> f64 {
+    let (mut metals, mut shift) = (0.0, 0.0);
+    for ingredient in &batch.ingredients {
+        let reactant = &ingredient.reactant;
+        let metal = reactant.metal.as_ref();
+        if let Some(metal) = metal.filter(|metal| !leaves_as_gas(metal.element)) {
+            let atoms = ingredient.amount.get::<mole>() * reactant.formula.amount_of(metal.element);
+            metals += atoms;
+            shift += atoms * tables.kinetics.shift(metal.element);
+        }
+    }
+    if metals > 0.0 { shift / metals } else { 0.0 }
 }
 
 /// Antoine constants for ln(p/Pa) and K from those for log10(p/mmHg) and °C.

@@ -20,6 +20,7 @@ mod error;
 mod explain;
 #[cfg(test)]
 mod fixture;
+mod gel;
 pub mod history;
 pub mod lumped;
 pub mod microwave;
@@ -38,3 +39,4 @@ pub use course::{
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;
+pub use gel::{BurningGel, burning_gel};

@@ -8,8 +8,11 @@ pub use data::{choice_csv, choice_json};
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
-use super::number::{celsius_text, significant};
-use crate::choose::{Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, RatioReason, Verdict};
+use super::expected::{expected_line, peak_text};
+use super::number::{celsius_or_dash, celsius_text, significant};
+use crate::choose::{
+    Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, RatioReason, Reach, Suggestion, Verdict,
+};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
@@ -42,7 +45,7 @@ pub fn choice_document(choice: &Choice, full: bool) -> Document {
         }
         more.fact(
             "Points",
-            "weights are assumed; flames are equilibrium bounds less the stated loss",
+            "weights are assumed; peaks are expected from assumed bands",
         );
         more.fact(
             "Next",
@@ -65,13 +68,6 @@ fn celsius(temperature: ThermodynamicTemperature) -> Cell {
     Cell::Number {
         value: temperature.get::<kelvin>(),
         shown: celsius_text(temperature),
-    }
-}
-
-fn share(share: Ratio) -> Cell {
-    Cell::Number {
-        value: share.get::<ratio>(),
-        shown: percent_text(share),
     }
 }
 
@@ -131,11 +127,10 @@ fn wanted(choice: &Choice) -> Section {
              a hold of 2 h.",
         );
     }
-    section.text(format!(
-        "Ranked for the water {} and {} of the heat lost; flames are those of the equilibrium.",
-        choice.state,
-        percent_text(choice.loss)
-    ));
+    section.text(
+        "Ranked by the expected peak; a ratio that leaves more than 2 % of the metal in other \
+         phases than the wanted ones, at the peak or on cooling, is not suggested.",
+    );
     section
 }
 
@@ -150,7 +145,7 @@ fn answer(choice: &Choice, section: &mut Section) {
         "{} at φ = {}: {}, {} ({})",
         best.fuels.name(),
         significant(suggestion.ratio.get::<ratio>(), 3),
-        celsius_text(suggestion.point.equilibrium),
+        suggested_peak(suggestion),
         best.verdict,
         ratio_reason(suggestion.why),
     );
@@ -170,59 +165,71 @@ fn answer(choice: &Choice, section: &mut Section) {
         format!("{mass} g {}", ingredient.reactant.name)
     });
     section.fact("Weigh", weighed.collect::<Vec<_>>().join(" + "));
-    if let Some(own) = choice.own.iter().find(|own| own.state == choice.state) {
-        section.fact(
-            "The file",
-            format!(
-                "its batch as it stands: {}, {}",
-                celsius_text(own.point.equilibrium),
-                own.verdict
-            ),
-        );
-    }
+    section.fact(
+        "The file",
+        format!(
+            "its batch as it stands: {}, {}",
+            peak_text(&choice.own.expected),
+            choice.own.verdict
+        ),
+    );
 }
 
 fn ratio_reason(reason: RatioReason) -> &'static str {
     match reason {
+        RatioReason::NearestToOne => "nearest to φ = 1 of the ratios that do the job",
         RatioReason::MiddleOfRich => "middle of the rich ratios that are hot enough",
         RatioReason::MiddleOfLean => "middle of the lean ratios that are hot enough",
         RatioReason::NearestToWantedGas => "hot enough only with another gas than wanted",
-        RatioReason::Hottest => "the hottest there is",
+        RatioReason::NearestToGoal => "the nearest to the temperature that does",
+    }
+}
+
+/// The expected peak of a suggestion: the whole expectation, or its middle.
+fn suggested_peak(suggestion: &Suggestion) -> String {
+    match &suggestion.expected {
+        Some(expected) => peak_text(expected),
+        None => celsius_or_dash(suggestion.temperature),
     }
 }
 
 fn own(choice: &Choice) -> Section {
+    let own = &choice.own;
     let mut section = Section::new("The batch of the file as it stands");
+    section.fact(
+        "Peak",
+        format!("{}: {}", expected_line(&own.expected), own.verdict),
+    );
+    if own.other_phases.counts() {
+        section.text(format!(
+            "In equilibrium {} of its metal is in {}.",
+            percent_text(own.other_phases.share),
+            own.other_phases.phases.join(", ")
+        ));
+    }
     let head = [
-        "water",
-        "loss",
+        "limit",
         "flame",
         "verdict",
         "condensed phases in equilibrium",
     ];
-    let mut table = Table::new("The batch of the file", head);
+    let mut table = Table::new("Limits of the batch of the file", head);
     for OwnBurn {
         state,
-        loss,
         point,
         verdict,
-    } in &choice.own
+    } in &own.limits
     {
         let phases: Vec<&str> = point.condensed.iter().map(|(id, _)| id.as_str()).collect();
         table.row([
             state.to_string().into(),
-            share(*loss),
             celsius(point.equilibrium),
             verdict.to_string().into(),
             phases.join(", ").into(),
         ]);
     }
     section.table(table);
-    if choice
-        .own
-        .iter()
-        .any(|own| own.verdict == Verdict::LosesMetal)
-    {
+    if own.limits.iter().any(|o| o.verdict == Verdict::LosesMetal) {
         section.text(
             "Loses metal: more than a tenth of one of the phase's metals is in the gas in \
              equilibrium; a burn of seconds loses less, yet the powder comes out short of it.",
@@ -236,7 +243,7 @@ fn table(choice: &Choice, shown: usize) -> Table {
         "",
         "fuel (share of the valence)",
         "φ",
-        "flame",
+        "peak",
         "verdict",
         "L/g",
         "lg pO2",
@@ -259,7 +266,7 @@ fn table(choice: &Choice, shown: usize) -> Table {
             (at + 1).to_string().into(),
             format!("{}{mark}", candidate.fuels.name()).into(),
             phi(candidate.suggestion.ratio),
-            celsius(point.equilibrium),
+            celsius_or_dash(candidate.suggestion.temperature).into(),
             candidate.verdict.to_string().into(),
             Cell::number(gas, 3),
             oxygen.map_or(Cell::Absent, |log| Cell::number(log, 3)),
@@ -288,24 +295,25 @@ fn explain(candidate: &Candidate) -> Section {
             criterion.words
         ));
     }
-    let head = ["water", "loss", "φ, may form", "φ, hot enough", "hottest"];
-    let mut table = Table::new("Fuel ratios that are hot enough", head);
-    for reach in &candidate.reach {
-        let hottest = format!(
-            "{} at φ {}",
-            celsius_text(reach.hottest),
-            significant(reach.hottest_ratio.get::<ratio>(), 3)
-        );
-        table.row([
-            reach.state.to_string().into(),
-            share(reach.loss),
-            ranges_text(&reach.least).into(),
-            ranges_text(&reach.safe).into(),
-            hottest.into(),
-        ]);
+    if let Some(expected) = &candidate.suggestion.expected {
+        section.fact("Peak", expected_line(expected));
     }
-    section.table(table);
+    let reach = &candidate.reach;
+    section.text(format!(
+        "φ as weighed with the middle of every band: may form {}; hot enough {}; hottest {}.",
+        ranges_text(&reach.least),
+        ranges_text(&reach.safe),
+        hottest_text(reach),
+    ));
     section
+}
+
+fn hottest_text(reach: &Reach) -> String {
+    format!(
+        "{} at φ {}",
+        celsius_text(reach.hottest),
+        significant(reach.hottest_ratio.get::<ratio>(), 3)
+    )
 }
 
 fn ranges_text(ranges: &[RatioRange]) -> String {

@@ -2,6 +2,7 @@
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table};
+use super::expected::{expected_json, expected_line};
 use super::number::significant;
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::{Value, json};
@@ -14,6 +15,10 @@ pub fn compared_document(comparison: &Comparison, full: bool) -> Document {
     let mut names = Section::default();
     for (letter, name) in letters(comparison) {
         names.fact(&letter, name.clone());
+    }
+    let mut peaks = Section::new("Expected peak");
+    for ((letter, _), expected) in letters(comparison).zip(&comparison.expected) {
+        peaks.fact(&letter, expected_line(expected));
     }
     let main = comparison.main_state();
     let wanted = |fact: &&Fact| match fact.kind {
@@ -30,7 +35,7 @@ pub fn compared_document(comparison: &Comparison, full: bool) -> Document {
         "≈ behind a name: the bands overlap, so the data do not tell which is larger. Values less \
          than a thousandth apart count as shared; – means that the batch has no such thing.",
     );
-    let mut sections = vec![names, differs];
+    let mut sections = vec![names, peaks, differs];
     if full {
         let mut shared = Section::new("What they share");
         tables(comparison, comparison.shared(), &mut shared);
@@ -188,6 +193,7 @@ pub fn compared_json(comparison: &Comparison) -> Value {
     json!({
         "schema_version": super::json::SCHEMA_VERSION,
         "names": comparison.names,
+        "expected": comparison.expected.iter().map(expected_json).collect::<Vec<_>>(),
         "facts": facts,
     })
 }

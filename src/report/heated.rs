@@ -14,9 +14,6 @@ pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
         json!({
             "equivalence_ratio": ignited.equivalence_ratio.get::<ratio>(),
             "start_temperature_k": heated.course.start_temperature.get::<kelvin>(),
-            "flame_with_losses_k": ignited.with_losses.map(|band| {
-                json!({ "low": band.low.get::<kelvin>(), "high": band.high.get::<kelvin>() })
-            }),
         })
     });
     json!({

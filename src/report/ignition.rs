@@ -2,17 +2,18 @@
 
 use super::burn::{DEFERENCE, serious};
 use super::document::{Cell, Document, Section, Table, percent_text};
+use super::expected::expected_line;
 use super::number::{celsius_text, significant, whole};
-use crate::advice::Warning;
-use crate::batch::Batch;
+use crate::expected::Expected;
 use crate::ignition::{
     Comparison, Course, MicrowaveNote, Outcome, Place, Setting, WayResult, duration, watts,
 };
+use crate::prepared::Prepared;
 use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
 use uom::si::energy::kilojoule;
 use uom::si::length::{micrometer, millimeter};
-use uom::si::ratio::{percent, ratio};
+use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
@@ -27,37 +28,31 @@ const CAUTION: &str = "Times are estimates for one vessel in one place, good wit
 
 /// The course of heating on one way.
 #[must_use]
-pub fn course_document(
-    batch: &Batch,
-    course: &Course,
-    warnings: &[Warning],
-    tables: &Tables,
-    full: bool,
-) -> Document {
-    let mut sections = vec![answer(course, warnings)];
+pub fn course_document(prepared: &Prepared<'_>, course: &Course, full: bool) -> Document {
+    let mut sections = vec![answer(course, prepared)];
     if full {
-        sections.extend([layer(course), energy(course), basis(course, tables)]);
+        sections.extend([
+            layer(course),
+            energy(course),
+            basis(course, prepared.tables),
+        ]);
     }
     sections.extend([hazards(course), closing(full)]);
     Document {
-        title: batch.name.clone(),
+        title: prepared.batch.name.clone(),
         sections,
     }
 }
 
 /// All heating ways side by side with the reasons.
 #[must_use]
-pub fn comparison_document(
-    batch: &Batch,
-    comparison: &Comparison,
-    warnings: &[Warning],
-) -> Document {
+pub fn comparison_document(prepared: &Prepared<'_>, comparison: &Comparison) -> Document {
     let mut section = Section::default();
     section.text(
         "The same batch in the same vessel on every heating way of the tables, each at its usual \
          setting (the stated way at the file's setting).",
     );
-    section.text(serious(warnings));
+    section.text(serious(&prepared.advice.warnings));
     section.table(ways(comparison));
     for way in &comparison.ways {
         if let Err(error) = &way.course {
@@ -67,7 +62,7 @@ pub fn comparison_document(
     let mut why = Section::new("Why");
     why.text(comparison.reasons.clone());
     Document {
-        title: batch.name.clone(),
+        title: prepared.batch.name.clone(),
         sections: vec![section, why, closing(true)],
     }
 }
@@ -146,9 +141,9 @@ fn setting_text(setting: &Setting) -> String {
     parts.map(|part| format!(", {part}")).collect()
 }
 
-fn answer(course: &Course, warnings: &[Warning]) -> Section {
+fn answer(course: &Course, prepared: &Prepared<'_>) -> Section {
     let mut section = Section::default();
-    section.text(serious(warnings));
+    section.text(serious(&prepared.advice.warnings));
     section.fact(
         "Heating",
         format!("{}{}", course.way, setting_text(&course.setting)),
@@ -183,7 +178,7 @@ fn answer(course: &Course, warnings: &[Warning]) -> Section {
             format!("the staged balance with one temperature gives {time} s"),
         );
     }
-    burn(course, &mut section);
+    burn(course, &prepared.expected, &mut section);
     section.table(stages(course));
     section
 }
@@ -343,27 +338,15 @@ fn energy(course: &Course) -> Section {
     section
 }
 
-fn burn(course: &Course, section: &mut Section) {
-    let burn = &course.burn;
-    let flame = burn.flame.map_or_else(
-        || "none: the heat does not dry what water is left".to_owned(),
-        |flame| {
-            format!(
-                "{} without losses, with the water that is left",
-                celsius_text(flame)
-            )
-        },
-    );
-    section.fact("Flame", flame);
-    let ((short, long), (least, most)) = (burn.duration, burn.heat_loss);
+fn burn(course: &Course, expected: &Expected, section: &mut Section) {
+    section.fact("Peak", expected_line(expected));
+    let (short, long) = course.burn.duration;
     section.fact(
         "Duration",
         format!(
-            "{} to {}; {} to {} % of the heat leaves meanwhile",
+            "{} to {}",
             duration(short.get::<second>()),
             duration(long.get::<second>()),
-            whole(least.get::<percent>()),
-            whole(most.get::<percent>())
         ),
     );
     if let Some(time) = course.cooling.time {

@@ -1,10 +1,11 @@
 //! The course of heating as JSON, schema version 1. Units are in the names.
 
 use super::advice::warnings_json;
+use super::expected::expected_json;
 use super::json::SCHEMA_VERSION;
-use crate::advice::Warning;
 use crate::batch::Batch;
 use crate::ignition::{Comparison, Course, NoIgnition, Outcome};
+use crate::prepared::Prepared;
 use serde_json::{Value, json};
 use uom::si::energy::joule;
 use uom::si::length::meter;
@@ -26,15 +27,16 @@ pub fn course_json(batch: &Batch, course: &Course) -> Value {
 
 /// The course on one way with the batch's warnings, as a JSON value.
 #[must_use]
-pub fn ignite_json(batch: &Batch, course: &Course, warnings: &[Warning]) -> Value {
-    let mut value = course_json(batch, course);
-    value["warnings"] = Value::from(warnings_json(warnings));
+pub fn ignite_json(prepared: &Prepared<'_>, course: &Course) -> Value {
+    let mut value = course_json(&prepared.batch, course);
+    value["expected"] = expected_json(&prepared.expected);
+    value["warnings"] = Value::from(warnings_json(&prepared.advice.warnings));
     value
 }
 
 /// All ways as a JSON value; a way without a course has an `error` instead.
 #[must_use]
-pub fn comparison_json(batch: &Batch, comparison: &Comparison, warnings: &[Warning]) -> Value {
+pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Value {
     let ways: Vec<Value> = comparison
         .ways
         .iter()
@@ -45,10 +47,11 @@ pub fn comparison_json(batch: &Batch, comparison: &Comparison, warnings: &[Warni
         .collect();
     json!({
         "schema_version": SCHEMA_VERSION,
-        "name": batch.name,
+        "name": prepared.batch.name,
+        "expected": expected_json(&prepared.expected),
         "ways": ways,
         "reasons": comparison.reasons,
-        "warnings": warnings_json(warnings),
+        "warnings": warnings_json(&prepared.advice.warnings),
     })
 }
 
@@ -128,8 +131,6 @@ fn fields(course: &Course) -> Value {
             "flame_temperature_k": burn.flame.map(|t| t.get::<kelvin>()),
             "shortest_s": burn.duration.0.get::<second>(),
             "longest_s": burn.duration.1.get::<second>(),
-            "least_heat_loss_fraction": burn.heat_loss.0.get::<ratio>(),
-            "most_heat_loss_fraction": burn.heat_loss.1.get::<ratio>(),
         },
         "cooling": {
             "from_temperature_k": course.cooling.from.get::<kelvin>(),

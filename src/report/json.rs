@@ -69,6 +69,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
                 .map(|p| (p.formula.to_string(), json!(p.amount.get::<mole>())))
                 .collect::<Map<_, _>>(),
         },
+        "expected": super::expected::expected_json(&plan.expected),
         "water_states": states,
         "ledger": ledger(plan),
         "cooling": super::cooling::cooling_json(plan, tables),

@@ -11,6 +11,7 @@ pub mod cautions;
 pub mod cited;
 pub(crate) mod curve;
 mod error;
+mod expectation;
 pub mod findings;
 pub mod fumes;
 pub mod glassware;
@@ -40,6 +41,7 @@ pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
 pub use cited::{Cited, CitedBand};
 pub use error::{Fault, TableError};
+pub use expectation::ExpectationBands;
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
 pub use safety::SafetyTables;
@@ -94,6 +96,8 @@ pub struct Tables {
     pub heating: Heating,
     /// Reaction of gels and loss of fuel.
     pub kinetics: Kinetics,
+    /// Bands of what nobody knows exactly when a batch burns, coherent SI.
+    pub expectation: ExpectationBands,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
     pub safety: SafetyTables,
     /// Target phases, what competes with them, and how a choice of fuel is made.
@@ -188,6 +192,7 @@ impl Tables {
             oxide_systems: neighbours::built_in()?,
             bench_oxides: bench_oxides::built_in()?,
             findings: findings::built_in()?,
+            expectation: expectation::built_in()?,
             reactants: others.reactants,
             heating: others.heating,
             kinetics: others.kinetics,

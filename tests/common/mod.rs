@@ -1,6 +1,8 @@
 //! What several tests need.
 #![allow(dead_code, clippy::unwrap_used)]
 
+pub mod batches;
+
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};

@@ -6,6 +6,7 @@ use crate::flame::{CompleteCombustion, Flame};
 use crate::plan::{FateResult, Plan, StateResult, SurplusFate};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::document::{Cell, Section, Table, percent_text};
+use crate::report::expected::expected_section;
 use crate::report::number::{celsius_text, interval_text, significant, temperature_text};
 use crate::tables::{Role, Tables};
 use uom::si::amount_of_substance::millimole;
@@ -17,7 +18,8 @@ use uom::si::thermodynamic_temperature::kelvin;
 const NAMED_CAUSES: usize = 3;
 
 pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
-    let mut section = Section::new("How hot (adiabatic: nothing lost but what the file states)");
+    let mut section = expected_section(&plan.expected);
+    section.subtitle("Limits (adiabatic: nothing lost but what the file states)");
     section.table(flames(plan));
     let every = "full set: every tabulated species";
     let fast = "fast set: without methane, ammonia, carbon and hydroxides, which form too slowly \
@@ -48,27 +50,6 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
         ));
     }
     section
-}
-
-/// Where a burn ends, in words.
-pub(in crate::report) fn flame_words(burn: &CompleteCombustion) -> String {
-    match &burn.flame {
-        Flame::At(t) => temperature_text(*t),
-        Flame::OnTransition {
-            temperature,
-            from,
-            to,
-            fraction,
-        } => format!(
-            "{}, on {from} → {to}, {} of it through",
-            temperature_text(*temperature),
-            percent_text(*fraction)
-        ),
-        Flame::TooWet { short_by } => format!(
-            "no flame: its heat falls short by {} kJ",
-            significant(short_by.get::<kilojoule>(), 3)
-        ),
-    }
 }
 
 fn celsius(temperature: ThermodynamicTemperature) -> Cell {

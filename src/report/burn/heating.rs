@@ -4,8 +4,8 @@ use crate::burn::HeatedBurn;
 use crate::ignition::{Outcome, duration};
 use crate::plan::Plan;
 use crate::report::document::{Section, percent_text};
-use crate::report::number::{celsius_text, significant, temperature_text, whole};
-use uom::si::ratio::{percent, ratio};
+use crate::report::number::{celsius_text, significant, temperature_text};
+use uom::si::ratio::ratio;
 use uom::si::time::second;
 
 pub(super) fn section(plan: &Plan) -> Section {
@@ -64,15 +64,5 @@ fn after_heating(heated: &HeatedBurn) -> Section {
         celsius_text(course.start_temperature),
         flame.map_or("no flame".to_owned(), temperature_text)
     ));
-    section.text(match ignited.with_losses {
-        Some(band) => format!(
-            "With the losses of the heating model, {} to {} % of the heat: {} to {}.",
-            whole(course.burn.heat_loss.0.get::<percent>()),
-            whole(course.burn.heat_loss.1.get::<percent>()),
-            celsius_text(band.low),
-            celsius_text(band.high)
-        ),
-        None => "With the losses of the heating model it may not burn at all.".to_owned(),
-    });
     section
 }

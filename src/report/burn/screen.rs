@@ -4,19 +4,16 @@
 //! cautions that are special to the batch take what is left, the most severe first.
 
 use super::gas::phases;
-use super::heat::flame_words;
 use super::safety::{longest, violence_word};
 use crate::advice::{Severity, Warning};
-use crate::batch::{Ingredient, WaterAtIgnition};
-use crate::enthalpy::WaterStateName;
+use crate::batch::Ingredient;
 use crate::ignition::{Outcome, duration};
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
 use crate::report::document::{Document, Part, Section, band_text, percent_text};
+use crate::report::expected::peak_text;
 use crate::report::layout::broken;
-use crate::report::number::{
-    celsius_text, interval_text, mass_text, plain, significant, volume_text,
-};
+use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text};
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
@@ -136,7 +133,7 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
         ("Ratio", 2, fuel_ratio(plan)),
         ("Equation", 2, plan.equation.to_string()),
         ("Heating", 2, heating(plan)),
-        ("Peak", 2, peak(plan, main)),
+        ("Peak", 2, peak(plan)),
         ("Powder", 2, powder(plan, main)),
         ("Gas", 1, gas(main)),
         ("Vessel", 1, vessel(plan)),
@@ -146,7 +143,7 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
     if !wait.is_empty() {
         facts.push(("Wait", 1, wait));
     }
-    facts.push(("Weakest", 2, weakest(plan, main)));
+    facts.push(("Weakest", 2, weakest(plan)));
     facts
 }
 
@@ -211,18 +208,10 @@ fn heating(plan: &Plan) -> String {
     }
 }
 
-fn peak(plan: &Plan, main: Option<&StateResult>) -> String {
-    let Some(main) = main else {
-        return "no flame".to_owned();
-    };
-    let band = match main.complete.flame.temperature() {
-        Some(_) => format!(" ± {} from the data", interval_text(main.spread.half_width)),
-        None => String::new(),
-    };
+fn peak(plan: &Plan) -> String {
     let limits: Vec<String> = plan
         .states
         .iter()
-        .filter(|result| result.state.name != main.state.name)
         .map(|result| {
             let flame = result.complete.flame.temperature();
             let flame = flame.map_or("no flame".to_owned(), celsius_text);
@@ -230,9 +219,8 @@ fn peak(plan: &Plan, main: Option<&StateResult>) -> String {
         })
         .collect();
     format!(
-        "{} {}{band}, nothing lost; {}",
-        main.state.name,
-        flame_words(&main.complete),
+        "{}; limits, nothing lost: {}",
+        peak_text(&plan.expected),
         limits.join(", ")
     )
 }
@@ -302,38 +290,18 @@ fn wait(plan: &Plan) -> String {
 }
 
 /// What the estimate hangs on most, and the line in the file that would narrow it.
-fn weakest(plan: &Plan, main: Option<&StateResult>) -> String {
-    let ends = |name: WaterStateName| {
-        let flame = plan.state(name)?.complete.flame.temperature();
-        Some(flame.map_or("no flame".to_owned(), celsius_text))
+fn weakest(plan: &Plan) -> String {
+    let expected = &plan.expected;
+    let Some(first) = expected.causes.first() else {
+        return "no band: there is no flame to estimate".to_owned();
     };
-    let between = match (
-        ends(WaterStateName::BoiledDown),
-        ends(WaterStateName::Dried),
-    ) {
-        (Some(wet), Some(dry)) => format!("{wet} with the crystal water, {dry} without"),
-        _ => "water and losses".to_owned(),
-    };
-    match plan.batch.water_at_ignition {
-        WaterAtIgnition::NotStated => format!(
-            "water left when it lights ({between}); narrow it with [water] left_at_ignition = \
-             \"from ignition\""
+    let share = percent_text(first.share);
+    match expected.narrowed_by {
+        Some(line) => format!(
+            "{} ({share} of the spread); narrow it with {line}",
+            first.name
         ),
-        WaterAtIgnition::Fraction(_) => format!(
-            "your figure for the water left ({between}); check it with [water] left_at_ignition = \
-             \"from ignition\""
-        ),
-        WaterAtIgnition::FromIgnition => {
-            let cause = main.and_then(|main| main.spread.contributions.first());
-            let cause = cause.map_or(String::new(), |cause| {
-                format!(
-                    "; of the data {} ({})",
-                    cause.what,
-                    interval_text(cause.temperature)
-                )
-            });
-            format!("heat lost and fuel left; a measured [run] peak_temperature narrows it{cause}")
-        }
+        None => format!("{} ({share} of the spread)", first.name),
     }
 }
 

@@ -2,8 +2,9 @@
 
 use super::further::help_text;
 use super::ratio_reason;
-use crate::choose::{Candidate, Choice, GoalOrigin, RatioRange, Verdict};
+use crate::choose::{Candidate, Choice, GoalOrigin, OtherPhases, RatioRange, Verdict};
 use crate::report::document::quoted;
+use crate::report::expected::expected_json;
 use crate::report::vary::point_json;
 use serde_json::{Value, json};
 use uom::si::mass::gram;
@@ -16,7 +17,7 @@ use uom::si::time::second;
 #[must_use]
 pub fn choice_csv(choice: &Choice) -> String {
     let mut text = String::from(
-        "place,fuels,of_the_file,equivalence_ratio,equilibrium_temperature_k,verdict,\
+        "place,fuels,of_the_file,equivalence_ratio,expected_temperature_k,verdict,\
          gas_per_product_l_per_g,log10_oxygen_pressure_bar,points\n",
     );
     for (at, candidate) in choice.candidates.iter().enumerate() {
@@ -26,7 +27,10 @@ pub fn choice_csv(choice: &Choice) -> String {
             quoted(&candidate.fuels.name()),
             candidate.fuels.of_the_file.to_string(),
             candidate.suggestion.ratio.get::<ratio>().to_string(),
-            point.equilibrium.get::<kelvin>().to_string(),
+            candidate
+                .suggestion
+                .temperature
+                .map_or(String::new(), |t| t.get::<kelvin>().to_string()),
             candidate.verdict.to_string(),
             point
                 .gas_per_product
@@ -48,18 +52,24 @@ pub fn choice_csv(choice: &Choice) -> String {
 pub fn choice_json(choice: &Choice) -> Value {
     let goal = &choice.goal;
     let candidates: Vec<Value> = choice.candidates.iter().map(candidate_json).collect();
-    let own: Vec<Value> = choice
+    let limits: Vec<Value> = choice
         .own
+        .limits
         .iter()
         .map(|burn| {
             json!({
                 "water_state": burn.state.to_string(),
-                "heat_loss_fraction": burn.loss.get::<ratio>(),
                 "verdict": burn.verdict.to_string(),
                 "burn": point_json(&burn.point),
             })
         })
         .collect();
+    let own = json!({
+        "expected": expected_json(&choice.own.expected),
+        "verdict": choice.own.verdict.to_string(),
+        "other_phases": other_phases_json(&choice.own.other_phases),
+        "limits": limits,
+    });
     let left_out: Vec<Value> = choice
         .left_out
         .iter()
@@ -90,8 +100,6 @@ pub fn choice_json(choice: &Choice) -> Value {
             "time_assumed": !goal.time_stated,
             "atmosphere": goal.atmosphere.map(|a| a.to_string()),
         },
-        "water_state": choice.state.to_string(),
-        "heat_loss_fraction": choice.loss.get::<ratio>(),
         "reached": choice.reached(),
         "own_batch": own,
         "candidates": candidates,
@@ -142,20 +150,7 @@ fn candidate_json(candidate: &Candidate) -> Value {
             })
             .collect()
     };
-    let reach: Vec<Value> = candidate
-        .reach
-        .iter()
-        .map(|r| {
-            json!({
-                "water_state": r.state.to_string(),
-                "heat_loss_fraction": r.loss.get::<ratio>(),
-                "equivalence_ratios_may_form": ranges(&r.least),
-                "equivalence_ratios_hot_enough": ranges(&r.safe),
-                "hottest_temperature_k": r.hottest.get::<kelvin>(),
-                "hottest_equivalence_ratio": r.hottest_ratio.get::<ratio>(),
-            })
-        })
-        .collect();
+    let reach = &candidate.reach;
     json!({
         "fuels": fuels,
         "of_the_file": candidate.fuels.of_the_file,
@@ -167,6 +162,22 @@ fn candidate_json(candidate: &Candidate) -> Value {
         "criteria": criteria,
         "burn": point_json(&suggestion.point),
         "weigh": weighed,
-        "reach": reach,
+        "expected": suggestion.expected.as_ref().map(expected_json),
+        "expected_temperature_k": suggestion.temperature.map(|t| t.get::<kelvin>()),
+        "other_phases": other_phases_json(&suggestion.other_phases),
+        "reach": {
+            "equivalence_ratios_may_form": ranges(&reach.least),
+            "equivalence_ratios_hot_enough": ranges(&reach.safe),
+            "hottest_temperature_k": reach.hottest.get::<kelvin>(),
+            "hottest_equivalence_ratio": reach.hottest_ratio.get::<ratio>(),
+        },
+    })
+}
+
+fn other_phases_json(others: &OtherPhases) -> Value {
+    json!({
+        "metal_fraction": others.share.get::<ratio>(),
+        "phases": others.phases,
+        "on_cooling": others.on_cooling,
     })
 }

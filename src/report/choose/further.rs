@@ -148,8 +148,8 @@ pub(super) fn closing() -> Section {
     let mut section = Section::default();
     section.text(format!(
         "Points and weights are assumed (tables/phases/ranking.toml), no measured property; the \
-         flame is an adiabatic bound less the stated loss, and kinetics and the match of fuel and \
-         cation can overrule it. Run `burn` on the chosen batch before you weigh it, and read its \
+         peak is expected from assumed bands, and kinetics and the match of fuel and cation can \
+         overrule it. Run `burn` on the chosen batch before you weigh it, and read its \
          cautions: small batch, open vessel, hood, shield. {DEFERENCE}"
     ));
     section

@@ -1,0 +1,100 @@
+//! Whether a burn leaves the wanted phases: in equilibrium at its peak and on cooling.
+
+use crate::equilibrium::Equilibrium;
+use crate::expected::{Draw, Expectation};
+use crate::formula::{Element, Formula};
+use crate::product::ExpectedProduct;
+use crate::quantity::{Ratio, ThermodynamicTemperature};
+use crate::tables::Tables;
+use uom::si::amount_of_substance::mole;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Other phases count from this share of the metal on.
+const WORTH_A_VETO: f64 = 0.02;
+/// Powder and gas no longer exchange oxygen below, K, in the seconds in which a burn cools
+/// (assumed; some 800 to 1000 K).
+const FROZEN: f64 = 1000.0;
+
+/// Phases that are there instead of the wanted ones.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct OtherPhases {
+    /// Their share of the metal (carbon counted as one), at the peak or on cooling, the larger.
+    pub share: Ratio,
+    /// Their ids, the most abundant first.
+    pub phases: Vec<String>,
+    /// Whether that is on cooling.
+    pub on_cooling: bool,
+}
+
+impl OtherPhases {
+    /// Whether there is more of them than a trace.
+    #[must_use]
+    pub fn counts(&self) -> bool {
+        self.share.get::<ratio>() > WORTH_A_VETO
+    }
+}
+
+/// What a burn leaves besides the expected powder.
+pub(super) fn other_phases(
+    expectation: &mut Expectation<'_>,
+    fuel: f64,
+    draw: &Draw,
+    product: &ExpectedProduct,
+    tables: &Tables,
+) -> OtherPhases {
+    let Some(peak) = draw.peak else {
+        return OtherPhases::default();
+    };
+    let wanted: Vec<&Formula> = product.phases.iter().map(|phase| &phase.formula).collect();
+    let frozen = ThermodynamicTemperature::new::<kelvin>(FROZEN);
+    let mut worst = OtherPhases::default();
+    let steps = [(peak, false), (frozen, true)];
+    for (temperature, on_cooling) in steps {
+        if on_cooling && peak <= frozen {
+            continue;
+        }
+        // Without an equilibrium there is nothing to hold against the burn.
+        let Ok(found) = expectation.middle_phases(fuel, temperature) else {
+            continue;
+        };
+        let others = among(&found, &wanted, tables);
+        if others.share > worst.share {
+            worst = OtherPhases {
+                on_cooling,
+                ..others
+            };
+        }
+    }
+    worst
+}
+
+fn among(found: &Equilibrium, wanted: &[&Formula], tables: &Tables) -> OtherPhases {
+    let metal = |formula: &Formula| {
+        let atoms = formula.amounts().iter();
+        let metals: f64 = atoms.filter(|(e, _)| e.is_metal()).map(|(_, n)| n).sum();
+        let only_carbon = formula.amounts().keys().all(|e| *e == Element::CARBON);
+        if only_carbon { 1.0 } else { metals }
+    };
+    let (mut all, mut others) = (0.0, Vec::new());
+    for phase in found.condensed() {
+        let Some(species) = tables.species_by_id(&phase.id) else {
+            continue;
+        };
+        let n = metal(&species.formula) * phase.amount.get::<mole>();
+        all += n;
+        let is_wanted = wanted
+            .iter()
+            .any(|formula| formula.amounts() == species.formula.amounts());
+        if !is_wanted && n > 0.0 {
+            others.push((n, phase.id.clone()));
+        }
+    }
+    others.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let sum: f64 = others.iter().map(|(n, _)| n).sum();
+    OtherPhases {
+        share: Ratio::new::<ratio>(if all > 0.0 { sum / all } else { 0.0 }),
+        phases: others.into_iter().map(|(_, id)| id).collect(),
+        on_cooling: false,
+    }
+}

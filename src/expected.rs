@@ -1,0 +1,244 @@
+//! The expected burn: how hot it gets once everything counts that nobody knows exactly.
+//!
+//! A seeded Latin hypercube is drawn over the course of heating (water, fuel and start together,
+//! because slow heating dries, loses fuel and warms in one), the water that stays, the fuel that
+//! leaves, the heat lost while one piece of gel burns, the air that surplus fuel finds, the
+//! enthalpies and heat capacities of the tables, and the assay and crystal water of every bottle.
+//! Each draw is a heat balance of its own with the products in equilibrium, so that a band ends
+//! where a melting point holds it. The bands stand in `tables/expectation.toml`, all assumed.
+//!
+//! A cause's share of the variance is its correlation ratio over ten strata of each of its
+//! coordinates, less what chance alone gives (ε² = 1 − (1 − η²)(N − 1)/(N − K)); what the causes
+//! do only together is a cause of its own.
+
+mod pot;
+mod prior;
+mod sample;
+
+pub use prior::{CauseName, HeatingBasis};
+
+use crate::batch::Batch;
+use crate::burn::{BurnError, Heating, StateResult};
+use crate::equilibrium::{Equilibrium, EquilibriumError};
+use crate::ignition::IgnitionError;
+use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
+use crate::redox::RedoxError;
+use crate::tables::Tables;
+use pot::Pot;
+use prior::Prior;
+use thiserror::Error;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Shares of the variance below this are chance.
+const WORTH_A_CAUSE: f64 = 0.02;
+/// The band holds the draws from this share of them to its mirror: eight of ten.
+const LOW: f64 = 0.1;
+
+/// Why there is no expectation.
+#[derive(Debug, Clone, Error)]
+#[non_exhaustive]
+pub enum ExpectedError {
+    /// A burn fails.
+    #[error("{0}")]
+    Burn(String),
+    /// The fuel as the heating sees it is not known.
+    #[error(transparent)]
+    Ignition(#[from] IgnitionError),
+    /// The redox sum fails.
+    #[error(transparent)]
+    Redox(#[from] RedoxError),
+}
+
+impl From<BurnError> for ExpectedError {
+    fn from(error: BurnError) -> Self {
+        Self::Burn(error.to_string())
+    }
+}
+
+/// One draw: what it takes for what nobody knows, and the burn that follows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Draw {
+    /// Share of all water left at ignition.
+    pub water_left: Ratio,
+    /// Share of the fuel lost on the way, by reducing valence.
+    pub fuel_lost: Ratio,
+    /// Temperature at which the burn starts.
+    pub start: ThermodynamicTemperature,
+    /// Share of the heat of the burn that the piece of gel loses meanwhile.
+    pub heat_lost: Ratio,
+    /// Share of the air for the surplus fuel that it finds.
+    pub air: Ratio,
+    /// φ as it burns: after the loss of fuel, with the true assays.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// Peak temperature; `None` if it gets no hotter than it started.
+    pub peak: Option<ThermodynamicTemperature>,
+}
+
+/// A cause of the spread.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cause {
+    /// What it is.
+    pub name: CauseName,
+    /// Its share of the variance of the peak temperature.
+    pub share: Ratio,
+}
+
+/// The expected burn of a batch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expected {
+    /// Median of the peak temperature; `None` if half the draws and more have no flame.
+    pub temperature: Option<ThermodynamicTemperature>,
+    /// A tenth of the draws are colder; `None` if they have no flame.
+    pub low: Option<ThermodynamicTemperature>,
+    /// A tenth of the draws are hotter; `None` if hardly any has a flame.
+    pub high: Option<ThermodynamicTemperature>,
+    /// Median of φ as it burns.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// Causes of the spread, largest first.
+    pub causes: Vec<Cause>,
+    /// The line of the file that would narrow the band most, if one would.
+    pub narrowed_by: Option<&'static str>,
+    /// What the water, the fuel and the start were drawn from.
+    pub basis: HeatingBasis,
+    /// Seed of the sample.
+    pub seed: u64,
+    /// The draws, fast heating first; their number is the count.
+    pub draws: Vec<Draw>,
+}
+
+impl Expected {
+    /// Share of the draws that have no flame.
+    #[must_use]
+    pub fn without_flame(&self) -> Ratio {
+        let none = self.draws.iter().filter(|draw| draw.peak.is_none()).count();
+        Ratio::new::<ratio>(none as f64 / self.draws.len().max(1) as f64)
+    }
+}
+
+/// A batch ready to be burnt many times: at other draws, or with other amounts of its fuel.
+#[derive(Debug)]
+pub struct Expectation<'t> {
+    pot: Pot<'t>,
+    prior: Prior,
+}
+
+impl<'t> Expectation<'t> {
+    /// Makes the burns of `batch` ready.
+    ///
+    /// * `states`: its burns, of which the heat released and the bands of the products are taken
+    ///
+    /// # Errors
+    /// [`ExpectedError`] if the batch cannot be burnt.
+    pub fn new(
+        batch: &Batch,
+        heating: &Heating,
+        states: &[StateResult],
+        tables: &'t Tables,
+    ) -> Result<Self, ExpectedError> {
+        let prior = Prior::new(batch, heating, tables)?;
+        let pot = Pot::new(batch, states, tables)?;
+        Ok(Self { pot, prior })
+    }
+
+    /// The burn with the middle of every band and `fuel` times the fuel of the batch.
+    pub fn middle(&mut self, fuel: f64) -> Draw {
+        let burning = self.middle_burning(fuel);
+        self.pot.burn(&burning)
+    }
+
+    /// Equilibrium of that burn's products at another temperature.
+    ///
+    /// # Errors
+    /// [`EquilibriumError`] if there is none.
+    pub fn middle_phases(
+        &mut self,
+        fuel: f64,
+        temperature: ThermodynamicTemperature,
+    ) -> Result<Equilibrium, EquilibriumError> {
+        let burning = self.middle_burning(fuel);
+        self.pot.equilibrium(&burning, temperature)
+    }
+
+    /// Fuel over that of the batch with which φ as weighed is `phi`; not above 0 if salts that
+    /// reduce give more than that without any fuel.
+    pub fn fuel_for(&self, phi: f64) -> f64 {
+        self.pot.fuel_for(phi)
+    }
+
+    fn middle_burning(&self, fuel: f64) -> pot::Burning {
+        self.prior
+            .burning(&vec![0.5; self.prior.dimensions()], fuel)
+    }
+
+    /// Draws the sample and burns it.
+    pub fn expected(&mut self) -> Expected {
+        let (count, seed) = (self.prior.count(), self.prior.seed());
+        let points = sample::latin_hypercube(count, self.prior.dimensions(), seed);
+        let draws: Vec<Draw> = points
+            .iter()
+            .map(|point| self.pot.burn(&self.prior.burning(point, 1.0)))
+            .collect();
+        // A draw without a flame gets no hotter than it starts.
+        let reached = |draw: &Draw| draw.peak.unwrap_or(draw.start).get::<kelvin>();
+        let values: Vec<f64> = draws.iter().map(reached).collect();
+        let mut sorted: Vec<&Draw> = draws.iter().collect();
+        sorted.sort_by(|a, b| reached(a).total_cmp(&reached(b)));
+        let flames = sorted.iter().filter(|draw| draw.peak.is_some()).count();
+        let mut ordered = values.clone();
+        ordered.sort_by(f64::total_cmp);
+        let quantile = |share: f64| {
+            // Draws without a flame stand first: a quantile among them has none.
+            let burns = share * (count - 1) as f64 >= (count - flames) as f64;
+            burns
+                .then(|| ThermodynamicTemperature::new::<kelvin>(sample::quantile(&ordered, share)))
+        };
+        let mut ratios: Vec<f64> = draws
+            .iter()
+            .map(|draw| draw.equivalence_ratio.get::<ratio>())
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        let causes = self.causes(&points, &values);
+        let line = |cause: &Cause| self.prior.settled_by(cause.name);
+        Expected {
+            narrowed_by: causes.iter().find_map(line),
+            temperature: quantile(0.5),
+            low: quantile(LOW),
+            high: quantile(1.0 - LOW),
+            equivalence_ratio: Ratio::new::<ratio>(sample::quantile(&ratios, 0.5)),
+            causes,
+            basis: self.prior.basis(),
+            seed,
+            draws,
+        }
+    }
+
+    /// Shares of the variance, largest first.
+    fn causes(&self, points: &[Vec<f64>], values: &[f64]) -> Vec<Cause> {
+        let mut shares: Vec<(CauseName, f64)> = Vec::new();
+        for (at, name) in self.prior.names().into_iter().enumerate() {
+            let coordinate: Vec<f64> = points.iter().map(|point| point[at]).collect();
+            let share = sample::correlation_ratio(&coordinate, values);
+            match shares.iter_mut().find(|(known, _)| *known == name) {
+                Some((_, sum)) => *sum += share,
+                None => shares.push((name, share)),
+            }
+        }
+        shares.retain(|(_, share)| *share >= WORTH_A_CAUSE);
+        let sum: f64 = shares.iter().map(|(_, share)| share).sum();
+        let scale = sum.max(1.0);
+        shares.iter_mut().for_each(|(_, share)| *share /= scale);
+        let spread = sample::spread(values) > 0.0;
+        if spread && 1.0 - sum / scale >= WORTH_A_CAUSE {
+            shares.push((CauseName::Together, 1.0 - sum / scale));
+        }
+        shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        shares
+            .into_iter()
+            .map(|(name, share)| Cause {
+                name,
+                share: Ratio::new::<ratio>(share),
+            })
+            .collect()
+    }
+}

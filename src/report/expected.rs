@@ -1,0 +1,103 @@
+//! The expected burn in words and as JSON: the only place where it is written.
+
+use super::document::Section;
+use super::number::{celsius_text, significant, whole};
+use crate::expected::{Expected, HeatingBasis};
+use serde_json::{Value, json};
+use uom::si::ratio::{percent, ratio};
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// The peak: median, and the ends that hold eight of ten draws.
+#[must_use]
+pub fn peak_text(expected: &Expected) -> String {
+    let end = |t: Option<_>| t.map_or("no flame".to_owned(), celsius_text);
+    match (expected.temperature, expected.high) {
+        (_, None) => "no flame".to_owned(),
+        (None, Some(high)) => format!(
+            "rather no flame ({} % of the draws have none), the hottest tenth above {}",
+            whole(expected.without_flame().get::<percent>()),
+            celsius_text(high)
+        ),
+        (Some(median), high) => format!(
+            "{}, 8 of 10 from {} to {}",
+            celsius_text(median),
+            end(expected.low),
+            end(high)
+        ),
+    }
+}
+
+/// The peak with the mixture that burns, for the head of a report.
+#[must_use]
+pub(super) fn expected_line(expected: &Expected) -> String {
+    format!(
+        "{}; burns at φ = {}",
+        peak_text(expected),
+        significant(expected.equivalence_ratio.get::<ratio>(), 3)
+    )
+}
+
+/// What the band comes from, and what would narrow it.
+pub(super) fn expected_section(expected: &Expected) -> Section {
+    let mut section = Section::new("Expected peak");
+    section.text(format!("{}.", expected_line(expected)));
+    section.text(match expected.basis {
+        HeatingBasis::NotStated => {
+            "The file does not say how it is heated, so water left, fuel lost and start span what \
+             fast and slow heating give."
+        }
+        HeatingBasis::NoIgnition => {
+            "Heated as the file says it does not ignite by the heating model; this is for a burn \
+             that starts all the same, however slowly it was heated."
+        }
+        HeatingBasis::Course => {
+            "Water left, fuel lost and start are those of the heating model, with its bands."
+        }
+    });
+    if !expected.causes.is_empty() {
+        section.text(format!("The spread comes from: {}.", causes_text(expected)));
+    }
+    if let Some(line) = expected.narrowed_by {
+        section.text(format!("What would narrow it most: {line}."));
+    }
+    section.text(format!(
+        "{} draws from assumed bands (tables/expectation.toml), each a heat balance in equilibrium \
+         with the heat lost while a piece of gel burns.",
+        expected.draws.len()
+    ));
+    section
+}
+
+/// The causes of the spread with their shares, the largest first.
+pub(super) fn causes_text(expected: &Expected) -> String {
+    let causes = expected
+        .causes
+        .iter()
+        .map(|cause| format!("{} {} %", cause.name, whole(cause.share.get::<percent>())));
+    causes.collect::<Vec<_>>().join(", ")
+}
+
+/// The same as JSON.
+#[must_use]
+pub fn expected_json(expected: &Expected) -> Value {
+    let causes: Vec<Value> = expected
+        .causes
+        .iter()
+        .map(|cause| json!({ "name": cause.name.to_string(), "share": cause.share.get::<ratio>() }))
+        .collect();
+    json!({
+        "temperature_k": expected.temperature.map(|t| t.get::<kelvin>()),
+        "low_k": expected.low.map(|t| t.get::<kelvin>()),
+        "high_k": expected.high.map(|t| t.get::<kelvin>()),
+        "without_flame": expected.without_flame().get::<ratio>(),
+        "equivalence_ratio": expected.equivalence_ratio.get::<ratio>(),
+        "causes": causes,
+        "heating": match expected.basis {
+            HeatingBasis::NotStated => "not stated",
+            HeatingBasis::NoIgnition => "no ignition",
+            HeatingBasis::Course => "course",
+        },
+        "seed": expected.seed,
+        "count": expected.draws.len(),
+    })
+}

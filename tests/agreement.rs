@@ -1,0 +1,168 @@
+//! One batch, one answer: what the commands say of the same file is the same.
+
+use crate::common::batches::batches;
+use assert_cmd::Command;
+use emberpot::batch::Batch;
+use emberpot::choose::choose;
+use emberpot::compare::compare;
+use emberpot::enthalpy::WaterStateName;
+use emberpot::plan::plan_of;
+use emberpot::prepared::{PrepareError, Prepared};
+use emberpot::report::{
+    choice_json, compared_document, compared_json, course_document, expected_json, first_screen,
+    ignite_json, peak_text, plan_json, warnings_json,
+};
+use emberpot::tables::Tables;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+use std::sync::OnceLock;
+
+/// Wide enough that no sentence is broken.
+const WIDE: usize = 1000;
+
+fn tables() -> &'static Tables {
+    static TABLES: OnceLock<Tables> = OnceLock::new();
+    TABLES.get_or_init(|| Tables::built_in().unwrap())
+}
+
+/// The examples and fifty made-up batches.
+fn files() -> Vec<(String, String)> {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let mut files: Vec<(String, String)> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .map(|path| {
+            let text = std::fs::read_to_string(&path).unwrap();
+            (path.display().to_string(), text)
+        })
+        .collect();
+    files.sort();
+    let made_up = batches(50, 11).into_iter().enumerate();
+    files.extend(made_up.map(|(at, text)| (format!("made-up {at}"), text)));
+    files
+}
+
+fn prepared(name: &str, text: &str) -> Result<Prepared<'static>, PrepareError> {
+    let batch = Batch::parse(text, name, tables()).unwrap_or_else(|e| panic!("{name}: {e}"));
+    Prepared::new(&batch, tables())
+}
+
+#[test]
+fn every_command_tells_the_same_of_a_file() {
+    let mut burnt = 0;
+    for (name, text) in files() {
+        let ready = match prepared(&name, &text) {
+            Ok(ready) => ready,
+            Err(PrepareError::Refused(_)) => continue,
+            Err(error) => panic!("{name}: {error}\n{text}"),
+        };
+        burnt += 1;
+        let plan = plan_of(&ready).unwrap();
+        let expected = expected_json(&ready.expected);
+        let warnings = json!(warnings_json(&ready.advice.warnings));
+        let words = peak_text(&ready.expected);
+        let page = first_screen(&plan, WIDE);
+        let burn = plan_json(&plan, tables());
+        assert_eq!(burn["expected"], expected, "{name}");
+        assert_eq!(burn["warnings"], warnings, "{name}");
+        assert!(page.contains(&words), "{name}: {words}");
+        if let Some(course) = ready.heating.course() {
+            let ignite = ignite_json(&ready, course);
+            assert_eq!(ignite["expected"], expected, "{name}");
+            assert_eq!(ignite["warnings"], warnings, "{name}");
+            let page = course_document(&ready, course, false).text(WIDE);
+            assert!(page.contains(&words), "{name}: {words}");
+            // The burn at ignition starts where the course ends.
+            if let (Some(ignited), Some(at)) =
+                (&ready.ignited, ready.state(WaterStateName::AtIgnition))
+            {
+                assert_eq!(ignited.result.reactants.lines, at.reactants.lines);
+            }
+        }
+        let same = [ready.clone(), ready.clone()];
+        let comparison = compare(&same).unwrap();
+        let compared = compared_json(&comparison);
+        assert_eq!(compared["expected"], json!([expected, expected]), "{name}");
+        let phi = |value: &Value| value["equivalence_ratio"].clone();
+        let facts = compared["facts"].as_array().unwrap();
+        let fact = facts.iter().find(|fact| fact["name"] == "fuel ratio φ");
+        assert_eq!(fact.unwrap()["values"][0], phi(&burn), "{name}");
+        let page = compared_document(&comparison, false).text(WIDE);
+        assert!(page.contains(&words), "{name}: {words}");
+    }
+    assert!(burnt >= 35, "only {burnt} batches were not refused");
+}
+
+#[test]
+fn a_choice_starts_from_the_same_burn() {
+    let mut chosen = 0;
+    for (name, text) in files().into_iter().step_by(5) {
+        let Ok(ready) = prepared(&name, &text) else {
+            continue;
+        };
+        let Ok(choice) = choose(&ready) else {
+            continue;
+        };
+        chosen += 1;
+        let value = choice_json(&choice);
+        let expected = expected_json(&ready.expected);
+        assert_eq!(value["own_batch"]["expected"], expected, "{name}");
+        // What is suggested is expected by itself as the choice expects it.
+        let best = &choice.candidates[0].suggestion;
+        let again = Prepared::new(&best.batch, tables());
+        match (again, &best.expected) {
+            (Ok(again), Some(expected)) => assert_eq!(again.expected, *expected, "{name}"),
+            (Err(PrepareError::Refused(_)), _) => {}
+            (other, expected) => panic!("{name}: {other:?} {expected:?}"),
+        }
+    }
+    assert!(chosen >= 4, "only {chosen} choices");
+}
+
+#[test]
+fn what_one_command_refuses_every_command_refuses_with_the_same_words() {
+    let mut refused = 0;
+    for (name, text) in files() {
+        let Err(PrepareError::Refused(found)) = prepared(&name, &text) else {
+            continue;
+        };
+        refused += 1;
+        let words = found.to_string();
+        // A process for each command is slow: a few files stand for all.
+        if refused > 3 {
+            continue;
+        }
+        let path = std::env::temp_dir().join(format!(
+            "emberpot-refused-{}-{refused}.toml",
+            std::process::id()
+        ));
+        std::fs::write(&path, &text).unwrap();
+        let file = path.to_str().unwrap();
+        let vary = [
+            "vary", file, "--over", "loss", "--from", "0 %", "--to", "10 %",
+        ];
+        let commands: [&[&str]; 7] = [
+            &["burn", file],
+            &["weigh", file],
+            &["ignite", file],
+            &vary,
+            &["choose", file],
+            &["compare", file, file],
+            &["report", file],
+        ];
+        for command in commands {
+            let run = Command::cargo_bin("emberpot")
+                .unwrap()
+                .args(command)
+                .assert()
+                .code(2);
+            let output = run.get_output();
+            let told = String::from_utf8_lossy(&output.stderr);
+            assert!(told.contains(&words), "{command:?}: {told}");
+            assert!(output.stdout.is_empty(), "{command:?} wrote a result");
+        }
+        std::fs::remove_file(&path).unwrap();
+    }
+    assert!(refused >= 3, "only {refused} batches were refused");
+}
