@@ -2,12 +2,11 @@
 
 use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
-use crate::flame::{CompleteCombustion, Flame};
 use crate::plan::{FateResult, Plan, StateResult, SurplusFate};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
-use crate::report::number::{celsius_text, interval_text, significant, temperature_text};
+use crate::report::number::{celsius_text, interval_text, temperature_text};
 use crate::tables::{Role, Tables};
 use uom::si::amount_of_substance::millimole;
 use uom::si::energy::kilojoule;

@@ -13,10 +13,11 @@ use crate::product::ProductModel;
 use crate::report::document::{Document, Part, Section, band_text, percent_text};
 use crate::report::expected::peak_text;
 use crate::report::layout::broken;
-use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text};
+use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text, whole};
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
+use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::second;
 
 /// Lines of the screen at its full width.
@@ -214,12 +215,12 @@ fn peak(plan: &Plan) -> String {
         .iter()
         .map(|result| {
             let flame = result.complete.flame.temperature();
-            let flame = flame.map_or("no flame".to_owned(), celsius_text);
+            let flame = flame.map_or("none".to_owned(), |t| whole(t.get::<degree_celsius>()));
             format!("{} {flame}", result.state.name)
         })
         .collect();
     format!(
-        "{}; limits, nothing lost: {}",
+        "{}; limits / °C: {}",
         peak_text(&plan.expected),
         limits.join(", ")
     )
