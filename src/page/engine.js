@@ -8,8 +8,9 @@ const engine = (() => {
   const ready = new Promise((resolve, reject) => { settle = { resolve, reject }; });
   let program = null;
 
-  function lane() {
-    let worker = null, current = null, queue = [];
+  // `limit`: milliseconds after which a run counts as hung; without one somebody has a button to stop it.
+  function lane(limit = null) {
+    let worker = null, current = null, queue = [], watch;
     const start = message => {
       worker = new Worker(address);
       worker.onmessage = ({ data }) => answer(data);
@@ -20,6 +21,7 @@ const engine = (() => {
       if (data.program) { program = data.program; settle.resolve(); return; }
       if (!current) { settle.reject(new Error(data.failed)); return; }
       const { resolve } = current;
+      clearTimeout(watch);
       current = null;
       resolve(data.failed ? { code: 70, stdout: '', stderr: data.failed, took: 0 } : data);
       advance();
@@ -29,6 +31,12 @@ const engine = (() => {
       current = queue.shift();
       if (!worker) start({ program });
       worker.postMessage({ args: current.args, files: current.files });
+      if (limit) watch = setTimeout(hung, limit);
+    };
+    const hung = () => {
+      worker.terminate();
+      worker = null;
+      answer({ failed: t('answer.hung') });
     };
     return {
       unpack(packed) { start({ packed }); },
@@ -53,6 +61,6 @@ const engine = (() => {
     };
   }
 
-  const quick = lane(), long = lane();
+  const quick = lane(120_000), long = lane();
   return { quick, long, ready, start: () => quick.unpack(document.getElementById('program').textContent) };
 })();

@@ -85,7 +85,9 @@ const form = (() => {
     }
   }
 
+  let isOld = true;
   function build() {
+    isOld = false;
     const focused = document.activeElement?.dataset?.path;
     at('form').replaceChildren(...fields.GROUPS.map(group));
     showMistakes();
@@ -94,7 +96,8 @@ const form = (() => {
 
   batch.changed(from => {
     if (from === 'mistakes') showMistakes();
+    else if (from !== 'form' && at('form').hidden) isOld = true;
     else if (from !== 'form') build();
   });
-  return { build, fieldsOf };
+  return { show: () => { if (isOld) build(); }, fieldsOf };
 })();

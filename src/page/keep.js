@@ -138,7 +138,7 @@ const keep = (() => {
 
   // A fragment that carries the text, or null if it would be too long.
   async function link(text) {
-    const packed = await new Response(through(text, new CompressionStream('deflate-raw'))).arrayBuffer();
+    const packed = await new Response(through(text, new CompressionStream('deflate'))).arrayBuffer();
     const letters = btoa(Array.from(new Uint8Array(packed), byte => String.fromCharCode(byte)).join(''));
     const fragment = `#batch=${letters.replace(/\+/g, '-').replace(/\//g, '_').replace(/=+$/, '')}`;
     return fragment.length <= LONGEST_LINK ? fragment : null;
@@ -150,7 +150,7 @@ const keep = (() => {
     if (!letters || letters.length > 4 * LONGEST_LINK) return null;
     try {
       const packed = Uint8Array.from(atob(letters.replace(/-/g, '+').replace(/_/g, '/')), c => c.charCodeAt(0));
-      const reader = through(packed, new DecompressionStream('deflate-raw')).getReader();
+      const reader = through(packed, new DecompressionStream('deflate')).getReader();
       const decoder = new TextDecoder('utf-8', { fatal: true });
       let text = '';
       for (let part; !(part = await reader.read()).done;) {

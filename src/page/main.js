@@ -22,6 +22,7 @@ const view = (() => {
     side('edit');
     at('form').hidden = name !== 'form';
     at('text-view').hidden = name !== 'text';
+    if (name === 'form') form.show();
     for (const other of ['form', 'text']) at(`edit-${other}`).setAttribute('aria-pressed', String(other === name));
   }
 
@@ -32,12 +33,6 @@ const view = (() => {
   for (const name of ['form', 'text']) at(`edit-${name}`).addEventListener('click', () => edit(name));
   return { show, side, edit };
 })();
-
-function translate() {
-  document.title = t('title');
-  for (const place of document.querySelectorAll('[data-t]')) place.textContent = t(place.dataset.t);
-  for (const place of document.querySelectorAll('[data-t-label]')) place.setAttribute('aria-label', t(place.dataset.tLabel));
-}
 
 async function share() {
   const fragment = await keep.link(batch.text);
@@ -68,7 +63,7 @@ function install() {
 }
 
 async function begin() {
-  translate();
+  say('');
   if (typeof DecompressionStream === 'undefined' || typeof WebAssembly === 'undefined') { say(t('old')); return; }
   start.build();
   answer.build();

@@ -7,6 +7,7 @@ offer so that the page can be installed: a manifest, a service worker, a picture
 import base64
 import gzip
 import hashlib
+import html
 import json
 import pathlib
 import re
@@ -38,6 +39,14 @@ def in_septets(data):
     return "".join(chr(s + 256 if s in LIFTED else s) for s in septets)
 
 
+def with_texts(page):
+    """The page with its texts: `data-t` fills an element, `data-t-label` names it."""
+    found = re.findall(r"'([\w.*-]+)': '((?:[^'\\]|\\.)*)'", text("texts.js"))
+    texts = {key: html.escape(value) for key, value in found}
+    page = re.sub(r' data-t="([^"]+)">', lambda match: ">" + texts[match[1]], page)
+    return re.sub(r' data-t-label="([^"]+)"', lambda match: f' aria-label="{texts[match[1]]}"', page)
+
+
 def examples():
     found = {path.name: path.read_text(encoding="utf-8") for path in sorted(EXAMPLES.glob("*.toml"))}
     return json.dumps(found, ensure_ascii=False).replace("<", "\\u003c")
@@ -53,7 +62,7 @@ def main(program, folder):
         assert "\r" not in part and not re.search(r"</(script|style)|<!--", part)
     parts["HASH"] = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     parts["PROGRAM"] = in_septets(gzip.compress(code, 9, mtime=0))
-    page = re.sub("@([A-Z]+)@", lambda found: parts[found[1]], text("page.html"))
+    page = re.sub("@([A-Z]+)@", lambda found: parts[found[1]], with_texts(text("page.html")))
     (folder / "emberpot.html").write_text(page, encoding="utf-8", newline="\n")
     digest = hashlib.sha256(page.encode()).hexdigest()[:16]
     for name in ["emberpot.webmanifest", "emberpot-offline.js", "emberpot.svg"]:

@@ -153,10 +153,11 @@ const start = (() => {
       at('doors').append(door);
     }
     at('keep-all').addEventListener('click', downloadAll);
-    document.addEventListener('dragover', event => event.preventDefault());
+    document.addEventListener('dragover', event => { if (event.dataTransfer.types.includes('Files')) event.preventDefault(); });
     document.addEventListener('drop', event => {
+      if (event.dataTransfer.files.length === 0) return;
       event.preventDefault();
-      if (event.dataTransfer.files.length) openFiles(event.dataTransfer.files);
+      openFiles(event.dataTransfer.files);
     });
   }
 

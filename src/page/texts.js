@@ -1,9 +1,9 @@
 
-// Every text of the page itself, so that a translation is this one file. What the program writes is
-// not here. {n} and the like are filled in.
+// Every text of the page itself, so that a translation is this one file; one text a quoted line, since
+// pack.py reads it too. What the program writes is not here. {n} and the like are filled in.
 const TEXTS = {
   'title': 'emberpot: plan a solution-combustion batch',
-  'old': 'This browser cannot run the page: it needs WebAssembly and streams that unpack gzip (Chrome or Edge 80, Firefox 113, Safari 16.4, or newer).',
+  'old': 'If this sentence stays, the browser cannot run the page: it needs JavaScript, WebAssembly and streams that unpack gzip (Chrome or Edge 86, Firefox 113, Safari 16.4, or newer).',
   'ready': 'Ready. Everything is worked out in this page; nothing is sent anywhere.',
   'nav.label': 'Places', 'nav.start': 'Start', 'nav.work': 'Batch',
   'private': 'Worked out on this device. Nothing is sent anywhere.',
@@ -42,7 +42,7 @@ const TEXTS = {
 
   'verdict.none': 'Working …', 'verdict.plan': 'Plan complete. You decide.', 'verdict.decide': 'Decide first: there is a danger.', 'verdict.stop': 'Stop: no estimate is given.',
   'verdict.mistakes': 'To mend in the batch: {n}.',
-  'answer.title': 'Answer', 'answer.sections': 'Sections of the answer', 'answer.working': 'Working …', 'answer.seconds': '{n} s', 'answer.stop': 'Stop', 'answer.stopped': 'Stopped.',
+  'answer.title': 'Answer', 'answer.sections': 'Sections of the answer', 'answer.working': 'Working …', 'answer.seconds': '{n} s', 'answer.stop': 'Stop', 'answer.stopped': 'Stopped.', 'answer.hung': 'This took too long and was stopped.',
   'answer.took': '{n} ms', 'answer.take': 'Take along:', 'answer.json': 'JSON', 'answer.csv': 'CSV', 'answer.text': 'Text', 'answer.html': 'HTML', 'answer.print': 'Print',
   'section.first': 'First', 'section.sheet': 'Sheet', 'section.heating': 'Heating', 'section.burn': 'Burn', 'section.people': 'Gas and people', 'section.whatif': 'What if',
   'section.choose': 'Choose', 'section.vary': 'Vary', 'section.runs': 'Runs', 'section.report': 'Report', 'section.class': 'For a class',

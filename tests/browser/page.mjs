@@ -4,9 +4,10 @@
 import { chromium } from 'playwright-core';
 import { execFileSync, spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { createServer } from 'node:http';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 
 const [program, pageFile, examplesFolder] = process.argv.slice(2).map(path => resolve(path));
@@ -333,6 +334,35 @@ async function printed(tab) {
   await tab.emulateMedia({ media: 'screen' });
 }
 
+// From a server the page is kept for use without one; nothing but its own files is asked for.
+async function served() {
+  const kinds = { html: 'text/html', js: 'text/javascript', svg: 'image/svg+xml', webmanifest: 'application/manifest+json' };
+  const server = createServer((request, response) => {
+    const name = request.url.slice(1).replace(/[?#].*$/, '');
+    if (!/^emberpot[\w-]*\.(html|js|svg|webmanifest)$/.test(name)) {
+      if (name !== 'favicon.ico') expect(false, `asks the server for ${request.url}`);
+      response.writeHead(404).end();
+      return;
+    }
+    response.writeHead(200, { 'content-type': kinds[name.split('.').pop()] }).end(readFileSync(join(dirname(pageFile), name)));
+  });
+  await new Promise(resolve => server.listen(0, '127.0.0.1', resolve));
+  const context = await browser.newContext();
+  const tab = await context.newPage();
+  const own = `http://127.0.0.1:${server.address().port}/`;
+  tab.on('pageerror', error => expect(false, `error: ${error}`));
+  tab.on('request', request => expect(request.url().startsWith(own) || request.url().startsWith('blob:'), `asks for ${request.url()}`));
+  await tab.goto(`${own}emberpot.html`);
+  await tab.waitForFunction(() => document.body.dataset.ready);
+  await tab.evaluate(() => navigator.serviceWorker.ready.then(found => found.active.state === 'activated'
+    || new Promise(resolve => found.active.addEventListener('statechange', resolve))));
+  server.closeAllConnections();
+  await new Promise(resolve => server.close(resolve));
+  await tab.reload();
+  await tab.waitForFunction(() => document.body.dataset.ready);
+  await context.close();
+}
+
 // Half the width is what 200 % zoom leaves of the window.
 async function zoomed() {
   const { tab, context } = await open(640);
@@ -384,6 +414,7 @@ for (const width of [390, 1280]) {
   for (const scheme of ['light', 'dark']) await step(`accessible ${width} ${scheme}`, () => accessible(width, scheme));
 }
 await step('zoom', zoomed);
+await step('served', served);
 await browser.close();
 rmSync(folder, { recursive: true });
 process.exit(problems > 0 ? 1 : 0);

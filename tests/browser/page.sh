@@ -4,4 +4,5 @@
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 . tests/browser/tools.sh
+(cd "$tools" && npx --no-install html-validate ../page/emberpot.html)
 node "$tools/page.mjs" "$1" target/page/emberpot.html examples
