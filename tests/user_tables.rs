@@ -209,3 +209,26 @@ fn other_units_are_refused() {
         "{error}"
     );
 }
+
+#[test]
+fn five_lines_make_a_fuel_and_the_template_is_a_table() {
+    let five = "units = { enthalpy = \"kJ/mol\" }\n[[reactant]]\nformula = \"C5H11NO3\"\n\
+                role = \"fuel\"\nformation_enthalpy = { value = -1340, source = \"invented\", \
+                at = \"example\", seen = \"estimated\" }\n";
+    let template = assert_cmd::Command::cargo_bin("emberpot")
+        .unwrap()
+        .args(["new", "--substance", "grape \"sugar\" of ours"])
+        .output()
+        .unwrap();
+    let template = String::from_utf8(template.stdout).unwrap();
+    let root = folder("five", &[("sources.toml", SOURCES)]);
+    fs::create_dir_all(root.join("reactants")).unwrap();
+    fs::write(root.join("reactants/five.toml"), five).unwrap();
+    fs::write(root.join("reactants/template.toml"), &template).unwrap();
+    let tables = Tables::with_directory(&root).unwrap_or_else(|error| panic!("{error}"));
+    fs::remove_dir_all(&root).unwrap();
+    assert_eq!(tables.find_reactant("C5H11NO3").unwrap().name, "C5H11NO3");
+    let own = tables.find_reactant("grape \"sugar\" of ours").unwrap();
+    let enthalpy = own.formation_enthalpy.as_ref().unwrap().value;
+    assert!((enthalpy.get::<kilojoule_per_mole>() + 1273.3).abs() < 1e-9);
+}

@@ -1,4 +1,5 @@
-//! `emberpot new`: a commented starter file, or the file of a batch told in three words.
+//! `emberpot new`: a commented starter file, the file of a batch told in three words, or the
+//! table of a substance of one's own.
 
 use super::CliError;
 use super::output::{print, tell, write_new};
@@ -9,6 +10,9 @@ use std::process::ExitCode;
 
 /// The starter file. It is a valid batch; a test burns it.
 const STARTER: &str = include_str!("starter.toml");
+
+/// The row of a substance, `{name}` where its name goes. It is a valid table; a test loads it.
+const SUBSTANCE: &str = include_str!("substance.toml");
 
 /// A batch told in words instead of a file.
 #[derive(clap::Args)]
@@ -47,14 +51,26 @@ pub struct Arguments {
     /// With --fuel: file to write; it must not exist yet.
     #[arg(short, long, value_name = "FILE", requires = "fuel")]
     output: Option<PathBuf>,
+    /// Write a table with one substance of your own instead of a batch.
+    #[arg(long, value_name = "NAME", conflicts_with = "fuel")]
+    substance: Option<String>,
 }
 
 pub fn run(
     arguments: &Arguments,
     tables: impl FnOnce() -> Result<&'static Tables, CliError>,
 ) -> Result<ExitCode, CliError> {
+    let mut next = "emberpot burn";
     let (text, path) = match (&arguments.start.fuel, &arguments.file) {
-        (None, path) => (STARTER.to_owned(), path),
+        (None, path) => match &arguments.substance {
+            None => (STARTER.to_owned(), path),
+            Some(name) => {
+                next = "put in its numbers:";
+                // as a quoted string of TOML, whatever stands in it
+                let name = toml::Value::from(name.as_str()).to_string();
+                (SUBSTANCE.replace("{name}", &name), path)
+            }
+        },
         (Some(_), None) => {
             let missing = "name the wanted powder, such as: emberpot new ZnAl2O4 --fuel urea";
             return Err(CliError::Argument(missing.to_owned()));
@@ -68,7 +84,7 @@ pub fn run(
         Some(path) => {
             write_new(path, &text)?;
             let path = path.display();
-            tell(&format!("wrote {path}; next: emberpot burn {path}"));
+            tell(&format!("wrote {path}; next: {next} {path}"));
         }
         None => print(&text)?,
     }

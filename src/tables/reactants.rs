@@ -233,7 +233,8 @@ pub struct Reactant {
     /// Key of the row, unique among the reactants; the name where a row states none.
     #[serde(default)]
     pub id: String,
-    /// Name, hydrate word included.
+    /// Name, hydrate word included; the formula where a row states none.
+    #[serde(default)]
     pub name: String,
     /// Other names and formula spellings.
     #[serde(default)]

@@ -36,6 +36,9 @@ pub(super) fn read(file: &TableFile) -> Result<Vec<Reactant>, TableError> {
     let mut rows: File = file.parse()?;
     file.check_units(&rows.units, &UNITS)?;
     for row in &mut rows.reactant {
+        if row.name.is_empty() {
+            row.name = row.formula.to_string();
+        }
         if row.id.is_empty() {
             row.id.clone_from(&row.name);
         }
