@@ -58,7 +58,7 @@ fn stops(advice: &[Warning], code: &str, words: &str) {
     let found = warning(advice, code).unwrap_or_else(|| panic!("no {code}"));
     assert_eq!(found.severity, Severity::Stop, "{code}");
     assert!(found.text.contains(words), "{}", found.text);
-    assert_eq!(worst(&advice), Some(Severity::Stop));
+    assert_eq!(worst(advice), Some(Severity::Stop));
 }
 
 #[test]

@@ -67,7 +67,6 @@ pub enum NoteError {
 }
 
 /// Every key that can be noted.
-#[must_use]
 pub fn run_keys() -> impl Iterator<Item = &'static RunKey> {
     run::KEYS.iter().chain(powder::KEYS)
 }

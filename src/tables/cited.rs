@@ -74,7 +74,10 @@ impl<U: Unit> TryFrom<WrittenValue> for Cited<U> {
     type Error = String;
 
     fn try_from(written: WrittenValue) -> Result<Self, String> {
-        if let Some(band) = written.uncertainty.filter(|band| !(*band >= 0.0)) {
+        if let Some(band) = written
+            .uncertainty
+            .filter(|band| band.is_nan() || *band < 0.0)
+        {
             return Err(format!("an uncertainty of {band} should be zero or more"));
         }
         Ok(Self {
@@ -103,7 +106,7 @@ impl<U: Unit> TryFrom<WrittenRange> for CitedBand<U> {
 
 /// The band between two numbers of a unit.
 pub(super) fn band<U: Unit>(low: f64, high: f64) -> Result<Band<U::Quantity>, String> {
-    if !(high >= low) {
+    if high.is_nan() || low.is_nan() || high < low {
         return Err(format!("`high` is {high}, which is below `low`, {low}"));
     }
     Ok(Band {

@@ -7,7 +7,7 @@ program=$1
 shift
 batches=("$@")
 if [ ${#batches[@]} -eq 0 ]; then
-    batches=(examples/zinc-aluminate-blue.toml examples/strontium-aluminate-glow.toml)
+    batches=(examples/zinc-aluminate-blue.toml examples/garnet-phosphor.toml)
 fi
 
 . tests/browser/tools.sh

@@ -306,7 +306,7 @@ async function accessible(width, scheme) {
     await tab.locator(`#door-${door} > summary`).click();
     await check(`door ${door}`);
   }
-  await openExample(tab, 'glow-powder-bench-sheet.toml');
+  await openExample(tab, 'garnet-bench-sheet.toml');
   for (const id of [...Object.keys(COMMANDS), 'burn', 'people', 'whatif', 'runs']) { await section(tab, id); await check(`section ${id}`); }
   await side(tab, 'edit');
   await tab.locator('[data-path="target.product_mass"]').fill('1 mL');
@@ -314,7 +314,7 @@ async function accessible(width, scheme) {
   await check('form');
   await tab.locator('#edit-text').click();
   await check('text');
-  await openExample(tab, 'glow-powder-bench-sheet.toml');
+  await openExample(tab, 'garnet-bench-sheet.toml');
   await side(tab, 'answer');
   await tab.locator('#to-bench').click();
   await tab.locator('#bench .step').first().waitFor();
@@ -324,7 +324,7 @@ async function accessible(width, scheme) {
 
 // On paper stands the bench sheet alone.
 async function printed(tab) {
-  await openExample(tab, 'glow-powder-bench-sheet.toml');
+  await openExample(tab, 'garnet-bench-sheet.toml');
   await section(tab, 'sheet');
   await tab.emulateMedia({ media: 'print' });
   expect(await tab.locator('#section-sheet pre').isVisible(), 'the sheet is not printed');

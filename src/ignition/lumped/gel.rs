@@ -126,7 +126,7 @@ impl March<'_> {
     }
 
     /// Heat flow into the leading part, W/m².
-    fn into_lead(&self, lead: &Lead, t: f64, w: f64) -> f64 {
+    fn onto_lead(&self, lead: &Lead, t: f64, w: f64) -> f64 {
         let inner = 0.5 * lead.thickness / self.supply.charge.gel.thermal_conductivity;
         let bottom = |t: f64| self.supply.bottom(self.time, t, inner);
         let top = |t: f64| self.supply.top(self.time, t);
@@ -143,7 +143,7 @@ impl March<'_> {
         let charge = self.supply.charge;
         let r = &charge.reaction;
         let Gel { t, w, xi, lost, .. } = now;
-        let supply = self.into_lead(lead, t, w);
+        let supply = self.onto_lead(lead, t, w);
         let reaction = r.rate(t) * (1.0 - xi);
         let heat = r.heat * charge.heat_share(lost);
         let dry = (1.0 - xi) * charge.dry_heat_capacity
@@ -159,7 +159,7 @@ impl March<'_> {
             loss_heat = l.mass_share * l.escape_share * l.heat * loss;
         }
         let gas = r.gas_fraction * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);
-        let warmer = self.into_lead(lead, t + SLOPE_STEP, w);
+        let warmer = self.onto_lead(lead, t + SLOPE_STEP, w);
         Rates {
             supply,
             reaction,

@@ -169,7 +169,7 @@ impl Atoms<'_> {
             one_state.contains(&e.symbol())
         };
         let rest = self.n("N") - self.ammonium();
-        if !self.amounts.keys().all(|e| certain(e)) || rest <= SAME {
+        if !self.amounts.keys().all(certain) || rest <= SAME {
             return false;
         }
         let others = self.positive(&["O", "N"], Ammonium::No) - 3.0 * self.ammonium();
