@@ -238,7 +238,8 @@ fn no_hazard_class_changed_when_it_became_a_column() {
             "methoxyethanol",
             "isopropanol",
             "diethanolamine",
-            "ethylenediamine"
+            "ethylenediamine",
+            "ammonia_25"
         ]
     );
     let group = |group: HazardGroup| -> Vec<&str> {

@@ -247,7 +247,7 @@ fn gas_per_gram_grows_with_fuel_and_oxygen_gets_scarce() {
 fn the_size_changes_no_temperature() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);
-    let axes = vec![axis("size", "0.2 g", "10 g", 4, &batch, &tables)];
+    let axes = vec![axis("size", "0.2 g", "5 g", 4, &batch, &tables)];
     let sweep = swept(&batch, axes, &tables);
     let all = points(&sweep);
     for (row, point) in sweep.rows.iter().zip(&all) {

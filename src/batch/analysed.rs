@@ -97,7 +97,7 @@ fn analysed(name: &str, percent: [f64; 4], gross: f64) -> Result<Reactant, Strin
     if c <= 0.0 {
         return Err(format!("{name} has no carbon: it is no organic fuel"));
     }
-    let formation = -gross + c * CARBON_DIOXIDE + 0.5 * h * WATER;
+    let formation = gross + c * CARBON_DIOXIDE + 0.5 * h * WATER;
     check_harmless(name, n, formation)?;
     let text = format!("C{c:.4}H{h:.4}N{nitrogen:.4}O{o:.4}");
     let text = text.replace("H0.0000", "").replace("N0.0000", "");
@@ -233,7 +233,7 @@ mod tests {
         ];
         let outcome = |(formation, n): (f64, [f64; 4])| {
             let mass: f64 = n.iter().zip(ATOMIC_MASS).map(|(n, m)| n * m).sum();
-            let gross = -(formation - n[0] * CARBON_DIOXIDE - 0.5 * n[1] * WATER) / mass * 100.0;
+            let gross = (formation - n[0] * CARBON_DIOXIDE - 0.5 * n[1] * WATER) / mass * 100.0;
             analysed("powder of mine", percent(n), gross)
         };
         for case in explosives {

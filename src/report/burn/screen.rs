@@ -131,11 +131,11 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
     let main = plan.main_state();
     let mut facts = vec![
         ("Weigh", 2, weigh(plan)),
-        ("Ratio", 2, fuel_ratio(plan)),
+        ("Ratio", 1, fuel_ratio(plan)),
         ("Equation", 2, plan.equation.to_string()),
-        ("Heating", 2, heating(plan)),
+        ("Heating", 1, heating(plan)),
         ("Peak", 2, peak(plan)),
-        ("Powder", 2, powder(plan, main)),
+        ("Powder", 1, powder(plan, main)),
         ("Gas", 1, gas(main)),
         ("Vessel", 1, vessel(plan)),
         ("Violence", 1, violence_word(&plan.advice)),
