@@ -113,13 +113,17 @@ pub fn heating_lines(comparison: &Comparison) -> Vec<HeatingLine> {
                 name: stage.name.to_string(),
                 until: stage.end,
             });
+            let ending = match &course.outcome {
+                Outcome::Ignites { time, place, .. } => {
+                    format!("{}, {place}", duration(time.get::<second>()))
+                }
+                Outcome::Fails { .. } => "does not ignite".to_owned(),
+            };
             Some(HeatingLine {
                 way: way.way.clone(),
                 stages: stages.collect(),
                 ignition: course.time_to_ignition(),
-                band: course.verdict.time,
-                live: course.live(),
-                ending: course.verdict.to_string(),
+                ending,
             })
         })
         .collect()

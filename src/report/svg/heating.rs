@@ -1,5 +1,4 @@
-//! The same batch on several heating ways: when it boils, sets, dries and lights. The time axis is
-//! logarithmic, because the ways differ by a factor of ten and more.
+//! The same batch on several heating ways: when it boils, sets, dries and ignites.
 
 use super::axes::{Panel, bounds};
 use super::bars::{KINDS, piece};
@@ -7,7 +6,6 @@ use super::canvas::{Anchor, Canvas, text_width};
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
-use crate::quantity::Band;
 use crate::report::number::significant;
 use uom::si::f64::Time;
 use uom::si::time::minute;
@@ -28,20 +26,12 @@ pub struct HeatingLine {
     pub way: String,
     /// Stages in order.
     pub stages: Vec<HeatingStage>,
-    /// When it lights at middle values; none if it does not.
+    /// When it ignites; none if it does not.
     pub ignition: Option<Time>,
-    /// When eight of ten of the sampled courses light, of those that do.
-    pub band: Option<Band<Time>>,
-    /// From when to when a dry gel stands there that may light: the dangerous time.
-    pub live: Option<Band<Time>>,
     /// How it ends, in a few words.
     pub ending: String,
 }
 
-/// Kind of piece and name of the dangerous time.
-const LIVE: usize = 5;
-const LIVE_NAME: &str = "dry gel, live";
-const LIGHTS_NAME: &str = "lights; bar: 8 of 10";
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 326.0;
 const TOP: f64 = 6.0;
@@ -50,19 +40,18 @@ const ROW: f64 = 40.0;
 /// Draws one row a heating way on a common time axis.
 #[must_use]
 pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
-    let times = lines.iter().flat_map(|line| {
-        let stages = line.stages.iter().map(|stage| stage.until);
-        let bands = line.band.into_iter().chain(line.live);
-        stages
-            .chain(bands.flat_map(|band| [band.low, band.high]))
-            .map(|time| time.get::<minute>())
-            .filter(|minutes| *minutes > 0.0)
-            .collect::<Vec<_>>()
-    });
-    let (first, last) = bounds(times)?;
+    let minutes = |time: Time| time.get::<minute>();
+    let last = |line: &HeatingLine| {
+        let stages = line.stages.iter().map(|stage| minutes(stage.until));
+        bounds(stages.chain(line.ignition.map(minutes))).map(|ends| ends.1)
+    };
+    let (_, longest) = bounds(lines.iter().filter_map(last))?;
+    // Ways that never ignite run for hours: their bars are cut, or the others would be slivers.
+    let slowest = bounds(lines.iter().filter_map(|line| line.ignition).map(minutes));
+    let last = slowest.map_or(longest, |(_, slowest)| longest.min(1.6 * slowest));
     let bottom = TOP + ROW * lines.len() as f64;
     let panel = Panel {
-        x: Scale::decades(first, last, LEFT, RIGHT),
+        x: Scale::rounded(0.0, last, 6, LEFT, RIGHT),
         y: Scale::linear(0.0, 1.0, bottom, TOP),
         left: LEFT,
         right: RIGHT,
@@ -75,11 +64,7 @@ pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
     for (at, line) in lines.iter().enumerate() {
         draw_line(&mut canvas, &panel, TOP + ROW * at as f64, line, &names);
     }
-    panel.draw_x(
-        &mut canvas,
-        6,
-        "time from the start of heating / min, logarithmic",
-    );
+    panel.draw_x(&mut canvas, 6, "time from the start of heating / min");
     let height = legend(&mut canvas, bottom + 46.0, &names);
     let words: Vec<String> = lines.iter().map(words).collect();
     let rows = lines
@@ -118,40 +103,31 @@ fn kind_of(names: &[String], name: &str) -> usize {
 fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, names: &[String]) {
     let (bar_top, bar_bottom) = (top + 16.0, top + ROW - 6.0);
     canvas.text("strong halo", (LEFT, top + 12.0), Anchor::Start, &line.way);
-    let minutes = |time: Time| time.get::<minute>().max(panel.x.low);
-    let mut from = panel.x.low;
+    let mut from = 0.0;
     for stage in &line.stages {
-        let until = minutes(stage.until);
-        let ends = (panel.x.at(from), panel.x.at(until));
+        let until = stage.until.get::<minute>();
+        if from >= panel.x.high {
+            break;
+        }
+        let ends = (panel.x.at(from), panel.x.at(until.min(panel.x.high)));
         let kind = kind_of(names, &stage.name);
         piece(canvas, kind, ends, (bar_top, bar_bottom), &stage.name);
         from = until;
     }
-    if let Some(live) = line.live {
-        let ends = (
-            panel.x.at(minutes(live.low)),
-            panel.x.at(minutes(live.high)),
-        );
-        piece(canvas, LIVE, ends, (bar_bottom + 1.0, bar_bottom + 5.0), "");
-    }
-    let middle = (bar_top + bar_bottom) / 2.0;
-    let mut end = panel.x.at(from);
-    if let Some(band) = line.band {
-        let (low, high) = (
-            panel.x.at(minutes(band.low)),
-            panel.x.at(minutes(band.high)),
-        );
-        canvas.line("axis", (low, middle), (high, middle));
-        for x in [low, high] {
-            canvas.line("axis", (x, middle - 4.0), (x, middle + 4.0));
+    let end = match line.ignition {
+        Some(time) => {
+            let x = panel.x.at(time.get::<minute>());
+            canvas.line("axis", (x, bar_top - 3.0), (x, bar_bottom + 3.0));
+            canvas.marker("dot1", Marker::Diamond, (x, (bar_top + bar_bottom) / 2.0));
+            x
         }
-        end = end.max(high);
-    }
-    if let Some(time) = line.ignition {
-        let x = panel.x.at(minutes(time));
-        canvas.line("axis", (x, bar_top - 3.0), (x, bar_bottom + 1.0));
-        canvas.marker("dot1", Marker::Diamond, (x, middle));
-    }
+        None => {
+            if from > panel.x.high {
+                cut(canvas, RIGHT, (bar_top, bar_bottom));
+            }
+            panel.x.at(from.min(panel.x.high))
+        }
+    };
     // Beside the bar if there is room, else above its end.
     if end + 8.0 + text_width(&line.ending, 10.0) < WIDTH {
         let at = (end + 7.0, (bar_top + bar_bottom) / 2.0 + 3.6);
@@ -160,6 +136,19 @@ fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, n
         let at = (RIGHT, top + 12.0);
         canvas.text("small halo", at, Anchor::End, &line.ending);
     }
+}
+
+/// Marks that a bar goes on beyond the axis.
+fn cut(canvas: &mut Canvas, x: f64, (top, bottom): (f64, f64)) {
+    let quarter = (bottom - top) / 4.0;
+    let zigzag: Vec<(f64, f64)> = (0..5)
+        .map(|at| {
+            let side = if at % 2 == 0 { 3.0 } else { -3.0 };
+            (x + side, top + f64::from(at) * quarter)
+        })
+        .collect();
+    canvas.path("cut", &zigzag);
+    canvas.path("axis", &zigzag);
 }
 
 fn legend(canvas: &mut Canvas, top: f64, names: &[String]) -> f64 {
@@ -179,12 +168,9 @@ fn legend(canvas: &mut Canvas, top: f64, names: &[String]) -> f64 {
         piece(canvas, kind_of(names, name), ends, (y - 12.0, y + 3.0), "");
         canvas.text("small", (x + 23.0, y), Anchor::Start, name);
     }
-    let (x, y) = room(32.0 + text_width(LIVE_NAME, 10.0));
-    piece(canvas, LIVE, (x, x + 18.0), (y - 6.0, y - 1.0), "");
-    canvas.text("small", (x + 23.0, y), Anchor::Start, LIVE_NAME);
-    let (x, y) = room(22.0 + text_width(LIGHTS_NAME, 10.0));
+    let (x, y) = room(22.0 + text_width("ignites", 10.0));
     canvas.marker("dot1", Marker::Diamond, (x + 6.0, y - 3.6));
-    canvas.text("small", (x + 15.0, y), Anchor::Start, LIGHTS_NAME);
+    canvas.text("small", (x + 15.0, y), Anchor::Start, "ignites");
     y + 10.0
 }
 
@@ -197,18 +183,5 @@ fn words(line: &HeatingLine) -> String {
             format!("{} until {until} min", stage.name)
         })
         .collect();
-    let live = line.live.map_or(String::new(), |live| {
-        let minutes = |time: Time| significant(time.get::<minute>(), 3);
-        format!(
-            "; dry gel that may light from {} to {} min",
-            minutes(live.low),
-            minutes(live.high)
-        )
-    });
-    format!(
-        "{}: {}{live}; {}.",
-        line.way,
-        stages.join(", "),
-        line.ending
-    )
+    format!("{}: {}; {}.", line.way, stages.join(", "), line.ending)
 }
