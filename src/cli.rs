@@ -10,6 +10,7 @@ mod choose;
 mod compare;
 mod convert;
 mod ignite;
+mod judge;
 mod new;
 mod note;
 mod output;
@@ -68,6 +69,8 @@ enum Command {
     Compare(compare::Arguments),
     /// Note a run in a batch file: what was seen, weighed and measured.
     Note(note::Arguments),
+    /// Judge the powder of the runs: what it points to, and the one thing to change.
+    Judge(judge::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -187,6 +190,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Check(arguments) => check::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
         Command::Note(arguments) => note::run(arguments, tables()?),
+        Command::Judge(arguments) => judge::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),

@@ -14,6 +14,7 @@ mod html;
 mod ignition;
 mod ignition_json;
 mod json;
+mod judge;
 mod layout;
 mod material;
 mod mistakes;
@@ -41,6 +42,7 @@ pub use html::{class_html, report_html};
 pub use ignition::{comparison_document, course_document};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
+pub use judge::{judged_document, judged_json};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
     water_curve,

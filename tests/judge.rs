@@ -6,6 +6,8 @@ use emberpot::colour::Lab;
 use emberpot::judge::decay::{Afterglow, Model};
 use emberpot::tables::Tables;
 use serde::Deserialize;
+use std::fs;
+use std::path::PathBuf;
 
 #[derive(Deserialize)]
 struct Pairs {
@@ -124,5 +126,58 @@ fn mistakes_in_runs_are_all_told_with_their_lines() {
             error.contains(line) && error.contains(word),
             "{line} {word}: {error}"
         );
+    }
+}
+
+/// A batch file with this run in a folder of its own, judged as a process.
+fn judged_file(test: &str, run: &str, readings: &str) -> assert_cmd::assert::Assert {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR"))
+        .join("judge")
+        .join(test);
+    fs::create_dir_all(&folder).unwrap();
+    fs::write(folder.join("dark.csv"), readings).unwrap();
+    let file = folder.join("batch.toml");
+    let text = format!(
+        "[[ingredient]]\nsubstance = \"Al(NO3)3·9H2O\"\nmass = \"7.5 g\"\n\
+         [[ingredient]]\nsubstance = \"urea\"\nmass = \"3 g\"\n{run}"
+    );
+    fs::write(&file, text).unwrap();
+    let mut command = assert_cmd::Command::new(env!("CARGO_BIN_EXE_emberpot"));
+    command.arg("judge").arg(file).assert()
+}
+
+#[test]
+fn an_afterglow_file_beside_the_batch_is_fitted() {
+    // L = 1000 mcd/m² × s / t passes 0.32 mcd/m² after 3125 s: 52 min.
+    let rows: String = (1..=40)
+        .map(|i| format!("{},{}\n", 10 * i, 100.0 / f64::from(i)))
+        .collect();
+    let run = "[run.powder]\nafterglow = \"dark.csv\"\n";
+    let readings = format!("time_s,luminance_mcd_m2\n{rows}");
+    let out = judged_file("fitted", run, &readings).code(0);
+    let text = String::from_utf8(out.get_output().stdout.clone()).unwrap();
+    assert!(text.contains("time to the power of −1.0"), "{text}");
+    assert!(text.contains("after 52 min"), "{text}");
+}
+
+#[test]
+fn what_cannot_be_judged_is_told_with_its_place() {
+    let run = "[run.powder]\nafterglow = \"dark.csv\"\n";
+    let elsewhere = "[run.powder]\nafterglow = \"light.csv\"\n";
+    let bad_line = "time_s,counts\n1,20\n2,dim\n";
+    for (test, run, readings, told) in [
+        ("none", "", "", "the file has no [[run]]"),
+        ("gone", elsewhere, "", "light.csv"),
+        (
+            "line",
+            run,
+            bad_line,
+            "dark.csv, line 3: `counts` is \"dim\"",
+        ),
+    ] {
+        let out = judged_file(test, run, readings).code(2);
+        let told_instead = String::from_utf8(out.get_output().stderr.clone()).unwrap();
+        assert!(told_instead.contains(told), "{told_instead}");
+        assert!(out.get_output().stdout.is_empty());
     }
 }

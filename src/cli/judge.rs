@@ -1,0 +1,71 @@
+//! `emberpot judge`: what the powder of the runs says.
+
+use super::output::{json_text, page_width, print, read_text};
+use super::{CliError, Format, prepare};
+use emberpot::batch::Run;
+use emberpot::judge::decay::{Afterglow, Decay};
+use emberpot::judge::{Expectation, judgement};
+use emberpot::quantity::Band;
+use emberpot::report::{judged_document, judged_json};
+use emberpot::tables::Tables;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// The batch file with its runs.
+    file: PathBuf,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let prepared = prepare(&arguments.file, tables)?;
+    let batch = &prepared.batch;
+    if batch.runs.is_empty() {
+        let message = "the file has no [[run]]: note one with `emberpot note FILE`";
+        return Err(CliError::Argument(message.to_owned()));
+    }
+    let burn = &prepared.expected;
+    let expected = Expectation {
+        powder_mass: prepared.product.mass,
+        equivalence_ratio: prepared.redox.equivalence_ratio,
+        peak: burn
+            .low
+            .zip(burn.high)
+            .map(|(low, high)| Band::between(low, high)),
+    };
+    let judged = batch
+        .runs
+        .iter()
+        .map(|run| {
+            let decay = afterglow(run, &arguments.file)?;
+            let found = judgement(batch, run, &expected, decay, &tables.findings);
+            Ok((run, found))
+        })
+        .collect::<Result<Vec<_>, CliError>>()?;
+    let text = match arguments.format {
+        Format::Json => json_text(&judged_json(&judged)),
+        Format::Text => judged_document(&prepared, &judged).text(page_width()),
+    };
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The fit of the afterglow that the run names; the file is looked for beside the batch file.
+fn afterglow(run: &Run, batch_file: &Path) -> Result<Option<Decay>, CliError> {
+    let Some(name) = run
+        .powder
+        .as_ref()
+        .and_then(|powder| powder.afterglow.as_ref())
+    else {
+        return Ok(None);
+    };
+    let path = batch_file.parent().unwrap_or(Path::new("")).join(name);
+    let readings = Afterglow::parse(&read_text(&path)?, &path.display().to_string());
+    let decay = readings.and_then(|readings| readings.decay());
+    decay
+        .map(Some)
+        .map_err(|error| CliError::Argument(error.to_string()))
+}

@@ -1,0 +1,286 @@
+//! What the powder of a run says, as a document and as JSON.
+
+use super::document::{Document, Section, percent_text, time_text};
+use super::json::SCHEMA_VERSION;
+use super::number::{interval_text, plain, significant};
+use crate::batch::Run;
+use crate::judge::Judgement;
+use crate::judge::decay::{Decay, Fit, Model};
+use crate::prepared::Prepared;
+use crate::quantity::{Band, Length, Time};
+use crate::source::Bibliography;
+use serde_json::{Value, json};
+use uom::si::length::nanometer;
+use uom::si::mass_density::gram_per_cubic_centimeter;
+use uom::si::ratio::{percent, ratio};
+use uom::si::temperature_interval::kelvin;
+use uom::si::time::second;
+
+/// The judgement of each run: the one change to try first, then what was found, then the numbers.
+#[must_use]
+pub fn judged_document(prepared: &Prepared, judged: &[(&Run, Judgement)]) -> Document {
+    let mut sections = Vec::new();
+    for (number, (run, judgement)) in judged.iter().enumerate() {
+        let mut section = Section::new(run_name(run, number + 1));
+        findings(judgement, &prepared.tables.sources, &mut section);
+        section.subtitle("Numbers:");
+        numbers(judgement, &mut section);
+        sections.push(section);
+    }
+    let mut end = Section::new("Before you change it");
+    end.text(
+        "A finding says what is likely, not what is. Change one thing at a time; plan the changed \
+         batch before you burn it, and follow local rules and your safety officer.",
+    );
+    sections.push(end);
+    Document {
+        title: format!("{}: what the powder says", prepared.batch.name),
+        sections,
+    }
+}
+
+fn run_name(run: &Run, number: usize) -> String {
+    let known = run.label.as_ref().or(run.date.as_ref());
+    known.map_or_else(
+        || format!("Run {number}"),
+        |name| format!("Run {number}, {name}"),
+    )
+}
+
+fn findings(judgement: &Judgement, sources: &Bibliography, section: &mut Section) {
+    match judgement.findings.first() {
+        Some(first) => {
+            section.fact("Change", first.change.clone());
+            if let Some(danger) = &first.danger {
+                section.fact("Danger", danger.clone());
+            }
+        }
+        None => {
+            section.text("Nothing found that asks for a change: repeat it as it is, once more.")
+        }
+    }
+    for finding in &judgement.findings {
+        section.text(finding.says.clone());
+        section.item(format!("Likely: {}.", finding.causes.join("; ")));
+        if let Some(source) = sources.get(&finding.source) {
+            section.item(format!("Basis: {}.", source.title));
+        }
+    }
+}
+
+fn numbers(judgement: &Judgement, section: &mut Section) {
+    if let Some(share) = judgement.powder_yield {
+        let text = format!(
+            "{} of the expected powder, without its loss on ignition",
+            percent_text(share)
+        );
+        section.fact("Yield", text);
+    }
+    if let Some(off) = judgement.peak_off_band {
+        let kelvins = off.get::<kelvin>();
+        let text = if kelvins.abs() < 0.5 {
+            "measured within the expected band".to_owned()
+        } else {
+            let side = if kelvins < 0.0 { "below" } else { "above" };
+            format!(
+                "measured {} {side} the expected band",
+                interval_text(off.abs())
+            )
+        };
+        section.fact("Peak", text);
+    }
+    if let Some(colour) = judgement.colour {
+        let (old, new) = (
+            significant(colour.delta_e_1976, 2),
+            significant(colour.delta_e_2000, 2),
+        );
+        section.fact(
+            "Colour",
+            format!("ΔE00 {new}, ΔE*ab {old} from the reference"),
+        );
+    }
+    crystal_numbers(judgement, section);
+    if let Some(density) = judgement.foam_density {
+        let value = plain(density.get::<gram_per_cubic_centimeter>(), 2);
+        section.fact("Foam", format!("{value} g/cm³"));
+    }
+    if let Some((share, band)) = judgement.live_flakes {
+        let text = format!(
+            "{} live (95 % of such counts: {} to {})",
+            percent_text(share),
+            percent_text(band.low),
+            percent_text(band.high)
+        );
+        section.fact("Flakes", text);
+    }
+    if let Some(decay) = &judgement.decay {
+        decay_numbers(decay, section);
+    }
+}
+
+fn crystal_numbers(judgement: &Judgement, section: &mut Section) {
+    for found in &judgement.crystallites {
+        let angle = plain(found.peak.two_theta.get::<uom::si::angle::degree>(), 4);
+        let (low, high) = (nanometres(found.size.low), nanometres(found.size.high));
+        section.fact(
+            "Crystals",
+            format!("{low} to {high} nm from the peak at {angle}°"),
+        );
+    }
+    if judgement.narrow_peaks > 0 {
+        let count = judgement.narrow_peaks;
+        section.item(format!(
+            "{count} peaks are as narrow as the instrument makes them: larger than this can see."
+        ));
+    }
+    match judgement.size_and_strain {
+        Some(found) => {
+            let strain = plain(found.strain.get::<percent>(), 2);
+            let size = found.size.map_or_else(
+                || "too large to be seen".to_owned(),
+                |size| format!("{} nm", nanometres(size)),
+            );
+            section.fact(
+                "Strain",
+                format!("{strain} %, size {size}, by the line through all peaks"),
+            );
+        }
+        None if !judgement.crystallites.is_empty() => section.item(
+            "All broadening is counted as size; strain would make the true size larger. Three \
+             peaks at different angles part the two.",
+        ),
+        None => {}
+    }
+    if let Some(d) = judgement.equivalent_diameter {
+        section.fact(
+            "Spheres",
+            format!("{} nm across with this surface area", nanometres(d)),
+        );
+    }
+}
+
+fn decay_numbers(decay: &Decay, section: &mut Section) {
+    section.fact("Afterglow", model_text(&decay.chosen));
+    section.item(format!(
+        "The other model fits worse: {}.",
+        model_text(&decay.other)
+    ));
+    if let Some(until) = decay.until_threshold {
+        let beyond = if decay.beyond_readings {
+            ", extrapolated beyond the last reading"
+        } else {
+            ""
+        };
+        section.fact(
+            "Visible",
+            format!(
+                "until 0.32 mcd/m² after {}{beyond}",
+                time_text(Band::exactly(until))
+            ),
+        );
+    }
+    if let Some(share) = decay.against_reference {
+        let text = format!("{} as bright, read at the same times", percent_text(share));
+        section.fact("Reference", text);
+    }
+}
+
+fn model_text(fit: &Fit) -> String {
+    let off = percent_text(fit.deviation);
+    match fit.model {
+        Model::PowerLaw { exponent, .. } => {
+            format!(
+                "falls as time to the power of −{} (off by {off})",
+                significant(exponent, 2)
+            )
+        }
+        Model::TwoExponentials { times_s, .. } => {
+            let [fast, slow] = times_s.map(|t| time_text(Band::exactly(Time::new::<second>(t))));
+            format!("two exponentials of {fast} and {slow} (off by {off})")
+        }
+    }
+}
+
+fn nanometres(length: Length) -> String {
+    significant(length.get::<nanometer>(), 2)
+}
+
+/// The judgements as JSON: `runs[]` with `label`, `date`, `powder_yield`, `peak_off_band_k`,
+/// `delta_e_1976`, `delta_e_2000`, `crystallites[]`, `strain`, `equivalent_diameter_nm`,
+/// `foam_density_g_per_cm3`, `live_flakes`, `afterglow` and `findings[]`; null where nothing is known.
+#[must_use]
+pub fn judged_json(judged: &[(&Run, Judgement)]) -> Value {
+    let runs: Vec<Value> = judged
+        .iter()
+        .map(|(run, found)| run_json(run, found))
+        .collect();
+    json!({ "schema_version": SCHEMA_VERSION, "runs": runs })
+}
+
+fn run_json(run: &Run, found: &Judgement) -> Value {
+    let crystallites: Vec<Value> = found
+        .crystallites
+        .iter()
+        .map(|c| {
+            json!({
+                "two_theta_degree": c.peak.two_theta.get::<uom::si::angle::degree>(),
+                "low_nm": c.size.low.get::<nanometer>(),
+                "high_nm": c.size.high.get::<nanometer>(),
+            })
+        })
+        .collect();
+    let findings: Vec<Value> = found
+        .findings
+        .iter()
+        .map(|f| {
+            json!({
+                "code": f.id, "says": f.says, "causes": f.causes, "change": f.change,
+                "danger": f.danger, "source": f.source.to_string(),
+            })
+        })
+        .collect();
+    json!({
+        "label": run.label,
+        "date": run.date,
+        "powder_yield": found.powder_yield.map(|r| r.get::<ratio>()),
+        "peak_off_band_k": found.peak_off_band.map(|off| off.get::<kelvin>()),
+        "delta_e_1976": found.colour.map(|c| c.delta_e_1976),
+        "delta_e_2000": found.colour.map(|c| c.delta_e_2000),
+        "crystallites": crystallites,
+        "size_by_line_nm": found.size_and_strain.and_then(|s| s.size).map(|d| d.get::<nanometer>()),
+        "strain": found.size_and_strain.map(|s| s.strain.get::<ratio>()),
+        "equivalent_diameter_nm": found.equivalent_diameter.map(|d| d.get::<nanometer>()),
+        "foam_density_g_per_cm3": found.foam_density.map(|d| d.get::<gram_per_cubic_centimeter>()),
+        "live_flakes": found.live_flakes.map(|(share, band)| json!({
+            "share": share.get::<ratio>(),
+            "low": band.low.get::<ratio>(),
+            "high": band.high.get::<ratio>(),
+        })),
+        "afterglow": found.decay.as_ref().map(decay_json),
+        "findings": findings,
+    })
+}
+
+fn decay_json(decay: &Decay) -> Value {
+    json!({
+        "chosen": fit_json(&decay.chosen),
+        "other": fit_json(&decay.other),
+        "until_threshold_s": decay.until_threshold.map(|t| t.get::<second>()),
+        "beyond_readings": decay.beyond_readings,
+        "against_reference": decay.against_reference.map(|r| r.get::<ratio>()),
+    })
+}
+
+fn fit_json(fit: &Fit) -> Value {
+    let model = match fit.model {
+        Model::PowerLaw {
+            at_one_second,
+            exponent,
+        } => json!({ "kind": "power law", "at_one_second": at_one_second, "exponent": exponent }),
+        Model::TwoExponentials {
+            amplitudes,
+            times_s,
+        } => json!({ "kind": "two exponentials", "amplitudes": amplitudes, "times_s": times_s }),
+    };
+    json!({ "model": model, "deviation": fit.deviation.get::<ratio>(), "aicc": fit.aicc })
+}
