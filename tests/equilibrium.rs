@@ -3,7 +3,9 @@
 use crate::common::{amounts, at, burn, system, temperature};
 use approx::assert_relative_eq;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet, System};
-use emberpot::quantity::{Energy, GAS_CONSTANT, Pressure, standard_pressure};
+use emberpot::quantity::{
+    AmountOfSubstance, Energy, GAS_CONSTANT, Pressure, standard_pressure,
+};
 use emberpot::tables::Tables;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::{joule, kilojoule};
@@ -310,5 +312,38 @@ fn a_solid_solution_follows_the_ideal_laws() {
         assert_relative_eq!(shares, 1.0, max_relative = 1e-12);
         assert!(answer.gibbs_energy <= solve(&mix, t, false).gibbs_energy);
         assert!(answer.evidence.potential_residual.get::<ratio>() < 1e-8);
+    }
+}
+
+#[test]
+fn the_enthalpy_of_a_solid_solution_rises_with_temperature() {
+    let tables = Tables::built_in().unwrap();
+    for solution in &tables.solutions {
+        let formulas: Vec<_> = solution
+            .members
+            .iter()
+            .map(|id| &tables.species_by_id(id).unwrap().formula)
+            .collect();
+        for pair in formulas.windows(2) {
+            let one = AmountOfSubstance::new::<mole>(1.0);
+            let amounts = emberpot::equilibrium::element_amounts(pair.iter().map(|f| (*f, one)));
+            let elements: Vec<_> = amounts.keys().copied().collect();
+            let mut system = System::new(&tables, &elements, SpeciesSet::Full, true);
+            let mut last = f64::NEG_INFINITY;
+            for step in 12..=120 {
+                let t = 25.0 * f64::from(step);
+                let found = system.equilibrium(&amounts, at(t), standard_pressure());
+                let found = found.unwrap_or_else(|e| panic!("{}: {e}", solution.name));
+                let h = found.enthalpy.get::<joule>();
+                assert!(
+                    h > last,
+                    "{}, {} and {}, {t} K",
+                    solution.name,
+                    pair[0],
+                    pair[1]
+                );
+                last = h;
+            }
+        }
     }
 }

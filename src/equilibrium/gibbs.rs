@@ -85,6 +85,13 @@ pub(super) struct Evidence {
 const BUBBLE: f64 = 1e-12;
 /// Relative element balance that an answer must meet.
 const BALANCE: f64 = 1e-9;
+/// Share of an element's amount that may be rounding of what was given.
+const ROUNDING: f64 = 1e-13;
+
+/// Steps by which an element's amount is changed where exact stoichiometry is hard to settle, at
+/// most five to either side, and how often that is tried.
+const NUDGE: f64 = 1.5e-11;
+const NUDGES: usize = 8;
 
 /// The solver with its workspace; keeps the last answer as the start of the next one.
 #[derive(Clone, Debug, Default)]
@@ -119,7 +126,7 @@ impl Solver {
         self.reduced.iterations = 0;
         if self.warm && self.usable(problem) {
             self.refresh_cost(problem);
-            self.tableau.refresh_amounts(problem.b);
+            self.tableau.refresh_amounts(problem.a, problem.b);
             if self.phases(problem).is_ok() && self.verify(problem).is_ok() {
                 return Ok(());
             }
@@ -127,21 +134,43 @@ impl Solver {
         self.warm = false;
         let mut failure = None;
         for log_fraction in STARTS {
-            let mut outcome = self.start(problem, log_fraction);
-            if matches!(outcome, Err(Failure::Infeasible { .. })) {
-                return outcome;
-            }
-            outcome = outcome.and_then(|()| self.phases(problem));
-            outcome = outcome.and_then(|()| self.verify(problem));
-            match outcome {
-                Ok(()) => {
-                    self.warm = true;
-                    return Ok(());
-                }
+            match self.from_nothing(problem, problem, log_fraction) {
+                Err(error @ Failure::Infeasible { .. }) => return Err(error),
                 Err(error) => failure = Some(error),
+                Ok(()) => return Ok(()),
+            }
+        }
+        // Exact stoichiometry can leave the choice of phases to rounding: amounts that are off by
+        // less than the balance of an answer may be decide it. The answer is proved for `problem`.
+        let mut b = problem.b.to_vec();
+        for attempt in 0..NUDGES {
+            for (i, (b, exact)) in b.iter_mut().zip(problem.b).enumerate() {
+                let share = (7 * i + 5 * attempt + 3) % 11;
+                *b = exact * (1.0 + NUDGE * (share as f64 - 5.0));
+            }
+            let nudged = Problem { b: &b, ..*problem };
+            if self
+                .from_nothing(problem, &nudged, STARTS[attempt % STARTS.len()])
+                .is_ok()
+            {
+                return Ok(());
             }
         }
         Err(failure.unwrap_or_else(|| self.no_convergence()))
+    }
+
+    /// Minimises `near`, whose amounts are those of `problem` or close to them, from nothing.
+    fn from_nothing(
+        &mut self,
+        problem: &Problem<'_>,
+        near: &Problem<'_>,
+        log_fraction: f64,
+    ) -> Result<(), Failure> {
+        self.start(near, log_fraction)?;
+        self.phases(near)?;
+        self.verify(problem)?;
+        self.warm = true;
+        Ok(())
     }
 
     /// Whether the last basis can start this problem.
@@ -210,7 +239,7 @@ impl Solver {
             self.log_activity(species)
         };
         self.tableau.pivot(row, species);
-        self.tableau.refresh_amounts(problem.b);
+        self.tableau.refresh_amounts(problem.a, problem.b);
         self.y[row] = activity;
         self.refresh_cost(problem);
     }
@@ -250,6 +279,71 @@ impl Solver {
             } else {
                 amount
             };
+        }
+        for row in 0..self.tableau.rows {
+            let j = self.tableau.basis[row];
+            if j < n && problem.kind[j] == Kind::Pure && self.amounts[j] < 0.0 {
+                self.lift(problem, row);
+            }
+        }
+    }
+
+    /// A phase below zero by no more than the rounding of an abundant element is not there: that
+    /// element's balance takes the difference, and every other balance stays.
+    fn lift(&mut self, problem: &Problem<'_>, row: usize) {
+        let n = problem.g.len();
+        let gone = self.tableau.basis[row];
+        let missing = -self.amounts[gone];
+        let mut best: Option<(usize, f64)> = None;
+        for (i, b) in problem.b.iter().enumerate() {
+            let share = missing / (self.tableau.inverse(row, i).abs() * b);
+            if share < ROUNDING && best.is_none_or(|(_, least)| share < least) {
+                best = Some((i, share));
+            }
+        }
+        let Some((i, _)) = best else { return };
+        let change = missing / self.tableau.inverse(row, i);
+        let shift = |r: usize| self.tableau.inverse(r, i) * change;
+        let bears = |r: usize| {
+            let j = self.tableau.basis[r];
+            j >= n
+                || problem.kind[j] == Kind::Pure
+                || shift(r).abs() < 0.01 * BALANCE * self.amounts[j]
+        };
+        if !(0..self.tableau.rows).all(bears) {
+            return;
+        }
+        let shifts: Vec<f64> = (0..self.tableau.rows).map(shift).collect();
+        for (r, shift) in shifts.into_iter().enumerate() {
+            let j = self.tableau.basis[r];
+            if j < n {
+                self.amounts[j] += shift;
+            }
+        }
+        self.amounts[gone] = 0.0;
+    }
+
+    /// Takes back what rounding has left of the balances. An element of which there is a trace
+    /// shares phases with abundant ones, whose rounding is larger than the trace's own tolerance:
+    /// each balance that is off by more than its own rounding is met by the basis species alone.
+    fn refine(&mut self, problem: &Problem<'_>) {
+        let n = problem.g.len();
+        for (i, b) in problem.b.iter().enumerate() {
+            let row = &problem.a[i * n..(i + 1) * n];
+            let sum: f64 = row.iter().zip(&self.amounts).map(|(a, n)| a * n).sum();
+            let off = b - sum;
+            if off.abs() <= 0.1 * BALANCE * b {
+                continue;
+            }
+            for r in 0..self.tableau.rows {
+                let j = self.tableau.basis[r];
+                if j < n {
+                    let change = self.tableau.inverse(r, i) * off;
+                    if problem.kind[j] == Kind::Pure || change.abs() < BALANCE * self.amounts[j] {
+                        self.amounts[j] = (self.amounts[j] + change).max(0.0);
+                    }
+                }
+            }
         }
     }
 }

@@ -57,6 +57,9 @@ pub(super) fn solve(a: &mut [f64], b: &mut [f64], k: usize) -> bool {
 /// whole numbers, so nothing real is that small.
 const DUST: f64 = 1e-11;
 
+/// Relative error of an element's balance above which it is met once more.
+const TRACE: f64 = 1e-12;
+
 /// The element matrix written in terms of a basis of species: `B⁻¹ [A | 1 | b]`.
 ///
 /// Column j of the first `species` columns says how one mole of species j is made of basis
@@ -138,7 +141,10 @@ impl Tableau {
 
     /// Recomputes the amounts from `B⁻¹ b`, so that exact stoichiometry gives an exact zero:
     /// what is left of a cancellation below its own rounding is set to zero.
-    pub fn refresh_amounts(&mut self, b: &[f64]) {
+    ///
+    /// An element of which there is a trace shares species with abundant ones, whose rounding is
+    /// larger than the trace's own: what is left of its balance is met once more by itself.
+    pub fn refresh_amounts(&mut self, a: &[f64], b: &[f64]) {
         for row in 0..self.rows {
             let mut sum = 0.0;
             let mut size = 0.0;
@@ -150,6 +156,22 @@ impl Tableau {
             let rounding = 64.0 * f64::EPSILON * size;
             let last = (row + 1) * self.width - 1;
             self.cells[last] = if sum.abs() < rounding { 0.0 } else { sum };
+        }
+        for (element, b_i) in b.iter().enumerate() {
+            let mut off = *b_i;
+            for row in 0..self.rows {
+                let basis = self.basis[row];
+                let atoms = match basis.checked_sub(self.species) {
+                    None => a[element * self.species + basis],
+                    Some(bare) => f64::from(u8::from(bare == element)),
+                };
+                off -= atoms * self.amount(row);
+            }
+            if off.abs() > TRACE * b_i {
+                for row in 0..self.rows {
+                    self.cells[(row + 1) * self.width - 1] += self.inverse(row, element) * off;
+                }
+            }
         }
     }
 }
@@ -183,7 +205,7 @@ mod tests {
         tableau.reset(&[2.0, 0.0, 1.0, 2.0], &b, 2);
         tableau.pivot(0, 0);
         tableau.pivot(1, 1);
-        tableau.refresh_amounts(&b);
+        tableau.refresh_amounts(&[2.0, 0.0, 1.0, 2.0], &b);
         assert!((tableau.amount(0) - 0.2).abs() < 1e-15);
         assert!(tableau.amount(1).abs() <= 0.0);
     }

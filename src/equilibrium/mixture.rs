@@ -168,32 +168,38 @@ impl Reduced {
                 break;
             }
             self.iterations += 1;
+            let last = self.worst < CONVERGED;
             if !self.newton_step(r, p) {
+                // What the balances leave open, as the potential of an element that no gas holds,
+                // may stay as it is.
+                if last {
+                    ending = Ending::Converged;
+                }
                 break;
             }
-            let last = self.worst < CONVERGED;
             let longest = self.step[r..k].iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+            // A mixture that fades as fast as it may need not mend its closure by that.
+            let fades = self.step[r..k].iter().any(|d| *d < -LONGEST_STEP);
+            let bearable = if fades { 2.0 } else { 1.0 };
             let mut length = if longest > LONGEST_STEP {
                 LONGEST_STEP / longest
             } else {
                 1.0
             };
             let mut tries = 0;
-            loop {
-                for i in 0..k {
-                    self.trial[i] = self.unknown[i] + length * self.step[i];
-                }
-                for log_total in &mut self.trial[r..k] {
-                    *log_total = log_total.min(ceiling);
-                }
-                let next = self.evaluate();
+            let falls = loop {
+                let next = self.try_step(r, length, ceiling);
                 tries += 1;
                 let most = if stays_at_ceiling > 0 { 3 } else { 12 };
-                if next < merit || last || tries > most {
+                let falls = next < bearable * merit;
+                if falls || last || tries > most {
                     merit = next;
-                    break;
+                    break falls || last;
                 }
                 length *= 0.5;
+            };
+            if !falls {
+                merit = self.damped(r, p, ceiling, merit);
             }
             self.unknown[..k].copy_from_slice(&self.trial[..k]);
             if !merit.is_finite() {
@@ -221,6 +227,51 @@ impl Reduced {
             nu[*phase] = self.unknown[r + i];
         }
         ending
+    }
+
+    /// Goes the share `length` of the step; returns the merit there.
+    fn try_step(&mut self, r: usize, length: f64, ceiling: f64) -> f64 {
+        let k = r + self.phases.len();
+        for i in 0..k {
+            self.trial[i] = self.unknown[i] + length * self.step[i];
+        }
+        for log_total in &mut self.trial[r..k] {
+            *log_total = log_total.min(ceiling);
+        }
+        self.evaluate()
+    }
+
+    /// Where Newton's direction leads nowhere, as next to a boiling point, where the total of the
+    /// gas is nearly free: the same step with more and more weight on staying near (Levenberg and
+    /// Marquardt's). Leaves the first that lowers the merit, else the last, in `trial`.
+    fn damped(&mut self, r: usize, p: usize, ceiling: f64, failed: f64) -> f64 {
+        let k = r + p;
+        self.trial[..k].copy_from_slice(&self.unknown[..k]);
+        let merit = self.evaluate();
+        let mut last = failed;
+        for weight in [1e-4, 1e-2, 1.0, 100.0] {
+            self.trial[..k].copy_from_slice(&self.unknown[..k]);
+            self.evaluate();
+            self.assemble(r, p);
+            let (jacobian, residual) = (self.jacobian.clone(), self.step.clone());
+            for row in 0..k {
+                for column in 0..k {
+                    let products = (0..k).map(|i| jacobian[i * k + row] * jacobian[i * k + column]);
+                    self.jacobian[row * k + column] = products.sum();
+                }
+                self.step[row] = (0..k).map(|i| jacobian[i * k + row] * residual[i]).sum();
+                self.jacobian[row * k + row] += weight;
+            }
+            if !solve(&mut self.jacobian, &mut self.step, k) {
+                continue;
+            }
+            let longest = self.step[..k].iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+            last = self.try_step(r, (LONGEST_STEP / longest).min(1.0), ceiling);
+            if last < merit {
+                break;
+            }
+        }
+        last
     }
 
     /// Amounts, gains, losses and residuals at `trial`; returns the sum of squared residuals.
@@ -267,6 +318,12 @@ impl Reduced {
 
     /// Fills `step` with the Newton step at the point last evaluated.
     fn newton_step(&mut self, r: usize, p: usize) -> bool {
+        self.assemble(r, p);
+        solve(&mut self.jacobian, &mut self.step, r + p)
+    }
+
+    /// Fills `jacobian` with the slopes at the point last evaluated and `step` with −residual.
+    fn assemble(&mut self, r: usize, p: usize) {
         let k = r + p;
         self.gain_slope.fill(0.0);
         self.loss_slope.fill(0.0);
@@ -304,7 +361,6 @@ impl Reduced {
             }
             self.step[i] = -self.residual[i];
         }
-        solve(&mut self.jacobian, &mut self.step, k)
     }
 
     /// How the mixtures answer to temperature along the equilibrium. `delta` is Δh_j/RT, the

@@ -112,6 +112,8 @@ pub struct System<'t> {
     active_species: Vec<usize>,
     /// Name of each mixture of the kernel; none for the gas.
     mixture_names: Vec<Option<String>>,
+    /// Crystals of carbon alone, to measure the activity of carbon against.
+    carbon: Vec<&'t Species>,
     kernel: Kernel,
 }
 
@@ -126,6 +128,8 @@ impl<'t> System<'t> {
         let mut elements = elements.to_vec();
         elements.sort_unstable();
         elements.dedup();
+        let is_carbon =
+            |s: &&Species| s.phase == Phase::Crystal && s.consists_of(&[Element::CARBON]);
         let species = tables
             .species
             .iter()
@@ -140,6 +144,7 @@ impl<'t> System<'t> {
             active_elements: Vec::new(),
             active_species: Vec::new(),
             mixture_names: Vec::new(),
+            carbon: tables.species.iter().filter(is_carbon).collect(),
             kernel: Kernel::default(),
         }
     }
@@ -319,6 +324,7 @@ impl<'t> System<'t> {
             .collect();
         self.kernel.mixtures = 1;
         self.mixture_names = vec![None];
+        self.kernel.range = species.iter().map(|s| s.usable()).collect();
         if self.solutions {
             for solution in &self.tables.solutions {
                 let members: Vec<usize> = (0..species.len())
@@ -326,15 +332,21 @@ impl<'t> System<'t> {
                     .collect();
                 // One end member alone is a pure phase.
                 if members.len() > 1 {
+                    // A member stays as long as the solution does: cut off at its own melting
+                    // point it would take its share out of the solution at once.
+                    let ranges = members.iter().map(|j| self.kernel.range[*j]);
+                    let whole = ranges.fold((f64::INFINITY, 0.0_f64), |all, range| {
+                        (all.0.min(range.0), all.1.max(range.1))
+                    });
                     for j in members {
                         self.kernel.kind[j] = Kind::Mixture(self.kernel.mixtures);
+                        self.kernel.range[j] = whole;
                     }
                     self.kernel.mixtures += 1;
                     self.mixture_names.push(Some(solution.name.clone()));
                 }
             }
         }
-        self.kernel.range = species.iter().map(|s| s.usable()).collect();
         self.kernel.functions = Functions::new(species.iter().map(|s| s.curve.as_ref()));
         self.active_elements = here;
     }

@@ -256,9 +256,7 @@ impl System<'_> {
                 .position(|i| self.elements[*i] == element)?;
             Some(point.potentials[at])
         };
-        let carbon = self.tables.species.iter().find(|s| {
-            s.phase == Phase::Crystal && s.consists_of(&[Element::CARBON]) && s.is_usable(t)
-        });
+        let carbon = self.carbon.iter().find(|s| s.is_usable(t));
         let oxygen = self.tables.species_by_id("O2");
         let quotient = |above: &str, below: &str| {
             let n = |id: &str| {

@@ -9,6 +9,7 @@ const POTENTIAL: f64 = 1e-8;
 impl Solver {
     /// Element potentials and the optimality conditions, from the raw problem.
     pub(super) fn verify(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
+        self.refine(problem);
         let n = problem.g.len();
         let m = problem.b.len();
         self.potentials.clear();

@@ -6,6 +6,8 @@ use crate::equilibrium::mixture::Ending;
 /// Affinity (in RT) below which an absent phase counts as saturated: rounding of g_j, which is
 /// of the order of 1e3, times a few terms.
 const AFFINITY: f64 = 1e-10;
+/// Affinity (in RT) up to which the mixtures find their way by themselves when a phase comes in.
+const NEAR: f64 = 2.0;
 /// Changes of the set of phases after which the search is given up.
 const MOST_CHANGES: usize = 200;
 
@@ -143,12 +145,13 @@ impl Solver {
         self.admit_pure(problem, j)
     }
 
-    /// Lets pure phase `j` in: exchange along a reaction among pure phases, or instead of a gas.
+    /// Lets pure phase `j` in, along the reaction that forms it from the basis species: as far as
+    /// its affinity falls to zero, or until a pure phase of the basis has run out.
     fn admit_pure(&mut self, problem: &Problem<'_>, j: usize) -> bool {
         let n = problem.g.len();
+        let mut runs_out: Option<(usize, f64)> = None;
         // The mixture component to give up: the scarcest, weighted by how much of it j holds.
         let mut give_up: Option<(usize, f64)> = None;
-        let mut runs_out: Option<(usize, f64)> = None;
         for (row, &basis) in self.tableau.basis.iter().enumerate() {
             let c = self.tableau.at(row, j);
             if basis >= n || c.abs() < 1e-9 {
@@ -167,10 +170,33 @@ impl Solver {
             }
         }
         self.feasible[j] = 0.0;
-        if let Some((row, _)) = give_up {
+        let Some((row, _)) = give_up else {
+            return self.exchange(problem, j, runs_out);
+        };
+        if self.log_activity(j) < NEAR {
             self.enter(problem, row, j);
             return true;
         }
+        let most = runs_out.map_or(f64::INFINITY, |(_, extent)| extent);
+        let (extent, settled) = self.extent(problem, j, most);
+        let give_up = self.advance(problem, j, extent);
+        match give_up {
+            Some(row) if settled || runs_out.is_none() => {
+                self.enter(problem, row, j);
+                true
+            }
+            _ => self.exchange(problem, j, runs_out),
+        }
+    }
+
+    /// Pure phase `j` in place of the one that runs out first.
+    fn exchange(
+        &mut self,
+        problem: &Problem<'_>,
+        j: usize,
+        runs_out: Option<(usize, f64)>,
+    ) -> bool {
+        let n = problem.g.len();
         let Some((row, extent)) = runs_out else {
             return false;
         };
@@ -185,5 +211,116 @@ impl Solver {
         self.feasible[j] = extent;
         self.enter(problem, row, j);
         true
+    }
+
+    /// Extent (mol) of the formation of `j` at which its affinity has fallen to zero, at most
+    /// `most`, and whether it has.
+    fn extent(&self, problem: &Problem<'_>, j: usize, most: f64) -> (f64, bool) {
+        let affinity = self.log_activity(j);
+        // What the mixtures of the basis hold, as logarithms: a trace may be e^-300.
+        let mut parts: Vec<(f64, f64, f64)> = Vec::new();
+        let mut totals: Vec<(usize, f64, f64)> = Vec::new();
+        for (row, &basis) in self.tableau.basis.iter().enumerate() {
+            let c = self.tableau.at(row, j);
+            if basis >= problem.g.len() || c.abs() < 1e-9 {
+                continue;
+            }
+            if let Kind::Mixture(k) = problem.kind[basis] {
+                parts.push((c, self.y[row] + self.nu[k], 0.0));
+                match totals.iter_mut().find(|t| t.0 == k) {
+                    Some(total) => total.1 += c,
+                    None => totals.push((k, c, self.nu[k])),
+                }
+            }
+        }
+        // Largest extent that the mixtures can bear, just short of it.
+        let mut high = most.ln();
+        for (c, log, _) in &parts {
+            if *c > 0.0 {
+                high = high.min(log - c.ln());
+            }
+        }
+        let change = |c: f64, log: f64, extent: f64| -> f64 {
+            // ln((n − c ξ)/n)
+            let ratio = -c * (extent - log).exp();
+            if ratio.is_infinite() {
+                (-c).ln() + extent - log
+            } else {
+                ratio.max(-1.0).ln_1p()
+            }
+        };
+        let left = |extent: f64| -> f64 {
+            let gas: f64 = parts
+                .iter()
+                .map(|(c, log, _)| c * change(*c, *log, extent))
+                .sum();
+            let total: f64 = totals
+                .iter()
+                .map(|(_, c, log)| c * change(*c, *log, extent))
+                .sum();
+            affinity + gas - total
+        };
+        if high == f64::INFINITY {
+            high = 50.0;
+        }
+        if left(high) > 0.0 {
+            return (high.exp(), false);
+        }
+        let mut low = high - 800.0;
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if left(middle) > 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        (low.exp(), true)
+    }
+
+    /// Moves the mixtures of the basis along the formation of `extent` of `j`; returns the row
+    /// whose species is the scarcest then.
+    fn advance(&mut self, problem: &Problem<'_>, j: usize, extent: f64) -> Option<usize> {
+        let mut scarcest: Option<(usize, f64)> = None;
+        let log_extent = extent.ln();
+        let mut grown = vec![0.0; problem.mixtures];
+        let mut logs = vec![f64::NAN; self.tableau.rows];
+        for row in 0..self.tableau.rows {
+            let c = self.tableau.at(row, j);
+            let basis = self.tableau.basis[row];
+            if basis >= problem.g.len() || c.abs() < 1e-9 {
+                continue;
+            }
+            if let Kind::Mixture(k) = problem.kind[basis] {
+                let log = self.y[row] + self.nu[k];
+                let ratio = -c * (log_extent - log).exp();
+                let next = if ratio.is_infinite() {
+                    (-c).ln() + log_extent
+                } else {
+                    log + ratio.max(-1.0 + 1e-9).ln_1p()
+                };
+                grown[k] -= c * extent;
+                logs[row] = next;
+                let weight = c.abs().ln() - next;
+                if scarcest.is_none_or(|(_, most)| weight > most) {
+                    scarcest = Some((row, weight));
+                }
+            }
+        }
+        for (k, grown) in grown.iter().enumerate() {
+            if self.present[k] {
+                let total = self.nu[k].exp();
+                self.nu[k] = (total + grown).max(1e-3 * total).ln();
+            }
+        }
+        for row in 0..self.tableau.rows {
+            let basis = self.tableau.basis[row];
+            if basis < problem.g.len() && !logs[row].is_nan() {
+                if let Kind::Mixture(k) = problem.kind[basis] {
+                    self.y[row] = logs[row] - self.nu[k];
+                }
+            }
+        }
+        scarcest.map(|(row, _)| row)
     }
 }

@@ -17,7 +17,7 @@ impl Solver {
         let atoms: f64 = problem.b.iter().sum();
         self.tableau.reset(problem.a, problem.b, n);
         self.minimise_linear(problem, log_fraction);
-        self.tableau.refresh_amounts(problem.b);
+        self.tableau.refresh_amounts(problem.a, problem.b);
         self.expel_elements(problem, atoms)?;
         self.refresh_cost(problem);
 
@@ -170,7 +170,7 @@ impl Solver {
             }
             if let Some(j) = stand_in {
                 self.tableau.pivot(row, j);
-                self.tableau.refresh_amounts(problem.b);
+                self.tableau.refresh_amounts(problem.a, problem.b);
             }
         }
         Ok(())
