@@ -14,7 +14,6 @@ fn message(bytes: &[u8], origin: &str, tables: &Tables) -> String {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn each_file_gets_its_message() {
     let tables = Tables::built_in().unwrap();
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bad_input");
@@ -43,7 +42,6 @@ fn each_file_gets_its_message() {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn bytes_that_are_no_text_are_refused() {
     let tables = Tables::built_in().unwrap();
     let found = message(&[0x00, 0xff, 0xfe, 0x42], "binary", &tables);
@@ -56,7 +54,6 @@ fn bytes_that_are_no_text_are_refused() {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn a_file_of_10_mb_is_refused_before_it_is_read() {
     let tables = Tables::built_in().unwrap();
     let found = message(&vec![b'#'; 10_000_000], "large", &tables);
@@ -64,7 +61,6 @@ fn a_file_of_10_mb_is_refused_before_it_is_read() {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn a_file_of_the_largest_size_is_read_in_full() {
     let tables = Tables::built_in().unwrap();
     let brackets = message("[".repeat(LARGEST_FILE).as_bytes(), "brackets", &tables);
@@ -78,7 +74,6 @@ fn a_file_of_the_largest_size_is_read_in_full() {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn a_missing_file_says_so() {
     let tables = Tables::built_in().unwrap();
     let error = Batch::read(Path::new("no/such/file.toml"), &tables).unwrap_err();

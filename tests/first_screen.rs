@@ -107,7 +107,6 @@ fn check(plan: &Plan, tables: &Tables) {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn the_examples_fit_one_screen() {
     let tables = Tables::built_in().unwrap();
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
@@ -127,7 +126,6 @@ fn the_examples_fit_one_screen() {
 }
 
 #[test]
-#[ignore = "to be renewed and read on the state after the merge"]
 fn fifty_batches_fit_one_screen() {
     let tables = Tables::built_in().unwrap();
     let mut seen = 0;

@@ -2,6 +2,7 @@
 //! code 2, and without a single figure on the standard output.
 
 use assert_cmd::Command;
+use rayon::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -285,21 +286,26 @@ fn run(command: &str, file: &Path, folder: &Path) -> (i32, String, String) {
 #[test]
 fn every_command_refuses_what_burn_refuses_in_the_same_words() {
     let folder = folder();
-    let mut wrong = Vec::new();
-    let mut count = 0;
-    for (name, text, words) in refusals() {
-        let file = folder.join(format!("{name}.toml"));
-        fs::write(&file, text).unwrap();
-        let (_, _, of_burn) = run(COMMANDS[0], &file, &folder);
-        for command in COMMANDS {
-            count += 1;
-            let (code, out, error) = run(command, &file, &folder);
-            let no_figure = out.is_empty() || out.contains("\"refused\": true");
-            if code != 2 || !error.contains(&words) || error != of_burn || !no_figure {
-                wrong.push(format!("{name}: {command}: {code}: {error}{out}"));
-            }
-        }
+    let refusals = refusals();
+    for (name, text, _) in &refusals {
+        fs::write(folder.join(format!("{name}.toml")), text).unwrap();
     }
+    let answers: Vec<Option<String>> = refusals
+        .par_iter()
+        .flat_map_iter(|(name, _, words)| {
+            let file = folder.join(format!("{name}.toml"));
+            let (_, _, of_burn) = run(COMMANDS[0], &file, &folder);
+            let folder = &folder;
+            COMMANDS.into_iter().map(move |command| {
+                let (code, out, error) = run(command, &file, folder);
+                let no_figure = out.is_empty() || out.contains("\"refused\": true");
+                let right = code == 2 && error.contains(words) && error == of_burn && no_figure;
+                (!right).then(|| format!("{name}: {command}: {code}: {error}{out}"))
+            })
+        })
+        .collect();
+    let count = answers.len();
+    let wrong: Vec<String> = answers.into_iter().flatten().collect();
     assert_eq!(
         count,
         COMMANDS.len() * (SET_UP.len() + MIXTURES.len() + SUBSTANCES.len())

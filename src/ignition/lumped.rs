@@ -1,15 +1,15 @@
 //! The staged balance: the same course of heating as the layer model, with one temperature at a
 //! time, for planning and sweeps. Micro- instead of milliseconds.
 //!
-//! First the liquid with its floor ([`liquid`]), then the part of the set gel that the heating way
-//! reaches first, with reaction ([`gel`]). That part is as thick as conduction keeps up with the
+//! First the liquid with its floor (module `liquid`), then the part of the set gel that the heating way
+//! reaches first, with reaction (module `gel`). That part is as thick as conduction keeps up with the
 //! supply, λ/U, or the whole layer in a microwave. Averages the duty cycle; the floor follows the
 //! liquid with its own lag in temperature.
 //!
 //! Neither stage lands on the boiling point by shortening its steps: a step has a length, and
 //! its balance is solved for the temperature between two brackets, on whichever side of the
 //! boiling point that lies. So every step moves time, temperature, water or reaction on by a
-//! stated amount, and their number is bounded ([`STEP_LIMIT`]).
+//! stated amount, and their number is bounded (`STEP_LIMIT`).
 
 mod gel;
 mod liquid;

@@ -1,6 +1,6 @@
 //! What comes out: the gas, and the equilibrium at the flame.
 
-use crate::equilibrium::Equilibrium;
+use crate::equilibrium::{Equilibrium, SpeciesAmount, TRACE_SHARE};
 use crate::plan::Plan;
 use crate::quantity::{Ratio, Volume};
 use crate::report::document::{Cell, Section, Table, percent_text};
@@ -110,7 +110,15 @@ pub(super) fn equilibrium(plan: &Plan) -> Section {
         if !traces.is_empty() {
             section.item(format!("traces: {}", traces.join(", ")));
         }
-        section.item(format!("powder: {}", powder(equilibrium).join(", ")));
+        let (main, traces) = equilibrium.main_and_trace_phases();
+        section.item(format!("powder: {}", powder(&main)));
+        if !traces.is_empty() {
+            section.item(format!(
+                "traces in the powder (each below {} % of its metal): {}",
+                100.0 * TRACE_SHARE,
+                powder(&traces)
+            ));
+        }
         section.item(potentials(equilibrium).join("; "));
         if !equilibrium.extrapolated.is_empty() {
             let list = equilibrium.extrapolated.join(", ");
@@ -144,20 +152,13 @@ fn traces(equilibrium: &Equilibrium) -> Vec<String> {
         .collect()
 }
 
-/// The condensed phases with their amounts.
-fn powder(equilibrium: &Equilibrium) -> Vec<String> {
-    let all: f64 = equilibrium
-        .condensed()
-        .map(|s| s.amount.get::<mole>())
-        .sum();
-    equilibrium
-        .condensed()
-        .filter(|species| species.amount.get::<mole>() > FAINT_SHARE * all)
-        .map(|species| {
-            let amount = significant(species.amount.get::<millimole>(), 3);
-            format!("{} {amount} mmol", species.id)
-        })
-        .collect()
+/// Condensed phases with their amounts.
+fn powder(phases: &[&SpeciesAmount]) -> String {
+    let named = phases.iter().map(|species| {
+        let amount = significant(species.amount.get::<millimole>(), 3);
+        format!("{} {amount} mmol", species.id)
+    });
+    named.collect::<Vec<_>>().join(", ")
 }
 
 /// The condensed phases with their share of the amount, without that of a single one.

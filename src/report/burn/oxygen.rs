@@ -8,12 +8,8 @@ use crate::report::cooling::{metals, oxidation_states};
 use crate::report::document::{Cell, Section, Table};
 use crate::report::number::celsius_text;
 use crate::tables::Tables;
-use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
-
-/// Phases below this share of the solid are not named on the way down.
-const NAMED_SHARE: f64 = 1e-3;
 
 /// Whether there is anything hot to tell of.
 fn burns(result: &StateResult) -> bool {
@@ -78,12 +74,8 @@ fn steps_table(steps: &[CoolingStep], section: &mut Section) {
     let mut airs: Vec<(String, String)> = Vec::new();
     for step in steps {
         let own = &step.own_gas;
-        let all: f64 = own.condensed().map(|s| s.amount.get::<mole>()).sum();
-        let solid: Vec<&str> = own
-            .condensed()
-            .filter(|s| s.amount.get::<mole>() > NAMED_SHARE * all)
-            .map(|s| s.id.as_str())
-            .collect();
+        let (main, _) = own.main_and_trace_phases();
+        let solid: Vec<&str> = main.into_iter().map(|s| s.id.as_str()).collect();
         let at = celsius_text(own.temperature);
         table.row([
             Cell::Number {

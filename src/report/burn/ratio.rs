@@ -135,6 +135,17 @@ fn states_note(batch: &Batch, section: &mut Section) {
         let chosen = chosen.join(", ");
         section.text(format!("Oxidation states in the product: {chosen}."));
     }
+    if let Some((metals, other)) = batch.ratio_counted_as_salt() {
+        let metals = metals
+            .iter()
+            .map(|(element, charge)| format!("{element} (0, not {})", signed(*charge)));
+        section.text(format!(
+            "Convention of φ: a metal that the powder holds as metal counts 0: {}. Counted with the \
+             charge of its salt, as many papers do, this batch has φ = {}.",
+            metals.collect::<Vec<_>>().join(", "),
+            significant(other.equivalence_ratio.get::<ratio>(), 4)
+        ));
+    }
     if batch.unbound_oxygen.abs() > 0.0 {
         let side = if batch.unbound_oxygen > 0.0 {
             "more"

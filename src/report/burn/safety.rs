@@ -73,17 +73,21 @@ pub(in crate::report) fn told(warning: &Warning) -> String {
 /// The word for how it burns, with its reason.
 pub(in crate::report) fn violence(advice: &Advice) -> String {
     let violence = &advice.violence;
-    let (low, high) = (violence.level.low, violence.level.high);
-    let word = if low == high {
-        high.to_string()
-    } else {
-        format!("{low} to {high}")
-    };
+    let word = violence.words();
     let stated = if violence.burn_time_stated {
         "as the file states"
     } else {
         "assumed for the fuel"
     };
+    if !violence.is_decided() {
+        return format!(
+            "{word}, to be reckoned with until a first small burn says otherwise: up to {} L of hot \
+             gas per g of dry batch and second; a flame of {}, {stated}, decides no more. Write what \
+             was seen as `flame_lasts` under [vessel]",
+            significant(violence.index_l_per_g_s.high, 2),
+            time_text(violence.burn_time),
+        );
+    }
     format!(
         "{word}: {} L of hot gas per g of dry batch and second; flame {}, {stated}",
         band_text(violence.index_l_per_g_s, 2, |v| v),
@@ -95,22 +99,22 @@ pub(in crate::report) fn violence(advice: &Advice) -> String {
 pub(super) fn violence_word(advice: &Advice) -> String {
     let violence = &advice.violence;
     format!(
-        "{} at worst: {} L of hot gas per g and second",
+        "{} at worst: up to {} L of hot gas per g and second",
         violence.level.high,
-        band_text(violence.index_l_per_g_s, 2, |v| v)
+        significant(violence.index_l_per_g_s.high, 2)
     )
 }
 
 fn vessel(advice: &Advice) -> String {
     match (&advice.vessel, &advice.smallest_vessel) {
         (Some(check), _) => format!(
-            "{}, {}; holds {}, liquid {} mm deep, froth {} mL ({} % of it)",
+            "{}, {}; holds {}, liquid {} mm deep, froth up to {} mL ({} % of it)",
             check.choice.vessel.name,
             check.choice.cover,
             volume_text(check.brimful),
             significant(check.depth.get::<millimeter>(), 2),
-            band_text(check.froth, 2, |v| v.get::<milliliter>()),
-            band_text(check.froth_fill, 2, |r| r.get::<percent>()),
+            significant(check.froth.high.get::<milliliter>(), 2),
+            significant(check.froth_fill.high.get::<percent>(), 2),
         ),
         (None, Some(vessel)) => format!(
             "none named; the smallest listed one that holds it: {}",

@@ -30,7 +30,7 @@ const LABELS: usize = 11;
 const CAUTION_LINES: usize = 3;
 /// What every output says that someone could act on.
 pub(in crate::report) const DEFERENCE: &str =
-    "Local codes, your safety officer and licensed practice decide, not this.";
+    "Local codes, your safety officer and licensed practice decide.";
 
 /// Where the rest is.
 const MORE: &str = "--show heat,gas,oxygen,safety,sources,… or --full; `emberpot weigh`";
@@ -172,10 +172,10 @@ fn fuel_ratio(plan: &Plan) -> String {
     let definitions = &plan.redox.definitions;
     let number = |value: crate::quantity::Ratio| significant(value.get::<ratio>(), 3);
     let per_metal = definitions.fuel_per_metal.map_or(String::new(), |value| {
-        format!("; {} mol fuel per mol metal", number(value))
+        format!("; {} mol fuel/mol metal", number(value))
     });
     format!(
-        "φ {} {} (fuel over oxidiser by valence); oxidiser/fuel {}{per_metal}",
+        "φ {} {} (fuel over oxidiser); λ {}{per_metal}",
         number(plan.redox.equivalence_ratio),
         plan.redox.mixture,
         number(definitions.oxidiser_to_fuel),
@@ -201,10 +201,10 @@ fn heating(plan: &Plan) -> String {
     match &course.outcome {
         Outcome::Fails { reason, .. } => format!("{}: does not light; {reason}", course.way),
         Outcome::Ignites { time, place, .. } => format!(
-            "{}: lights after {} at the {place}, {} of the water left",
+            "{}: lights after {} at the {place}, {} of water left",
             course.way,
             duration(time.get::<second>()),
-            percent_text(course.water_left)
+            percent_text(heated.stated_water.unwrap_or(course.water_left))
         ),
     }
 }
@@ -234,11 +234,12 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
-    let burning = main.filter(|main| main.complete.flame.temperature().is_some());
-    let Some((main, equilibrium)) = burning.and_then(|main| Some((main, main.settled()?))) else {
+    let Some(main) = main.filter(|main| main.complete.flame.temperature().is_some()) else {
         return text;
     };
-    let hot = phases(equilibrium);
+    let Some(hot) = main.settled().map(phases) else {
+        return text;
+    };
     let cold = plan
         .cooled
         .iter()

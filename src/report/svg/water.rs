@@ -20,6 +20,8 @@ const LEFT: f64 = 42.0;
 const RIGHT: f64 = 262.0;
 const TOP: f64 = 24.0;
 const BOTTOM: f64 = 232.0;
+/// Why the state at ignition lies beside the curve.
+const WARM: &str = "at ignition: from the warm layer, with the fuel left";
 /// Room to the right of the wettest state that still burns, as a share of the axis.
 const MARGIN: f64 = 1.15;
 
@@ -95,7 +97,18 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     }
     let wet = states.iter().filter(|state| state.complete.is_none());
     let wet: Vec<String> = wet
-        .map(|state| format!("{} ({} %)", state.result.state.name, whole(state.share)))
+        .map(|state| {
+            let (name, share) = (state.result.state.name, whole(state.share));
+            format!("too wet to burn: {name} ({share} %)")
+        })
+        .collect();
+    let warm = plan
+        .heated
+        .as_ref()
+        .is_some_and(|heated| heated.ignited.is_some());
+    let wet: Vec<String> = wet
+        .into_iter()
+        .chain(warm.then(|| WARM.to_owned()))
         .collect();
     let rich = burning.iter().any(|state| state.fates.is_some());
     let height = legend(&mut canvas, BOTTOM + 50.0, rich, &wet);
@@ -171,7 +184,7 @@ fn name_states(canvas: &mut Canvas, panel: &Panel, burning: &[&State<'_>]) {
 }
 
 /// The legend from `top` on; gives the height of the picture.
-fn legend(canvas: &mut Canvas, top: f64, rich: bool, wet: &[String]) -> f64 {
+fn legend(canvas: &mut Canvas, top: f64, rich: bool, remarks: &[String]) -> f64 {
     let mut y = top;
     canvas.marker("dot0", Marker::Disc, (12.0, y - 3.6));
     let text = "complete combustion ± data";
@@ -184,10 +197,9 @@ fn legend(canvas: &mut Canvas, top: f64, rich: bool, wet: &[String]) -> f64 {
         let text = "span by the fate of the surplus fuel (equilibrium)";
         canvas.text("small", (22.0, y), Anchor::Start, text);
     }
-    if !wet.is_empty() {
+    for remark in remarks {
         y += 16.0;
-        let text = format!("too wet to burn: {}", wet.join(", "));
-        canvas.text("small", (22.0, y), Anchor::Start, &text);
+        canvas.text("small", (22.0, y), Anchor::Start, remark);
     }
     y + 8.0
 }
