@@ -32,6 +32,8 @@ pub struct Observed {
     pub measures: BTreeMap<Measure, f64>,
     /// What a number is about, for those that need it: the agent of a concentration.
     pub about: BTreeMap<Measure, String>,
+    /// How a number is written that is an end of a band.
+    pub written: BTreeMap<Measure, String>,
     /// Facts that hold, with what they are about.
     pub flags: BTreeMap<Flag, String>,
     /// Elements of the powder, oxygen left out.
@@ -153,6 +155,13 @@ impl Observed {
         let phi = facts.fumes.equivalence_ratio;
         self.set(Measure::EquivalenceRatio, phi.low.get::<ratio>());
         self.set(Measure::HighestEquivalenceRatio, phi.high.get::<ratio>());
+        let measure = Measure::EquivalenceRatio;
+        let [low, high] = [phi.low, phi.high].map(|end| measure.show(end.get::<ratio>()));
+        if low != high {
+            for measure in [measure, Measure::HighestEquivalenceRatio] {
+                self.written.insert(measure, format!("{low} to {high}"));
+            }
+        }
         self.set(
             Measure::FlameTemperature,
             load.flame.high.get::<degree_celsius>(),

@@ -92,7 +92,9 @@ fn warning(rule: &Rule, observed: &Observed, toxic: &[ToxicElement]) -> Warning 
         match condition {
             Condition::Above(measure, limit) | Condition::Below(measure, limit) => {
                 if let Some(value) = observed.measures.get(measure) {
-                    text = text.replace("{value}", &measure.show(*value));
+                    let written = observed.written.get(measure).cloned();
+                    let written = written.unwrap_or_else(|| measure.show(*value));
+                    text = text.replace("{value}", &written);
                     text = text.replace("{limit}", &measure.show(*limit));
                 }
                 if let Some(about) = observed.about.get(measure) {

@@ -134,7 +134,7 @@ impl Solver {
         self.warm = false;
         let mut failure = None;
         for log_fraction in STARTS {
-            match self.from_nothing(problem, problem, log_fraction) {
+            match self.settle_afresh(problem, problem, log_fraction) {
                 Err(error @ Failure::Infeasible { .. }) => return Err(error),
                 Err(error) => failure = Some(error),
                 Ok(()) => return Ok(()),
@@ -150,7 +150,7 @@ impl Solver {
             }
             let nudged = Problem { b: &b, ..*problem };
             if self
-                .from_nothing(problem, &nudged, STARTS[attempt % STARTS.len()])
+                .settle_afresh(problem, &nudged, STARTS[attempt % STARTS.len()])
                 .is_ok()
             {
                 return Ok(());
@@ -160,7 +160,7 @@ impl Solver {
     }
 
     /// Minimises `near`, whose amounts are those of `problem` or close to them, from nothing.
-    fn from_nothing(
+    fn settle_afresh(
         &mut self,
         problem: &Problem<'_>,
         near: &Problem<'_>,

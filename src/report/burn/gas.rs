@@ -70,7 +70,7 @@ fn volumes(plan: &Plan) -> Table {
         "at the flame",
         "hot over liquid",
     ];
-    let mut table = Table::new("Gas", head);
+    let mut table = Table::new("Gas by species", head);
     for result in &plan.states {
         let gas = &result.gas;
         let expansion = gas.expansion.map(|expansion| expansion.get::<ratio>());

@@ -54,7 +54,7 @@ pub(super) fn cooling(plan: &Plan) -> Section {
         section.subtitle(cooled.state.to_string());
         match &cooled.steps {
             Err(error) => section.item(format!("no table: {error}")),
-            Ok(steps) => steps_table(steps, &mut section),
+            Ok(steps) => steps_table(&cooled.state.to_string(), steps, &mut section),
         }
     }
     if !section.parts.is_empty() {
@@ -66,9 +66,9 @@ pub(super) fn cooling(plan: &Plan) -> Section {
     section
 }
 
-fn steps_table(steps: &[CoolingStep], section: &mut Section) {
+fn steps_table(state: &str, steps: &[CoolingStep], section: &mut Section) {
     let head = ["at", "log p(O2)", "CO/CO2", "H2/H2O", "solid"];
-    let mut table = Table::new("Cooling", head);
+    let mut table = Table::new(&format!("Cooling, {state}"), head);
     let number =
         |value: Option<Ratio>| value.map_or(Cell::Absent, |v| Cell::number(v.get::<ratio>(), 2));
     let mut airs: Vec<(String, String)> = Vec::new();
