@@ -109,6 +109,8 @@ fn expect_the_first(candidates: &mut [Candidate], look: &Look<'_>) -> Result<(),
         waiting
             .into_par_iter()
             .map(|candidate| look.expect(candidate))
+            .collect::<Vec<_>>()
+            .into_iter()
             .collect::<Result<Vec<()>, _>>()?;
         rank(candidates);
     }

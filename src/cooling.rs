@@ -6,6 +6,7 @@ use crate::equilibrium::{
 };
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Pressure, ThermodynamicTemperature};
+use crate::redox::OxidationStates;
 use crate::tables::Tables;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -22,6 +23,9 @@ const STEP: f64 = 100.0;
 const AIR: [(&str, f64); 4] = [("N2", 0.78), ("O2", 0.209), ("H2O", 0.012), ("CO2", 0.0004)];
 /// Air per mole of solid: so much that its composition stays.
 const MUCH_AIR: f64 = 1e5;
+
+/// Gain of the mean oxidation state of an element, from a phase to what air makes, that counts.
+const STATE_GAIN: f64 = 0.01;
 
 /// One row of the cooling table.
 #[derive(Debug, Clone, PartialEq)]
@@ -165,15 +169,7 @@ fn changes(own_gas: &Equilibrium, in_air: &[SpeciesAmount], tables: &Tables) -> 
             .species_by_id(id)
             .is_some_and(|s| s.formula.amount_of(element) > 0.0)
     };
-    // Oxygen per metal atom: what a phase has to gain.
-    let oxygen_per_metal = |id: &str, metal: Element| {
-        let formula = &tables.species_by_id(id)?.formula;
-        let n = formula.amount_of(metal);
-        let carbon = formula.amount_of(Element::CARBON);
-        let hydrogen = formula.amount_of(Element::HYDROGEN);
-        let oxygen = formula.amount_of(Element::OXYGEN);
-        (n > 0.0).then(|| (oxygen - 2.0 * carbon - hydrogen / 2.0) / n)
-    };
+    let ends = mean_states(in_air, tables);
     let mut all = BTreeSet::new();
     for id in before.difference(&after) {
         let Some(species) = tables.species_by_id(id) else {
@@ -184,22 +180,10 @@ fn changes(own_gas: &Equilibrium, in_air: &[SpeciesAmount], tables: &Tables) -> 
             all.insert(AirChange::BurnsOff { id });
             continue;
         }
-        // Of a phase with several metals only one can be judged by its oxygen.
-        let metals: Vec<Element> = species
-            .formula
-            .amounts()
-            .keys()
-            .copied()
-            .filter(|e| e.is_metal())
-            .collect();
-        let gains = metals.len() == 1
-            && after.iter().any(|other| {
-                let metal = metals[0];
-                match (oxygen_per_metal(&id, metal), oxygen_per_metal(other, metal)) {
-                    (Some(a), Some(b)) => b > a + 1e-6,
-                    _ => false,
-                }
-            });
+        let gains = states_in(&species.formula).iter().any(|(element, state)| {
+            ends.get(element)
+                .is_some_and(|end| *end > state + STATE_GAIN)
+        });
         if gains {
             all.insert(AirChange::Oxidises { id });
         } else if holds(&id, Element::CARBON) || holds(&id, Element::HYDROGEN) {
@@ -215,4 +199,121 @@ fn changes(own_gas: &Equilibrium, in_air: &[SpeciesAmount], tables: &Tables) -> 
         }
     }
     all.into_iter().collect()
+}
+
+/// Oxidation states of the elements of a condensed phase, oxygen, hydrogen, carbon and nitrogen
+/// left out. Those that can take several states share what the oxygen leaves over, all moved from
+/// the lowest by the same part of their range; alone, without anions, all are 0.
+fn states_in(formula: &Formula) -> BTreeMap<Element, f64> {
+    let conventional = OxidationStates::conventional();
+    let fixed = |element: Element| match element.symbol() {
+        "F" | "Br" | "I" => -1.0,
+        // Its oxides are gases; in a solid with oxygen it is sulfate.
+        "S" if formula.amount_of(Element::OXYGEN) > 0.0 => 6.0,
+        "S" => -2.0,
+        _ => conventional.entry(element).map_or(0.0, |entry| entry.state),
+    };
+    let mut charge = 0.0;
+    let mut anions = false;
+    let mut ranges: Vec<(Element, f64, (f64, f64))> = Vec::new();
+    for (&element, &n) in formula.amounts() {
+        if [Element::OXYGEN, Element::HYDROGEN, Element::CARBON].contains(&element) {
+            anions |= element == Element::OXYGEN;
+            charge += n * fixed(element);
+        } else if element != Element::NITROGEN {
+            let state = fixed(element);
+            anions |= state < 0.0;
+            let range = match OxidationStates::allowed(element) {
+                Some((low, high)) if low < high => (low.max(0.0), high),
+                _ => (state, state),
+            };
+            ranges.push((element, n, range));
+        }
+    }
+    if !anions {
+        return ranges.into_iter().map(|(e, ..)| (e, 0.0)).collect();
+    }
+    let low: f64 = ranges.iter().map(|(_, n, range)| n * range.0).sum();
+    let span: f64 = ranges
+        .iter()
+        .map(|(_, n, range)| n * (range.1 - range.0))
+        .sum();
+    let part = if span > 0.0 {
+        (-charge - low) / span
+    } else {
+        0.0
+    };
+    ranges
+        .into_iter()
+        .map(|(e, _, (low, high))| (e, low + part * (high - low)))
+        .collect()
+}
+
+/// Mean oxidation state of each element over the phases.
+fn mean_states(phases: &[SpeciesAmount], tables: &Tables) -> BTreeMap<Element, f64> {
+    let mut sums: BTreeMap<Element, (f64, f64)> = BTreeMap::new();
+    for phase in phases {
+        let Some(species) = tables.species_by_id(&phase.id) else {
+            continue;
+        };
+        for (element, state) in states_in(&species.formula) {
+            let n = phase.amount.get::<mole>() * species.formula.amount_of(element);
+            let sum = sums.entry(element).or_default();
+            *sum = (sum.0 + n, sum.1 + n * state);
+        }
+    }
+    sums.into_iter()
+        .map(|(element, (n, sum))| (element, sum / n))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn state(formula: &str, element: &str) -> f64 {
+        states_in(&Formula::parse(formula).unwrap())[&Element::from_symbol(element).unwrap()]
+    }
+
+    #[test]
+    fn states_follow_from_the_oxygen() {
+        for (formula, element, expected) in [
+            ("Fe3O4", "Fe", 8.0 / 3.0),
+            ("CaFe2O4", "Fe", 3.0),
+            ("CaFe2O4", "Ca", 2.0),
+            ("CaCO3", "Ca", 2.0),
+            ("Ca(OH)2", "Ca", 2.0),
+            ("Ca3(PO4)2", "Ca", 2.0),
+            ("NiSO4", "Ni", 2.0),
+            ("NiS", "Ni", 2.0),
+            ("Ni", "Ni", 0.0),
+            ("MnO2", "Mn", 4.0),
+        ] {
+            assert!(
+                (state(formula, element) - expected).abs() < 1e-9,
+                "{element} in {formula}"
+            );
+        }
+    }
+
+    #[test]
+    fn an_element_of_one_state_never_oxidises_from_its_oxide() {
+        let tables = Tables::built_in().unwrap();
+        for species in tables.species.iter().filter(|s| s.phase.is_condensed()) {
+            for (element, found) in states_in(&species.formula) {
+                let range = OxidationStates::allowed(element);
+                if species.formula.amount_of(Element::OXYGEN) > 0.0
+                    && range.is_some_and(|(low, high)| high - low <= 0.0)
+                    && element != Element::from_symbol("S").unwrap()
+                {
+                    let expected = range.unwrap().0;
+                    assert!(
+                        (found - expected).abs() < 1e-9,
+                        "{element} in {}",
+                        species.id
+                    );
+                }
+            }
+        }
+    }
 }

@@ -210,6 +210,11 @@ pub fn reactant_enthalpy(
     let start = start_temperature(batch, state);
     let dissolved = state.name == WaterStateName::AsMixed
         && state.solvent > AmountOfSubstance::new::<mole>(0.0);
+    let water = tables
+        .species_by_id(LIQUID_WATER)
+        .ok_or(EnthalpyError::NoWater)?;
+    let reference = reference_temperature();
+    let liquid = water.molar_enthalpy(reference)?;
     let zero = Energy::new::<joule>(0.0);
     let mut sum = ReactantEnthalpy {
         formation: zero,
@@ -225,21 +230,17 @@ pub fn reactant_enthalpy(
         .iter()
         .filter(|i| i.reactant.role != Role::Solvent)
     {
-        add_ingredient(&mut sum, ingredient, state, tables)?;
+        let formation = add_ingredient(&mut sum, ingredient, state, tables)?;
         if dissolved {
-            match &ingredient.reactant.enthalpy_of_solution {
-                Some(solution) => sum.solution += solution.value * ingredient.amount,
-                None => sum
-                    .solution_left_out
-                    .push(ingredient.reactant.formula.to_string()),
+            let solute = tables.reactants.in_solution(&ingredient.reactant, liquid)?;
+            sum.solution += (solute.enthalpy - formation) * ingredient.amount;
+            if !solute.is_measured {
+                sum.solution_left_out
+                    .push(ingredient.reactant.formula.to_string());
             }
         }
     }
-    let water = tables
-        .species_by_id(LIQUID_WATER)
-        .ok_or(EnthalpyError::NoWater)?;
-    let reference = reference_temperature();
-    sum.formation += water.molar_enthalpy(reference)? * state.solvent;
+    sum.formation += liquid * state.solvent;
     sum.sensible += water.enthalpy_change(reference, start)? * state.solvent;
     Ok(sum)
 }
@@ -256,14 +257,20 @@ fn start_temperature(batch: &Batch, state: &WaterState) -> ThermodynamicTemperat
     }
 }
 
+/// Adds the ingredient with the crystal water that is left; returns its formation enthalpy.
 fn add_ingredient(
     sum: &mut ReactantEnthalpy,
     ingredient: &Ingredient,
     state: &WaterState,
     tables: &Tables,
-) -> Result<(), EnthalpyError> {
+) -> Result<MolarEnergy, EnthalpyError> {
     let reactant = &ingredient.reactant;
-    let water = reactant.formula.crystal_water() * state.crystal_share.get::<ratio>();
+    // The water of an acid is solvent and counted there.
+    let crystal_share = match reactant.role {
+        Role::Acid => 0.0,
+        _ => state.crystal_share.get::<ratio>(),
+    };
+    let water = reactant.formula.crystal_water() * crystal_share;
     let (enthalpy, heat_capacity, method) = if reactant.formula.crystal_water() > 0.0 {
         let hydrate = tables.reactants.family(reactant).at(water)?;
         (
@@ -296,7 +303,7 @@ fn add_ingredient(
         source: enthalpy.source,
         seen: enthalpy.seen,
     });
-    Ok(())
+    Ok(enthalpy.value)
 }
 
 /// The formula with `water` molecules of crystal water, two decimals for people.

@@ -172,7 +172,7 @@ pub fn complete_combustion(
     let water = (state.solvent + state.crystal_water(batch)).get::<mole>();
     let products = Products::new(batch, product, water, air.get::<ratio>(), tables)?;
     let external = batch.conditions.external_heat.get::<joule>();
-    let cold = products.enthalpy(REFERENCE_TEMPERATURE)?;
+    let cold = products.enthalpy(REFERENCE_TEMPERATURE);
     let heat = reactants.total().get::<joule>() - cold;
     let loss = batch.conditions.heat_loss.get::<ratio>() * heat.max(0.0);
     let available = reactants.total().get::<joule>() + external - loss;
@@ -196,7 +196,7 @@ pub fn complete_combustion(
             (*t, flame)
         }
     };
-    let gas = products.gas(t)?;
+    let gas = products.gas(t);
     let condensed = products.condensed_at(&flame, t);
     let ledger = ledger::ledger(&ledger::Inputs {
         products: &products,
@@ -224,7 +224,7 @@ pub fn complete_combustion(
         air_oxygen: AmountOfSubstance::new::<mole>(products.air_oxygen()),
         heat_released: joules(heat),
         heat_capacity: uom::si::f64::HeatCapacity::new::<joule_per_kelvin>(
-            products.heat_capacity(t)?,
+            products.heat_capacity(t),
         ),
         ledger,
     })

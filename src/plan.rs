@@ -124,7 +124,9 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
             let burnt = burnt_batch(result.state.name);
             Burner::new(burnt, tables)?.in_full(result.clone())
         })
-        .collect::<Result<Vec<_>, _>>()?;
+        .collect::<Vec<_>>();
+    // The first error by order, not by time.
+    let states = states.into_iter().collect::<Result<Vec<_>, _>>()?;
     let boiled = prepared.state(WaterStateName::BoiledDown);
     let boiled = boiled
         .or(prepared.states.first())
@@ -140,7 +142,8 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
     let cooled = states
         .par_iter()
         .map(|result| cooled(burnt_batch(result.state.name), result, tables))
-        .collect::<Result<Vec<_>, _>>()?;
+        .collect::<Vec<_>>();
+    let cooled = cooled.into_iter().collect::<Result<Vec<_>, _>>()?;
     Ok(Plan {
         equation: balanced_equation(batch, redox, product, &boiled.complete)?,
         failures: failures(&prepared.heating, &states),

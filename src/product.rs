@@ -16,6 +16,7 @@ use std::collections::BTreeMap;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::kilogram;
+use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// Amounts below this share of the product are rounding, not phases.
@@ -114,14 +115,19 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
             }
         }
         name = target.formula.to_string();
-        if tables
-            .stable_condensed(&target.formula, reference_temperature())
-            .is_some()
-        {
+        if let Some(phase) = tables.stable_condensed(&target.formula, reference_temperature()) {
+            // The tables' formula unit, in whichever multiple the target is written.
             model = ProductModel::Tabulated;
+            let units = target.formula.molar_mass() / phase.formula.molar_mass();
+            let as_written = (units.get::<ratio>() - 1.0).abs() < 1e-6;
             phases.push(ProductPhase {
-                formula: target.formula.clone(),
-                amount: target.amount,
+                formula: if as_written {
+                    &target.formula
+                } else {
+                    &phase.formula
+                }
+                .clone(),
+                amount: target.amount * units,
             });
         } else {
             model = ProductModel::EndMembers;

@@ -40,6 +40,7 @@ mod safety_rules;
 mod safety_tables;
 mod species_values;
 mod tables;
+mod twins;
 mod user_tables;
 mod vary;
 mod weigh;

@@ -245,6 +245,15 @@ fn oxygen_from_the_charges_is_that_of_the_formula_written_out() {
         assert_eq!(found.product.name, "Ce0.8Gd0.2O1.9");
         assert_eq!(found.equation, written.equation);
     }
+    // Oxygen inside the formula is not counted a second time.
+    for formula in ["(CeO2)0.8(GdO2)0.2", "Gd0.2(CeO3)0.8"] {
+        let found = planned(&target(formula, from_charges));
+        assert_relative_eq!(
+            found.product.oxygen.get::<mole>(),
+            written.product.oxygen.get::<mole>(),
+            max_relative = 1e-9
+        );
+    }
 }
 
 #[test]

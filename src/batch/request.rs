@@ -176,6 +176,18 @@ fn with_oxygen_from_charges(
         }
         _ => &text,
     };
+    // Oxygen inside, as in Zn(AlO2)2 or MgO·Al2O3: the elements one by one.
+    let is_free =
+        |stem: &str| Formula::parse(stem).is_ok_and(|stem| stem.amount_of(Element::OXYGEN) <= 0.0);
+    let stem = if is_free(stem) {
+        stem.to_owned()
+    } else {
+        let others = formula
+            .amounts()
+            .iter()
+            .filter(|(e, _)| **e != Element::OXYGEN);
+        others.map(|(element, n)| format!("{element}{n}")).collect()
+    };
     let oxygen = format!("{oxygen:.6}");
     let oxygen = oxygen.trim_end_matches('0').trim_end_matches('.');
     Formula::parse(&format!("{stem}O{oxygen}"))

@@ -146,7 +146,7 @@ pub(super) fn balance(
             }
             _ => {
                 let end = if upwards { HOTTEST } else { COLDEST };
-                if upwards == (t >= end) && (upwards || t <= end) {
+                if if upwards { t >= end } else { t <= end } {
                     return Err(Unbalanced::OutOfRange {
                         t,
                         excess: -missing,

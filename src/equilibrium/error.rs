@@ -76,16 +76,27 @@ pub enum EquilibriumError {
         /// Largest residual of the balances at the end.
         residual: f64,
     },
-    /// The enthalpy is not reached in the range of temperatures.
+    /// The heat does not even suffice for products at the cold end of the range.
     #[error(
-        "no temperature between 200 and 6000 K balances the enthalpy: at {temperature_k:.0} K the \
-         products still differ from the reactants by {excess_j:+.4e} J; check the amounts and the \
-         formation enthalpies of the reactants"
+        "no flame: even at {temperature_k:.0} K the products hold {short_j:.4e} J more than the \
+         reactants bring; too much water, or so little oxidiser or fuel that the rest takes up \
+         more than the burn gives"
     )]
-    NotBracketed {
-        /// The end of the range that was tried, in K.
+    NoFlame {
+        /// The cold end of the range, in K.
         temperature_k: f64,
-        /// Products minus reactants there, in J.
+        /// Heat that is lacking there, in J.
+        short_j: f64,
+    },
+    /// Products at the hot end of the range hold less heat than there is.
+    #[error(
+        "hotter than {temperature_k:.0} K, the end of the species' data: {excess_j:.4e} J are left \
+         over there; check the amounts and the formation enthalpies of the reactants"
+    )]
+    TooHot {
+        /// The hot end of the range, in K.
+        temperature_k: f64,
+        /// Heat that is left over there, in J.
         excess_j: f64,
     },
     /// The bracket around the temperature did not close.
@@ -130,9 +141,13 @@ impl EquilibriumError {
     pub(super) fn unbalanced(error: Unbalanced, element: impl Fn(usize) -> Element) -> Self {
         match error {
             Unbalanced::At { t, failure } => Self::of(failure, t, element),
-            Unbalanced::OutOfRange { t, excess } => Self::NotBracketed {
+            Unbalanced::OutOfRange { t, excess } if excess > 0.0 => Self::NoFlame {
                 temperature_k: t,
-                excess_j: excess,
+                short_j: excess,
+            },
+            Unbalanced::OutOfRange { t, excess } => Self::TooHot {
+                temperature_k: t,
+                excess_j: -excess,
             },
             Unbalanced::Open { low, high } => Self::NotClosed {
                 low_k: low,

@@ -196,8 +196,8 @@ impl<'t> System<'t> {
     /// * other inputs as for [`Self::equilibrium`]
     ///
     /// # Errors
-    /// As for [`Self::equilibrium`], and [`EquilibriumError::NotBracketed`] if the enthalpy is
-    /// not reached between 200 and 6000 K.
+    /// As for [`Self::equilibrium`], and [`EquilibriumError::NoFlame`] or
+    /// [`EquilibriumError::TooHot`] if the enthalpy is not reached between 200 and 6000 K.
     pub fn adiabatic(
         &mut self,
         amounts: &BTreeMap<Element, AmountOfSubstance>,

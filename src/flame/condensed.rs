@@ -7,7 +7,7 @@ use super::products::Products;
 use crate::formula::Formula;
 use crate::quantity::REFERENCE_TEMPERATURE;
 use crate::tables::{Species, Tables};
-use roots::{SimpleConvergency, find_root_brent};
+use roots::{Convergency, find_root_brent};
 
 /// Highest temperature of the search, K: the end of the gas tables.
 const HOTTEST: f64 = 6000.0;
@@ -120,12 +120,37 @@ pub(super) enum Balance {
     Short { by: f64 },
 }
 
+impl Products<'_> {
+    /// Ids of the phases below and above the transition of stack `at` at `t`.
+    pub fn transition(&self, at: usize, t: f64) -> (String, String) {
+        let stack = &self.stacks()[at];
+        (stack.below(t).id.clone(), stack.above(t).id.clone())
+    }
+
+    /// Powder phases at the end of the balance.
+    pub fn condensed_at(&self, balance: &Balance, t: f64) -> Vec<(String, f64)> {
+        let mut list = Vec::new();
+        for (at, stack) in self.stacks().iter().enumerate() {
+            match balance {
+                Balance::OnTransition {
+                    phase, fraction, ..
+                } if *phase == at => {
+                    list.push((stack.below(t).id.clone(), stack.amount * (1.0 - fraction)));
+                    list.push((stack.above(t).id.clone(), stack.amount * fraction));
+                }
+                _ => list.push((stack.stable(t).id.clone(), stack.amount)),
+            }
+        }
+        list
+    }
+}
+
 /// Temperature at which the products hold the enthalpy `available`, in J.
 pub(super) fn temperature_of(
     products: &Products<'_>,
     available: f64,
 ) -> Result<Balance, FlameError> {
-    let cold = products.enthalpy(REFERENCE_TEMPERATURE)?;
+    let cold = products.enthalpy(REFERENCE_TEMPERATURE);
     if available < cold {
         return Ok(Balance::Short {
             by: cold - available,
@@ -142,7 +167,7 @@ pub(super) fn temperature_of(
     for &(t, phase) in &jumps {
         // Just below the jump every phase but the jumping one is unambiguous.
         let stack = &products.stacks()[phase];
-        let at = products.enthalpy(t)? - stack.enthalpy(t);
+        let at = products.enthalpy(t) - stack.enthalpy(t);
         let before = at + stack.amount * stack.below(t).h(t);
         let after = at + stack.amount * stack.above(t).h(t);
         if available < before {
@@ -154,11 +179,11 @@ pub(super) fn temperature_of(
         }
         low = t;
     }
-    if available > products.enthalpy(HOTTEST)? {
+    if available > products.enthalpy(HOTTEST) {
         return Err(FlameError::NotBracketed {
             low_k: REFERENCE_TEMPERATURE,
             high_k: HOTTEST,
-            excess_j: available - products.enthalpy(HOTTEST)?,
+            excess_j: available - products.enthalpy(HOTTEST),
         });
     }
     root(products, available, low, HOTTEST)
@@ -171,34 +196,38 @@ fn root(
     low: f64,
     high: f64,
 ) -> Result<Balance, FlameError> {
-    let mut failure = None;
-    let mut convergence = SimpleConvergency {
-        eps: 1e-9,
-        max_iter: 200,
-    };
     // The ends lie on transitions, where the phase is ambiguous: step inside by one part in 1e12.
     let (a, b) = (low * (1.0 + 1e-12), high * (1.0 - 1e-12));
-    let excess = |t: f64| match products.enthalpy(t) {
-        Ok(h) => h - available,
-        Err(error) => {
-            failure = Some(error);
-            0.0
-        }
-    };
-    let found = find_root_brent(a, b, excess, &mut convergence);
-    match (failure, found) {
-        (Some(error), _) => Err(error),
-        (None, Ok(t)) => Ok(Balance::At { t }),
-        // Within rounding of an end: the end is the answer.
-        (None, Err(_)) if (products.enthalpy(a)? - available).abs() < 1e-6 * available.abs() => {
-            Ok(Balance::At { t: low })
-        }
-        (None, Err(_)) if (products.enthalpy(b)? - available).abs() < 1e-6 * available.abs() => {
-            Ok(Balance::At { t: high })
-        }
-        (None, Err(_)) => Err(FlameError::NotConverged {
+    let excess = |t: f64| products.enthalpy(t) - available;
+    // Between an end and its step inside: the end is the answer.
+    if excess(a) >= 0.0 {
+        return Ok(Balance::At { t: low });
+    }
+    if excess(b) <= 0.0 {
+        return Ok(Balance::At { t: high });
+    }
+    find_root_brent(a, b, excess, &mut Closed)
+        .map(|t| Balance::At { t })
+        .map_err(|_| FlameError::NotConverged {
             low_k: low,
             high_k: high,
-        }),
+        })
+}
+
+/// When the search for the temperature ends: 1e-9 K, or four spacings of doubles where those are
+/// wider. The heat itself sets no end, for a batch may be as small as a milligram.
+struct Closed;
+
+impl Convergency<f64> for Closed {
+    fn is_root_found(&mut self, heat: f64) -> bool {
+        heat.abs() <= 0.0
+    }
+
+    fn is_converged(&mut self, a: f64, b: f64) -> bool {
+        (a - b).abs() <= (4.0 * f64::EPSILON * a.abs().max(b.abs())).max(1e-9)
+    }
+
+    fn is_iteration_limit_reached(&mut self, steps: usize) -> bool {
+        steps >= 200
     }
 }

@@ -150,7 +150,7 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
     let vaporising = solvent * vaporisation_enthalpy(inputs.tables)?.get::<joule_per_mole>();
     // Composition at the end, brought to 25 °C: the heat of burning is what the dried batch has
     // more than these products without the batch's own water.
-    let gas = products.gas(t)?;
+    let gas = products.gas(t);
     let gas_cold: f64 = gas.iter().map(|(species, n)| n * species.h(cold)).sum();
     let gas_rise: f64 = gas
         .iter()

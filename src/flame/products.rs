@@ -5,13 +5,12 @@
 //! water–gas equilibrium; x amount of CO; k its constant, (CO2)(H2)/((CO)(H2O)).
 
 use super::FlameError;
-use super::condensed::{Balance, PhaseStack};
+use super::condensed::PhaseStack;
 use crate::batch::Batch;
 use crate::formula::Element;
 use crate::product::{ExpectedProduct, leaves_as_gas};
 use crate::quantity::GAS_CONSTANT;
 use crate::tables::{Species, Tables};
-use roots::{SimpleConvergency, find_root_brent};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 
@@ -163,94 +162,65 @@ impl<'a> Products<'a> {
     }
 
     /// Gases at `t`, those that are there.
-    pub fn gas(&self, t: f64) -> Result<Vec<(&'a Species, f64)>, FlameError> {
+    pub fn gas(&self, t: f64) -> Vec<(&'a Species, f64)> {
         let mut gas = self.fixed.clone();
         if let Some(shift) = &self.shift {
-            gas.extend(shift.amounts(t)?.into_iter().filter(|(_, n)| *n > 0.0));
+            gas.extend(shift.amounts(t).into_iter().filter(|(_, n)| *n > 0.0));
         }
         let order = ["CO2", "H2O", "N2", "O2", "CO", "H2", "SO2", "HCl"];
         gas.sort_by_key(|(species, _)| order.iter().position(|id| *id == species.id));
-        Ok(gas)
+        gas
     }
 
     /// Enthalpy of all products at `t`, in J, the powder in its stable phases.
-    pub fn enthalpy(&self, t: f64) -> Result<f64, FlameError> {
+    pub fn enthalpy(&self, t: f64) -> f64 {
         let powder: f64 = self.stacks.iter().map(|stack| stack.enthalpy(t)).sum();
-        Ok(self.gas_enthalpy(t)? + powder)
+        self.gas_enthalpy(t) + powder
     }
 
     /// Enthalpy of the gases at `t`, in J.
-    pub fn gas_enthalpy(&self, t: f64) -> Result<f64, FlameError> {
-        Ok(self
-            .gas(t)?
+    pub fn gas_enthalpy(&self, t: f64) -> f64 {
+        self.gas(t)
             .iter()
             .map(|(species, n)| n * species.h(t))
-            .sum())
+            .sum()
     }
 
     /// dH/dT of all products at `t` in J/K, shift of the gas included, transitions left out.
-    pub fn heat_capacity(&self, t: f64) -> Result<f64, FlameError> {
-        let gas = (self.gas_enthalpy(t + STEP)? - self.gas_enthalpy(t - STEP)?) / (2.0 * STEP);
+    pub fn heat_capacity(&self, t: f64) -> f64 {
+        let gas = (self.gas_enthalpy(t + STEP) - self.gas_enthalpy(t - STEP)) / (2.0 * STEP);
         let powder: f64 = self.stacks.iter().map(|stack| stack.heat_capacity(t)).sum();
-        Ok(gas + powder)
-    }
-
-    /// Ids of the phases below and above the transition of stack `at` at `t`.
-    pub fn transition(&self, at: usize, t: f64) -> (String, String) {
-        let stack = &self.stacks[at];
-        (stack.below(t).id.clone(), stack.above(t).id.clone())
-    }
-
-    /// Powder phases at the end of the balance.
-    pub fn condensed_at(&self, balance: &Balance, t: f64) -> Vec<(String, f64)> {
-        let mut list = Vec::new();
-        for (at, stack) in self.stacks.iter().enumerate() {
-            match balance {
-                Balance::OnTransition {
-                    phase, fraction, ..
-                } if *phase == at => {
-                    list.push((stack.below(t).id.clone(), stack.amount * (1.0 - fraction)));
-                    list.push((stack.above(t).id.clone(), stack.amount * fraction));
-                }
-                _ => list.push((stack.stable(t).id.clone(), stack.amount)),
-            }
-        }
-        list
+        gas + powder
     }
 }
 
 impl<'a> Shift<'a> {
     /// Amounts of CO, CO2, H2 and H2O at `t`.
     ///
-    /// x solves (c − x)(a − x) = k x (x − b) with a = h2 + 2c − o and b = 2c − o; the bracket is
-    /// where all four amounts are 0 or more.
-    fn amounts(&self, t: f64) -> Result<[(&'a Species, f64); 4], FlameError> {
+    /// x solves (c − x)(a − x) = k x (x − b) with a = h2 + 2c − o and b = 2c − o, between the
+    /// bounds where all four amounts are 0 or more. Of the two roots of that quadratic equation
+    /// the one inside is written without a difference of like numbers.
+    fn amounts(&self, t: f64) -> [(&'a Species, f64); 4] {
         let ln_k = (self.co.g(t) + self.steam.g(t) - self.co2.g(t) - self.hydrogen.g(t))
             / (GAS_CONSTANT * t);
         let k = ln_k.exp();
         let (a, b) = (self.h2 + 2.0 * self.c - self.o, 2.0 * self.c - self.o);
-        let (low, high) = (b.max(0.0), a.min(self.c));
-        let x = if high - low <= 1e-14 * (self.c + self.h2) {
-            low
+        let (low, high) = (b.max(0.0), a.min(self.c).max(0.0));
+        let (square, linear, constant) = (1.0 - k, k * b - a - self.c, a * self.c);
+        let root = (linear * linear - 4.0 * square * constant).max(0.0).sqrt();
+        let x = if linear > 0.0 {
+            -0.5 * (linear + root) / square
         } else {
-            let mut convergence = SimpleConvergency {
-                eps: 1e-15 * (high - low),
-                max_iter: 200,
-            };
-            let f = |x: f64| (self.c - x) * (a - x) - k * x * (x - b);
-            find_root_brent(low, high, f, &mut convergence).map_err(|_| {
-                FlameError::NotConverged {
-                    low_k: t,
-                    high_k: t,
-                }
-            })?
+            2.0 * constant / (root - linear)
         };
+        // No hydrogen or no carbon leaves nothing to settle: x is 0/0 or at a bound.
+        let x = if x.is_finite() { x } else { low }.min(high).max(low);
         let steam = (x - b).max(0.0);
-        Ok([
+        [
             (self.co, x.max(0.0)),
             (self.co2, (self.c - x).max(0.0)),
             (self.hydrogen, (self.h2 - steam).max(0.0)),
             (self.steam, steam),
-        ])
+        ]
     }
 }

@@ -281,7 +281,7 @@ impl Tables {
     }
 
     /// The condensed phase of a composition with the lowest Gibbs energy at `temperature`, among
-    /// those that may be used there.
+    /// those that may be used there. The formula may be written in any multiple.
     #[must_use]
     pub fn stable_condensed(
         &self,
@@ -289,10 +289,12 @@ impl Tables {
         temperature: ThermodynamicTemperature,
     ) -> Option<&Species> {
         let t = temperature.get::<kelvin>();
-        self.phases_of(formula)
-            .into_iter()
+        self.species
+            .iter()
             .filter(|s| s.phase.is_condensed() && s.is_usable(t))
-            .min_by(|a, b| a.g(t).total_cmp(&b.g(t)))
+            .filter_map(|s| Some((s.g(t) * multiple(formula, &s.formula)?, s)))
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .map(|(_, s)| s)
     }
 
     /// All species that hold nothing but these elements.
@@ -330,9 +332,17 @@ fn close_matches<'a>(
 
 /// Whether two formulas have the same elements in the same numbers.
 fn same_composition(a: &Formula, b: &Formula) -> bool {
-    a.amounts().len() == b.amounts().len()
-        && a.amounts()
+    multiple(a, b).is_some_and(|n| (n - 1.0).abs() < 1e-6)
+}
+
+/// How many formula units of `unit` one of `formula` makes, if they have the same composition.
+fn multiple(formula: &Formula, unit: &Formula) -> Option<f64> {
+    let (of, by) = (formula.amounts(), unit.amounts());
+    let n = of.values().next()? / by.values().next()?;
+    let same = of.len() == by.len()
+        && of
             .iter()
-            .zip(b.amounts())
-            .all(|((e, n), (f, m))| e == f && (n - m).abs() < 1e-6)
+            .zip(by)
+            .all(|((e, a), (f, b))| e == f && (a - n * b).abs() < 1e-6 * n);
+    same.then_some(n)
 }

@@ -19,7 +19,7 @@ mod water;
 pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
 pub use describe::{Content, PropertyRow};
-pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod};
+pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod, InSolution};
 pub use group::HazardGroup;
 pub use lookup::LookupError;
 pub use refused::Refusal;

@@ -142,6 +142,11 @@ impl NitricAcid {
         }
     }
 
+    /// Formation enthalpy of the acid alone in much water, per mole.
+    pub(super) fn dissolved(&self) -> MolarEnergy {
+        self.pure.value + self.solution.value
+    }
+
     /// Heat that diluting HNO3·nH2O to infinity gives off, kJ per mole of acid.
     fn dilution_heat(&self, water: f64) -> f64 {
         interpolated(&self.dilution, 1.0 / (1.0 + water))

@@ -213,6 +213,58 @@ impl Reactants {
     }
 }
 
+/// A substance in solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InSolution {
+    /// Formation enthalpy per formula unit, crystal water included as liquid water.
+    pub enthalpy: MolarEnergy,
+    /// Whether it rests on an enthalpy of solution from the tables. If not, the wettest hydrate is
+    /// taken to dissolve without heat.
+    pub is_measured: bool,
+}
+
+impl Reactants {
+    /// Formation enthalpy of a substance dissolved in much water. All hydrates of a salt come out
+    /// alike but for their water, `liquid` each: it is worked out from one of them, the wettest
+    /// with an enthalpy of solution.
+    ///
+    /// # Errors
+    /// [`FamilyError::NoEnthalpy`] if no member has a formation enthalpy.
+    pub fn in_solution(
+        &self,
+        reactant: &Reactant,
+        liquid: MolarEnergy,
+    ) -> Result<InSolution, FamilyError> {
+        if let Some(acid) = self.nitric_acid().filter(|_| reactant.role == Role::Acid) {
+            return Ok(InSolution {
+                enthalpy: acid.dissolved(),
+                is_measured: true,
+            });
+        }
+        let family = self.family(reactant);
+        let members = family.members.iter().rev().copied();
+        let own = std::iter::once(reactant);
+        let formed: Vec<(&Reactant, MolarEnergy)> = members
+            .chain(own)
+            .filter_map(|r| Some((r, r.formation_enthalpy.as_ref()?.value)))
+            .collect();
+        let solution = |r: &Reactant| r.enthalpy_of_solution.as_ref().map(|h| h.value);
+        let &(row, formation) = formed
+            .iter()
+            .find(|(r, _)| solution(r).is_some())
+            .or(formed.first())
+            .ok_or_else(|| FamilyError::NoEnthalpy {
+                salt: family.salt.clone(),
+            })?;
+        let water = reactant.formula.crystal_water() - row.formula.crystal_water();
+        let none = MolarEnergy::new::<kilojoule_per_mole>(0.0);
+        Ok(InSolution {
+            enthalpy: formation + solution(row).unwrap_or(none) + water * liquid,
+            is_measured: solution(row).is_some(),
+        })
+    }
+}
+
 impl<'a> Family<'a> {
     /// Formula of the anhydrous salt.
     #[must_use]
