@@ -5,20 +5,9 @@ const answer = (() => {
   const panels = new Map();
   let openId = 'first', verdictText = null;
 
-  // A frame without scripts that shows pages of the program, or some sections of them.
-  function framed(panel, html, wanted) {
-    let page = html;
-    if (wanted.length) {
-      const whole = new DOMParser().parseFromString(html, 'text/html');
-      const kept = wanted.map(id => whole.getElementById(id)).filter(Boolean);
-      if (kept.length) {
-        whole.querySelector('main').replaceChildren(...kept);
-        for (const extra of whole.querySelectorAll('body > header, body > nav')) extra.remove();
-        page = `<!DOCTYPE html>${whole.documentElement.outerHTML}`;
-      }
-    }
-    const title = t(panel.section.title);
-    const frame = element('iframe', { class: 'page', sandbox: 'allow-same-origin allow-modals', title, srcdoc: page });
+  // A frame without scripts that shows a page of the program.
+  function framed(panel, html) {
+    const frame = element('iframe', { class: 'page', sandbox: 'allow-same-origin allow-modals', title: t(panel.section.title), srcdoc: html });
     frame.addEventListener('load', () => {
       const inside = frame.contentDocument;
       const fit = () => { frame.style.height = `${inside.documentElement.scrollHeight + 8}px`; };
@@ -31,7 +20,7 @@ const answer = (() => {
   function show(panel, result) {
     const isFailed = result.code > 1;
     const words = isFailed ? result.stderr : result.stdout;
-    panel.output.replaceChildren(panel.section.html && !isFailed ? framed(panel, words, panel.section.html)
+    panel.output.replaceChildren(panel.section.isPage && !isFailed ? framed(panel, words)
       : element('pre', { class: isFailed ? 'result problem' : 'result', tabindex: 0, role: 'region', 'aria-label': t(panel.section.title) }, words));
     panel.output.classList.remove('stale');
     panel.shown = batch.text;
@@ -121,10 +110,10 @@ const answer = (() => {
       const panel = { section, tab, output: element('div', { class: 'output' }), progress: element('p', { class: 'progress' }), controls: [], shown: null };
       const rerun = () => { panel.shown = null; if (openId === section.id) run(panel); };
       panel.controls = (section.data ?? []).map(format => button(t(`answer.${format}`), () => downloadData(section, format), { class: 'quiet' }));
-      if (section.command && !section.html) {
+      if (section.command && !section.isPage) {
         panel.controls.push(button(t('answer.text'), () => keep.download(batch.file.replace(/toml$/, `${section.id}.txt`), panel.output.textContent), { class: 'quiet' }));
       }
-      if (section.html) {
+      if (section.isPage) {
         panel.controls.push(button(t('answer.html'), async () => {
           const { stdout } = await engine.quick.run(section.command(batch.file), batch.files);
           keep.download(batch.file.replace(/toml$/, 'html'), stdout, 'text/html;charset=utf-8');

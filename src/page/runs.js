@@ -12,11 +12,10 @@ const runs = (() => {
   };
 
   async function showOutcome(box) {
-    const result = await engine.quick.run(['report', batch.file], batch.files, 'outcome');
+    const result = toml.section(batch.text, path())
+      ? await engine.quick.run(['burn', batch.file, '--show', 'run'], batch.files, 'outcome') : { code: 0, stdout: '' };
     if (!result || result.code > 1) return;
-    const page = new DOMParser().parseFromString(result.stdout, 'text/html');
-    const words = page.getElementById('run')?.querySelector('pre')?.textContent;
-    box.replaceChildren(words ? element('pre', { class: 'result', tabindex: 0, role: 'region', 'aria-label': t('runs.outcome') }, words) : t('runs.none'));
+    box.replaceChildren(result.stdout ? element('pre', { class: 'result', tabindex: 0, role: 'region', 'aria-label': t('runs.outcome') }, result.stdout) : t('runs.none'));
   }
 
   async function compare(box, picked) {

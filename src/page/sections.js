@@ -4,14 +4,14 @@ const SECTIONS = [
   { id: 'first', title: 'section.first', command: file => ['burn', file], data: ['json'] },
   { id: 'sheet', title: 'section.sheet', command: file => ['weigh', file], data: ['json', 'csv'], prints: true },
   { id: 'heating', title: 'section.heating', command: file => ['ignite', file, '--all-ways'], data: ['json'] },
-  { id: 'burn', title: 'section.burn', command: file => ['report', file], html: ['burn', 'ignition', 'sources'] },
-  { id: 'people', title: 'section.people', command: file => ['report', file], html: ['dangers', 'answer'] },
+  { id: 'burn', title: 'section.burn', command: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,sources'] },
+  { id: 'people', title: 'section.people', command: file => ['burn', file, '--show', 'gas,safety'] },
   { id: 'whatif', title: 'section.whatif' },
   { id: 'choose', title: 'section.choose', command: file => ['choose', file], data: ['json', 'csv'], long: true },
   { id: 'vary', title: 'section.vary', command: file => vary(file), data: ['json', 'csv'], long: true, asks: askVary },
   { id: 'runs', title: 'section.runs' },
-  { id: 'report', title: 'section.report', command: file => ['report', file], html: [], prints: true },
-  { id: 'class', title: 'section.class', command: file => ['report', '--class', file], html: [], prints: true },
+  { id: 'report', title: 'section.report', command: file => ['report', file], isPage: true, prints: true },
+  { id: 'class', title: 'section.class', command: file => ['report', '--class', file], isPage: true, prints: true },
 ];
 
 const LEVERS = ['fuel-ratio', 'water', 'water-left', 'loss', 'air', 'start', 'size', 'fuel-share', 'dopant', 'flux'];
