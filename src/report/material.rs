@@ -2,8 +2,8 @@
 
 use super::svg::{
     CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, HeatingStage, Picture, WaterPoint,
-    WeighingBar, fuel_ratio_picture, gas_picture, heat_picture, heating_picture, oxygen_picture,
-    water_picture, weighing_picture,
+    WeighingBar, course_picture, fuel_ratio_picture, gas_picture, heat_picture, heating_picture,
+    oxygen_picture, water_picture, weighing_picture,
 };
 use crate::burn::{Burner, species_set};
 use crate::choose::Goal;
@@ -52,6 +52,8 @@ pub struct Material<'a> {
 /// The pictures of a report, those that there is material for.
 #[derive(Debug, Clone, Default)]
 pub struct Pictures {
+    /// The batch in time: it boils, lights, burns, may be touched, the air is clear.
+    pub course: Option<Picture>,
     /// Flame temperature by water state.
     pub water: Option<Picture>,
     /// Flame temperature and gas against φ.
@@ -90,6 +92,7 @@ impl<'a> Material<'a> {
     #[must_use]
     pub fn pictures(&self) -> Pictures {
         Pictures {
+            course: course_picture(self.plan),
             water: water_picture(self.plan, &self.water),
             fuel_ratio: fuel_ratio_picture(&self.sweep, self.plan, self.floor.as_ref()),
             gas: gas_picture(self.plan),
@@ -322,6 +325,7 @@ impl Pictures {
     /// The pictures in the order of the report.
     pub fn iter(&self) -> impl Iterator<Item = &Picture> {
         [
+            &self.course,
             &self.water,
             &self.weighing,
             &self.heat,

@@ -8,6 +8,7 @@
 mod axes;
 mod bars;
 mod canvas;
+mod course;
 mod fuel_ratio;
 mod gas;
 mod heat;
@@ -21,6 +22,7 @@ mod sweep;
 mod water;
 mod weighing;
 
+pub use course::course_picture;
 pub use fuel_ratio::{Floor, FuelPoint, fuel_ratio_axes, fuel_ratio_picture};
 pub use gas::gas_picture;
 pub use heat::heat_picture;

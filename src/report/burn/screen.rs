@@ -230,7 +230,7 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
     let mass = plain(plan.product.mass.get::<gram>(), 4);
     let model = match plan.product.model {
         ProductModel::Tabulated => "",
-        ProductModel::EndMembers => " (heat as a mixture of tabulated phases)",
+        ProductModel::EndMembers => " (as a mixture)",
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);

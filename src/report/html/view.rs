@@ -51,6 +51,7 @@ pub(super) struct Page {
     pub(super) water_states: Vec<String>,
     pub(super) flames: String,
     pub(super) equation: String,
+    pub(super) course_figure: String,
     pub(super) water_figure: String,
     pub(super) weighing_figure: String,
     pub(super) heat_figure: String,
@@ -65,6 +66,7 @@ impl Page {
     pub(super) fn new(material: &Material<'_>) -> Self {
         let plan = material.plan;
         let Pictures {
+            course,
             water,
             fuel_ratio,
             gas,
@@ -128,6 +130,7 @@ impl Page {
                 .collect(),
             flames: crate::report::burn::heat::flames(plan).html(),
             equation: subscripts(&plan.equation.to_string()),
+            course_figure: drawn(course),
             water_figure: drawn(water),
             weighing_figure: drawn(weighing),
             heat_figure: drawn(heat),

@@ -59,7 +59,7 @@ fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
 }
 
 /// Draws the flame over the water left: the `curve` of complete combustion, the states of the
-/// water with their bands, equilibrium, for a rich batch the span that the fate of the surplus
+/// water with their bands, equilibrium, the band of the expected peak, for a rich batch the span that the fate of the surplus
 /// fuel opens, and the peak of the last run. None for a batch that burns in no state.
 #[must_use]
 pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
@@ -71,8 +71,10 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     let burning: Vec<&State<'_>> = states.iter().filter(|s| s.complete.is_some()).collect();
     let run = plan.batch.runs.last();
     let measured = run.and_then(|run| run.peak_temperature).map(celsius);
-    let panel = panel(&burning, curve, measured)?;
+    let expected = plan.expected.high.map(celsius);
+    let panel = panel(&burning, curve, expected, measured)?;
     let mut canvas = Canvas::default();
+    expected_band(&mut canvas, &panel, plan);
     panel.draw_y(&mut canvas, 5, "flame / °C");
     panel.draw_x(&mut canvas, 5, "water left, % of all water");
     let points = curve.iter().filter_map(|point| {
@@ -111,7 +113,8 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
         .chain(warm.then(|| WARM.to_owned()))
         .collect();
     let rich = burning.iter().any(|state| state.fates.is_some());
-    let height = legend(&mut canvas, BOTTOM + 50.0, rich, &wet);
+    let banded = plan.expected.low.is_some();
+    let height = legend(&mut canvas, BOTTOM + 50.0, (rich, banded), &wet);
     let description: Vec<String> = plan.states.iter().map(words).collect();
     let picture = Picture::new(
         "water-left",
@@ -123,7 +126,12 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     Some(with_table(picture, &states))
 }
 
-fn panel(burning: &[&State<'_>], curve: &[WaterPoint], measured: Option<f64>) -> Option<Panel> {
+fn panel(
+    burning: &[&State<'_>],
+    curve: &[WaterPoint],
+    expected: Option<f64>,
+    measured: Option<f64>,
+) -> Option<Panel> {
     let temperatures = burning.iter().flat_map(|state| {
         let half = state.result.spread.half_width.get::<kelvins>();
         let complete = state.complete.map(|t| [t - half, t + half]);
@@ -131,7 +139,7 @@ fn panel(burning: &[&State<'_>], curve: &[WaterPoint], measured: Option<f64>) ->
         let all = complete.into_iter().chain(fates).flatten();
         all.chain(state.equilibrium).collect::<Vec<_>>()
     });
-    let (_, high) = bounds(temperatures.chain(measured))?;
+    let (_, high) = bounds(temperatures.chain(expected).chain(measured))?;
     let wettest = burning.iter().map(|state| state.share).fold(0.0, f64::max);
     let last = curve.iter().filter(|point| point.complete.is_some());
     let last = last
@@ -146,6 +154,18 @@ fn panel(burning: &[&State<'_>], curve: &[WaterPoint], measured: Option<f64>) ->
         top: TOP,
         bottom: BOTTOM,
     })
+}
+
+/// The band of the expected peak across the whole width, with its median as a line.
+fn expected_band(canvas: &mut Canvas, panel: &Panel, plan: &Plan) {
+    let expected = &plan.expected;
+    let ends = [expected.low, expected.temperature, expected.high];
+    let [Some(low), Some(middle), Some(high)] = ends.map(|t| t.map(celsius)) else {
+        return;
+    };
+    let place = |t: f64| panel.y.at(t.max(0.0));
+    canvas.rectangle("band1", (LEFT, place(high)), (RIGHT, place(low)));
+    canvas.line("line1", (LEFT, place(middle)), (RIGHT, place(middle)));
 }
 
 fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
@@ -184,7 +204,7 @@ fn name_states(canvas: &mut Canvas, panel: &Panel, burning: &[&State<'_>]) {
 }
 
 /// The legend from `top` on; gives the height of the picture.
-fn legend(canvas: &mut Canvas, top: f64, rich: bool, remarks: &[String]) -> f64 {
+fn legend(canvas: &mut Canvas, top: f64, (rich, banded): (bool, bool), remarks: &[String]) -> f64 {
     let mut y = top;
     canvas.marker("dot0", Marker::Disc, (12.0, y - 3.6));
     let text = "complete combustion ± data";
@@ -195,6 +215,13 @@ fn legend(canvas: &mut Canvas, top: f64, rich: bool, remarks: &[String]) -> f64 
         y += 16.0;
         canvas.rectangle("zone", (7.0, y - 10.0), (17.0, y + 2.0));
         let text = "span by the fate of the surplus fuel (equilibrium)";
+        canvas.text("small", (22.0, y), Anchor::Start, text);
+    }
+    if banded {
+        y += 16.0;
+        canvas.rectangle("band1", (7.0, y - 10.0), (17.0, y + 2.0));
+        canvas.line("line1", (7.0, y - 4.0), (17.0, y - 4.0));
+        let text = "expected peak: 8 of 10 lie in the band, half above the line";
         canvas.text("small", (22.0, y), Anchor::Start, text);
     }
     for remark in remarks {
