@@ -9,12 +9,12 @@ pub use outcome::{RunOutcome, run_outcome};
 
 use crate::batch::{Batch, SpeciesChoice};
 use crate::enthalpy::{
-    EnthalpyError, ReactantEnthalpy, WaterState, WaterStateName, reactant_enthalpy,
+    EnthalpyError, ReactantEnthalpy, WaterState, WaterStateName, reactant_enthalpy, with_share_left,
 };
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium, EquilibriumError, SpeciesSet, System};
 use crate::flame::{
     CompleteCombustion, FlameError, LedgerItem, complete_combustion, equilibrium_burn,
-    surplus_air_oxygen, system_of,
+    product_enthalpies, surplus_air_oxygen, system_of,
 };
 use crate::gas::{GasRelease, gas_release};
 use crate::product::{ExpectedProduct, ProductError, expected_product};
@@ -124,6 +124,15 @@ impl FateResult {
 /// Shares of the surplus fuel's air for which a rich batch is reported.
 const AIR_SHARES: [f64; 3] = [0.25, 0.5, 1.0];
 
+/// Both sides of the heat balance.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct HeatBalance {
+    /// Enthalpy of the reactants, elements at 298.15 K = 0.
+    pub reactants: Energy,
+    /// That of the products at each temperature asked for.
+    pub products: Vec<Energy>,
+}
+
 /// What every state of one batch shares.
 #[derive(Debug)]
 pub struct Burner<'b, 't> {
@@ -227,6 +236,34 @@ impl<'b, 't> Burner<'b, 't> {
         let reactants = reactant_enthalpy(self.batch, state, self.tables)?;
         let air = self.batch.conditions.air_drawn_in;
         Ok(self.complete(state, &reactants, air)?.flame.temperature())
+    }
+
+    /// The batch.
+    #[must_use]
+    pub fn batch(&self) -> &Batch {
+        self.batch
+    }
+
+    /// Both sides of the heat balance with fixed products: the share `left` of all water is there,
+    /// `air` of the air that surplus fuel needs is drawn in.
+    ///
+    /// # Errors
+    /// [`BurnError`] of the stage that fails.
+    pub(crate) fn heat_balance(
+        &self,
+        left: Ratio,
+        air: Ratio,
+        temperatures_k: &[f64],
+    ) -> Result<HeatBalance, BurnError> {
+        let state = with_share_left(self.batch, left);
+        let reactants = reactant_enthalpy(self.batch, &state, self.tables)?.total();
+        let water = state.solvent + state.crystal_water(self.batch);
+        let (product, tables) = (&self.product, self.tables);
+        let products = product_enthalpies(self.batch, product, water, air, temperatures_k, tables)?;
+        Ok(HeatBalance {
+            reactants,
+            products,
+        })
     }
 
     /// As [`Burner::burn`], with the other species set and the fates of surplus fuel.

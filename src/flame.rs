@@ -230,6 +230,25 @@ pub fn complete_combustion(
     })
 }
 
+/// Enthalpy of the fixed products of [`complete_combustion`] in J, elements at 298.15 K = 0, at each
+/// of `temperatures_k`, with `water` left in the batch.
+///
+/// # Errors
+/// [`FlameError`] if a product is missing or oxygen does not suffice for the oxides.
+pub(crate) fn product_enthalpies(
+    batch: &Batch,
+    product: &ExpectedProduct,
+    water: AmountOfSubstance,
+    air: Ratio,
+    temperatures_k: &[f64],
+    tables: &Tables,
+) -> Result<Vec<Energy>, FlameError> {
+    let (water, air) = (water.get::<mole>(), air.get::<ratio>());
+    let products = Products::new(batch, product, water, air, tables)?;
+    let enthalpy = |t: &f64| joules(products.enthalpy(*t));
+    Ok(temperatures_k.iter().map(enthalpy).collect())
+}
+
 fn joules(value: f64) -> Energy {
     Energy::new::<joule>(value)
 }

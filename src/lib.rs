@@ -46,6 +46,7 @@ pub mod expected;
 pub mod prepared;
 
 pub mod vary;
+pub mod what_if;
 
 pub mod choose;
 

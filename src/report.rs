@@ -44,8 +44,8 @@ pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
 pub use material::{
-    Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
-    water_curve,
+    Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
+    phase_floor, water_curve,
 };
 pub use mistakes::mistakes_json;
 pub use number::{significant, subscripts, temperature_text};

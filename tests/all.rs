@@ -46,3 +46,4 @@ mod vary;
 mod weigh;
 mod weigh_cli;
 mod weigh_laws;
+mod what_if;

@@ -5,8 +5,8 @@ use super::{CliError, exit_code, prepare};
 use emberpot::ignition::all_ways;
 use emberpot::plan::plan_of;
 use emberpot::report::{
-    Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, phase_floor,
-    report_html, water_curve,
+    Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
+    phase_floor, report_html, water_curve,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
@@ -44,6 +44,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
         sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
+        what_if: (!arguments.class).then(|| live_panel(&prepared)).flatten(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {

@@ -1,4 +1,5 @@
-//! The report as one HTML file that needs no network and no script, and the page for a class.
+//! The report as one HTML file that needs no network, and can be read without scripts, and the page
+//! for a class.
 
 mod bench;
 mod view;

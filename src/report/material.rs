@@ -5,18 +5,21 @@ use super::svg::{
     WeighingBar, course_picture, fuel_ratio_picture, gas_picture, heat_picture, heating_picture,
     oxygen_picture, water_picture, weighing_picture,
 };
-use crate::burn::{Burner, species_set};
+use crate::batch::Batch;
+use crate::burn::{BatchAtIgnition, Burner, species_set};
 use crate::choose::Goal;
 use crate::enthalpy::{WaterStateName, water_states, with_share_left};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::ignition::{Comparison, Outcome, duration};
 use crate::oxygen::fields;
 use crate::plan::Plan;
+use crate::prepared::Prepared;
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::subscripts;
 use crate::tables::Tables;
 use crate::weigh::measure::Measure;
 use crate::weigh::sheet::{Line, Sheet};
+use crate::what_if::WhatIf;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
@@ -47,6 +50,38 @@ pub struct Material<'a> {
     pub heating_reasons: String,
     /// The bench sheet, if there is one.
     pub sheet: Option<Sheet>,
+    /// The table of the live panel, if the fuel can be varied.
+    pub what_if: Option<LivePanel>,
+}
+
+/// What the live panel starts from.
+#[derive(Debug, Clone)]
+pub struct LivePanel {
+    /// The batch as it burns: with the fuel that is left and from the temperature of the layer,
+    /// where the heating is known.
+    pub batch: Batch,
+    /// Share of all water that is left.
+    pub water_left: Ratio,
+    /// The table.
+    pub table: WhatIf,
+}
+
+/// The live panel of a prepared batch; none if its fuel cannot be varied.
+#[must_use]
+pub fn live_panel(prepared: &Prepared<'_>) -> Option<LivePanel> {
+    let at_ignition = BatchAtIgnition::of(&prepared.batch, &prepared.heating);
+    let (batch, state) = match at_ignition {
+        Some(at_ignition) => (at_ignition.batch, at_ignition.state),
+        None => {
+            let boiled_down = prepared.state(WaterStateName::BoiledDown)?;
+            (prepared.batch.clone(), boiled_down.state)
+        }
+    };
+    Some(LivePanel {
+        water_left: state.share_left(&batch),
+        table: WhatIf::new(&batch, prepared.tables)?,
+        batch,
+    })
 }
 
 /// The pictures of a report, those that there is material for.
@@ -85,6 +120,7 @@ impl<'a> Material<'a> {
             heating: Vec::new(),
             heating_reasons: String::new(),
             sheet: None,
+            what_if: None,
         }
     }
 

@@ -89,8 +89,14 @@ for (const path of process.argv.slice(2)) {
       await tab.locator('#answers a[href="#answers"]').click();
       if (!await tab.locator('#answers .hidden').isVisible()) complain(view.name, 'the answers do not come');
     }
+    if (!isClass && view.media !== 'print') await drive(tab, view);
     await context.close();
   }
+  const still = await browser.newContext({ javaScriptEnabled: false });
+  const plain = await still.newPage();
+  await plain.goto(pathToFileURL(path).href);
+  if (await plain.locator('#try').count() && await plain.locator('#try').isVisible()) complain('no script', 'the live panel shows');
+  await still.close();
   const tab = await browser.newPage();
   await tab.goto(pathToFileURL(path).href);
   const pdf = await tab.pdf({ preferCSSPageSize: true, printBackground: true });
