@@ -13,7 +13,6 @@
 
 mod pot;
 mod prior;
-mod sample;
 
 pub use prior::{CauseName, HeatingBasis};
 
@@ -23,6 +22,7 @@ use crate::equilibrium::{Equilibrium, EquilibriumError};
 use crate::ignition::IgnitionError;
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::redox::RedoxError;
+use crate::sample;
 use crate::tables::Tables;
 use pot::Pot;
 use prior::Prior;

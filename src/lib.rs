@@ -28,6 +28,7 @@ pub mod flame;
 
 pub mod equation;
 pub mod gas;
+mod sample;
 pub mod spread;
 
 pub mod ignition;

@@ -17,6 +17,7 @@ use crate::equation::{Equation, balanced_equation};
 use crate::equilibrium::EquilibriumError;
 use crate::expected::Expected;
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
+use crate::ignition::Judged;
 use crate::prepared::Prepared;
 use crate::product::ExpectedProduct;
 use crate::redox::{Redox, RedoxError};
@@ -131,8 +132,14 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
     let boiled = boiled
         .or(prepared.states.first())
         .expect("every batch has named water states");
-    let heated = prepared.heating.course().map(|course| HeatedBurn {
-        course: course.clone(),
+    let mut failures = failures(&prepared.heating, &states);
+    let judged = prepared.heating.course().cloned().map(Judged::new);
+    let judged = judged.and_then(|judged| {
+        let failed = |error| failures.push(format!("verdict of the heating: {error}"));
+        judged.map_err(failed).ok()
+    });
+    let heated = judged.map(|judged| HeatedBurn {
+        judged,
         ignited: prepared.ignited.clone(),
         stated_water: match batch.water_at_ignition {
             WaterAtIgnition::Fraction(share) => Some(share),
@@ -146,7 +153,7 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
     let cooled = cooled.into_iter().collect::<Result<Vec<_>, _>>()?;
     Ok(Plan {
         equation: balanced_equation(batch, redox, product, &boiled.complete)?,
-        failures: failures(&prepared.heating, &states),
+        failures,
         cooled,
         run: run_outcome(batch, tables)?,
         sources: used_sources(batch, &states, &prepared.advice, tables),

@@ -6,6 +6,7 @@ use emberpot::batch::Batch;
 use emberpot::choose::choose;
 use emberpot::compare::compare;
 use emberpot::enthalpy::WaterStateName;
+use emberpot::ignition::{Chance, Judged};
 use emberpot::plan::plan_of;
 use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::{
@@ -73,11 +74,14 @@ fn every_command_tells_the_same_of_a_file() {
         assert_eq!(burn["warnings"], warnings, "{name}");
         assert!(one_line(&page).contains(&words), "{name}: {words}");
         if let Some(course) = ready.heating.course() {
-            let ignite = ignite_json(&ready, course);
+            let judged = Judged::new(course.clone()).unwrap();
+            let ignite = ignite_json(&ready, &judged);
             assert_eq!(ignite["expected"], expected, "{name}");
             assert_eq!(ignite["warnings"], warnings, "{name}");
-            let page = course_document(&ready, course, false).text(WIDE);
-            assert!(one_line(&page).contains(&words), "{name}: {words}");
+            let page = course_document(&ready, &judged, false).text(WIDE);
+            // After a no there is no burn to describe.
+            let told = judged.verdict.chance() != Chance::DoesNotLight;
+            assert_eq!(one_line(&page).contains(&words), told, "{name}: {words}");
             // The burn at ignition starts where the course ends.
             if let (Some(ignited), Some(at)) =
                 (&ready.ignited, ready.state(WaterStateName::AtIgnition))

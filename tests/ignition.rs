@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
-use emberpot::ignition::{Course, IgnitionError, all_ways, course};
+use emberpot::ignition::{Course, IgnitionError, Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_document, comparison_json, course_document, course_json};
 use emberpot::tables::Tables;
@@ -25,6 +25,10 @@ fn batch(heating: &str) -> Batch {
 
 fn run(heating: &str) -> Course {
     course(&batch(heating), &TABLES, None).unwrap()
+}
+
+fn judged(batch: &Batch) -> Judged {
+    Judged::new(course(batch, &TABLES, None).unwrap()).unwrap()
 }
 
 fn time(course: &Course) -> f64 {
@@ -173,7 +177,7 @@ fn a_steel_pan_does_not_go_into_a_microwave_oven() {
     assert!(matches!(error, IgnitionError::MetalInMicrowave { .. }));
     // Beside the other ways it stands as an error, not as a number.
     let all = all_ways(&batch("floor = \"steel\""), &TABLES).unwrap();
-    assert!(all.ways[0].course.is_err() && all.ways[1].course.is_ok());
+    assert!(all.ways[0].judged.is_err() && all.ways[1].judged.is_ok());
 }
 
 #[test]
@@ -198,7 +202,7 @@ fn a_batch_without_water_is_refused() {
 #[test]
 fn json_has_the_documented_keys_and_stages_join() {
     let batch = batch("way = \"furnace\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
+    let value = course_json(&batch, &judged(&batch));
     for key in [
         "stages",
         "time_to_ignition_s",
@@ -224,7 +228,7 @@ fn json_has_the_documented_keys_and_stages_join() {
 #[test]
 fn a_failure_has_a_reason_instead_of_a_time() {
     let batch = batch("way = \"furnace\"\ntemperature = \"130 °C\"");
-    let value = course_json(&batch, &course(&batch, &TABLES, None).unwrap());
+    let value = course_json(&batch, &judged(&batch));
     assert!(value["time_to_ignition_s"].is_null() && value["ignites_at"].is_null());
     assert!(value["no_ignition"]["reason"].as_str().unwrap().len() > 20);
 }
@@ -233,7 +237,7 @@ fn a_failure_has_a_reason_instead_of_a_time() {
 fn reports_fit_eighty_columns_and_end_with_the_caution() {
     let batch = batch("way = \"microwave\"");
     let ready = Prepared::new(&batch, &TABLES).unwrap();
-    let text = course_document(&ready, ready.heating.course().unwrap(), true).text(80);
+    let text = course_document(&ready, &judged(&batch), true).text(80);
     let all = all_ways(&batch, &TABLES).unwrap();
     let side_by_side = comparison_document(&ready, &all).text(80);
     for line in text.lines().chain(side_by_side.lines()) {
@@ -255,6 +259,6 @@ fn reports_fit_eighty_columns_and_end_with_the_caution() {
 #[test]
 fn two_runs_print_the_same() {
     let batch = batch("way = \"plate\"");
-    let json = || course_json(&batch, &course(&batch, &TABLES, None).unwrap()).to_string();
+    let json = || course_json(&batch, &judged(&batch)).to_string();
     assert_eq!(json(), json());
 }

@@ -4,7 +4,7 @@
 use super::{BurnError, Burner, StateResult};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::enthalpy::{WaterState, with_share_left};
-use crate::ignition::{Course, IgnitionError, course};
+use crate::ignition::{Course, IgnitionError, Judged, course};
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::tables::Tables;
 use uom::si::ratio::ratio;
@@ -89,8 +89,8 @@ impl BatchAtIgnition {
 /// The burn after the course of heating.
 #[derive(Debug, Clone)]
 pub struct HeatedBurn {
-    /// The course of heating.
-    pub course: Course,
+    /// The course of heating with its verdict.
+    pub judged: Judged,
     /// The burn, if the batch ignites.
     pub ignited: Option<IgnitedBatch>,
     /// Share of all water left at ignition that the file states; it overrules the course.

@@ -4,7 +4,7 @@ use super::output::{json_text, page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
-use emberpot::ignition::{all_ways, course};
+use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{comparison_document, comparison_json, course_document, ignite_json};
 use emberpot::tables::Tables;
@@ -65,9 +65,10 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             // No such way: the course tells which there are.
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
+        let judged = Judged::new(course)?;
         match arguments.format {
-            Format::Json => json_text(&ignite_json(&prepared, &course)),
-            Format::Text => course_document(&prepared, &course, arguments.full).text(width),
+            Format::Json => json_text(&ignite_json(&prepared, &judged)),
+            Format::Text => course_document(&prepared, &judged, arguments.full).text(width),
         }
     };
     print(&text)?;

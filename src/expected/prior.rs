@@ -2,12 +2,12 @@
 
 use super::ExpectedError;
 use super::pot::{Burning, Loss};
-use super::sample::triangular;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::Heating;
 use crate::enthalpy::with_share_left;
 use crate::ignition::{BurningGel, burning_gel};
 use crate::quantity::{Ratio, reference_temperature};
+use crate::sample::triangular;
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
 use crate::weigh::sheet::assay_band;

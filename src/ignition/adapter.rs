@@ -1,11 +1,12 @@
 //! From a batch and the tables to the numbers of the heat models, in coherent SI.
 
 use super::IgnitionError;
-use super::batch_charge::{Fuels, charge};
+use super::batch_charge::{Fuels, charge, nitrate_amount};
 use super::calibration;
 use super::charge::{Charge, Face, Heater, Wall};
-use super::course::Setting;
+use super::geometry::Areas;
 use super::microwave::{Dielectric, Oven};
+use super::setting::Setting;
 use super::slab::Settings;
 use crate::batch::{Batch, HeatingPlan};
 use crate::quantity::{Area, Ratio, ThermodynamicTemperature};
@@ -24,12 +25,17 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Depth of the solution when the file gives no vessel, m: a common dish filling of 10 mm
 /// (common practice, 10 to 15 mm).
 const USUAL_DEPTH: f64 = 0.010;
+/// Half width of a power or contact after a test with water, and of a measured peak in K: common
+/// practice, a stopwatch and a thermometer.
+const TESTED: f64 = 0.1;
+const MEASURED_PEAK: f64 = 5.0;
 /// Name of the floor when the file gives none.
 const USUAL_FLOOR: &str = "borosilicate glass";
 
 /// Everything the models need for one batch on one heating way.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Setup {
+    pub kind: HeatingKind,
     pub setting: Setting,
     pub charge: Charge,
     pub wall: Wall,
@@ -43,8 +49,40 @@ pub(super) struct Setup {
     pub volume: f64,
     /// Whether the layer's area was assumed.
     pub assumed_area: bool,
-    /// Share of the reducing valence that the volatile fuel carries.
-    pub volatile_share: f64,
+    /// How well the inputs are known.
+    pub doubt: Doubt,
+    /// What may leave as gas before the burn.
+    pub volatile: Volatile,
+}
+
+/// Half widths of the inputs' bands: relative, temperatures in K, energies in J/mol.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Doubt {
+    pub activation_energy: f64,
+    pub peak: f64,
+    pub metal_shift: f64,
+    pub drying_peak: f64,
+    pub fuel_peak: f64,
+    pub escape: f64,
+    pub nitrate_peak: f64,
+    pub nitrate_in_gel: f64,
+    pub power: f64,
+    pub contact: f64,
+    pub source: f64,
+    pub depth: f64,
+    pub froth: f64,
+    pub set_water: f64,
+    /// Heating rate that the peaks belong to, K/s.
+    pub scan: f64,
+}
+
+/// Amounts (mol) of what may leave before the burn.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Volatile {
+    /// Reactant id and amount of the volatile fuel.
+    pub fuel: Option<(String, f64)>,
+    /// Nitrate of the metals.
+    pub nitrate: f64,
 }
 
 /// What does not depend on the heating way.
@@ -54,8 +92,10 @@ pub(super) struct Common<'a> {
     plan: HeatingPlan,
     charge: Charge,
     fuel: &'a FuelKinetics,
-    volatile_share: f64,
+    volatile: Volatile,
+    doubt: Doubt,
     volume: f64,
+    areas: Areas,
     assumed_area: bool,
 }
 
@@ -64,9 +104,10 @@ impl<'a> Common<'a> {
     pub fn new(batch: &'a Batch, tables: &'a Tables) -> Result<Self, IgnitionError> {
         let plan = batch.heating.clone().unwrap_or_default();
         let volume = crate::gas::solution_volume(batch).get::<uom::si::volume::cubic_meter>();
-        let (area, assumed_area) = layer_area(batch, &plan, volume);
+        let (areas, assumed_area) = layer_areas(batch, &plan, volume);
         let fuels = Fuels::of(batch, tables)?;
-        let charge = charge(batch, tables, &plan, &fuels, area)?;
+        let charge = charge(batch, tables, &plan, &fuels, areas.section)?;
+        let doubt = doubt(tables, &plan, &fuels, assumed_area);
         Ok(Self {
             batch,
             tables,
@@ -74,8 +115,13 @@ impl<'a> Common<'a> {
             plan,
             charge,
             fuel: fuels.leading,
-            volatile_share: fuels.volatile.map_or(0.0, |(_, share, _)| share),
+            volatile: Volatile {
+                fuel: fuels.volatile.map(|f| (f.id.to_owned(), f.amount)),
+                nitrate: nitrate_amount(batch),
+            },
+            doubt,
             volume,
+            areas,
         })
     }
 
@@ -102,6 +148,7 @@ impl<'a> Common<'a> {
         };
         let heater = self.heater(way, own)?;
         Ok(Setup {
+            kind: way.kind(),
             setting: self.setting(way, own, &heater),
             charge: self.charge,
             wall: floor.wall,
@@ -111,7 +158,8 @@ impl<'a> Common<'a> {
             floor_highest: floor.highest,
             volume: self.volume,
             assumed_area: self.assumed_area,
-            volatile_share: self.volatile_share,
+            doubt: self.doubt_on(own),
+            volatile: self.volatile.clone(),
         })
     }
 
@@ -211,6 +259,7 @@ impl<'a> Common<'a> {
         };
         let mut bottom = face(way.bottom_transfer.si(), way.bottom_emissivity.si());
         let mut top = face(way.top_transfer.si(), way.top_emissivity.si());
+        Areas::scale(&mut top, self.areas.surface);
         let mut oven = None;
         match &way.heater {
             WayHeater::Microwave { .. } => oven = self.oven(way, own)?,
@@ -222,6 +271,7 @@ impl<'a> Common<'a> {
                 bottom.source = stated.unwrap_or(temperature.si());
                 (bottom.drop, bottom.recovery) = (bottom.source - room, warm_up.si());
                 bottom.largest_flux = own_power.unwrap_or(power.si()) / area;
+                self.areas.on_plate(&mut bottom);
                 self.apply_boil_test(&mut bottom)?;
             }
             WayHeater::Furnace {
@@ -229,6 +279,7 @@ impl<'a> Common<'a> {
                 door_drop,
                 recovery,
             } => {
+                Areas::scale(&mut bottom, self.areas.wetted);
                 for face in [&mut bottom, &mut top] {
                     face.source = stated.unwrap_or(temperature.si());
                     (face.drop, face.recovery) = (door_drop.si(), recovery.si());
@@ -241,6 +292,7 @@ impl<'a> Common<'a> {
             } => {
                 bottom.source = stated.unwrap_or(temperature.si());
                 let power = own_power.unwrap_or(power.si());
+                Areas::scale(&mut bottom, self.areas.wetted);
                 bottom.largest_flux = power * vessel_share.si() / area;
             }
             WayHeater::Lamp {
@@ -250,7 +302,7 @@ impl<'a> Common<'a> {
             } => {
                 let spread = area_power.si() / power.si();
                 let power = own_power.unwrap_or(power.si());
-                top.imposed_flux = spread * power * absorbed_share.si();
+                top.imposed_flux = spread * power * absorbed_share.si() * self.areas.surface;
             }
         }
         let water = &self.tables.heating.water;
@@ -282,6 +334,7 @@ impl<'a> Common<'a> {
         // A test faster than floor and boiling allow means better boiling, not a
         // negative contact: keep a thousandth of the whole resistance.
         bottom.transfer = 1.0 / resistance.max(1e-3 / overall);
+        bottom.emissivity = 0.0;
         // A plate that was warmed up in the test is taken as warm now.
         (bottom.drop, bottom.recovery) = (0.0, 0.0);
         Ok(())
@@ -358,6 +411,18 @@ impl<'a> Common<'a> {
         Ok(Some(oven))
     }
 
+    /// The bands on one way: the user's own tests and settings narrow those of the stated way.
+    fn doubt_on(&self, own: bool) -> Doubt {
+        let mut doubt = self.doubt;
+        if own && (self.plan.oven_test.is_some() || self.plan.load_test.is_some()) {
+            doubt.power = doubt.power.min(TESTED);
+        }
+        if own && self.plan.boil_test.is_some() {
+            doubt.contact = doubt.contact.min(TESTED);
+        }
+        doubt
+    }
+
     /// Temperature above which the vessel may hurt, K.
     pub fn touch(&self) -> f64 {
         self.tables.heating.criteria.touch.si()
@@ -372,6 +437,46 @@ impl<'a> Common<'a> {
     }
 }
 
+/// The bands from the tables.
+fn doubt(tables: &Tables, plan: &HeatingPlan, fuels: &Fuels<'_>, assumed_area: bool) -> Doubt {
+    let gel = &tables.gel;
+    let bands = &gel.bands;
+    let leading = fuels.leading;
+    let measured = plan.peak.is_some();
+    let shifts = tables.kinetics.metals.iter();
+    let nitrates = gel.nitrates.iter().map(|n| n.peak.si_uncertainty());
+    let loss = fuels.volatile.map(|f| f.loss);
+    Doubt {
+        activation_energy: leading.activation_energy.si_uncertainty(),
+        peak: if measured {
+            MEASURED_PEAK
+        } else {
+            leading.peak.si_uncertainty()
+        },
+        metal_shift: if measured {
+            0.0
+        } else {
+            shifts.map(|m| m.shift.si_uncertainty()).fold(0.0, f64::max)
+        },
+        drying_peak: gel.drying.peak.si_uncertainty(),
+        fuel_peak: gel.drying.peak.si_uncertainty(),
+        escape: loss.map_or(0.0, |loss| loss.share.si_uncertainty()),
+        nitrate_peak: nitrates.fold(f64::INFINITY, f64::min),
+        nitrate_in_gel: gel.nitrate_loss.in_gel.si_uncertainty() / gel.nitrate_loss.in_gel.si(),
+        power: bands.power.si(),
+        contact: bands.contact.si(),
+        source: bands.source_temperature.si(),
+        depth: if assumed_area {
+            bands.depth_assumed.si()
+        } else {
+            bands.depth.si()
+        },
+        froth: bands.froth.si(),
+        set_water: bands.set_water.si(),
+        scan: tables.kinetics.scan.rate.si(),
+    }
+}
+
 /// Floor of the vessel, coherent SI.
 struct FloorOfVessel {
     name: String,
@@ -381,19 +486,19 @@ struct FloorOfVessel {
     wall: Wall,
 }
 
-/// Area of the layer (m²) and whether it was assumed: from the diameter under [heating], else the
-/// mean section of the named vessel up to the level of the solution, else the usual depth.
-fn layer_area(batch: &Batch, plan: &HeatingPlan, volume: f64) -> (f64, bool) {
+/// Areas of the layer and whether they were assumed: from the diameter under [heating], else the
+/// named vessel up to the level of the solution, else the usual depth.
+fn layer_areas(batch: &Batch, plan: &HeatingPlan, volume: f64) -> (Areas, bool) {
     if let Some(diameter) = plan.diameter {
         let radius = 0.5 * diameter.get::<meter>();
-        return (std::f64::consts::PI * radius * radius, false);
+        return (Areas::flat(std::f64::consts::PI * radius * radius), false);
     }
-    if let Some(choice) = &batch.vessel {
-        let solution = crate::gas::solution_volume(batch);
-        let depth = choice.vessel.shape.depth_of(solution).get::<meter>();
-        if depth > 0.0 {
-            return (volume / depth, false);
-        }
+    let in_vessel = batch
+        .vessel
+        .as_ref()
+        .and_then(|choice| Areas::of(&choice.vessel, crate::gas::solution_volume(batch)));
+    match in_vessel {
+        Some(areas) => (areas, false),
+        None => (Areas::flat(volume / USUAL_DEPTH), true),
     }
-    (volume / USUAL_DEPTH, true)
 }

@@ -2,11 +2,13 @@
 
 use super::IgnitionError;
 use super::boiling::{Sorption, Water};
-use super::charge::{Charge, FuelLoss, Gel, Reaction};
+use super::charge::{Charge, Drying, FuelLoss, Gel, NitrateLoss, Reaction};
+use super::leaving::{Leaving, POOLS, Pool};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
 use crate::flame::complete_combustion;
+use crate::formula::Element;
 use crate::product::{expected_product, leaves_as_gas};
 use crate::quantity::ThermodynamicTemperature;
 use crate::redox::valence;
@@ -21,20 +23,36 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 /// Least share of the reducing valence with which a fuel sets the peak of a mixture.
 const LEADING_SHARE: f64 = 0.2;
+/// Oxidising valence of a nitrate ion whose metal keeps its state: N +5 to 0.
+const VALENCE_OF_NITRATE: f64 = 5.0;
 /// Sites per formula unit of an acid or ammonium nitrate: as a metal ion of charge 1.
 const CHARGE_WITHOUT_METAL: f64 = 1.0;
 
 /// The fuels of a batch as the kinetics see them.
 pub(super) struct Fuels<'a> {
     pub(super) leading: &'a FuelKinetics,
-    /// Row, share of the reducing valence, mass (kg) of the fuel that may leave.
-    pub(super) volatile: Option<(&'a LossKinetics, f64, f64)>,
+    /// The fuel that may leave.
+    pub(super) volatile: Option<VolatileFuel<'a>>,
     /// Amount of dissolved fuel molecules, mol.
     amount: f64,
 }
 
+/// A fuel that may leave before it burns.
+#[derive(Clone, Copy)]
+pub(super) struct VolatileFuel<'a> {
+    pub(super) loss: &'a LossKinetics,
+    /// Id of the reactant.
+    pub(super) id: &'a str,
+    /// Share of the reducing valence.
+    pub(super) share: f64,
+    /// Mass, kg.
+    mass: f64,
+    /// Amount, mol.
+    pub(super) amount: f64,
+}
+
 impl<'a> Fuels<'a> {
-    pub(super) fn of(batch: &Batch, tables: &'a Tables) -> Result<Self, IgnitionError> {
+    pub(super) fn of(batch: &'a Batch, tables: &'a Tables) -> Result<Self, IgnitionError> {
         let reducing = batch.redox()?.reducing.get::<mole>();
         let mut rows = Vec::new();
         let mut amount = 0.0;
@@ -55,7 +73,15 @@ impl<'a> Fuels<'a> {
                         fuel: reactant.name.clone(),
                     })?;
             let mass = ingredient.amount * reactant.formula.anhydrous().molar_mass();
-            rows.push((row, own / reducing, mass.get::<kilogram>()));
+            let share = own / reducing;
+            let volatile = row.loss.as_ref().map(|loss| VolatileFuel {
+                loss,
+                id: &reactant.id,
+                share,
+                mass: mass.get::<kilogram>(),
+                amount: ingredient.amount.get::<mole>(),
+            });
+            rows.push((row, share, volatile));
         }
         // The easiest fuel that matters starts the burn.
         let leading = rows
@@ -66,8 +92,8 @@ impl<'a> Fuels<'a> {
             .ok_or(crate::redox::RedoxError::NoFuel)?;
         let volatile = rows
             .iter()
-            .filter_map(|(row, share, mass)| Some((row.loss.as_ref()?, *share, *mass)))
-            .max_by(|a, b| a.1.total_cmp(&b.1));
+            .filter_map(|r| r.2)
+            .max_by(|a, b| a.share.total_cmp(&b.share));
         Ok(Self {
             leading: leading.0,
             volatile,
@@ -153,15 +179,15 @@ pub(super) fn charge(
             binding_energy: sorption_row.binding_energy.si(),
         },
         reaction: reaction(batch, tables, fuels, dry_mass, peak)?,
-        fuel_loss: fuels.volatile.map(|(row, share, mass)| FuelLoss {
-            valence_share: share,
-            mass_share: mass / dry_mass,
-            activation_energy: row.activation_energy.si(),
-            pre_exponential: row.pre_exponential.si(),
-            onset: row.onset.si(),
-            heat: row.heat.si(),
-            escape_share: row.share.si(),
+        fuel_loss: fuels.volatile.map(|fuel| FuelLoss {
+            valence_share: fuel.share,
+            mass_share: fuel.mass / dry_mass,
+            leaving: fuel_leaving(batch, tables, &fuel),
+            heat: fuel.loss.heat.si(),
+            escape_share: fuel.loss.share.si(),
         }),
+        nitrate_loss: nitrate_loss(batch, tables, fuels, dry_mass)?,
+        drying: drying(tables),
         gel: Gel {
             density: gel.density.si() / froth,
             thermal_conductivity: gel.conductivity.si() / froth,
@@ -240,4 +266,133 @@ fn reaction(
         product_heat_capacity: gel.product_heat_capacity.si(),
         equivalence_ratio: batch.redox()?.equivalence_ratio.get::<ratio>(),
     })
+}
+
+/// What the metals of a batch hold of a fuel.
+struct Held {
+    /// Amount of fuel that they can hold, mol.
+    capacity: f64,
+    /// Temperature (K) up to which all of them do.
+    until: f64,
+}
+
+fn held(batch: &Batch, tables: &Tables, fuel: &str) -> Held {
+    let mut held = Held {
+        capacity: 0.0,
+        until: f64::INFINITY,
+    };
+    for (element, atoms, _) in metals(batch) {
+        if let Some(hold) = tables.gel.hold(fuel, element) {
+            held.capacity += hold.per_metal.si() * atoms;
+            held.until = held.until.min(hold.until.si());
+        }
+    }
+    held
+}
+
+/// Metal, amount of it and of its nitrate (mol) of each oxidiser.
+fn metals(batch: &Batch) -> impl Iterator<Item = (Element, f64, f64)> + '_ {
+    batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role == Role::Oxidiser)
+        .filter_map(|ingredient| {
+            let reactant = &ingredient.reactant;
+            let n = ingredient.amount.get::<mole>();
+            let element = reactant.metal.as_ref()?.element;
+            let nitrogen = Element::from_symbol("N")?;
+            Some((
+                element,
+                n * reactant.formula.amount_of(element),
+                n * reactant.formula.amount_of(nitrogen),
+            ))
+        })
+}
+
+/// The free part of a fuel goes from its onset on, the held part once it is set free.
+fn fuel_leaving(batch: &Batch, tables: &Tables, fuel: &VolatileFuel<'_>) -> Leaving {
+    let loss = fuel.loss;
+    let held = held(batch, tables, fuel.id);
+    let share = (held.capacity / fuel.amount).clamp(0.0, 1.0);
+    let pool = |share: f64, onset: f64| Pool {
+        share,
+        activation_energy: loss.activation_energy.si(),
+        pre_exponential: loss.pre_exponential.si(),
+        onset,
+    };
+    let onset = loss.onset.si();
+    let mut leaving = Leaving::default();
+    leaving.pools[0] = pool(1.0 - share, onset);
+    if share > 0.0 {
+        leaving.pools[1] = pool(share, onset.max(held.until));
+    }
+    leaving
+}
+
+/// Loss of nitrate by metal. A metal that holds fuel keeps its nitrate until it sets the fuel
+/// free. Of more pools than the model follows those that go last stay.
+fn nitrate_loss(
+    batch: &Batch,
+    tables: &Tables,
+    fuels: &Fuels<'_>,
+    dry_mass: f64,
+) -> Result<NitrateLoss, IgnitionError> {
+    let gel = &tables.gel;
+    let rate = tables.kinetics.scan.rate.si();
+    let energy = gel.nitrate_loss.activation_energy.si();
+    let total: f64 = metals(batch).map(|(_, _, nitrate)| nitrate).sum();
+    if total <= 0.0 {
+        return Ok(NitrateLoss::default());
+    }
+    let mut pools: Vec<(f64, Pool)> = Vec::new();
+    for (element, _, nitrate) in metals(batch) {
+        let Some(step) = gel.nitrate(element) else {
+            continue;
+        };
+        let hold = fuels
+            .volatile
+            .and_then(|fuel| Some((fuel, gel.hold(fuel.id, element)?)));
+        let bound = hold.map_or(0.0, |(fuel, _)| {
+            (fuel.amount / held(batch, tables, fuel.id).capacity).min(1.0)
+        });
+        let whole = nitrate / total * step.share.si() * gel.nitrate_loss.in_gel.si();
+        let until = hold.map_or(0.0, |(_, hold)| hold.until.si());
+        for (share, onset) in [(1.0 - bound, 0.0), (bound, until)] {
+            if share * whole > 0.0 {
+                let pool = Pool {
+                    share: share * whole,
+                    activation_energy: energy,
+                    pre_exponential: kissinger_pre_exponential(energy, step.peak.si(), rate),
+                    onset,
+                };
+                pools.push((step.peak.si().max(onset), pool));
+            }
+        }
+    }
+    pools.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut leaving = Leaving::default();
+    for (place, (_, pool)) in leaving.pools.iter_mut().zip(pools.into_iter().take(POOLS)) {
+        *place = pool;
+    }
+    let oxidising = batch.redox()?.oxidising.get::<mole>();
+    Ok(NitrateLoss {
+        valence_share: (VALENCE_OF_NITRATE * total / oxidising).min(1.0),
+        leaving,
+        heat: gel.nitrate_loss.heat.si() * total / dry_mass,
+    })
+}
+
+/// Amount of nitrate (mol) of the metals.
+pub(super) fn nitrate_amount(batch: &Batch) -> f64 {
+    metals(batch).map(|(_, _, nitrate)| nitrate).sum()
+}
+
+fn drying(tables: &Tables) -> Drying {
+    let row = &tables.gel.drying;
+    let energy = row.activation_energy.si();
+    let rate = tables.kinetics.scan.rate.si();
+    Drying {
+        activation_energy: energy,
+        pre_exponential: kissinger_pre_exponential(energy, row.peak.si(), rate),
+    }
 }

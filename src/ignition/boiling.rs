@@ -17,6 +17,10 @@
 
 use crate::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE};
 
+/// Highest temperature (K) at which water is taken to boil: a gel that still holds some there is
+/// practically dry.
+pub const DRIEST: f64 = 1000.0;
+
 /// Properties of water; coherent SI units.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Water {
@@ -152,7 +156,7 @@ impl BoilingCurve {
     #[must_use]
     pub fn boiling_temperature(&self, w: f64) -> f64 {
         let mut low = self.water.boiling_temperature(self.pressure);
-        let mut high = 1000.0;
+        let mut high = DRIEST;
         for _ in 0..200 {
             let middle = 0.5 * (low + high);
             if self.at(middle).is_none_or(|p| p.water > w) {
@@ -184,6 +188,25 @@ impl BoilingCurve {
             }
         }
         self.boiling_temperature(w)
+    }
+
+    /// The same for a `w` below the water held at `from`: a few steps of that method, good for
+    /// following a gel as it dries. At most [`DRIEST`].
+    #[must_use]
+    pub fn boiling_temperature_after(&self, w: f64, from: f64) -> f64 {
+        let pure = self.water.boiling_temperature(self.pressure);
+        let mut t = from.max(pure + 1e-6);
+        for _ in 0..8 {
+            let Some(point) = self.at(t) else { break };
+            let excess = t - pure;
+            let slope = point.water_slope * excess / point.water;
+            let change = ((w.max(1e-300) / point.water).ln() / slope).clamp(-1.0, 1.0);
+            t = (pure + excess * change.exp()).min(DRIEST);
+            if change.abs() < 1e-9 || t >= DRIEST {
+                break;
+            }
+        }
+        t
     }
 
     /// Water activity of a solution with `w` kg water per kg dry mass at its boiling point.

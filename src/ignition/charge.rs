@@ -1,6 +1,7 @@
 //! What the heat models see of a batch: masses, heat capacities, reaction, layer. Coherent SI.
 
 use super::boiling::{BoilingCurve, Sorption, Water};
+use super::leaving::Leaving;
 use super::thermal_explosion::SelfHeating;
 use crate::quantity::GAS_CONSTANT;
 
@@ -32,16 +33,40 @@ pub struct FuelLoss {
     pub valence_share: f64,
     /// Share of the dry mass that it is.
     pub mass_share: f64,
-    /// Activation energy, J/mol.
-    pub activation_energy: f64,
-    /// Pre-exponential factor, 1/s.
-    pub pre_exponential: f64,
-    /// Temperature (K) under which it does not decompose.
-    pub onset: f64,
+    /// Free and held part.
+    pub leaving: Leaving,
     /// Heat that the decomposition takes, J per kg of this fuel.
     pub heat: f64,
     /// Share of what decomposes that leaves as gas; the rest stays as less volatile fuel.
     pub escape_share: f64,
+}
+
+/// Nitrate that leaves as nitric acid or nitrogen oxides before the gel burns.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct NitrateLoss {
+    /// Share of the oxidising valence that the nitrate carries.
+    pub valence_share: f64,
+    /// The metals' nitrates, those that go first standing first.
+    pub leaving: Leaving,
+    /// Heat that the loss of all nitrate takes, J per kg dry mass.
+    pub heat: f64,
+}
+
+/// Loss of water from the set gel below its boiling curve, of first order.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drying {
+    /// Activation energy, J/mol.
+    pub activation_energy: f64,
+    /// Pre-exponential factor, 1/s.
+    pub pre_exponential: f64,
+}
+
+impl Drying {
+    /// Rate constant at `t` (K), 1/s.
+    #[must_use]
+    pub fn rate(&self, t: f64) -> f64 {
+        self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
+    }
 }
 
 /// The layer of gel in its vessel.
@@ -76,6 +101,10 @@ pub struct Charge {
     pub reaction: Reaction,
     /// The fuel that may leave, if any.
     pub fuel_loss: Option<FuelLoss>,
+    /// The nitrate that may leave.
+    pub nitrate_loss: NitrateLoss,
+    /// How the set gel dries.
+    pub drying: Drying,
     /// The gel.
     pub gel: Gel,
     /// Area of the layer, m².
@@ -135,16 +164,31 @@ impl Charge {
         }
     }
 
-    /// Share of the reaction heat that is left after `lost` (0 to 1) of the volatile fuel decomposed:
-    /// the lesser of fuel and oxidizer sets the heat.
+    /// Shares of the reducing and the oxidising valence that are left after `lost` (0 to 1) of the
+    /// volatile fuel decomposed and `nitrate` (0 to 1) of the nitrate left.
     #[must_use]
-    pub fn heat_share(&self, lost: f64) -> f64 {
-        let Some(loss) = &self.fuel_loss else {
-            return 1.0;
-        };
+    pub fn valences_left(&self, lost: f64, nitrate: f64) -> (f64, f64) {
+        let fuel = self
+            .fuel_loss
+            .as_ref()
+            .map_or(0.0, |loss| loss.valence_share * loss.escape_share * lost);
+        (1.0 - fuel, 1.0 - self.nitrate_loss.valence_share * nitrate)
+    }
+
+    /// Share of the reaction heat that is left then: the lesser of fuel and oxidiser sets the heat.
+    #[must_use]
+    pub fn heat_share(&self, lost: f64, nitrate: f64) -> f64 {
         let before = self.reaction.equivalence_ratio;
-        let after = before * (1.0 - loss.valence_share * loss.escape_share * lost);
-        after.min(1.0) / before.min(1.0)
+        let (fuel, oxidiser) = self.valences_left(lost, nitrate);
+        (before * fuel).min(oxidiser) / before.min(1.0)
+    }
+
+    /// Heat (J per kg dry mass) that the loss of all volatile fuel takes.
+    #[must_use]
+    pub fn fuel_loss_heat(&self) -> f64 {
+        self.fuel_loss
+            .as_ref()
+            .map_or(0.0, |loss| loss.mass_share * loss.escape_share * loss.heat)
     }
 
     /// Temperature rise (K) of the dry gel that burns with all its heat kept, gas included.
@@ -162,18 +206,6 @@ impl Reaction {
     #[must_use]
     pub fn rate(&self, t: f64) -> f64 {
         self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
-    }
-}
-
-impl FuelLoss {
-    /// Rate constant at `t` (K), 1/s; zero under the onset.
-    #[must_use]
-    pub fn rate(&self, t: f64) -> f64 {
-        if t < self.onset {
-            0.0
-        } else {
-            self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
-        }
     }
 }
 

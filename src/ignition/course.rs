@@ -2,43 +2,42 @@
 
 mod notes;
 mod outcome;
+mod remains;
 mod stage;
+mod trace;
 
 pub use notes::{CoolingNote, EnergyBook, LayerNote, MicrowaveNote};
 pub use outcome::{Outcome, Place};
+pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
+pub use trace::{CoursePoint, TRACE_POINTS};
 
 use super::IgnitionError;
-use super::adapter::Common;
+use super::adapter::{Common, Setup};
 use super::burn::{BurnEstimate, burn_estimate};
 use super::charge::{Charge, Heater, Wall};
 use super::explain::{self, NoIgnition};
-use super::history::{End, Sample};
+use super::history::{End, History};
 use super::lumped::{LumpedEnd, lumped};
+use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
-use crate::quantity::{Length, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time};
+use crate::quantity::{
+    AmountOfSubstance, EquivalenceRatio, Length, Ratio, TemperatureInterval,
+    ThermodynamicTemperature, Time,
+};
 use crate::tables::Tables;
 use crate::tables::heating::{HeatingHazard, HeatingKind, HeatingWay};
 use notes::{cooling, energy, layer, microwave};
 use outcome::place;
 use stage::stages;
+use trace::trace;
+use uom::si::amount_of_substance::mole;
 use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvin_interval;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
-
-/// The setting of a heating way that was reckoned with.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Setting {
-    /// Output of an oven into one litre, electric power of a lamp, power of a burner.
-    pub power: Option<Power>,
-    /// Share of the time that an oven is on.
-    pub duty: Option<Ratio>,
-    /// Temperature of plate, furnace or hot gas.
-    pub temperature: Option<ThermodynamicTemperature>,
-}
 
 /// The course of heating on one way.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +50,7 @@ pub struct Course {
     pub setting: Setting,
     /// Stages in the order of time.
     pub stages: Vec<Stage>,
-    /// Ignition or failure.
+    /// Ignition or failure with every input at its middle.
     pub outcome: Outcome,
     /// Share of the solvent left then.
     pub free_water_left: Ratio,
@@ -65,6 +64,12 @@ pub struct Course {
     pub wall_minus_centre: TemperatureInterval,
     /// Share of the fuel, by reducing valence, that left by decomposition.
     pub fuel_lost: Ratio,
+    /// Share of the nitrate, by oxidising valence, that left as nitric acid or nitrogen oxides.
+    pub nitrate_lost: Ratio,
+    /// Equivalence ratio φ of what is left.
+    pub equivalence_ratio: EquivalenceRatio,
+    /// Gases that left before the burn, steam aside.
+    pub early_gases: Vec<EarlyGas>,
     /// Share of the layer that is still too wet to burn by itself.
     pub still_wet: Ratio,
     /// Energy.
@@ -85,25 +90,21 @@ pub struct Course {
     pub hazards: Vec<HeatingHazard>,
     /// Time to ignition by the staged balance, if it ignites there.
     pub staged_time: Option<Time>,
-    /// Points for charts.
-    pub samples: Vec<CoursePoint>,
+    /// Points for charts, at most [`TRACE_POINTS`].
+    pub trace: Vec<CoursePoint>,
     /// Steps that the solver took.
     pub steps: usize,
+    /// What it was made from.
+    pub(super) setup: Box<Setup>,
 }
 
-/// A point of the course for charts.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CoursePoint {
-    /// Time.
-    pub time: Time,
-    /// Coldest temperature in the layer.
-    pub coldest: ThermodynamicTemperature,
-    /// Mean temperature.
-    pub mean: ThermodynamicTemperature,
-    /// Hottest temperature.
-    pub hottest: ThermodynamicTemperature,
-    /// Share of all water left.
-    pub water_left: Ratio,
+/// A gas that leaves before the burn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EarlyGas {
+    /// Formula; nitrogen oxides and nitric acid are counted together as HNO3.
+    pub formula: String,
+    /// Amount.
+    pub amount: AmountOfSubstance,
 }
 
 impl Course {
@@ -202,49 +203,26 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let history = slab.run()?;
     let quick = lumped(&setup.charge, &setup.wall, &setup.heater, &setup.settings)?;
     let charge = &setup.charge;
-    let state = &history.state;
-    let cells = state.w.len() as f64;
-    let mean_water = state.w.iter().sum::<f64>() / cells;
-    let hydrate = charge.hydrate_ratio();
-    let free = charge.initial_water() - hydrate;
-    let criteria = &common.tables().heating.criteria;
-    let wet_level = criteria.still_wet.si() * hydrate.max(charge.gel.set_water);
-    let wet = state.w.iter().filter(|w| **w > wet_level).count() as f64 / cells;
-    let decomposed = state.lost.iter().sum::<f64>() / cells;
-    let escape = charge
-        .fuel_loss
-        .as_ref()
-        .map_or(0.0, |loss| loss.escape_share);
-    let fuel_lost = decomposed * escape * setup.volatile_share;
-    let outcome = match history.end {
-        End::Ignites { cell, cells } => Outcome::Ignites {
-            time: s(state.time),
-            place: place(cell, cells, criteria.outer_face.si()),
-            temperature: k(history.hottest),
-        },
-        End::BurntOut | End::TimeLimit => Outcome::Fails {
-            time: s(state.time),
-            reason: explain::reason(&setup, &history, fuel_lost),
-        },
-    };
-    let water_left = share(mean_water, charge.initial_water());
-    let burn = burn_estimate(common, &setup, water_left)?;
+    let left = Remains::of(charge, &history);
+    let outcome = outcome(common, &setup, &history, &left);
+    let burn = burn_estimate(common, &setup, left.water)?;
+    let staged_time = (quick.end == LumpedEnd::Ignites).then_some(quick.time);
+    let stages = stages(&history, charge);
     Ok(Course {
         way: row.id.clone(),
         kind: row.kind(),
         setting: setup.setting,
-        stages: stages(&history),
-        free_water_left: r(if free > 0.0 {
-            ((mean_water - hydrate) / free).max(0.0)
-        } else {
-            0.0
-        }),
-        hydrate_water_left: r(share(mean_water.min(hydrate), hydrate)),
-        water_left: r(water_left),
+        free_water_left: r(left.solvent),
+        hydrate_water_left: r(left.hydrate),
+        water_left: r(left.water),
         start_temperature: k(history.mean),
         wall_minus_centre: TemperatureInterval::new::<kelvin_interval>(history.wall_minus_centre),
-        fuel_lost: r(fuel_lost),
-        still_wet: r(wet),
+        fuel_lost: r(left.fuel_lost),
+        nitrate_lost: r(left.nitrate_lost),
+        equivalence_ratio: r(charge.reaction.equivalence_ratio * (1.0 - left.fuel_lost)
+            / (1.0 - left.nitrate_lost).max(1e-9)),
+        early_gases: early_gases(common, &setup, &left),
+        still_wet: r(still_wet(common, charge, &history)),
         energy: energy(&history, charge),
         cooling: cooling(common, &setup, &history, &burn),
         layer: layer(&setup),
@@ -261,16 +239,58 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
             .filter_map(|id| common.tables().heating.hazard(id))
             .cloned()
             .collect(),
-        staged_time: (quick.end == LumpedEnd::Ignites).then(|| s(quick.time)),
-        samples: history
-            .samples
-            .iter()
-            .map(|sample| point(sample, charge))
-            .collect(),
+        staged_time: staged_time.map(s),
+        trace: trace(&history.samples, &stages, charge),
+        stages,
         steps: history.steps,
         burn,
         outcome,
+        setup: Box::new(setup),
     })
+}
+
+fn outcome(common: &Common<'_>, setup: &Setup, history: &History, left: &Remains) -> Outcome {
+    let time = s(history.state.time);
+    let outer = common.tables().heating.criteria.outer_face.si();
+    match history.end {
+        End::Ignites { cell, cells } => Outcome::Ignites {
+            time,
+            place: place(cell, cells, outer),
+            temperature: k(history.hottest),
+        },
+        End::BurntOut | End::TimeLimit => Outcome::Fails {
+            time,
+            reason: explain::reason(setup, history, left.fuel_lost),
+        },
+    }
+}
+
+/// Share of the layer that is still too wet to burn by itself.
+fn still_wet(common: &Common<'_>, charge: &Charge, history: &History) -> f64 {
+    let criteria = &common.tables().heating.criteria;
+    let wet = criteria.still_wet.si() * charge.hydrate_ratio().max(charge.gel.set_water);
+    let water = &history.state.w;
+    water.iter().filter(|w| **w > wet).count() as f64 / water.len() as f64
+}
+
+/// Gases of the fuel that decomposed and of the nitrate that left.
+fn early_gases(common: &Common<'_>, setup: &Setup, left: &Remains) -> Vec<EarlyGas> {
+    let gas = |formula: &str, amount: f64| EarlyGas {
+        formula: formula.to_owned(),
+        amount: AmountOfSubstance::new::<mole>(amount),
+    };
+    let mut gases = Vec::new();
+    if let Some((fuel, amount)) = &setup.volatile.fuel {
+        let rows = common.tables().gel.fuel_gases.iter();
+        for row in rows.filter(|row| row.fuel == *fuel) {
+            for formula in &row.gases {
+                gases.push(gas(formula, amount * left.fuel_gone));
+            }
+        }
+    }
+    gases.push(gas("HNO3", setup.volatile.nitrate * left.nitrate_gone));
+    gases.retain(|g| g.amount.get::<mole>() > 0.0);
+    gases
 }
 
 // Numbers of the solver, in coherent SI, as quantities.
@@ -291,14 +311,4 @@ fn m(value: f64) -> Length {
 /// `part / whole`, 0 for an empty whole.
 fn share(part: f64, whole: f64) -> f64 {
     if whole > 0.0 { part / whole } else { 0.0 }
-}
-
-fn point(sample: &Sample, charge: &Charge) -> CoursePoint {
-    CoursePoint {
-        time: s(sample.time),
-        coldest: k(sample.temperatures[0]),
-        mean: k(sample.temperatures[1]),
-        hottest: k(sample.temperatures[2]),
-        water_left: r(share(sample.water, charge.initial_water())),
-    }
 }

@@ -53,7 +53,7 @@ pub enum IgnitionError {
     )]
     NoWater,
     /// The plate of the boil test was not hotter than the water.
-    #[error("the boil test does not fit a plate at {:.0} °C: state the plate's temperature under [heating]", super::explain::in_celsius(*plate_k))]
+    #[error("the boil test does not fit a plate at {:.0} °C: state the plate's temperature under [heating]", super::words::in_celsius(*plate_k))]
     PlateTooCold {
         /// Temperature of the plate.
         plate_k: f64,

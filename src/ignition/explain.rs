@@ -2,12 +2,10 @@
 
 use super::adapter::{Common, Setup};
 use super::history::{End, History};
+use super::words::{duration, in_celsius, in_millimetre};
 use crate::formula::Formula;
 use crate::product::expected_product;
-use crate::quantity::{Length, ThermodynamicTemperature};
 use std::fmt;
-use uom::si::length::{meter, millimeter};
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Adiabatic rise (K) under which a gel cannot sustain a runaway: three times R T²/E at 500 K
 /// and 120 kJ/mol, 17 K, is far below; a glow needs some hundreds (assumed).
@@ -82,7 +80,7 @@ impl fmt::Display for NoIgnition {
             Self::StillWet { water_left, time_s } => write!(
                 f,
                 "after {} {:.0} % of the water is still there: start with less water or use another heating way",
-                super::duration(*time_s),
+                duration(*time_s),
                 100.0 * water_left
             ),
             Self::TooCold { reached_k, peak_k } => write!(
@@ -112,16 +110,6 @@ impl fmt::Display for NoIgnition {
     }
 }
 
-/// A temperature in K as °C, for messages.
-pub(super) fn in_celsius(k: f64) -> f64 {
-    ThermodynamicTemperature::new::<kelvin>(k).get::<degree_celsius>()
-}
-
-/// A length in m as mm, for messages.
-fn in_millimetre(m: f64) -> f64 {
-    Length::new::<meter>(m).get::<millimeter>()
-}
-
 /// The reason for a run that ended without ignition.
 pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgnition {
     let charge = &setup.charge;
@@ -146,7 +134,7 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
     let reached = history
         .samples
         .iter()
-        .map(|s| s.temperatures[2])
+        .map(|s| s.hottest)
         .fold(0.0, f64::max);
     if let Some(critical) = critical_depth(setup) {
         if charge.dry_depth() < critical {
@@ -156,7 +144,7 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
             };
         }
     }
-    if 1.0 - charge.heat_share(decomposed) > HEAT_GONE {
+    if 1.0 - charge.heat_share(decomposed, 0.0) > HEAT_GONE {
         return NoIgnition::FuelGone { lost: fuel_lost };
     }
     NoIgnition::Smoulders { reached_k: reached }

@@ -1,7 +1,8 @@
 //! Charges, walls and heaters for the tests of the heat models. Invented, round numbers.
 
 use super::boiling::Sorption;
-use super::charge::{Charge, Face, FuelLoss, Gel, Heater, Reaction, Wall};
+use super::charge::{Charge, Drying, Face, FuelLoss, Gel, Heater, NitrateLoss, Reaction, Wall};
+use super::leaving::{Leaving, Pool};
 use super::microwave::tests::oven;
 use super::thermal_explosion::kissinger_pre_exponential;
 
@@ -29,6 +30,11 @@ pub(crate) fn glycine_charge() -> Charge {
             equivalence_ratio: 1.0,
         },
         fuel_loss: None,
+        nitrate_loss: NitrateLoss::default(),
+        drying: Drying {
+            activation_energy: 90e3,
+            pre_exponential: kissinger_pre_exponential(90e3, 413.0, 10.0 / 60.0),
+        },
         gel: Gel {
             density: 500.0,
             thermal_conductivity: 0.1,
@@ -47,12 +53,17 @@ pub(crate) fn urea_charge() -> Charge {
     let mut charge = glycine_charge();
     charge.reaction.peak = 548.0;
     charge.reaction.pre_exponential = kissinger_pre_exponential(120e3, 548.0, 10.0 / 60.0);
-    charge.fuel_loss = Some(FuelLoss {
-        valence_share: 1.0,
-        mass_share: 0.35,
+    let mut leaving = Leaving::default();
+    leaving.pools[0] = Pool {
+        share: 1.0,
         activation_energy: 84e3,
         pre_exponential: 8.5e6,
         onset: 405.0,
+    };
+    charge.fuel_loss = Some(FuelLoss {
+        valence_share: 1.0,
+        mass_share: 0.35,
+        leaving,
         heat: 3.0e6,
         escape_share: 0.5,
     });

@@ -46,13 +46,17 @@ pub fn burning_gel(batch: &Batch, tables: &Tables) -> Result<BurningGel, Ignitio
     let usual = row.peak.si() + mean_shift(batch, tables);
     let (volatile_share, escape) = match &fuels.volatile {
         None => (0.0, (0.0, 0.0)),
-        Some((loss, share, _)) => {
-            let value = loss.share.si();
-            let band = loss
+        Some(fuel) => {
+            let value = fuel.loss.share.si();
+            let band = fuel
+                .loss
                 .share
                 .uncertainty
                 .map_or(0.0, |band| band.get::<ratio>());
-            (*share, ((value - band).max(0.0), (value + band).min(1.0)))
+            (
+                fuel.share,
+                ((value - band).max(0.0), (value + band).min(1.0)),
+            )
         }
     };
     Ok(BurningGel {

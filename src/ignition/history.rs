@@ -59,10 +59,22 @@ pub struct Moment {
 pub struct Sample {
     /// Time, s.
     pub time: f64,
-    /// Temperature of the coldest, mean and hottest part of the layer, K.
-    pub temperatures: [f64; 3],
+    /// Temperature of the layer at the floor, in the middle and at the free surface, K.
+    pub floor: f64,
+    /// In the middle.
+    pub middle: f64,
+    /// At the free surface.
+    pub surface: f64,
+    /// Hottest temperature in the layer, K.
+    pub hottest: f64,
     /// Mean water per dry mass, kg/kg.
     pub water: f64,
+    /// Mean lost share of the volatile fuel.
+    pub lost: f64,
+    /// Mean lost share of the nitrate.
+    pub nitrate: f64,
+    /// Heat taken up from the heating way so far, J/m².
+    pub heat: f64,
 }
 
 /// Result of a run.
@@ -105,14 +117,14 @@ impl Slab<'_> {
     pub fn run(&self) -> Result<History, SlabError> {
         let settings = *self.settings();
         let walls = settings.wall_cells;
-        let mut work = self.workspace();
+        let mut work = Work::default();
         let mut state = self.initial();
         let mut ledger = Ledger {
             stored_first: self.stored(&state),
             ..Ledger::default()
         };
         let mut moments: Vec<Moment> = Vec::new();
-        let mut samples = vec![sample(&state, walls)];
+        let mut samples = vec![sample(&state, walls, 0.0)];
         let mut rates: Option<(Vec<f64>, f64, f64)> = None; // dT/dt, dw/dt of the mean, step
         let mut dt = FIRST_STEP;
         let mut floor_hottest = self.outer_wall(&state);
@@ -191,7 +203,8 @@ impl Slab<'_> {
             let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
             let cell = trial.self_heating.1;
             state = trial.state;
-            samples.push(sample(&state, walls));
+            let taken_up = ledger.bottom + ledger.top + ledger.microwave;
+            samples.push(sample(&state, walls, taken_up));
             floor_hottest = floor_hottest
                 .max(self.outer_wall(&state))
                 .max(self.inner_wall(&state));
@@ -370,14 +383,18 @@ impl Slab<'_> {
     }
 }
 
-fn sample(state: &State, walls: usize) -> Sample {
+fn sample(state: &State, walls: usize, heat: f64) -> Sample {
     let layer = &state.t[walls..];
-    let coldest = layer.iter().copied().fold(f64::INFINITY, f64::min);
-    let hottest = layer.iter().copied().fold(0.0, f64::max);
     Sample {
         time: state.time,
-        temperatures: [coldest, mean(layer), hottest],
+        floor: layer[0],
+        middle: layer[layer.len() / 2],
+        surface: layer[layer.len() - 1],
+        hottest: layer.iter().copied().fold(0.0, f64::max),
         water: mean(&state.w),
+        lost: mean(&state.lost),
+        nitrate: mean(&state.nitrate),
+        heat,
     }
 }
 
@@ -400,11 +417,13 @@ fn add(total: &mut Ledger, step: &Ledger) {
     total.steam += step.steam;
     total.gas += step.gas;
     total.fuel_loss += step.fuel_loss;
+    total.nitrate_loss += step.nitrate_loss;
     total.turnover += step.bottom.abs()
         + step.top.abs()
         + step.microwave
         + step.reaction
         + step.steam
         + step.gas
-        + step.fuel_loss.abs();
+        + step.fuel_loss.abs()
+        + step.nitrate_loss;
 }

@@ -21,22 +21,34 @@ mod explain;
 #[cfg(test)]
 mod fixture;
 mod gel;
+mod geometry;
 pub mod history;
+pub mod leaving;
 pub mod lumped;
 pub mod microwave;
+mod sample;
+mod setting;
 pub mod slab;
 #[cfg(test)]
 mod slab_tests;
 mod step;
 pub mod thermal_explosion;
+mod verdict;
+mod why;
+mod words;
 
 pub use burn::BurnEstimate;
 pub use calibration::watts;
-pub use compare::{Comparison, WayResult, all_ways, duration};
+pub use compare::{Comparison, WayResult, all_ways};
 pub use course::{
-    CoolingNote, Course, CoursePoint, EnergyBook, LayerNote, MicrowaveNote, ModelInputs, Outcome,
-    Place, Setting, Stage, StageName, course, model_inputs,
+    CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, MicrowaveNote, ModelInputs,
+    Outcome, Place, Stage, StageName, TRACE_POINTS, course, model_inputs,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;
 pub use gel::{BurningGel, burning_gel};
+pub use sample::{CourseDraw, DRAWS};
+pub use setting::Setting;
+pub use verdict::{Chance, Judged, Verdict};
+pub use why::{Entrance, Reason};
+pub use words::{duration, span};

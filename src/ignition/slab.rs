@@ -1,7 +1,7 @@
 //! The layer as a stack of finite volumes: T(x, t), water, reaction, to ignition or failure.
 //!
 //! Unknowns per cell: temperature T (K), water w (kg per kg dry mass), extent of reaction ξ,
-//! lost share ℓ of the volatile fuel. The cells hold fixed dry mass; the vessel's floor is a few
+//! lost shares ℓ of the volatile fuel and of the nitrate. The cells hold fixed dry mass; the vessel's floor is a few
 //! cells without water below them. Enthalpy of a cell per area, over dry matter and liquid water
 //! at the reference temperature T0, θ = T − T0:
 //!
@@ -10,18 +10,17 @@
 //! Balance over a step: ΔH + m (w⁰ − w) h_steam(T) + m g (ξ − ξ⁰) c_gas θ + m f q Δℓ
 //!   = Δt (flux from below − flux to above + microwave source) + m Q (ξ − ξ⁰),
 //! all of it at the new time (backward Euler, order 1), with w on the boiling curve where the
-//! cell boils. Exchange coefficients, source profile and fuel loss are taken at the old time,
+//! cell boils or, in the set gel, on what drying leaves if that is less. Exchange coefficients, source profile and fuel loss are taken at the old time,
 //! so each step is a tridiagonal system made nonlinear by boiling and reaction only; Newton's
 //! method, Thomas's algorithm. Fluxes are shared by neighbours, so energy is kept to the
 //! solver's residual, which [`Ledger::imbalance`] measures.
 //!
 //! While the water exceeds `Gel::set_water` the liquid stirs itself: the layer is then one cell.
-//! It also evaporates below its boiling point; a set gel does not.
+//! It also evaporates below its boiling point; the set gel dries by a first-order step.
 //! Left out: steam passing cooler cells, side walls.
 
 use super::boiling::BoilingCurve;
 use super::charge::{Charge, Heater, Wall};
-use super::step::Work;
 use crate::quantity::REFERENCE_TEMPERATURE;
 
 /// Settings of the solver and the criteria it looks for.
@@ -135,6 +134,8 @@ pub struct Ledger {
     pub gas: f64,
     /// Taken by decomposing fuel.
     pub fuel_loss: f64,
+    /// Taken by decomposing nitrate.
+    pub nitrate_loss: f64,
     /// Stored in floor and layer at the start.
     pub stored_first: f64,
     /// Stored at the end.
@@ -151,6 +152,7 @@ impl Ledger {
             - self.steam
             - self.gas
             - self.fuel_loss
+            - self.nitrate_loss
             - (self.stored_last - self.stored_first)
     }
 }
@@ -169,6 +171,8 @@ pub struct State {
     pub xi: Vec<f64>,
     /// Lost share of the volatile fuel.
     pub lost: Vec<f64>,
+    /// Lost share of the nitrate.
+    pub nitrate: Vec<f64>,
     /// Temperature at which the cell's water boils, K.
     pub boils_at: Vec<f64>,
     /// Heat of binding, J per kg dry mass.
@@ -239,10 +243,6 @@ impl<'a> Slab<'a> {
         &self.settings
     }
 
-    pub(super) fn workspace(&self) -> Work {
-        Work::default()
-    }
-
     /// Water per dry mass at which the gel sets.
     pub(super) fn set_water(&self) -> f64 {
         self.charge.gel.set_water
@@ -282,6 +282,7 @@ impl<'a> Slab<'a> {
             w: vec![w; n],
             xi: vec![0.0; n],
             lost: vec![0.0; n],
+            nitrate: vec![0.0; n],
             boils_at: vec![self.curve.boiling_temperature(w); n],
             binding: vec![self.curve.binding(w); n],
         }
@@ -295,6 +296,7 @@ impl<'a> Slab<'a> {
             &mut state.w,
             &mut state.xi,
             &mut state.lost,
+            &mut state.nitrate,
             &mut state.boils_at,
             &mut state.binding,
         ] {

@@ -13,11 +13,11 @@ pub(super) fn heated_json(batch: &Batch, heated: &HeatedBurn) -> Value {
     let ignited = heated.ignited.as_ref().map(|ignited| {
         json!({
             "equivalence_ratio": ignited.equivalence_ratio.get::<ratio>(),
-            "start_temperature_k": heated.course.start_temperature.get::<kelvin>(),
+            "start_temperature_k": heated.judged.course.start_temperature.get::<kelvin>(),
         })
     });
     json!({
-        "course": course_json(batch, &heated.course),
+        "course": course_json(batch, &heated.judged),
         "water_left_stated": heated.stated_water.map(|share| share.get::<ratio>()),
         "at_ignition": ignited,
     })

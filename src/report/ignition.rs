@@ -3,14 +3,16 @@
 use super::burn::{DEFERENCE, serious};
 use super::document::{Cell, Document, Section, Table, percent_text};
 use super::expected::expected_line;
-use super::number::{celsius_text, significant, whole};
+use super::number::{celsius_text, significant, subscripts, whole};
 use crate::expected::Expected;
 use crate::ignition::{
-    Comparison, Course, MicrowaveNote, Outcome, Place, Setting, WayResult, duration, watts,
+    Chance, Comparison, Course, Judged, MicrowaveNote, Outcome, Place, Setting, Verdict, WayResult,
+    duration, span, watts,
 };
 use crate::prepared::Prepared;
 use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
+use uom::si::amount_of_substance::millimole;
 use uom::si::energy::kilojoule;
 use uom::si::length::{micrometer, millimeter};
 use uom::si::ratio::ratio;
@@ -28,8 +30,9 @@ const CAUTION: &str = "Times are estimates for one vessel in one place, good wit
 
 /// The course of heating on one way.
 #[must_use]
-pub fn course_document(prepared: &Prepared<'_>, course: &Course, full: bool) -> Document {
-    let mut sections = vec![answer(course, prepared)];
+pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, full: bool) -> Document {
+    let course = &judged.course;
+    let mut sections = vec![answer(judged, prepared)];
     if full {
         sections.extend([
             layer(course),
@@ -55,7 +58,7 @@ pub fn comparison_document(prepared: &Prepared<'_>, comparison: &Comparison) -> 
     section.text(serious(&prepared.advice.warnings));
     section.table(ways(comparison));
     for way in &comparison.ways {
-        if let Err(error) = &way.course {
+        if let Err(error) = &way.judged {
             section.item(format!("{}: {error}", way.way));
         }
     }
@@ -93,38 +96,48 @@ fn celsius(temperature: ThermodynamicTemperature) -> Cell {
 fn ways(comparison: &Comparison) -> Table {
     let head = [
         "way",
-        "ignites after",
+        "verdict",
         "at the",
         "gel then",
         "water left",
         "fuel lost",
+        "nitrate lost",
         "floor − middle / K",
         "too wet",
         "mean power / W",
     ];
     let mut table = Table::new("Heating ways", head);
-    for WayResult { course, .. } in &comparison.ways {
-        let Ok(course) = course else { continue };
-        let (after, place) = match &course.outcome {
-            Outcome::Ignites { time, place, .. } => (
-                duration(time.get::<second>()).into(),
-                place.to_string().into(),
-            ),
-            Outcome::Fails { .. } => ("no".into(), Cell::Absent),
+    for WayResult { judged, .. } in &comparison.ways {
+        let Ok(Judged { course, verdict }) = judged else {
+            continue;
+        };
+        let place = match &course.outcome {
+            Outcome::Ignites { place, .. } => place.to_string().into(),
+            Outcome::Fails { .. } => Cell::Absent,
         };
         table.row([
             course.way.clone().into(),
-            after,
+            short(verdict).into(),
             place,
             celsius(course.start_temperature),
             share(course.water_left),
             share(course.fuel_lost),
+            share(course.nitrate_lost),
             Cell::whole(course.wall_minus_centre.get::<kelvins>()),
             share(course.still_wet),
             Cell::whole(watts(course.energy.mean_power)),
         ]);
     }
     table
+}
+
+/// The verdict for a cell.
+fn short(verdict: &Verdict) -> String {
+    match (verdict.chance(), verdict.time) {
+        (Chance::Lights, Some(time)) => span(time),
+        (Chance::MayLight, _) => "may".to_owned(),
+        _ => "no".to_owned(),
+    }
 }
 
 fn setting_text(setting: &Setting) -> String {
@@ -141,14 +154,16 @@ fn setting_text(setting: &Setting) -> String {
     parts.map(|part| format!(", {part}")).collect()
 }
 
-fn answer(course: &Course, prepared: &Prepared<'_>) -> Section {
+fn answer(judged: &Judged, prepared: &Prepared<'_>) -> Section {
+    let Judged { course, verdict } = judged;
     let mut section = Section::default();
     section.text(serious(&prepared.advice.warnings));
     section.fact(
         "Heating",
         format!("{}{}", course.way, setting_text(&course.setting)),
     );
-    section.fact("Ignites", outcome(&course.outcome));
+    section.fact("Verdict", verdict.to_string());
+    section.fact("Middle", outcome(&course.outcome));
     section.fact(
         "Water",
         format!(
@@ -163,6 +178,7 @@ fn answer(course: &Course, prepared: &Prepared<'_>) -> Section {
         "Fuel",
         format!("{lost} of it (by valence) left by decomposition"),
     );
+    early_losses(course, &mut section);
     section.fact(
         "Evenness",
         format!(
@@ -171,16 +187,33 @@ fn answer(course: &Course, prepared: &Prepared<'_>) -> Section {
             percent_text(course.still_wet)
         ),
     );
-    if let Some(staged) = course.staged_time {
-        let time = whole(staged.get::<second>());
-        section.fact(
-            "Check",
-            format!("the staged balance with one temperature gives {time} s"),
-        );
-    }
-    burn(course, &prepared.expected, &mut section);
+    burn(judged, &prepared.expected, &mut section);
     section.table(stages(course));
     section
+}
+
+/// Nitrate lost, the ratio of what is left, and the gases that came off before any flame.
+fn early_losses(course: &Course, section: &mut Section) {
+    section.fact(
+        "Nitrate",
+        format!(
+            "{} of it (by valence) left as nitric acid or nitrogen oxides; φ of the rest {}",
+            percent_text(course.nitrate_lost),
+            significant(course.equivalence_ratio.get::<ratio>(), 3)
+        ),
+    );
+    let gases: Vec<String> = course
+        .early_gases
+        .iter()
+        .map(|gas| {
+            let amount = significant(gas.amount.get::<millimole>(), 2);
+            format!("{} {amount} mmol", subscripts(&gas.formula))
+        })
+        .collect();
+    if !gases.is_empty() {
+        let text = format!("before any flame: {}; draw them off", gases.join(", "));
+        section.fact("Fumes", text);
+    }
 }
 
 fn outcome(outcome: &Outcome) -> String {
@@ -196,15 +229,14 @@ fn outcome(outcome: &Outcome) -> String {
                 Place::Top => "at the free surface",
             };
             format!(
-                "after {} ({} s), {place}, which has {} then",
+                "at middle values after {}, {place}, which has {} then",
                 duration(time.get::<second>()),
-                whole(time.get::<second>()),
                 celsius_text(*temperature)
             )
         }
         Outcome::Fails { time, reason } => {
             format!(
-                "no (over after {}): {reason}",
+                "at middle values not (over after {}): {reason}",
                 duration(time.get::<second>())
             )
         }
@@ -338,7 +370,18 @@ fn energy(course: &Course) -> Section {
     section
 }
 
-fn burn(course: &Course, expected: &Expected, section: &mut Section) {
+/// What to do about a batch that may light.
+pub(super) const MAY_LIGHT: &str = "It may light late and without warning: nobody near the open \
+                                    vessel while it is hot, the sash down, and no one moves it \
+                                    until it has cooled";
+
+fn burn(judged: &Judged, expected: &Expected, section: &mut Section) {
+    let course = &judged.course;
+    match judged.verdict.chance() {
+        Chance::Lights => {}
+        Chance::MayLight => section.fact("May light", MAY_LIGHT),
+        Chance::DoesNotLight => return,
+    }
     section.fact("Peak", expected_line(expected));
     let (short, long) = course.burn.duration;
     section.fact(
@@ -349,6 +392,13 @@ fn burn(course: &Course, expected: &Expected, section: &mut Section) {
             duration(long.get::<second>()),
         ),
     );
+    if let Some(furnace) = course.cooling.furnace {
+        let held = celsius_text(furnace);
+        section.fact(
+            "In it",
+            format!("the furnace keeps it at {held} until it is switched off and has cooled"),
+        );
+    }
     if let Some(time) = course.cooling.time {
         section.fact(
             "Cooling",

@@ -4,9 +4,11 @@ use super::advice::warnings_json;
 use super::expected::expected_json;
 use super::json::SCHEMA_VERSION;
 use crate::batch::Batch;
-use crate::ignition::{Comparison, Course, NoIgnition, Outcome};
+use crate::ignition::{Comparison, CoursePoint, Judged, NoIgnition, Outcome, Verdict};
 use crate::prepared::Prepared;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::length::meter;
 use uom::si::power::watt;
@@ -17,18 +19,20 @@ use uom::si::time::second;
 
 /// The course on one way as a JSON value.
 #[must_use]
-pub fn course_json(batch: &Batch, course: &Course) -> Value {
+pub fn course_json(batch: &Batch, judged: &Judged) -> Value {
     let mut value = json!({ "schema_version": SCHEMA_VERSION, "name": batch.name });
-    if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(course)) {
+    if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(judged)) {
         object.extend(fields);
+        let trace: Vec<Value> = judged.course.trace.iter().map(point).collect();
+        object.insert("trace".to_owned(), Value::Array(trace));
     }
     value
 }
 
 /// The course on one way with the batch's warnings, as a JSON value.
 #[must_use]
-pub fn ignite_json(prepared: &Prepared<'_>, course: &Course) -> Value {
-    let mut value = course_json(&prepared.batch, course);
+pub fn ignite_json(prepared: &Prepared<'_>, judged: &Judged) -> Value {
+    let mut value = course_json(&prepared.batch, judged);
     value["expected"] = expected_json(&prepared.expected);
     value["warnings"] = Value::from(warnings_json(&prepared.advice.warnings));
     value
@@ -40,8 +44,8 @@ pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Valu
     let ways: Vec<Value> = comparison
         .ways
         .iter()
-        .map(|way| match &way.course {
-            Ok(course) => fields(course),
+        .map(|way| match &way.judged {
+            Ok(judged) => fields(judged),
             Err(error) => json!({ "heating_way": way.way, "error": error.to_string() }),
         })
         .collect();
@@ -55,7 +59,8 @@ pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Valu
     })
 }
 
-fn fields(course: &Course) -> Value {
+fn fields(judged: &Judged) -> Value {
+    let Judged { course, verdict } = judged;
     let stages: Vec<Value> = course
         .stages
         .iter()
@@ -65,6 +70,7 @@ fn fields(course: &Course) -> Value {
                 "start_s": stage.start.get::<second>(),
                 "end_s": stage.end.get::<second>(),
                 "temperature_k": stage.temperature.get::<kelvin>(),
+                "mean_power_w": stage.power.get::<watt>(),
             })
         })
         .collect();
@@ -88,6 +94,11 @@ fn fields(course: &Course) -> Value {
             time.get::<second>(),
         ),
     };
+    let early_gases: BTreeMap<&str, f64> = course
+        .early_gases
+        .iter()
+        .map(|gas| (gas.formula.as_str(), gas.amount.get::<mole>()))
+        .collect();
     let book = &course.energy;
     let burn = &course.burn;
     let hazards: Vec<Value> = course
@@ -104,6 +115,7 @@ fn fields(course: &Course) -> Value {
             "temperature_k": course.setting.temperature.map(|t| t.get::<kelvin>()),
         },
         "stages": stages,
+        "verdict": verdict_json(verdict),
         "time_to_ignition_s": time,
         "no_ignition": no_ignition,
         "heating_time_s": over,
@@ -115,6 +127,9 @@ fn fields(course: &Course) -> Value {
         "start_temperature_k": course.start_temperature.get::<kelvin>(),
         "wall_minus_centre_k": course.wall_minus_centre.get::<kelvins>(),
         "fuel_lost_fraction": course.fuel_lost.get::<ratio>(),
+        "nitrate_lost_fraction": course.nitrate_lost.get::<ratio>(),
+        "equivalence_ratio_left": course.equivalence_ratio.get::<ratio>(),
+        "early_gases_mol": early_gases,
         "still_wet_fraction": course.still_wet.get::<ratio>(),
         "energy": {
             "from_below_j": book.from_below.get::<joule>(),
@@ -135,6 +150,7 @@ fn fields(course: &Course) -> Value {
         "cooling": {
             "from_temperature_k": course.cooling.from.get::<kelvin>(),
             "to_temperature_k": course.cooling.to.get::<kelvin>(),
+            "furnace_k": course.cooling.furnace.map(|t| t.get::<kelvin>()),
             "time_s": course.cooling.time.map(|t| t.get::<second>()),
         },
         "layer": {
@@ -156,6 +172,32 @@ fn fields(course: &Course) -> Value {
         "hazards": hazards,
         "staged_time_to_ignition_s": course.staged_time.map(|t| t.get::<second>()),
         "solver_steps": course.steps,
+    })
+}
+
+fn verdict_json(verdict: &Verdict) -> Value {
+    json!({
+        "chance": verdict.chance().code(),
+        "text": verdict.to_string(),
+        "lit": verdict.lit,
+        "of": verdict.of,
+        "from_s": verdict.time.map(|t| t.low.get::<second>()),
+        "to_s": verdict.time.map(|t| t.high.get::<second>()),
+        "earliest_s": verdict.earliest.map(|t| t.get::<second>()),
+    })
+}
+
+fn point(point: &CoursePoint) -> Value {
+    json!({
+        "time_s": point.time.get::<second>(),
+        "floor_k": point.floor.get::<kelvin>(),
+        "middle_k": point.middle.get::<kelvin>(),
+        "surface_k": point.surface.get::<kelvin>(),
+        "water_left_fraction": point.water_left.get::<ratio>(),
+        "fuel_left_fraction": point.fuel_left.get::<ratio>(),
+        "nitrate_left_fraction": point.nitrate_left.get::<ratio>(),
+        "power_w": point.power.get::<watt>(),
+        "stage": point.stage.code(),
     })
 }
 

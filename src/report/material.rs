@@ -147,7 +147,7 @@ pub fn heating_lines(comparison: &Comparison) -> Vec<HeatingLine> {
         .ways
         .iter()
         .filter_map(|way| {
-            let course = way.course.as_ref().ok()?;
+            let course = &way.judged.as_ref().ok()?.course;
             let stages = course.stages.iter().map(|stage| HeatingStage {
                 name: stage.name.to_string(),
                 until: stage.end,

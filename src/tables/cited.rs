@@ -128,6 +128,12 @@ impl<U: Unit> Cited<U> {
         self.uncertainty.map(U::step)
     }
 
+    /// The half width of the band in the coherent SI unit; zero if none is known.
+    pub(crate) fn si_uncertainty(&self) -> f64 {
+        let one = U::si(U::quantity(1.0)) - U::si(U::quantity(0.0));
+        self.written_uncertainty().map_or(0.0, |band| one * band)
+    }
+
     /// The bare number in the coherent SI unit, for the kernels.
     pub(crate) fn si(&self) -> f64 {
         U::si(self.value)

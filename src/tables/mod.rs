@@ -14,6 +14,7 @@ mod error;
 mod expectation;
 pub mod findings;
 pub mod fumes;
+pub mod gel;
 pub mod glassware;
 pub mod heating;
 pub mod kinetics;
@@ -52,6 +53,7 @@ use crate::formula::{Element, Formula};
 use crate::names::distance_within;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::Bibliography;
+use gel::GelTable;
 use heating::Heating;
 use kinetics::Kinetics;
 pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
@@ -98,6 +100,8 @@ pub struct Tables {
     pub kinetics: Kinetics,
     /// Bands of what nobody knows exactly when a batch burns, coherent SI.
     pub expectation: ExpectationBands,
+    /// What changes in the set gel before it lights.
+    pub gel: GelTable,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
     pub safety: SafetyTables,
     /// Target phases, what competes with them, and how a choice of fuel is made.
@@ -110,6 +114,7 @@ struct Others {
     reactants: Reactants,
     heating: Heating,
     kinetics: Kinetics,
+    gel: GelTable,
     phases: Phases,
     safety: SafetyTables,
 }
@@ -120,6 +125,7 @@ impl Others {
             reactants: load::reactants(directory, sources)?,
             heating: Heating::built_in()?,
             kinetics: Kinetics::built_in()?,
+            gel: GelTable::built_in()?,
             phases: Phases::built_in()?,
             safety: SafetyTables::built_in()?,
         };
@@ -196,6 +202,7 @@ impl Tables {
             reactants: others.reactants,
             heating: others.heating,
             kinetics: others.kinetics,
+            gel: others.gel,
             phases: others.phases,
             safety: others.safety,
             sources,

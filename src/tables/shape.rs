@@ -130,6 +130,48 @@ impl Shape {
         self.area_below(self.depth_of(volume).get::<meter>())
     }
 
+    /// Free surface of `volume`; that of the rim if it does not fit.
+    #[must_use]
+    pub fn free_surface(&self, volume: Volume) -> Area {
+        let x = self.depth_of(volume).get::<meter>();
+        let radius = match *self {
+            Self::Cylinder { mouth, .. } | Self::Necked { body: mouth, .. } => {
+                0.5 * mouth.get::<meter>()
+            }
+            Self::Bowl { mouth, depth } => {
+                let (a, h) = (0.5 * mouth.get::<meter>(), depth.get::<meter>());
+                (x * ((a * a + h * h) / h - x)).max(0.0).sqrt()
+            }
+            Self::Cone { mouth, base, depth } => {
+                let (r1, r2) = (0.5 * mouth.get::<meter>(), 0.5 * base.get::<meter>());
+                r2 + (r1 - r2) * x / depth.get::<meter>()
+            }
+        };
+        Area::new::<square_meter>(PI * radius * radius)
+    }
+
+    /// Flat bottom that can stand on a plate; zero for a round one.
+    #[must_use]
+    pub fn flat_bottom(&self) -> Area {
+        match *self {
+            Self::Cylinder { mouth, .. } | Self::Necked { body: mouth, .. } => disc(mouth),
+            Self::Bowl { .. } => Area::new::<square_meter>(0.0),
+            Self::Cone { base, .. } => disc(base),
+        }
+    }
+
+    /// Radius of curvature of a round bottom; none for a flat one.
+    #[must_use]
+    pub fn bottom_curvature(&self) -> Option<Length> {
+        match *self {
+            Self::Bowl { mouth, depth } => {
+                let a = 0.5 * mouth;
+                Some((a * a + depth * depth) / (2.0 * depth))
+            }
+            _ => None,
+        }
+    }
+
     /// Inner wall and bottom up to the depth `x`, in m.
     fn area_below(&self, x: f64) -> Area {
         let area = match *self {
@@ -203,6 +245,24 @@ mod tests {
             2.0 * PI * 0.05 * 0.05,
             max_relative = 1e-12
         );
+    }
+
+    #[test]
+    fn a_half_full_half_sphere_has_the_surface_of_its_chord() {
+        let bowl = Shape::Bowl {
+            mouth: mm(100.0),
+            depth: mm(50.0),
+        };
+        // At half the radius the chord's half width is R √3/2, the cap holds 5/16 of the half sphere.
+        let volume = bowl.brimful() * (5.0 / 16.0);
+        let surface = bowl.free_surface(volume);
+        assert_relative_eq!(surface.value, PI * 0.75 * 0.05 * 0.05, max_relative = 1e-9);
+        assert_relative_eq!(
+            bowl.bottom_curvature().unwrap().value,
+            0.05,
+            max_relative = 1e-12
+        );
+        assert!(bowl.flat_bottom().value.abs() < 1e-15);
     }
 
     #[test]

@@ -11,6 +11,7 @@ use crate::ignition::microwave::Oven;
 use crate::quantity::{
     Energy, Length, Power, REFERENCE_TEMPERATURE, ThermodynamicTemperature, Time,
 };
+use crate::tables::heating::HeatingKind;
 use uom::si::energy::joule;
 use uom::si::power::watt;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -33,7 +34,7 @@ pub struct EnergyBook {
     pub reaction: Energy,
     /// Carried off by steam.
     pub steam: Energy,
-    /// Carried off by gas and decomposing fuel.
+    /// Carried off by gas, decomposing fuel and nitrate.
     pub gas: Energy,
     /// Stored in floor and layer.
     pub stored: Energy,
@@ -83,6 +84,8 @@ pub struct CoolingNote {
     pub to: ThermodynamicTemperature,
     /// Time in still air, counted from the moment the heating way no longer heats it.
     pub time: Option<Time>,
+    /// Temperature that a furnace keeps it at until it is switched off or emptied.
+    pub furnace: Option<ThermodynamicTemperature>,
 }
 
 pub(super) fn energy(history: &History, charge: &Charge) -> EnergyBook {
@@ -95,7 +98,7 @@ pub(super) fn energy(history: &History, charge: &Charge) -> EnergyBook {
         microwaves: j(l.microwave),
         reaction: j(l.reaction),
         steam: j(l.steam),
-        gas: j(l.gas + l.fuel_loss),
+        gas: j(l.gas + l.fuel_loss + l.nitrate_loss),
         stored: j(l.stored_last - l.stored_first),
         imbalance: j(l.imbalance()),
         mean_power: Power::new::<watt>(share(taken * charge.area, history.state.time)),
@@ -149,6 +152,9 @@ pub(super) fn cooling(
         * charge.reaction.product_heat_capacity;
     let flame = burn.flame.map_or(history.hottest, |t| t.get::<kelvin>());
     let from = (vessel * history.floor_hottest + powder * flame) / (vessel + powder);
+    // In a furnace it comes to the furnace's temperature first, hotter or cooler as it may be.
+    let furnace = (setup.kind == HeatingKind::Furnace).then_some(setup.heater.top.source);
+    let from = furnace.unwrap_or(from);
     let criteria = &common.tables().heating.criteria;
     let body = CoolingBody {
         heat_capacity: vessel + powder,
@@ -161,5 +167,6 @@ pub(super) fn cooling(
         from: k(from),
         to: k(common.touch()),
         time: body.time(from, criteria.touch.si()).map(s),
+        furnace: furnace.map(k),
     }
 }

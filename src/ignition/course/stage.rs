@@ -1,9 +1,11 @@
 //! The time line: the stages from cold solution to ignition.
 
-use super::{k, s};
-use crate::ignition::history::{End, History, Mark};
-use crate::quantity::{ThermodynamicTemperature, Time};
+use super::{k, s, share};
+use crate::ignition::charge::Charge;
+use crate::ignition::history::{End, History, Mark, Sample};
+use crate::quantity::{Power, ThermodynamicTemperature, Time};
 use std::fmt;
+use uom::si::power::watt;
 
 /// Name of a stage of heating.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,10 +59,16 @@ pub struct Stage {
     pub end: Time,
     /// Mean temperature of the layer at its end.
     pub temperature: ThermodynamicTemperature,
+    /// Mean power taken up from the heating way over the stage.
+    pub power: Power,
 }
 
 /// The time line from the marks of the run.
-pub(super) fn stages(history: &History) -> Vec<Stage> {
+pub(super) fn stages(history: &History, charge: &Charge) -> Vec<Stage> {
+    let power = |from: f64, to: f64| {
+        let heat = heat_until(&history.samples, to) - heat_until(&history.samples, from);
+        Power::new::<watt>(share(heat * charge.area, to - from))
+    };
     let end = history.state.time;
     let mut marks: Vec<(StageName, f64, f64)> = Vec::new();
     let ignites = matches!(history.end, End::Ignites { .. });
@@ -90,6 +98,7 @@ pub(super) fn stages(history: &History) -> Vec<Stage> {
                 start: s(start),
                 end: s(time),
                 temperature: k(temperature),
+                power: power(start, time),
             });
         }
         (name, start) = (next, time);
@@ -99,6 +108,19 @@ pub(super) fn stages(history: &History) -> Vec<Stage> {
         start: s(start),
         end: s(end),
         temperature: k(history.mean),
+        power: power(start, end),
     });
     stages
+}
+
+/// Heat taken up until `time`, J/m², between the samples on a straight line.
+fn heat_until(samples: &[Sample], time: f64) -> f64 {
+    let after = samples.partition_point(|s| s.time < time);
+    let Some(next) = samples.get(after) else {
+        return samples.last().map_or(0.0, |s| s.heat);
+    };
+    let Some(before) = after.checked_sub(1).map(|i| &samples[i]) else {
+        return next.heat;
+    };
+    before.heat + share(time - before.time, next.time - before.time) * (next.heat - before.heat)
 }

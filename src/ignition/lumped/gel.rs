@@ -8,12 +8,14 @@ use super::{LumpedCourse, LumpedEnd, March};
 use crate::ignition::boiling::BoilingCurve;
 use crate::ignition::history::Mark;
 use crate::ignition::slab::SlabError;
-use crate::quantity::REFERENCE_TEMPERATURE;
+use crate::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE};
 
 /// Temperature step, K.
 const GEL_STEP: f64 = 2.0;
 /// Step in the extent of reaction and loss.
 const EXTENT_STEP: f64 = 0.2;
+/// Water per dry mass that no longer counts, kg/kg.
+const DRY: f64 = 1e-3;
 /// Difference for the slope of the supply, K.
 const SLOPE_STEP: f64 = 0.1;
 /// Extent of reaction that counts as burnt out.
@@ -40,15 +42,18 @@ struct Gel {
     boils: f64,
     xi: f64,
     lost: f64,
+    nitrate: f64,
 }
 
 /// Rates of the leading part.
 struct Rates {
     /// Heat taken up from outside, W/m².
     supply: f64,
-    /// Reaction and loss of fuel, 1/s.
+    /// Reaction, loss of fuel and of nitrate, drying, 1/s.
     reaction: f64,
     loss: f64,
+    nitrate: f64,
+    drying: f64,
     /// Self-heating and net heating, K/s.
     heating: f64,
     net: f64,
@@ -73,6 +78,7 @@ impl March<'_> {
             boils,
             xi: 0.0,
             lost: 0.0,
+            nitrate: 0.0,
         };
         let lead = self.lead(now.t);
         let hydrate = charge.hydrate_ratio();
@@ -142,10 +148,17 @@ impl March<'_> {
     fn rates(&self, lead: &Lead, now: Gel, curve: &BoilingCurve) -> Rates {
         let charge = self.supply.charge;
         let r = &charge.reaction;
-        let Gel { t, w, xi, lost, .. } = now;
+        let Gel {
+            t,
+            w,
+            xi,
+            lost,
+            nitrate,
+            ..
+        } = now;
         let supply = self.onto_lead(lead, t, w);
         let reaction = r.rate(t) * (1.0 - xi);
-        let heat = r.heat * charge.heat_share(lost);
+        let heat = r.heat * charge.heat_share(lost, nitrate);
         let dry = (1.0 - xi) * charge.dry_heat_capacity
             + xi * (1.0 - r.gas_fraction) * r.product_heat_capacity;
         let mut capacity = dry + w * charge.water.liquid_heat_capacity;
@@ -153,21 +166,31 @@ impl March<'_> {
         if let Some(p) = point {
             capacity += -p.water_slope * charge.water.latent_heat_at(t) - p.binding_slope;
         }
-        let (mut loss, mut loss_heat) = (0.0, 0.0);
-        if let Some(l) = &charge.fuel_loss {
-            loss = l.rate(t) * (1.0 - lost) * (1.0 - xi);
-            loss_heat = l.mass_share * l.escape_share * l.heat * loss;
-        }
+        let fuel = charge.fuel_loss.as_ref();
+        let loss = fuel.map_or(0.0, |l| l.leaving.rate(lost, t, 1.0 - xi));
+        let salt = &charge.nitrate_loss;
+        let nitrate = salt.leaving.rate(nitrate, t, 1.0 - xi);
+        let drying = charge.drying.rate(t);
+        let loss_heat = charge.fuel_loss_heat() * loss
+            + salt.heat * nitrate
+            + w * drying * charge.water.latent_heat_at(t);
+        // A warmer gel dries faster, which holds it back.
+        let latent = charge.water.latent_heat_at(t);
+        let damping = w * drying * latent * charge.drying.activation_energy
+            / (GAS_CONSTANT * t * t * capacity);
         let gas = r.gas_fraction * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);
         let warmer = self.onto_lead(lead, t + SLOPE_STEP, w);
         Rates {
             supply,
             reaction,
             loss,
+            nitrate,
+            drying,
             heating: heat * reaction / capacity,
             net: (supply / lead.mass + (heat - gas) * reaction - loss_heat) / capacity,
             inertia: lead.mass * capacity,
-            relaxation: ((supply - warmer) / (SLOPE_STEP * lead.mass * capacity)).max(0.0),
+            relaxation: ((supply - warmer) / (SLOPE_STEP * lead.mass * capacity)).max(0.0)
+                + damping,
             on_curve: point.is_some(),
         }
     }
@@ -175,11 +198,11 @@ impl March<'_> {
     /// The next state; moves the clock and the heat taken up.
     fn advance(&mut self, now: Gel, rates: &Rates, curve: &BoilingCurve) -> Gel {
         let left = self.settings.time_limit - self.time;
-        let mut dt = self
-            .settings
-            .longest_step
-            .min(left)
-            .min(EXTENT_STEP / (rates.reaction + rates.loss).max(1e-9));
+        let drying = if now.w > DRY { rates.drying } else { 0.0 };
+        let mut dt =
+            self.settings.longest_step.min(left).min(
+                EXTENT_STEP / (rates.reaction + rates.loss + rates.nitrate + drying).max(1e-9),
+            );
         // Change of temperature over a time, and the time for a change.
         let k = rates.relaxation;
         let change = |dt: f64| {
@@ -215,17 +238,20 @@ impl March<'_> {
             self.time + dt
         };
         self.heat += rates.supply * dt - rates.inertia * (rates.net * dt - change(dt));
-        let boils_on = rates.on_curve && t > now.t;
+        let dried = now.w * (-rates.drying * dt).exp();
+        let held = curve.at(t).map_or(dried, |p| p.water.min(dried));
+        let boils_on = rates.on_curve && t > now.t && held < dried;
         Gel {
             t,
-            w: if boils_on {
-                curve.at(t).map_or(now.w, |p| p.water.min(now.w))
+            w: if boils_on { held } else { dried },
+            boils: if boils_on {
+                t
             } else {
-                now.w
+                curve.boiling_temperature_after(dried, now.boils)
             },
-            boils: if boils_on { t } else { now.boils },
             xi: (now.xi + rates.reaction * dt).min(1.0),
             lost: (now.lost + rates.loss * dt).min(1.0),
+            nitrate: (now.nitrate + rates.nitrate * dt).min(1.0),
         }
     }
 }

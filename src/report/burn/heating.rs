@@ -1,9 +1,10 @@
 //! What the heating leaves and how it then burns.
 
 use crate::burn::HeatedBurn;
-use crate::ignition::{Outcome, duration};
+use crate::ignition::{Chance, Judged, Outcome, duration};
 use crate::plan::Plan;
 use crate::report::document::{Section, percent_text};
+use crate::report::ignition::MAY_LIGHT;
 use crate::report::number::{celsius_text, significant, temperature_text};
 use uom::si::ratio::ratio;
 use uom::si::time::second;
@@ -23,13 +24,17 @@ pub(super) fn section(plan: &Plan) -> Section {
 }
 
 fn after_heating(heated: &HeatedBurn) -> Section {
-    let course = &heated.course;
+    let Judged { course, verdict } = &heated.judged;
     let mut section = Section::new(format!("After heating: {}", course.way));
+    section.text(format!("Verdict: {verdict}."));
+    if verdict.chance() == Chance::MayLight {
+        section.text(format!("{MAY_LIGHT}."));
+    }
     match &course.outcome {
         Outcome::Fails { time, reason } => {
             let after = duration(time.get::<second>());
             section.text(format!(
-                "It does not ignite (given up after {after}): {reason}"
+                "At middle values it does not light (given up after {after}): {reason}."
             ));
             return section;
         }
@@ -38,7 +43,7 @@ fn after_heating(heated: &HeatedBurn) -> Section {
             place,
             temperature,
         } => section.text(format!(
-            "Ignites after {} at the {place}, {} there; {} of the water left, {} of the fuel lost \
+            "At middle values it lights after {} at the {place}, {} there; {} of the water left, {} of the fuel lost \
              on the way.",
             duration(time.get::<second>()),
             celsius_text(*temperature),

@@ -55,7 +55,7 @@ fn seen(plan: &Plan) -> Vec<String> {
         return seen;
     };
     if let Some(time) = run.ignited_after {
-        let course = plan.heated.as_ref().map(|heated| &heated.course);
+        let course = plan.heated.as_ref().map(|heated| &heated.judged.course);
         let model = course.and_then(|course| course.time_to_ignition());
         let model = model.map_or(String::new(), |t| {
             format!(" (heating model: {} s)", significant(t.get::<second>(), 2))

@@ -7,7 +7,7 @@ use super::gas::phases;
 use super::safety::{longest, violence_word};
 use crate::advice::{Severity, Warning};
 use crate::batch::Ingredient;
-use crate::ignition::{Outcome, duration};
+use crate::ignition::{Chance, Judged, Outcome};
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
 use crate::report::document::{Document, Part, Section, band_text, percent_text};
@@ -18,7 +18,6 @@ use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::second;
 
 /// Lines of the screen at its full width.
 pub const LINES: usize = 30;
@@ -197,13 +196,15 @@ fn heating(plan: &Plan) -> String {
             (None, _) => "no way is named under [heating], so when it lights is open".to_owned(),
         };
     };
-    let course = &heated.course;
-    match &course.outcome {
-        Outcome::Fails { reason, .. } => format!("{}: does not light; {reason}", course.way),
-        Outcome::Ignites { time, place, .. } => format!(
-            "{}: lights after {} at the {place}, {} of water left",
-            course.way,
-            duration(time.get::<second>()),
+    let Judged { course, verdict } = &heated.judged;
+    let way = &course.way;
+    match (verdict.chance(), &course.outcome) {
+        (Chance::DoesNotLight, Outcome::Fails { reason, .. }) => {
+            format!("{way}: {verdict}; {reason}")
+        }
+        (Chance::MayLight, _) => format!("{way}: {verdict}"),
+        _ => format!(
+            "{way}: {verdict}, {} of water left",
             percent_text(heated.stated_water.unwrap_or(course.water_left))
         ),
     }

@@ -1,4 +1,4 @@
-//! Drawing a sample and reading it: plain numbers.
+//! Drawing a sample and reading it, for courses of heating and for burns: plain numbers.
 
 use rand::rngs::StdRng;
 use rand::seq::SliceRandom;
