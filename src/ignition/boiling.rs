@@ -209,6 +209,21 @@ impl BoilingCurve {
         t
     }
 
+    /// Heat of binding B (J per kg dry mass) of a solution with `w` below the water held at
+    /// `from`, and its slope with `w` (J/kg); in proportion to the water where it is drier than
+    /// the curve goes.
+    #[must_use]
+    pub fn binding_after(&self, w: f64, from: f64) -> (f64, f64) {
+        let Some(point) = self.at(self.boiling_temperature_after(w, from)) else {
+            return (0.0, 0.0);
+        };
+        if w < (1.0 - 1e-6) * point.water {
+            let per_water = point.binding / point.water;
+            return (per_water * w, per_water);
+        }
+        (point.binding, point.binding_slope / point.water_slope)
+    }
+
     /// Water activity of a solution with `w` kg water per kg dry mass at its boiling point.
     #[must_use]
     pub fn activity(&self, w: f64) -> f64 {

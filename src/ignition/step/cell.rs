@@ -98,15 +98,11 @@ impl CellStep<'_> {
         self.gel && self.base.w[i] <= self.slab.charge.gel.set_water * (1.0 + 1e-9)
     }
 
-    /// Notes where the cells start to boil in this step, after drying, and what binds their water.
+    /// Notes where the cells start to boil in this step, after drying.
     pub(super) fn prepare(&self, work: &mut Work) {
-        work.binding_of_water.clear();
         work.kinks.clear();
         let curve = &self.slab.curve;
         for (i, &boils) in self.base.boils_at.iter().enumerate() {
-            let point = curve.at(boils);
-            work.binding_of_water
-                .push(point.map_or(0.0, |p| p.binding_slope / p.water_slope));
             work.kinks.push(if self.dries(i) {
                 let kdt = self.slab.charge.drying.rate(boils) * self.dt;
                 curve.boiling_temperature_after(self.base.w[i] / (1.0 + kdt), boils)
@@ -132,9 +128,11 @@ impl CellStep<'_> {
             held.w = w0 / (1.0 + kdt);
             held.w_slope =
                 -held.w * kdt / (1.0 + kdt) * drying.activation_energy / (GAS_CONSTANT * t * t);
-            let per_water = work.binding_of_water[i];
-            held.b = b0 + per_water * (held.w - w0);
-            held.b_slope = per_water * held.w_slope;
+            if kdt > 1e-15 {
+                let boils = self.base.boils_at[i];
+                let (binding, per_water) = self.slab.curve.binding_after(held.w, boils);
+                (held.b, held.b_slope) = (binding, per_water * held.w_slope);
+            }
         }
         // The kink is where the curve is met at the old temperature: a little off at the new one.
         let Some(point) = (self.slab.curve.at(t)).filter(|_| t > work.kinks[i] - NEAR_KINK) else {

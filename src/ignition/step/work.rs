@@ -11,8 +11,6 @@ pub(in crate::ignition) struct Work {
     pub(super) fuel_heat: Vec<f64>,
     /// Heat that the loss of nitrate takes.
     pub(super) nitrate_heat: Vec<f64>,
-    /// Heat of binding per water that leaves without boiling, J/kg.
-    pub(super) binding_of_water: Vec<f64>,
     /// Temperature (K) above which the layer's cells boil in this step.
     pub(super) kinks: Vec<f64>,
     pub(super) diagonal: Vec<f64>,
