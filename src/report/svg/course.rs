@@ -87,7 +87,7 @@ fn draw(canvas: &mut Canvas, panel: &Panel, event: &Event, y: f64) {
 }
 
 fn events(plan: &Plan) -> Option<Vec<Event>> {
-    let course = &plan.heated.as_ref()?.course;
+    let course = &plan.heated.as_ref()?.judged.course;
     let Outcome::Ignites { time: lit, .. } = course.outcome else {
         return None;
     };
