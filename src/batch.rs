@@ -11,6 +11,7 @@ mod file;
 mod glassware;
 mod heating;
 mod ingredient;
+mod label;
 mod mistake;
 pub mod note;
 mod powder;
@@ -27,6 +28,7 @@ pub use balance::Balance;
 pub use change::ChangeError;
 pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
+pub use label::Label;
 pub use mistake::{BatchError, Mistake};
 pub use powder::{Diffraction, Peak, Powder, Strength};
 pub use room::{Place, Room};
@@ -76,6 +78,8 @@ pub struct Ingredient {
     pub hydrate_range: Option<(f64, f64)>,
     /// Half width of the band of the assay, if stated.
     pub assay_band: Option<Ratio>,
+    /// What its label says of its purity.
+    pub label: Label,
     /// Whether the amount was worked out from the target.
     pub worked_out: bool,
 }

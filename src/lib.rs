@@ -40,6 +40,8 @@ pub mod vessel;
 
 pub mod advice;
 
+pub mod purity;
+
 pub mod weigh;
 
 pub mod expected;

@@ -20,6 +20,7 @@ use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::ignition::Judged;
 use crate::prepared::Prepared;
 use crate::product::ExpectedProduct;
+use crate::purity::Budget;
 use crate::redox::{Redox, RedoxError};
 use crate::tables::Tables;
 use rayon::prelude::*;
@@ -76,6 +77,8 @@ pub struct Plan {
     pub run: Option<RunOutcome>,
     /// Vessel, violence, fumes, room and cautions.
     pub advice: Advice,
+    /// Impurities of the powder, if the file says something of bottles or water.
+    pub purity: Option<Budget>,
     /// Sources of the numbers used.
     pub sources: Vec<UsedSource>,
 }
@@ -156,7 +159,8 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         failures,
         cooled,
         run: run_outcome(batch, tables)?,
-        sources: used_sources(batch, &states, &prepared.advice, tables),
+        sources: used_sources(batch, &states, prepared),
+        purity: prepared.purity.clone(),
         batch: batch.clone(),
         redox: redox.clone(),
         product: product.clone(),

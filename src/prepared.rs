@@ -12,6 +12,7 @@ use crate::enthalpy::{WaterStateName, water_states};
 use crate::expected::{Expectation, Expected, ExpectedError};
 use crate::ignition::IgnitionError;
 use crate::product::ExpectedProduct;
+use crate::purity::{Budget, budget};
 use crate::quantity::{Band, EquivalenceRatio};
 use crate::redox::Redox;
 use crate::tables::Tables;
@@ -91,6 +92,8 @@ pub struct Prepared<'t> {
     pub expected: Expected,
     /// Vessel, violence, fumes, room and cautions.
     pub advice: Advice,
+    /// Impurities of the powder, if the file says something of bottles or water.
+    pub purity: Option<Budget>,
 }
 
 impl<'t> Prepared<'t> {
@@ -130,6 +133,7 @@ impl<'t> Prepared<'t> {
         let advice = advice(&facts, &tables.safety);
         refuse(batch, advice.warnings.clone())?;
         let expected = Expectation::new(batch, &heating, &states, tables)?.expected();
+        let purity = budget(batch, product.mass, advice.vessel.as_ref(), tables);
         Ok(Self {
             batch: batch.clone(),
             tables,
@@ -140,6 +144,7 @@ impl<'t> Prepared<'t> {
             states,
             expected,
             advice,
+            purity,
         })
     }
 

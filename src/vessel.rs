@@ -402,6 +402,7 @@ pub fn open_vessel(vessel: &Arc<Vessel>) -> VesselChoice {
         cover: Cover::Open,
         outer: None,
         flame_lasts: None,
+        stirrer: None,
     }
 }
 

@@ -30,6 +30,7 @@ mod nbs;
 mod note;
 mod once_broken;
 mod pictures;
+mod purity;
 mod reactant_rows;
 mod reactants;
 mod refusals_everywhere;

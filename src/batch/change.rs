@@ -1,7 +1,7 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
 use super::file::OXYGEN_TOLERANCE;
-use super::{Batch, Ingredient, total_amount};
+use super::{Batch, Ingredient, Label, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};
@@ -338,6 +338,7 @@ impl Ingredient {
             volume: None,
             hydrate_range: None,
             assay_band: None,
+            label: Label::default(),
             worked_out: true,
         }
     }

@@ -62,7 +62,7 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         .map(|section| super::heating::read(section, tables));
     let vessel = root
         .section("vessel")
-        .and_then(|section| super::vessel::read(section, &tables.safety.vessels));
+        .and_then(|section| super::vessel::read(section, tables));
     let room = root.section("room").and_then(super::room::read);
     let runs = super::run::read_all(&root);
     let wanted = root

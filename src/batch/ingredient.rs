@@ -1,5 +1,6 @@
 //! Reads one `[[ingredient]]`: which substance, and how much of it if the file says.
 
+use super::label::{self, Label};
 use super::section::{Section, Written};
 use super::{Ingredient, Stock};
 use crate::formula::{Formula, FormulaError};
@@ -36,6 +37,7 @@ pub(super) struct Draft {
     pub share: Option<f64>,
     pub per_product: Option<f64>,
     pub stock_concentration: Option<MolarConcentration>,
+    pub label: Label,
     /// The ingredient, if the file gives its amount.
     pub fixed: Option<Ingredient>,
 }
@@ -63,6 +65,7 @@ impl Draft {
             volume: stock.map(|stock| stock.volume),
             hydrate_range: self.hydrate_range,
             assay_band: self.assay_band,
+            label: self.label.clone(),
             worked_out: true,
         }
     }
@@ -134,6 +137,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             section.mistake(written.span.clone(), message);
         }
     }
+    let label = label::read(&section, found.as_ref());
     let draft = found.and_then(|bottle| {
         let molar_mass = bottle.formula.molar_mass();
         let (reactant, solution_water) = match tables.reactants.dissolved(&bottle) {
@@ -155,6 +159,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             share,
             per_product,
             stock_concentration: given.concentration,
+            label,
             fixed: None,
         };
         complete(&section, draft, &given, has_target)

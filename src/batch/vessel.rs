@@ -4,6 +4,7 @@ use super::section::{Section, Written};
 use crate::names::closest;
 use crate::quantity::{Length, Time, parse};
 use crate::source::{Seen, SourceId};
+use crate::tables::Tables;
 use crate::tables::shape::Shape;
 use crate::tables::vessels::{Vessel, Vessels};
 use std::fmt;
@@ -73,10 +74,13 @@ pub struct VesselChoice {
     pub outer: Option<Arc<Vessel>>,
     /// How long the flame lasts, if the user has seen it.
     pub flame_lasts: Option<Time>,
+    /// Name of the stirrer among the purity tables, if the file names one.
+    pub stirrer: Option<String>,
 }
 
 /// Reads `[vessel]`; mistakes are noted in the section.
-pub(super) fn read(section: Section<'_>, vessels: &Vessels) -> Option<VesselChoice> {
+pub(super) fn read(section: Section<'_>, tables: &Tables) -> Option<VesselChoice> {
+    let vessels = &tables.safety.vessels;
     let words = [
         ("open", Cover::Open),
         ("steel mesh", Cover::Mesh),
@@ -99,6 +103,14 @@ pub(super) fn read(section: Section<'_>, vessels: &Vessels) -> Option<VesselChoi
     let flame_lasts = section
         .quantity_within("flame_lasts", parse::time, range)
         .map(|written| written.value);
+    let stirrers = &tables.purity.stirrers;
+    let stirrers: Vec<_> = stirrers
+        .iter()
+        .map(|s| (s.id.as_str(), s.id.as_str()))
+        .collect();
+    let stirrer = section
+        .choice("stirrer", &stirrers)
+        .map(|written| written.value.to_owned());
     let name = section.text("name");
     let own = described(&section, vessels);
     let outer = section.text("outer").and_then(|written| {
@@ -133,6 +145,7 @@ pub(super) fn read(section: Section<'_>, vessels: &Vessels) -> Option<VesselChoi
         cover,
         outer,
         flame_lasts,
+        stirrer,
     })
 }
 

@@ -3,6 +3,7 @@
 use super::section::Section;
 use crate::quantity::{ThermodynamicTemperature, Time, parse};
 use crate::tables::Tables;
+use crate::tables::purity::Use;
 use std::fmt;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::second;
@@ -39,6 +40,8 @@ pub struct Wanted {
     pub time: Option<Time>,
     /// The gas.
     pub atmosphere: Option<Atmosphere>,
+    /// What the powder is for.
+    pub for_use: Option<Use>,
 }
 
 /// Reads the section.
@@ -76,11 +79,14 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
         ("reducing", Atmosphere::Reducing),
     ];
     let atmosphere = section.choice("atmosphere", &words);
+    let uses = Use::ALL.map(|of_use| (of_use.name(), of_use));
+    let for_use = section.choice("use", &uses);
     section.finish();
     Wanted {
         phase,
         temperature: temperature.map(|written| written.value),
         time: time.map(|written| written.value),
         atmosphere: atmosphere.map(|written| written.value),
+        for_use: for_use.map(|written| written.value),
     }
 }

@@ -47,7 +47,7 @@ fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
     // Each pot is burnt by itself: what is refused of a pot is refused.
     let batch = read_batch(&arguments.file, tables)?;
-    Prepared::new(
+    let prepared = Prepared::new(
         &batch.scaled(1.0 / f64::from(arguments.pots.max(1))),
         tables,
     )?;
@@ -56,7 +56,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         warm: arguments.warm,
         pots: arguments.pots,
     };
-    let sheet = sheet(&batch, tables, &options)?;
+    let mut sheet = sheet(&batch, tables, &options)?;
+    sheet.purity = prepared.purity;
     let text = match arguments.format {
         SheetFormat::Json => json_text(&sheet_json(&sheet)),
         SheetFormat::Csv => sheet_csv(&sheet).map_err(|error| CliError::Csv { error })?,

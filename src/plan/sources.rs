@@ -1,9 +1,9 @@
 //! The sources that a plan rests on, with what was taken from each.
 
-use crate::advice::Advice;
 use crate::batch::Batch;
 use crate::burn::StateResult;
 use crate::enthalpy::WaterStateName;
+use crate::prepared::Prepared;
 use crate::quantity::reference_temperature;
 use crate::source::{Seen, SourceId};
 use crate::tables::unit::Unit;
@@ -51,9 +51,9 @@ impl Notes {
 pub(super) fn used_sources(
     batch: &Batch,
     results: &[StateResult],
-    advice: &Advice,
-    tables: &Tables,
+    prepared: &Prepared<'_>,
 ) -> Vec<UsedSource> {
+    let (advice, tables) = (&prepared.advice, prepared.tables);
     let mut notes = Notes::default();
     for result in results {
         for line in &result.reactants.lines {
@@ -65,6 +65,17 @@ pub(super) fn used_sources(
         }
         reactant_properties(&mut notes, batch, result);
         products(&mut notes, result, tables);
+    }
+    for trace in prepared.purity.iter().flat_map(|budget| &budget.traces) {
+        for portion in &trace.portions {
+            if let Some((id, seen)) = &portion.source {
+                notes.note(id, *seen, format!("impurities of {}", portion.from));
+            }
+        }
+        for spoiling in &trace.spoils {
+            let what = format!("levels that spoil a {}", spoiling.of_use);
+            notes.note(&spoiling.source, spoiling.seen, what);
+        }
     }
     for exposure in &advice.exposures {
         let limit = &exposure.limit;

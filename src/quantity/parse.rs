@@ -449,7 +449,10 @@ pub fn ratio(text: &str) -> Result<Ratio, QuantityError> {
             (&[""], Ratio::new::<ratio_unit::ratio>),
             (&["%"], Ratio::new::<ratio_unit::percent>),
             (&["‰"], Ratio::new::<ratio_unit::per_mille>),
-            (&["ppm"], Ratio::new::<ratio_unit::part_per_million>),
+            (
+                &["ppm", "mg/kg", "µg/g"],
+                Ratio::new::<ratio_unit::part_per_million>,
+            ),
         ],
     )
 }

@@ -6,12 +6,14 @@ pub(super) mod gas;
 pub(super) mod heat;
 mod heating;
 mod oxygen;
+mod purity;
 pub(super) mod ratio;
 mod run;
 pub(super) mod safety;
 mod screen;
 mod sources;
 
+pub(super) use purity::{line as purity_line, purity_json};
 pub(super) use screen::{DEFERENCE, facts, serious, verdict};
 pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};
 
@@ -43,6 +45,8 @@ pub enum Topic {
     Cooling,
     /// Violence, vessel, fumes, cautions and standing rules.
     Safety,
+    /// Impurities of the powder.
+    Purity,
     /// The user's run against the estimate.
     Run,
     /// Sources of the numbers.
@@ -51,7 +55,7 @@ pub enum Topic {
 
 impl Topic {
     /// Every topic in the order of the report.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Run,
         Self::Weigh,
         Self::Ratio,
@@ -62,6 +66,7 @@ impl Topic {
         Self::Equilibrium,
         Self::Oxygen,
         Self::Cooling,
+        Self::Purity,
         Self::Safety,
         Self::Sources,
     ];
@@ -80,6 +85,7 @@ impl Topic {
             Self::Oxygen => "oxygen",
             Self::Cooling => "cooling",
             Self::Safety => "safety",
+            Self::Purity => "purity",
             Self::Run => "run",
             Self::Sources => "sources",
         }
@@ -127,6 +133,7 @@ pub(super) fn section(plan: &Plan, topic: Topic, tables: &Tables) -> Section {
         Topic::Oxygen => oxygen::section(plan, tables),
         Topic::Cooling => oxygen::cooling(plan),
         Topic::Safety => safety::section(&plan.advice),
+        Topic::Purity => purity::section(plan),
         Topic::Run => run::section(plan),
         Topic::Sources => sources::section(plan, tables),
     }

@@ -227,6 +227,9 @@ fn holds(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
         "product   {} g as oxide",
         band_text(&spread.product_mass, |m| m.get::<gram>())
     )?;
+    if let Some(line) = super::burn::purity_line(sheet.purity.as_ref()) {
+        wrapped_behind(out, "purity    ", &line)?;
+    }
     for wanted in &sheet.metals {
         let Some(band) = spread.metal_shares.get(&wanted.metal) else {
             continue;

@@ -52,6 +52,7 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
             "high_end": split_json(&check.ends[1]),
             "inside_band": check.inside,
         })),
+        "purity": super::burn::purity_json(sheet.purity.as_ref()),
         "water": {
             "solvent_g": sheet.water.solvent.get::<gram>(),
             "crystal_g": sheet.water.crystal.get::<gram>(),

@@ -23,6 +23,7 @@ mod load;
 pub mod neighbours;
 mod oxygen;
 pub mod phases;
+pub mod purity;
 pub mod reactants;
 mod read;
 pub mod safety;
@@ -45,6 +46,7 @@ pub use error::{Fault, TableError};
 pub use expectation::ExpectationBands;
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
+pub use purity::PurityTables;
 pub use safety::SafetyTables;
 pub use species::{Species, SpeciesError};
 pub use species_file::KnownPhase;
@@ -94,6 +96,8 @@ pub struct Tables {
     pub bench_oxides: Vec<BenchOxide>,
     /// What a judged powder shows, by rank.
     pub findings: Vec<findings::Finding>,
+    /// What bottles, water and vessels bring into the powder, and what spoils it.
+    pub purity: PurityTables,
     /// Heating ways, floors of vessels, water.
     pub heating: Heating,
     /// Reaction of gels and loss of fuel.
@@ -198,6 +202,7 @@ impl Tables {
             oxide_systems: neighbours::built_in()?,
             bench_oxides: bench_oxides::built_in()?,
             findings: findings::built_in()?,
+            purity: PurityTables::built_in()?,
             expectation: expectation::built_in()?,
             reactants: others.reactants,
             heating: others.heating,

@@ -2,15 +2,16 @@
 
 use std::fmt;
 use uom::si::f64::{
-    AvailableEnergy, DynamicViscosity, Frequency, HeatFluxDensity, HeatTransfer, Length, Mass,
-    MassDensity, MolarEnergy, MolarHeatCapacity, MolarMass, Power, Ratio, SpecificHeatCapacity,
-    TemperatureInterval, ThermalConductivity, ThermodynamicTemperature, Time, Velocity, Volume,
+    Area, ArealMassDensity, AvailableEnergy, DynamicViscosity, Frequency, HeatFluxDensity,
+    HeatTransfer, Length, Mass, MassDensity, MolarEnergy, MolarHeatCapacity, MolarMass, Power,
+    Ratio, SpecificHeatCapacity, TemperatureInterval, ThermalConductivity,
+    ThermodynamicTemperature, Time, Velocity, Volume,
 };
 use uom::si::{
-    available_energy, dynamic_viscosity, frequency, heat_flux_density, heat_transfer, length, mass,
-    mass_density, molar_energy, molar_heat_capacity, molar_mass, power, ratio,
-    specific_heat_capacity, temperature_interval, thermal_conductivity, thermodynamic_temperature,
-    time, velocity, volume,
+    area, areal_mass_density, available_energy, dynamic_viscosity, frequency, heat_flux_density,
+    heat_transfer, length, mass, mass_density, molar_energy, molar_heat_capacity, molar_mass,
+    power, ratio, specific_heat_capacity, temperature_interval, thermal_conductivity,
+    thermodynamic_temperature, time, velocity, volume,
 };
 
 /// A unit of the tables, and what a number in it stands for.
@@ -99,6 +100,12 @@ unit!(/// Watt per square metre.
     WattPerSquareMetre, "W/m2", HeatFluxDensity, heat_flux_density::watt_per_square_meter, (0.0, 1e7));
 unit!(/// Watt.
     Watt, "W", Power, power::watt, (1.0, 20000.0));
+unit!(/// Part per million by mass.
+    PartPerMillion, "ppm", Ratio, ratio::part_per_million, (0.0, 1e6));
+unit!(/// Square decimetre.
+    SquareDecimetre, "dm2", Area, area::square_decimeter, (0.0, 1e4));
+unit!(/// Gram per square metre.
+    GramPerSquareMetre, "g/m2", ArealMassDensity, areal_mass_density::gram_per_square_meter, (0.0, 1e4));
 unit!(/// Percent.
     Percent, "%", Ratio, ratio::percent, (0.0, 100.0));
 unit!(/// A ratio without a unit.

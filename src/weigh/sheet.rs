@@ -12,6 +12,7 @@ use super::water_sheet::{WaterSheet, water_sheet};
 use super::{acid, check, size};
 use crate::batch::{Batch, Ingredient};
 use crate::formula::Element;
+use crate::purity::Budget;
 use crate::quantity::{AmountFraction, Mass, Ratio, ThermodynamicTemperature, Volume};
 use crate::tables::{Role, Tables};
 use std::collections::{BTreeMap, BTreeSet};
@@ -107,6 +108,8 @@ pub struct Sheet {
     pub spread: Spread,
     /// Compounds beside the wanted one, if the tables know the system.
     pub neighbours: Option<NeighbourCheck>,
+    /// Impurities of the powder, if they are known to whoever makes the sheet.
+    pub purity: Option<Budget>,
     /// Water.
     pub water: WaterSheet,
     /// What to heed.
@@ -252,6 +255,7 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
         metals,
         spread,
         neighbours,
+        purity: None,
         water,
         notices,
     })

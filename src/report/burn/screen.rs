@@ -143,6 +143,9 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
     if !wait.is_empty() {
         facts.push(("Wait", 1, wait));
     }
+    if let Some(line) = super::purity::line(plan.purity.as_ref()) {
+        facts.push(("Purity", 1, line));
+    }
     facts.push(("Weakest", 2, weakest(plan)));
     facts
 }

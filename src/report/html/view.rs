@@ -176,6 +176,7 @@ fn appendix(material: &Material<'_>) -> Vec<Folded> {
         Topic::Equation,
         Topic::Equilibrium,
         Topic::Cooling,
+        Topic::Purity,
         Topic::Sources,
     ];
     let folded = topics.into_iter().map(|topic| {
