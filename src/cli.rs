@@ -14,6 +14,7 @@ mod judge;
 mod new;
 mod note;
 mod output;
+mod recrystallise;
 mod report;
 mod settle;
 mod substance;
@@ -59,6 +60,8 @@ enum Command {
     Calcine(calcine::Arguments),
     /// Turn a carbonate, oxide or basic salt into nitrate: acid needed, gas given off.
     Convert(convert::Arguments),
+    /// Recrystallise a salt from water: water, yield, what stays behind, how to go about it.
+    Recrystallise(recrystallise::Arguments),
     /// Bring any mixture to equilibrium, at a temperature or without heat exchange.
     Settle(settle::Arguments),
     /// Choose fuel and fuel ratio for the wanted phase, with the reasons.
@@ -148,6 +151,9 @@ pub enum CliError {
         /// What went wrong.
         error: csv::Error,
     },
+    /// A recrystallisation.
+    #[error("{0}")]
+    Recrystallise(#[from] emberpot::recrystallise::RecrystalliseError),
     /// The equilibrium of a mixture.
     #[error("{0}")]
     Settle(#[from] SettleError),
@@ -185,6 +191,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Weigh(arguments) => weigh::run(arguments, tables()?),
         Command::Calcine(arguments) => calcine::run(arguments, tables()?),
         Command::Convert(arguments) => convert::run(arguments, tables()?),
+        Command::Recrystallise(arguments) => recrystallise::run(arguments, tables()?),
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),
         Command::Check(arguments) => check::run(arguments, tables()?),

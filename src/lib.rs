@@ -19,6 +19,8 @@ pub mod enthalpy;
 
 pub mod equilibrium;
 
+pub mod recrystallise;
+
 pub mod settle;
 
 pub mod cooling;

@@ -20,6 +20,7 @@ mod material;
 mod mistakes;
 mod number;
 mod outcome;
+mod recrystallise;
 mod settle;
 mod sheet;
 mod sheet_data;
@@ -49,6 +50,7 @@ pub use material::{
 };
 pub use mistakes::mistakes_json;
 pub use number::{significant, subscripts, temperature_text};
+pub use recrystallise::{recrystallised_document, recrystallised_json};
 pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_text;
 pub use sheet_data::{sheet_csv, sheet_json};

@@ -33,6 +33,7 @@ mod pictures;
 mod purity;
 mod reactant_rows;
 mod reactants;
+mod recrystallise;
 mod refusals_everywhere;
 mod refused_substances;
 mod safety_laws;

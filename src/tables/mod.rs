@@ -9,6 +9,7 @@ pub mod balances;
 pub mod bench_oxides;
 pub mod cautions;
 pub mod cited;
+pub mod crystallising;
 pub(crate) mod curve;
 mod error;
 mod expectation;
@@ -42,6 +43,7 @@ pub use alternatives::Alternative;
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
 pub use cited::{Cited, CitedBand};
+pub use crystallising::CrystallisingTables;
 pub use error::{Fault, TableError};
 pub use expectation::ExpectationBands;
 pub use glassware::GlasswareTable;
@@ -96,6 +98,8 @@ pub struct Tables {
     pub bench_oxides: Vec<BenchOxide>,
     /// What a judged powder shows, by rank.
     pub findings: Vec<findings::Finding>,
+    /// Recrystallising: which crystal comes, how foreign ions part, what to heed.
+    pub crystallising: CrystallisingTables,
     /// What bottles, water and vessels bring into the powder, and what spoils it.
     pub purity: PurityTables,
     /// Heating ways, floors of vessels, water.
@@ -202,6 +206,7 @@ impl Tables {
             oxide_systems: neighbours::built_in()?,
             bench_oxides: bench_oxides::built_in()?,
             findings: findings::built_in()?,
+            crystallising: CrystallisingTables::built_in()?,
             purity: PurityTables::built_in()?,
             expectation: expectation::built_in()?,
             reactants: others.reactants,

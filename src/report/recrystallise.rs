@@ -1,0 +1,181 @@
+//! A recrystallisation as a document and as JSON.
+
+use super::document::{Cell, Document, Section, Table, band_text, percent_text};
+use super::json::SCHEMA_VERSION;
+use super::number::{celsius_text, mass_text};
+use crate::quantity::{Band, Ratio};
+use crate::recrystallise::{Foreign, Recrystallised};
+use serde_json::{Value, json};
+use uom::si::mass::gram;
+use uom::si::ratio::{part_per_million, percent, ratio};
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// What it takes, what comes back, what is left behind, and how to go about it.
+#[must_use]
+pub fn recrystallised_document(found: &Recrystallised) -> Document {
+    Document {
+        title: format!("Recrystallising {} from water", found.salt.name),
+        sections: vec![amounts(found), foreign(found), how(found)],
+    }
+}
+
+fn amounts(found: &Recrystallised) -> Section {
+    let mut section = Section::default();
+    section.fact(
+        "Take",
+        format!(
+            "{} of {} ({}) and {} of water (deionised)",
+            mass_text(found.mass),
+            found.salt.name,
+            found.salt.formula,
+            mass_text(found.water)
+        ),
+    );
+    section.fact(
+        "Between",
+        format!(
+            "{} (dissolve) and {} (cool)",
+            celsius_text(found.hot),
+            celsius_text(found.cold)
+        ),
+    );
+    section.fact(
+        "Crop",
+        format!(
+            "{} of {}, {} of the salt; at most, the filter and the rinse take some",
+            mass_text(found.crop),
+            found.crystal.formula,
+            percent_text(found.recovered)
+        ),
+    );
+    if found.times > 1 {
+        let all = percent_text(found.recovered_in_all);
+        section.item(format!(
+            "{all} after {} passes, each like the first",
+            found.times
+        ));
+    }
+    section.fact(
+        "Liquor",
+        format!(
+            "{} saturated at {}; it holds the rest of the salt and most of what is foreign",
+            mass_text(found.liquor),
+            celsius_text(found.cold)
+        ),
+    );
+    match &found.known {
+        Some(row) if found.crystal.formula.amounts() != found.salt.formula.amounts() => {
+            section.fact(
+                "Crystal",
+                format!(
+                    "not the {} of the bottle comes but {} ({}): mend the water in the batch file",
+                    found.salt.formula, found.crystal.formula, row.locator
+                ),
+            );
+        }
+        Some(_) => {}
+        None => section.fact(
+            "Crystal",
+            "which hydrate comes at this temperature is not in the tables; taken as on the bottle",
+        ),
+    }
+    section.fact(
+        "Rests on",
+        format!(
+            "solubility {}, {} ({}); the rest is {}",
+            found.solubility.source, found.solubility.locator, found.solubility.seen, found.seen
+        ),
+    );
+    section
+}
+
+fn foreign(found: &Recrystallised) -> Section {
+    let mut section = Section::new("What is foreign");
+    let head = [
+        "ion",
+        "distribution",
+        "left in crystals / %",
+        "before / ppm",
+        "after / ppm",
+    ];
+    let mut table = Table::new("What is foreign", head);
+    for ion in &found.foreign {
+        let name = ion.element.map_or("any", |element| element.symbol());
+        let (before, after) = match ion.content {
+            Some((before, after)) => (
+                Cell::number(before.get::<part_per_million>(), 3),
+                Cell::from(ppm(after)),
+            ),
+            None => (Cell::Absent, Cell::Absent),
+        };
+        table.row([
+            name.into(),
+            band_text(ion.distribution, 2, |k| k).into(),
+            band_text(ion.kept, 2, |x| x.get::<percent>()).into(),
+            before,
+            after,
+        ]);
+    }
+    section.table(table);
+    section.text(
+        "Share of one pass that stays with the crystals: built in, from the distribution \
+         coefficient, and in the liquor that clings to them.",
+    );
+    for ion in found.foreign.iter().filter(|ion| ion.fits) {
+        let name = ion.element.map_or("an ion", |element| element.symbol());
+        section.item(format!(
+            "{name} fits the crystal of {}: recrystallising parts them badly; buy a better grade",
+            found.salt.name
+        ));
+    }
+    section
+}
+
+fn ppm(content: Band<Ratio>) -> String {
+    band_text(content, 2, |x| x.get::<part_per_million>())
+}
+
+fn how(found: &Recrystallised) -> Section {
+    let mut section = Section::new("How");
+    for step in &found.steps {
+        section.item(format!("{} [{}]", step.says, step.source));
+    }
+    section.text(super::burn::DEFERENCE);
+    section
+}
+
+/// The same as a JSON value.
+#[must_use]
+pub fn recrystallised_json(found: &Recrystallised) -> Value {
+    json!({
+        "schema_version": SCHEMA_VERSION,
+        "salt": found.salt.formula.to_string(),
+        "mass_g": found.mass.get::<gram>(),
+        "water_g": found.water.get::<gram>(),
+        "hot_k": found.hot.get::<kelvin>(),
+        "cold_k": found.cold.get::<kelvin>(),
+        "crystal": found.crystal.formula.to_string(),
+        "crystal_known": found.known.is_some(),
+        "crop_g": found.crop.get::<gram>(),
+        "recovered": found.recovered.get::<ratio>(),
+        "passes": found.times,
+        "recovered_in_all": found.recovered_in_all.get::<ratio>(),
+        "liquor_g": found.liquor.get::<gram>(),
+        "foreign": found.foreign.iter().map(foreign_json).collect::<Vec<_>>(),
+        "steps": found.steps.iter().map(|step| step.says.as_str()).collect::<Vec<_>>(),
+        "solubility_source": found.solubility.source.to_string(),
+    })
+}
+
+fn foreign_json(ion: &Foreign) -> Value {
+    let band = |band: Band<f64>| json!({ "low": band.low, "high": band.high });
+    let number = |x: Ratio| x.get::<ratio>();
+    json!({
+        "element": ion.element.map(|element| element.symbol()),
+        "fits_the_crystal": ion.fits,
+        "distribution": band(ion.distribution),
+        "kept": band(ion.kept.map(number)),
+        "before_ppm": ion.content.map(|(before, _)| before.get::<part_per_million>()),
+        "after_ppm": ion.content.map(|(_, after)| band(after.map(|x| x.get::<part_per_million>()))),
+    })
+}
