@@ -49,7 +49,7 @@ pub use material::{
     phase_floor, water_curve,
 };
 pub use mistakes::mistakes_json;
-pub use number::{significant, subscripts, temperature_text};
+pub use number::{json_text, significant, subscripts, temperature_text};
 pub use recrystallise::{recrystallised_document, recrystallised_json};
 pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_text;

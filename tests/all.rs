@@ -20,6 +20,7 @@ mod expected;
 mod faults;
 mod first_burn;
 mod first_screen;
+mod generated;
 mod golden;
 mod heating_batches;
 mod ignition;

@@ -1,13 +1,13 @@
 //! `emberpot burn`: the main job.
 
 use super::new::Start;
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::batch::Batch;
 use emberpot::plan::{Plan, plan_of};
 use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::{Topic, burn_document, first_screen, plan_json, refusal_json};
+use emberpot::report::{Topic, burn_document, first_screen, json_text, plan_json, refusal_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -1,11 +1,11 @@
 //! `emberpot calcine`: the crystal water of a bottle from two weighings.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format};
 use emberpot::batch::Balance;
 use emberpot::formula::Formula;
 use emberpot::quantity::{Mass, parse};
-use emberpot::report::{CalcineInput, calcine_document, calcine_json};
+use emberpot::report::{CalcineInput, calcine_document, calcine_json, json_text};
 use emberpot::tables::Tables;
 use emberpot::weigh::balance::standard_uncertainty;
 use emberpot::weigh::calcine::Calcination;

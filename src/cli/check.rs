@@ -1,9 +1,9 @@
 //! `emberpot check`: every mistake of a batch file, without an estimate.
 
-use super::output::{json_text, print};
+use super::output::print;
 use super::{CliError, Format, read_batch};
 use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::mistakes_json;
+use emberpot::report::{json_text, mistakes_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -1,9 +1,9 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, TableFormat, prepare};
 use emberpot::choose::choose;
-use emberpot::report::{choice_csv, choice_document, choice_json};
+use emberpot::report::{choice_csv, choice_document, choice_json, json_text};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -1,9 +1,9 @@
 //! `emberpot compare`: batches side by side.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, TableFormat, prepare};
 use emberpot::compare::compare;
-use emberpot::report::{compared_csv, compared_document, compared_json};
+use emberpot::report::{compared_csv, compared_document, compared_json, json_text};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;

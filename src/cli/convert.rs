@@ -1,11 +1,11 @@
 //! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide or a basic salt.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::redox::OxidationStates;
-use emberpot::report::{ConvertInput, convert_document, convert_json};
+use emberpot::report::{ConvertInput, convert_document, convert_json, json_text};
 use emberpot::tables::Tables;
 use emberpot::weigh::conversion::acid_plan;
 use std::collections::BTreeMap;

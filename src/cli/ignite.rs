@@ -1,12 +1,14 @@
 //! `emberpot ignite`: the course of heating.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format, exit_code, read_batch};
 use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
 use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
-use emberpot::report::{comparison_document, comparison_json, course_document, ignite_json};
+use emberpot::report::{
+    comparison_document, comparison_json, course_document, ignite_json, json_text,
+};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;

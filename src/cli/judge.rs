@@ -1,12 +1,12 @@
 //! `emberpot judge`: what the powder of the runs says.
 
-use super::output::{json_text, page_width, print, read_text};
+use super::output::{page_width, print, read_text};
 use super::{CliError, Format, prepare};
 use emberpot::batch::Run;
 use emberpot::judge::decay::{Afterglow, Decay};
 use emberpot::judge::{Expectation, judgement};
 use emberpot::quantity::Band;
-use emberpot::report::{judged_document, judged_json};
+use emberpot::report::{json_text, judged_document, judged_json};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

@@ -39,11 +39,6 @@ pub fn page_width() -> usize {
     })
 }
 
-/// A JSON value, indented, with a final line break.
-pub fn json_text(value: &serde_json::Value) -> String {
-    format!("{value:#}\n")
-}
-
 /// Writes a file that must not exist yet.
 pub fn write_new(path: &Path, text: &str) -> Result<(), CliError> {
     create(path, text).map_err(|error| io(path, error))

@@ -1,12 +1,12 @@
 //! `emberpot settle`: equilibrium of anything in the tables.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format};
 use clap::ArgGroup;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet};
 use emberpot::quantity::parse::{self, QuantityError};
 use emberpot::quantity::{Pressure, ThermodynamicTemperature};
-use emberpot::report::{settled_document, settled_json};
+use emberpot::report::{json_text, settled_document, settled_json};
 use emberpot::settle::{Condition, portion, settle};
 use emberpot::tables::Tables;
 use std::process::ExitCode;

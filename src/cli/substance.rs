@@ -1,11 +1,11 @@
 //! `emberpot substance`: data, sources and reliability.
 
-use super::output::{json_text, print};
+use super::output::print;
 use super::{CliError, Format};
 use emberpot::formula::Element;
 use emberpot::report::{
-    ListFilter, audit_json, audit_text, list_json, list_text, substance_json, substance_list,
-    substance_sheets, substance_text, widest_bands,
+    ListFilter, audit_json, audit_text, json_text, list_json, list_text, substance_json,
+    substance_list, substance_sheets, substance_text, widest_bands,
 };
 use emberpot::source::Seen;
 use emberpot::tables::Tables;

@@ -1,12 +1,12 @@
 //! `emberpot vary`: one or two things changed step by step.
 
-use super::output::{json_text, page_width, print, tell, write_over};
+use super::output::{page_width, print, tell, write_over};
 use super::{CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::report::svg::sweep_picture;
-use emberpot::report::{sweep_csv, sweep_document, sweep_json};
+use emberpot::report::{json_text, sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};

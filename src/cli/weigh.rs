@@ -1,11 +1,11 @@
 //! `emberpot weigh`: the bench sheet.
 
-use super::output::{json_text, print};
+use super::output::print;
 use super::{CliError, read_batch};
 use clap::ValueEnum;
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::report::{sheet_csv, sheet_json, sheet_text};
+use emberpot::report::{json_text, sheet_csv, sheet_json, sheet_text};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;

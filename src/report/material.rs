@@ -234,6 +234,8 @@ pub fn water_curve(plan: &Plan, tables: &Tables) -> Vec<WaterPoint> {
 
 /// Fuel ratios of the usual sweep are multiples of this, or of twice this for a rich batch.
 const FUEL_STEP: f64 = 0.05;
+/// Most fuel ratios of that sweep; a batch that is nearly all fuel takes larger steps.
+const MOST_RATIOS: f64 = 60.0;
 
 /// The batch of `plan` at fuel ratios around its own, from 0.5 (or leaner) to 2 (or richer).
 ///
@@ -241,13 +243,15 @@ const FUEL_STEP: f64 = 0.05;
 #[must_use]
 pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
     let here = plan.redox.equivalence_ratio.get::<ratio>();
+    let (leanest, richest) = (0.5_f64.min(0.8 * here), 2.0_f64.max(1.2 * here));
     let step = if here < 1.6 {
         FUEL_STEP
     } else {
         2.0 * FUEL_STEP
     };
-    let first = (0.5_f64.min(0.8 * here) / step).ceil().max(1.0) as u32;
-    let last = (2.0_f64.max(1.2 * here) / step).floor() as u32;
+    let step = step.max((richest - leanest) / MOST_RATIOS);
+    let first = (leanest / step).ceil().max(1.0) as u32;
+    let last = (richest / step).floor() as u32;
     let share = plan
         .state(WaterStateName::AtIgnition)
         .map(|result| result.state.share_left(&plan.batch));

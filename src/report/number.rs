@@ -1,6 +1,7 @@
 //! Numbers for people: as many digits as mean something.
 
 use crate::quantity::{Mass, TemperatureInterval, ThermodynamicTemperature, Volume};
+use serde_json::Value;
 use uom::si::mass::{gram, milligram};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -27,6 +28,44 @@ pub fn significant(value: f64, digits: i32) -> String {
     let magnitude = rounded.abs().log10().floor() as i32;
     let decimals = usize::try_from(digits - 1 - magnitude).unwrap_or(0);
     format!("{rounded:.decimals$}").replace('-', "−")
+}
+
+/// Digits of a number that is read by other programs. More would tell machines apart: the
+/// solvers prove their answers to about 1e-9.
+const DIGITS: usize = 10;
+
+/// `value` as other programs read it: to ten significant digits.
+#[must_use]
+pub(super) fn for_programs(value: f64) -> f64 {
+    let decimals = DIGITS - 1;
+    format!("{value:.decimals$e}").parse().unwrap_or(value)
+}
+
+/// `value` as a cell of a table for other programs.
+#[must_use]
+pub(super) fn cell_text(value: f64) -> String {
+    for_programs(value).to_string()
+}
+
+/// A JSON value as it is written: indented, numbers to ten significant digits, a final line break.
+#[must_use]
+pub fn json_text(value: &Value) -> String {
+    let mut value = value.clone();
+    round_numbers(&mut value);
+    format!("{value:#}\n")
+}
+
+fn round_numbers(value: &mut Value) {
+    match value {
+        Value::Number(number) if number.is_f64() => {
+            if let Some(exact) = number.as_f64() {
+                *value = Value::from(for_programs(exact));
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(round_numbers),
+        Value::Object(fields) => fields.values_mut().for_each(round_numbers),
+        _ => {}
+    }
 }
 
 /// A temperature as `776 °C (1049 K)`.
@@ -152,6 +191,19 @@ pub fn subscripts(formula: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn programs_read_ten_digits() {
+        let value = serde_json::json!({"a": [1.099_999_999_999_999_9, 3, null], "b": 8.9e-300});
+        let text = json_text(&value);
+        let read: Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(
+            read,
+            serde_json::json!({"a": [1.1, 3, null], "b": 8.9e-300})
+        );
+        assert!(text.contains("1.1,"), "{text}");
+        assert!(for_programs(f64::INFINITY).is_infinite());
+    }
 
     #[test]
     fn digits_are_significant_ones() {

@@ -1,6 +1,7 @@
 //! The bench sheet as JSON and CSV. Units are in the names; amounts are for one pot.
 
 use super::json::SCHEMA_VERSION;
+use super::number::cell_text;
 use super::sheet::millilitres;
 use crate::visible::spreadsheet_cell;
 use crate::weigh::balance::Weighing;
@@ -235,14 +236,14 @@ pub fn sheet_csv(sheet: &Sheet) -> Result<String, csv::Error> {
             Measure::Draw(drawn) => (
                 "draw",
                 drawn.kind.to_string(),
-                millilitres(drawn.volume).to_string(),
+                cell_text(millilitres(drawn.volume)),
                 false,
             ),
             Measure::Stock(plan) => match &plan.stock {
                 Some(stock) => (
                     "stock solution",
                     stock.weighing.balance.clone(),
-                    millilitres(stock.carried_volume()).to_string(),
+                    cell_text(millilitres(stock.carried_volume())),
                     false,
                 ),
                 None => ("weigh", plan.direct.balance.clone(), String::new(), true),
@@ -253,15 +254,15 @@ pub fn sheet_csv(sheet: &Sheet) -> Result<String, csv::Error> {
             spreadsheet_cell(&ingredient.reactant.name).into_owned(),
             ingredient.reactant.formula.to_string(),
             ingredient.reactant.role.to_string(),
-            ingredient.assay.get::<ratio>().to_string(),
-            ingredient.amount.get::<mole>().to_string(),
-            ingredient.mass.get::<gram>().to_string(),
+            cell_text(ingredient.assay.get::<ratio>()),
+            cell_text(ingredient.amount.get::<mole>()),
+            cell_text(ingredient.mass.get::<gram>()),
             take.to_owned(),
             spreadsheet_cell(&with).into_owned(),
             volume,
-            line.relative_error.get::<ratio>().to_string(),
+            cell_text(line.relative_error.get::<ratio>()),
             below.to_string(),
-            line.running_total.get::<gram>().to_string(),
+            cell_text(line.running_total.get::<gram>()),
         ])?;
     }
     let bytes = writer

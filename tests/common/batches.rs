@@ -1,6 +1,8 @@
 //! Batches made up for tests of laws: spinels, perovskites and single oxides with usual and unusual
 //! fuels, ratios, waters, heating ways and vessels. All numbers invented.
 
+use emberpot::tables::{Reactant, Role, Tables};
+
 /// A generator of numbers from 0 to 1, the same on every machine.
 pub struct Dice(u64);
 
@@ -78,4 +80,38 @@ pub fn batch(dice: &mut Dice) -> String {
 pub fn batches(count: usize, seed: u64) -> Vec<String> {
     let mut dice = Dice::new(seed);
     (0..count).map(|_| batch(&mut dice)).collect()
+}
+
+/// A batch as weighed of any nitrates and fuels of the tables, amounts from milligrams to grams and
+/// fuel ratios from far too lean to far too rich.
+fn weighed(dice: &mut Dice, tables: &Tables) -> String {
+    let of_role = |role| -> Vec<&Reactant> {
+        let rows = tables.reactants.iter();
+        rows.filter(|row| row.role == role && row.formation_enthalpy.is_some())
+            .collect()
+    };
+    let (oxidisers, fuels) = (of_role(Role::Oxidiser), of_role(Role::Fuel));
+    let mut text = String::from("name = \"as weighed\"\n");
+    let mut ingredient = |id: &str, mass: f64| {
+        text += &format!("[[ingredient]]\nsubstance = \"{id}\"\nmass = \"{mass:.4e} g\"\n");
+    };
+    // A part of 1 in 8 is a dopant.
+    let scale = 10.0_f64.powf(-1.5 + 2.0 * dice.number());
+    for _ in 0..1 + (2.99 * dice.number()) as usize {
+        let dopant = if dice.number() < 0.125 { 1e-3 } else { 1.0 };
+        let mass = scale * dopant * (0.2 + dice.number());
+        ingredient(&dice.one_of(&oxidisers).id, mass);
+    }
+    let lean_or_rich = 10.0_f64.powf(-1.2 + 1.8 * dice.number());
+    ingredient(&dice.one_of(&fuels).id, scale * lean_or_rich);
+    if dice.number() < 0.6 {
+        ingredient("water", scale * (1.0 + 9.0 * dice.number()));
+    }
+    format!("{text}{}{}", dice.one_of(&HEATINGS), dice.one_of(&WATERS))
+}
+
+/// `count` batches as weighed, the same for the same `seed` and tables.
+pub fn weighed_batches(count: usize, seed: u64, tables: &Tables) -> Vec<String> {
+    let mut dice = Dice::new(seed);
+    (0..count).map(|_| weighed(&mut dice, tables)).collect()
 }

@@ -1,6 +1,7 @@
 //! A table for a spreadsheet.
 
 use super::{Cell, Table};
+use crate::report::number::cell_text;
 use crate::visible::spreadsheet_cell;
 
 /// A cell in quotes if it needs them (RFC 4180), and no formula to a spreadsheet.
@@ -14,7 +15,7 @@ pub(in crate::report) fn quoted(text: &str) -> String {
 }
 
 impl Table {
-    /// The table as comma-separated values, numbers in full.
+    /// The table as comma-separated values, numbers to ten significant digits.
     #[must_use]
     pub fn csv(&self) -> String {
         let mut text = String::new();
@@ -27,7 +28,7 @@ impl Table {
             let cells = row.iter().map(|cell| match cell {
                 Cell::Absent => String::new(),
                 Cell::Words(words) => quoted(words),
-                Cell::Number { value, .. } => value.to_string(),
+                Cell::Number { value, .. } => cell_text(*value),
             });
             line(cells.collect());
         }

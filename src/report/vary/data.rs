@@ -3,6 +3,7 @@
 use super::{fraction_of, main_gases};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::report::document::quoted;
+use crate::report::number::cell_text;
 use crate::vary::{Point, Row, Sweep};
 use serde_json::{Map, Value, json};
 use uom::si::amount_of_substance::mole;
@@ -65,39 +66,36 @@ fn csv_head(sweep: &Sweep, gases: &[String]) -> Vec<String> {
 }
 
 fn amount_cell(n: AmountOfSubstance) -> String {
-    n.get::<mole>().to_string()
+    cell_text(n.get::<mole>())
 }
 
 fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
-    let mut cells: Vec<String> = row.levels.iter().map(f64::to_string).collect();
+    let mut cells: Vec<String> = row.levels.iter().map(|level| cell_text(*level)).collect();
     match &row.outcome {
         Ok(point) => {
-            let optional = |value: Option<f64>| value.map_or(String::new(), |v| v.to_string());
+            let optional = |value: Option<f64>| value.map_or(String::new(), cell_text);
             let condensed: Vec<String> = point
                 .condensed
                 .iter()
-                .map(|(id, n)| format!("{id}={}", n.get::<mole>()))
+                .map(|(id, n)| format!("{id}={}", amount_cell(*n)))
                 .collect();
             cells.extend([
-                point.equivalence_ratio.get::<ratio>().to_string(),
-                point.water_left.get::<ratio>().to_string(),
-                point.product_mass.get::<gram>().to_string(),
+                cell_text(point.equivalence_ratio.get::<ratio>()),
+                cell_text(point.water_left.get::<ratio>()),
+                cell_text(point.product_mass.get::<gram>()),
                 optional(point.complete.map(|t| t.get::<kelvin>())),
-                point.half_width.get::<kelvins>().to_string(),
-                point.equilibrium.get::<kelvin>().to_string(),
-                point.equilibrium_half_width.get::<kelvins>().to_string(),
-                point.gas.get::<mole>().to_string(),
-                point
-                    .gas_per_product
-                    .get::<cubic_meter_per_kilogram>()
-                    .to_string(),
+                cell_text(point.half_width.get::<kelvins>()),
+                cell_text(point.equilibrium.get::<kelvin>()),
+                cell_text(point.equilibrium_half_width.get::<kelvins>()),
+                cell_text(point.gas.get::<mole>()),
+                cell_text(point.gas_per_product.get::<cubic_meter_per_kilogram>()),
                 optional(point.log10_oxygen_pressure),
                 optional(point.molten.map(|m| m.get::<ratio>())),
-                point.nitrogen_oxides.get::<ratio>().to_string(),
-                point.carbon_monoxide.get::<ratio>().to_string(),
+                cell_text(point.nitrogen_oxides.get::<ratio>()),
+                cell_text(point.carbon_monoxide.get::<ratio>()),
                 point.on_transition.to_string(),
-                point.violence.index_l_per_g_s.low.to_string(),
-                point.violence.index_l_per_g_s.high.to_string(),
+                cell_text(point.violence.index_l_per_g_s.low),
+                cell_text(point.violence.index_l_per_g_s.high),
                 point.violence.level.low.to_string(),
                 point.violence.level.high.to_string(),
                 amount_cell(point.nitrogen_oxides_released.low),
@@ -106,7 +104,7 @@ fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
                 amount_cell(point.carbon_monoxide_released.high),
                 condensed.join("; "),
             ]);
-            let fractions = gases.iter().map(|gas| fraction_of(point, gas).to_string());
+            let fractions = gases.iter().map(|gas| cell_text(fraction_of(point, gas)));
             cells.extend(fractions);
             cells.push(String::new());
         }

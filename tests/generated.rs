@@ -1,0 +1,142 @@
+//! Made-up batches by the hundred through the whole plan: it ends in an estimate or a refusal,
+//! every number of it is finite, and every text keeps its width. `EMBERPOT_BATCHES` asks for
+//! another number of batches.
+
+use crate::common::batches::{batches, weighed_batches};
+use emberpot::batch::Batch;
+use emberpot::plan::plan_of;
+use emberpot::prepared::{PrepareError, Prepared};
+use emberpot::report::{
+    SCREEN_WIDTH, Topic, burn_document, expected_json, first_screen, json_text, plan_json,
+    sheet_csv, sheet_json, sheet_text,
+};
+use emberpot::tables::Tables;
+use emberpot::weigh::sheet::{SheetOptions, sheet};
+use rayon::prelude::*;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::io::Write;
+
+/// How a batch ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum End {
+    Planned,
+    Refused,
+    Mistake,
+}
+
+fn count() -> usize {
+    std::env::var("EMBERPOT_BATCHES").map_or(120, |n| n.parse().unwrap())
+}
+
+/// Words of a text that are no finite number.
+fn endless(text: &str) -> Option<&str> {
+    text.split(|c: char| !(c.is_alphanumeric() || c == '-' || c == '_'))
+        .find(|word| ["NaN", "inf", "-inf", "-NaN"].contains(word))
+}
+
+/// Whether all numbers of a JSON value have ten digits at most and none is beyond doubles.
+fn has_ten_digits(value: &Value) -> bool {
+    match value {
+        Value::Number(number) => {
+            let text = number.to_string();
+            let mantissa = text.split(['e', 'E']).next().unwrap_or_default();
+            let digits: String = mantissa.chars().filter(char::is_ascii_digit).collect();
+            let digits = digits.trim_start_matches('0').trim_end_matches('0');
+            number.as_f64().is_some_and(f64::is_finite) && digits.len() <= 10
+        }
+        Value::Array(items) => items.iter().all(has_ten_digits),
+        Value::Object(fields) => fields.values().all(has_ten_digits),
+        _ => true,
+    }
+}
+
+/// The widest line of a text.
+fn width(text: &str) -> usize {
+    text.lines().map(|line| line.chars().count()).max().unwrap()
+}
+
+fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String> {
+    let plan = plan_of(ready).map_err(|e| format!("plan: {e}"))?;
+    let options = SheetOptions::default();
+    let sheet = sheet(&ready.batch, tables, &options).map_err(|e| format!("sheet: {e}"))?;
+    let mut bench = String::new();
+    sheet_text(&sheet, &mut bench).map_err(|e| e.to_string())?;
+    let pages = [
+        (first_screen(&plan, SCREEN_WIDTH), SCREEN_WIDTH),
+        (burn_document(&plan, &Topic::ALL, tables).text(100), 100),
+        (bench, 100),
+    ];
+    if let Some((page, _)) = pages.iter().find(|(page, most)| width(page) > *most) {
+        return Err(format!("too wide: {page}"));
+    }
+    let values = [plan_json(&plan, tables), sheet_json(&sheet)];
+    let written = values.each_ref().map(json_text);
+    for text in &written {
+        let read: Value = serde_json::from_str(text).map_err(|e| e.to_string())?;
+        if !has_ten_digits(&read) {
+            return Err(format!("too many digits: {text}"));
+        }
+    }
+    if plan_json(&plan, tables)["expected"] != expected_json(&ready.expected) {
+        return Err("the plan expects another burn than the batch made ready".to_owned());
+    }
+    let mut texts: Vec<String> = pages.into_iter().map(|(page, _)| page).collect();
+    texts.extend(written);
+    texts.push(sheet_csv(&sheet).map_err(|e| e.to_string())?);
+    // The values themselves: what is not finite would be written as null.
+    texts.push(format!("{:?}", plan.states));
+    texts.push(format!("{:?} {:?}", plan.expected, plan.advice));
+    texts.push(format!("{:?} {sheet:?}", plan.cooled));
+    Ok(texts)
+}
+
+fn end_of(text: &str, tables: &Tables) -> Result<End, String> {
+    let Ok(batch) = Batch::parse(text, "made-up", tables) else {
+        return Ok(End::Mistake);
+    };
+    let ready = match Prepared::new(&batch, tables) {
+        Ok(ready) => ready,
+        Err(PrepareError::Refused(_)) => return Ok(End::Refused),
+        Err(error) => return Err(error.to_string()),
+    };
+    for text in texts_of(&ready, tables)? {
+        if let Some(word) = endless(&text) {
+            let at = text.find(word).unwrap();
+            let start = text[..at].char_indices().rev().nth(300);
+            let excerpt = &text[start.map_or(0, |(at, _)| at)..at + word.len()];
+            return Err(format!("{word} in …{excerpt}"));
+        }
+    }
+    Ok(End::Planned)
+}
+
+#[test]
+fn made_up_batches_end_in_finite_numbers_or_a_refusal() {
+    let tables = Tables::built_in().unwrap();
+    let half = count() / 2;
+    let files = [batches(half, 2026), weighed_batches(half, 18, &tables)].concat();
+    let ends: Vec<(&String, Result<End, String>)> = files
+        .par_iter()
+        .map(|text| (text, end_of(text, &tables)))
+        .collect();
+    let mut counts: BTreeMap<End, usize> = BTreeMap::new();
+    let mut failed = Vec::new();
+    for (text, end) in ends {
+        match end {
+            Ok(end) => *counts.entry(end).or_default() += 1,
+            Err(error) => failed.push(format!("{error}\n{text}")),
+        }
+    }
+    // Past the capture of the test harness, so that the counts stand in every run's output.
+    writeln!(std::io::stderr(), "{} batches: {counts:?}", files.len()).unwrap();
+    assert!(
+        failed.is_empty(),
+        "{} of {} failed:\n{}",
+        failed.len(),
+        files.len(),
+        failed[..failed.len().min(8)].join("\n")
+    );
+    let planned = counts.get(&End::Planned).copied().unwrap_or(0);
+    assert!(2 * planned > files.len(), "{counts:?}");
+}
