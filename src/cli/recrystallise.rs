@@ -1,11 +1,11 @@
 //! `emberpot recrystallise`: a salt made purer from water.
 
-use super::output::{json_text, page_width, print};
+use super::output::{page_width, print};
 use super::{CliError, Format};
 use emberpot::formula::Element;
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
 use emberpot::recrystallise::{Request, recrystallise};
-use emberpot::report::{recrystallised_document, recrystallised_json};
+use emberpot::report::{json_text, recrystallised_document, recrystallised_json};
 use emberpot::tables::Tables;
 use std::process::ExitCode;
 use uom::si::mass::gram;
