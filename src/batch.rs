@@ -39,6 +39,7 @@ pub use vessel::{Cover, VesselChoice};
 pub use wanted::{Atmosphere, Wanted};
 
 use crate::formula::Element;
+use crate::learned::{Learned, PotName};
 use crate::quantity::{
     AmountOfSubstance, Energy, Mass, MolarConcentration, MolarMass, Pressure, Ratio,
     ThermodynamicTemperature, Volume, reference_temperature, standard_pressure,
@@ -189,6 +190,19 @@ impl Default for Conditions {
     }
 }
 
+/// Place of a batch in a series.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SeriesMark {
+    /// The series.
+    pub name: String,
+    /// Label of the member.
+    pub label: String,
+    /// What the series changes.
+    pub over: String,
+    /// The level of this member, as written; `None` for a reference beside the levels.
+    pub level: Option<String>,
+}
+
 /// A batch: every substance found, every amount known.
 #[derive(Debug, Clone)]
 pub struct Batch {
@@ -216,6 +230,10 @@ pub struct Batch {
     pub room: Option<Room>,
     /// What was seen each time it was burnt, in the order of the file.
     pub runs: Vec<Run>,
+    /// What the pots of the laboratory were learned to do, if the file takes it in.
+    pub learned: Option<Arc<Learned>>,
+    /// Its place in a series, if it is a member of one.
+    pub series: Option<SeriesMark>,
     /// Balances at hand; empty if the file names none.
     pub balances: Vec<Balance>,
     /// Flasks and pipettes at hand, if the file lists them.
@@ -290,6 +308,22 @@ impl Batch {
             origin,
             tables,
         )
+    }
+
+    /// The pot it is burnt in; `course` where the heating model ends in ignition.
+    #[must_use]
+    pub fn pot_name(&self, course: bool) -> PotName {
+        PotName {
+            vessel: self
+                .vessel
+                .as_ref()
+                .map(|vessel| vessel.vessel.name.clone()),
+            way: self
+                .heating
+                .as_ref()
+                .and_then(|heating| heating.way.clone()),
+            course,
+        }
     }
 
     /// The redox sum of the batch.

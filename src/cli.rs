@@ -11,11 +11,14 @@ mod compare;
 mod convert;
 mod ignite;
 mod judge;
+mod learn;
 mod new;
+mod next;
 mod note;
 mod output;
 mod recrystallise;
 mod report;
+mod series;
 mod settle;
 mod substance;
 mod vary;
@@ -74,6 +77,12 @@ enum Command {
     Note(note::Arguments),
     /// Judge the powder of the runs: what it points to, and the one thing to change.
     Judge(judge::Arguments),
+    /// Learn from the runs of batches what this laboratory's pots really do.
+    Learn(learn::Arguments),
+    /// Plan a series: batches in which one thing changes, or two.
+    Series(series::Arguments),
+    /// Propose the next change, and what each outcome would mean.
+    Next(next::Arguments),
     /// Write a commented starter file.
     New(new::Arguments),
     /// Show what the tables hold of a substance, with sources and reliability.
@@ -130,6 +139,15 @@ pub enum CliError {
     /// A choice of fuel.
     #[error("{0}")]
     Choose(#[from] emberpot::choose::ChooseError),
+    /// Learning from runs.
+    #[error("{0}")]
+    Learn(#[from] emberpot::learn::LearnError),
+    /// A series.
+    #[error("{0}")]
+    Series(#[from] emberpot::series::SeriesError),
+    /// The next change.
+    #[error("{0}")]
+    Next(#[from] emberpot::next::NextError),
     /// A comparison.
     #[error("{0}")]
     Compare(#[from] emberpot::compare::CompareError),
@@ -198,6 +216,9 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Compare(arguments) => compare::run(arguments, tables()?),
         Command::Note(arguments) => note::run(arguments, tables()?),
         Command::Judge(arguments) => judge::run(arguments, tables()?),
+        Command::Learn(arguments) => learn::run(arguments, tables()?),
+        Command::Series(arguments) => series::run(arguments, tables()?),
+        Command::Next(arguments) => next::run(arguments, tables()?),
         Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),

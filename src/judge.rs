@@ -7,6 +7,7 @@ pub mod size;
 
 use crate::batch::{Batch, Powder, Run, Strength};
 use crate::formula::Element;
+use crate::prepared::Prepared;
 use crate::quantity::{
     Band, Length, Mass, MassDensity, Ratio, TemperatureInterval, ThermodynamicTemperature,
     temperature_difference,
@@ -29,6 +30,22 @@ pub struct Expectation {
     pub equivalence_ratio: Ratio,
     /// Band of the expected peak temperature, if there is a flame.
     pub peak: Option<Band<ThermodynamicTemperature>>,
+}
+
+impl Expectation {
+    /// What a batch made ready is expected to give.
+    #[must_use]
+    pub fn of(prepared: &Prepared<'_>) -> Self {
+        let burn = &prepared.expected;
+        Self {
+            powder_mass: prepared.product.mass,
+            equivalence_ratio: prepared.redox.equivalence_ratio,
+            peak: burn
+                .low
+                .zip(burn.high)
+                .map(|(low, high)| Band::between(low, high)),
+        }
+    }
 }
 
 /// Colour against a reference.

@@ -11,6 +11,8 @@ pub mod visible;
 
 pub mod redox;
 
+pub mod learned;
+
 pub mod batch;
 
 pub mod product;
@@ -60,5 +62,11 @@ pub mod plan;
 pub mod compare;
 
 pub mod judge;
+
+pub mod learn;
+
+pub mod series;
+
+pub mod next;
 
 pub mod report;

@@ -16,11 +16,14 @@ mod ignition_json;
 mod json;
 mod judge;
 mod layout;
+mod learn;
 mod material;
 mod mistakes;
+mod next;
 mod number;
 mod outcome;
 mod recrystallise;
+mod series;
 mod settle;
 mod sheet;
 mod sheet_data;
@@ -44,13 +47,16 @@ pub use ignition::{comparison_document, course_document};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
+pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
     phase_floor, water_curve,
 };
 pub use mistakes::mistakes_json;
+pub use next::{next_document, next_json};
 pub use number::{json_text, significant, subscripts, temperature_text};
 pub use recrystallise::{recrystallised_document, recrystallised_json};
+pub use series::{series_document, series_json};
 pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_text;
 pub use sheet_data::{sheet_csv, sheet_json};

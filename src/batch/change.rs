@@ -3,9 +3,9 @@
 use super::file::OXYGEN_TOLERANCE;
 use super::{Batch, Ingredient, Label, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
-use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
+use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};
-use crate::tables::{Reactant, Role};
+use crate::tables::{Reactant, Role, Tables};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use thiserror::Error;
@@ -104,6 +104,26 @@ impl Batch {
             Role::Fuel => i.scaled(factor),
             _ => i.clone(),
         })
+    }
+
+    /// The batch with these masses as weighed in place of those of the file.
+    ///
+    /// # Errors
+    /// The name that is of none of the ingredients, or of several.
+    pub fn with_masses(&self, masses: &[(String, Mass)], tables: &Tables) -> Result<Self, String> {
+        let mut weighed = self.clone();
+        for (name, mass) in masses {
+            let id = tables.find_reactant(name).map(|reactant| &reactant.id);
+            let mut named = weighed
+                .ingredients
+                .iter_mut()
+                .filter(|i| id.as_ref().is_ok_and(|id| **id == i.reactant.id));
+            match (named.next(), named.next()) {
+                (Some(one), None) => *one = one.scaled((*mass / one.mass).get::<ratio>()),
+                _ => return Err(name.clone()),
+            }
+        }
+        Ok(weighed)
     }
 
     /// The batch with all its added water multiplied by `factor` (0 or more); crystal water and

@@ -3,13 +3,16 @@
 use super::ingredient::{Draft, draft};
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, Request};
-use super::{Batch, BatchError, Conditions, SpeciesChoice, WaterAtIgnition};
+use super::{Batch, BatchError, Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
 use crate::formula::Element;
+use crate::learned::Learned;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};
 use crate::redox::OxidationStates;
 use crate::tables::Tables;
 use crate::visible::visible;
 use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
 use toml::de::DeTable;
 use uom::si::energy::kilojoule;
 use uom::si::pressure::bar;
@@ -25,7 +28,7 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     }
     let batch = if syntax.is_empty() {
         let root = Section::new(table.get_ref(), 0..0, "the file", &mistakes);
-        sections(root, tables, &mistakes)
+        sections(root, origin, tables, &mistakes)
     } else {
         None
     };
@@ -35,11 +38,18 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     }
 }
 
-fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Option<Batch> {
+fn sections(
+    root: Section<'_>,
+    origin: &str,
+    tables: &Tables,
+    mistakes: &Mistakes<'_>,
+) -> Option<Batch> {
     let name = root
         .text("name")
         .map_or_else(|| "unnamed batch".into(), |w| visible(w.value).into_owned());
     let _ = root.note("note");
+    let learned = learned(&root, origin);
+    let series = root.section("series").and_then(series);
     let chosen = root
         .section("oxidation_states")
         .map(oxidation_states)
@@ -111,6 +121,8 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         vessel,
         room,
         runs,
+        learned,
+        series,
         balances,
         glassware,
         wanted,
@@ -120,6 +132,38 @@ fn sections(root: Section<'_>, tables: &Tables, mistakes: &Mistakes<'_>) -> Opti
         mistakes.add(0..0, error.to_string());
     }
     Some(batch)
+}
+
+/// What the laboratory learned; its file stands beside the batch file.
+fn learned(root: &Section<'_>, origin: &str) -> Option<Arc<Learned>> {
+    let name = root.text("learned")?;
+    let path = Path::new(origin)
+        .parent()
+        .unwrap_or(Path::new(""))
+        .join(name.value);
+    match Learned::read(&path, name.value) {
+        Ok(learned) => Some(Arc::new(learned)),
+        Err(error) => {
+            root.mistake(name.span, error.to_string());
+            None
+        }
+    }
+}
+
+/// Place in a series, as `emberpot series` writes it.
+fn series(section: Section<'_>) -> Option<SeriesMark> {
+    let text = |written: Option<Written<&str>>| written.map(|w| visible(w.value).into_owned());
+    let name = text(section.required_text("name", "\"first week\""));
+    let label = text(section.required_text("label", "\"A\""));
+    let over = text(section.required_text("over", "\"fuel-ratio\""));
+    let level = text(section.text("level"));
+    section.finish();
+    Some(SeriesMark {
+        name: name?,
+        label: label?,
+        over: over?,
+        level,
+    })
 }
 
 /// Most oxygen, as a share of the target's, that may be left unbound or lacking: a doped formula

@@ -68,7 +68,8 @@ pub enum Verdict {
 
 impl Verdict {
     /// Whether the least temperature is reached and the phase neither lost nor short of a metal.
-    pub(super) fn may_do(self) -> bool {
+    #[must_use]
+    pub fn may_do(self) -> bool {
         matches!(self, Self::Forms | Self::MayForm)
     }
 }

@@ -5,7 +5,6 @@ use super::{CliError, Format, prepare};
 use emberpot::batch::Run;
 use emberpot::judge::decay::{Afterglow, Decay};
 use emberpot::judge::{Expectation, judgement};
-use emberpot::quantity::Band;
 use emberpot::report::{json_text, judged_document, judged_json};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
@@ -27,15 +26,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         let message = "the file has no [[run]]: note one with `emberpot note FILE`";
         return Err(CliError::Argument(message.to_owned()));
     }
-    let burn = &prepared.expected;
-    let expected = Expectation {
-        powder_mass: prepared.product.mass,
-        equivalence_ratio: prepared.redox.equivalence_ratio,
-        peak: burn
-            .low
-            .zip(burn.high)
-            .map(|(low, high)| Band::between(low, high)),
-    };
+    let expected = Expectation::of(&prepared);
     let judged = batch
         .runs
         .iter()

@@ -1,13 +1,15 @@
 //! From a point of the unit cube to what one burn takes for what nobody knows.
 
 use super::ExpectedError;
+use super::LearnedFrom;
 use super::pot::{Burning, Loss};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::Heating;
 use crate::enthalpy::with_share_left;
-use crate::ignition::{BurningGel, burning_gel};
+use crate::ignition::{BurningGel, Course, burning_gel};
+use crate::learned::{COORDINATES, LearnedPot, Place};
 use crate::quantity::{Ratio, reference_temperature};
-use crate::sample::triangular;
+use crate::sample::{latin_hypercube, triangular};
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
 use crate::weigh::sheet::assay_band;
@@ -92,6 +94,8 @@ pub struct Prior {
     solvent: f64,
     crystal: f64,
     bottles: Vec<Bottle>,
+    /// What runs tell of the pot, and where it stands.
+    learned: Option<(LearnedPot, LearnedFrom)>,
 }
 
 /// One ingredient's bands.
@@ -160,7 +164,41 @@ impl Prior {
             solvent: batch.solvent_water().get::<mole>(),
             crystal: batch.crystal_water().get::<mole>(),
             bottles: bottles(batch),
+            learned: learned(batch, heating),
         })
+    }
+
+    /// What was learned, and whether there is something of this pot in it.
+    pub fn learned_from(&self) -> Option<LearnedFrom> {
+        self.learned.as_ref().map(|(_, from)| from.clone())
+    }
+
+    /// Points of the unit cube, block by block; what was learned of the pot stands in its place.
+    pub fn points(&self, block: u64) -> Vec<Vec<f64>> {
+        let count = self.count();
+        let mut points = latin_hypercube(count, self.dimensions(), self.seed() + block);
+        if let Some(places) = self.places() {
+            for (at, point) in points.iter_mut().enumerate() {
+                point[..COORDINATES].copy_from_slice(&places[at * places.len() / count]);
+            }
+        }
+        points
+    }
+
+    /// The middle of every band.
+    pub fn middle(&self) -> Vec<f64> {
+        let mut middle = vec![0.5; self.dimensions()];
+        if let Some(places) = self.places() {
+            for (at, value) in middle[..COORDINATES].iter_mut().enumerate() {
+                *value = places.iter().map(|place| place[at]).sum::<f64>() / places.len() as f64;
+            }
+        }
+        middle
+    }
+
+    fn places(&self) -> Option<&[Place]> {
+        let (pot, _) = self.learned.as_ref()?;
+        (!pot.places.is_empty()).then_some(&pot.places)
     }
 
     pub fn basis(&self) -> HeatingBasis {
@@ -289,6 +327,31 @@ impl Prior {
             linear: transfer * face_time,
         }
     }
+}
+
+/// What the batch's file takes in of its pot; no places if it holds nothing of it.
+fn learned(batch: &Batch, heating: &Heating) -> Option<(LearnedPot, LearnedFrom)> {
+    let learned = batch.learned.as_ref()?;
+    let course = heating.ignites();
+    let pot = learned.pot(&batch.pot_name(course.is_some()));
+    let from = LearnedFrom {
+        file: learned.file.clone(),
+        runs: pot.map_or(0, |pot| pot.runs),
+        effective_draws: pot.map_or(0.0, |pot| pot.effective_draws),
+        time: pot
+            .and_then(|pot| pot.time_factor)
+            .zip(course.and_then(Course::time_to_ignition))
+            .map(|(factor, time)| factor.map(|factor| factor * time)),
+    };
+    let nothing = || LearnedPot {
+        name: batch.pot_name(course.is_some()),
+        runs: 0,
+        effective_draws: 0.0,
+        time_factor: None,
+        places: Vec::new(),
+        summary: Vec::new(),
+    };
+    Some((pot.cloned().unwrap_or_else(nothing), from))
 }
 
 fn bottles(batch: &Batch) -> Vec<Bottle> {

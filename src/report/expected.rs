@@ -1,11 +1,12 @@
 //! The expected burn in words and as JSON: the only place where it is written.
 
-use super::document::Section;
+use super::document::{Section, time_text};
 use super::number::{celsius_text, significant, whole};
-use crate::expected::{Expected, HeatingBasis};
+use crate::expected::{Expected, HeatingBasis, LearnedFrom};
 use serde_json::{Value, json};
 use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
 
 /// The peak: median, and the ends that hold eight of ten draws.
 #[must_use]
@@ -18,12 +19,18 @@ pub fn peak_text(expected: &Expected) -> String {
             whole(expected.without_flame().get::<percent>()),
             celsius_text(high)
         ),
-        (Some(median), high) => format!(
-            "{}, 8 of 10 from {} to {}",
-            celsius_text(median),
-            end(expected.low),
-            end(high)
-        ),
+        (Some(median), high) => {
+            let learned = expected.learned.as_ref().filter(|learned| learned.runs > 0);
+            let learned = learned.map_or(String::new(), |l| {
+                format!(", learned from {}", runs_text(l.runs))
+            });
+            format!(
+                "{}, 8 of 10 from {} to {}{learned}",
+                celsius_text(median),
+                end(expected.low),
+                end(high)
+            )
+        }
     }
 }
 
@@ -54,6 +61,9 @@ pub(super) fn expected_section(expected: &Expected) -> Section {
             "Water left, fuel lost and start are those of the heating model, with its bands."
         }
     });
+    if let Some(learned) = &expected.learned {
+        section.text(learned_text(learned));
+    }
     if !expected.causes.is_empty() {
         section.text(format!("The spread comes from: {}.", causes_text(expected)));
     }
@@ -66,6 +76,32 @@ pub(super) fn expected_section(expected: &Expected) -> Section {
         expected.draws.len()
     ));
     section
+}
+
+/// What it was learned from.
+fn learned_text(learned: &LearnedFrom) -> String {
+    let file = &learned.file;
+    if learned.runs == 0 {
+        return format!(
+            "{file} holds no run in this vessel on this way, so it changes nothing here."
+        );
+    }
+    let time = learned.time.map_or(String::new(), |band| {
+        format!(" Lights after {} by them.", time_text(band))
+    });
+    format!(
+        "Learned from {} in this pot ({file}; effective draws {}).{time}",
+        runs_text(learned.runs),
+        whole(learned.effective_draws)
+    )
+}
+
+/// `1 run`, `5 runs`.
+pub(super) fn runs_text(count: usize) -> String {
+    match count {
+        1 => "1 run".to_owned(),
+        more => format!("{more} runs"),
+    }
 }
 
 /// The causes of the spread with their shares, the largest first.
@@ -97,6 +133,13 @@ pub fn expected_json(expected: &Expected) -> Value {
             HeatingBasis::NoIgnition => "no ignition",
             HeatingBasis::Course => "course",
         },
+        "learned": expected.learned.as_ref().map(|learned| json!({
+            "file": learned.file,
+            "runs": learned.runs,
+            "effective_draws": learned.effective_draws,
+            "time_low_s": learned.time.map(|band| band.low.get::<second>()),
+            "time_high_s": learned.time.map(|band| band.high.get::<second>()),
+        })),
         "seed": expected.seed,
         "count": expected.draws.len(),
     })

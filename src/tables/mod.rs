@@ -22,6 +22,7 @@ pub mod kinetics;
 pub mod limits;
 mod load;
 pub mod neighbours;
+pub mod observations;
 mod oxygen;
 pub mod phases;
 pub mod purity;
@@ -110,6 +111,8 @@ pub struct Tables {
     pub expectation: ExpectationBands,
     /// What changes in the set gel before it lights.
     pub gel: GelTable,
+    /// How far readings of runs may be off.
+    pub observations: observations::Observations,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
     pub safety: SafetyTables,
     /// Target phases, what competes with them, and how a choice of fuel is made.
@@ -209,6 +212,7 @@ impl Tables {
             crystallising: CrystallisingTables::built_in()?,
             purity: PurityTables::built_in()?,
             expectation: expectation::built_in()?,
+            observations: observations::built_in()?,
             reactants: others.reactants,
             heating: others.heating,
             kinetics: others.kinetics,

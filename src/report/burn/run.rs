@@ -2,8 +2,10 @@
 
 use crate::burn::RunOutcome;
 use crate::plan::Plan;
-use crate::report::document::{Section, percent_text};
+use crate::quantity::Band;
+use crate::report::document::{Part, Section, percent_text};
 use crate::report::number::{celsius_text, interval_text, mass_text, significant};
+use crate::report::svg::{Picture, RunBar, runs_picture};
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::time::second;
@@ -13,7 +15,13 @@ pub(super) fn section(plan: &Plan) -> Section {
     let (Some(run), Some(outcome)) = (plan.batch.runs.last(), &plan.run) else {
         return Section::default();
     };
-    let mut section = Section::new("Your run against the estimate");
+    let mut section = Section::new("Your runs");
+    if let Some(picture) = bands(plan) {
+        section.parts.push(Part::Figure(Box::new(picture)));
+    }
+    if plan.batch.runs.len() > 1 {
+        section.text(format!("Of {} runs, the last:", plan.batch.runs.len()));
+    }
     if let Some(peak) = run.peak_temperature {
         let difference = outcome.below_dried.map_or(String::new(), |d| {
             let word = if d.get::<kelvins>() < 0.0 {
@@ -47,6 +55,25 @@ pub(super) fn section(plan: &Plan) -> Section {
         section.text(format!("Seen: {}.", seen.join("; ")));
     }
     section
+}
+
+/// The expected band with the mark of every peak that was read.
+fn bands(plan: &Plan) -> Option<Picture> {
+    let before = Band::between(plan.expected.low?, plan.expected.high?);
+    let bars: Vec<RunBar> = (1..)
+        .zip(&plan.batch.runs)
+        .filter_map(|(number, run)| {
+            let label = run.label.as_ref().or(run.date.as_ref());
+            let label = label.map_or(String::new(), |label| format!(" ({label})"));
+            Some(RunBar {
+                name: format!("run {number}{label}"),
+                before,
+                after: None,
+                read: run.peak_temperature?,
+            })
+        })
+        .collect();
+    runs_picture(&bars)
 }
 
 fn seen(plan: &Plan) -> Vec<String> {

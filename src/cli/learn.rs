@@ -1,0 +1,125 @@
+//! `emberpot learn`: what the runs of some batches teach.
+
+use super::output::{page_width, print, read_text, write_new, write_over};
+use super::{CliError, Format, read_batch};
+use emberpot::learn::{LearnError, Page, learn};
+use emberpot::learned::Learned;
+use emberpot::report::{json_text, lesson_document, lesson_json, lesson_picture, taking_in};
+use emberpot::tables::Tables;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch files with runs, or folders of them.
+    #[arg(required = true)]
+    files: Vec<PathBuf>,
+    /// Where what was learned is written; a file that is there already is left alone.
+    #[arg(long, value_name = "FILE", default_value = "learned.toml")]
+    output: PathBuf,
+    /// Replace what an earlier `learn` wrote there.
+    #[arg(long)]
+    replace: bool,
+    /// Write no file.
+    #[arg(long, conflicts_with_all = ["output", "replace"])]
+    show_only: bool,
+    /// Also draw what was read and foretold, as an SVG file.
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    if !arguments.show_only {
+        check_output(arguments)?;
+    }
+    let pages = pages(&arguments.files, tables)?;
+    let lesson = learn(&pages, tables)?;
+    let text = match arguments.format {
+        Format::Json => json_text(&lesson_json(&lesson)),
+        Format::Text => lesson_document(&lesson).text(page_width()),
+    };
+    if let (Some(path), Some(picture)) = (&arguments.picture, lesson_picture(&lesson)) {
+        write_over(path, &picture.file(), &arguments.files[0])?;
+    }
+    print(&text)?;
+    if arguments.show_only || lesson.pots.is_empty() {
+        return Ok(ExitCode::SUCCESS);
+    }
+    let output = &arguments.output;
+    let name = output.file_name().unwrap_or_default().to_string_lossy();
+    let learned = lesson.learned(&name).text();
+    if output.exists() {
+        write_over(output, &learned, &arguments.files[0])?;
+    } else {
+        write_new(output, &learned)?;
+    }
+    if arguments.format == Format::Text {
+        print(&format!("\n{}", taking_in(&output.display().to_string())))?;
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Only what an earlier `learn` wrote is replaced, and only when asked.
+fn check_output(arguments: &Arguments) -> Result<(), CliError> {
+    let output = &arguments.output;
+    if !output.exists() {
+        return Ok(());
+    }
+    let file = output.display();
+    if !arguments.replace {
+        return Err(CliError::Argument(format!(
+            "{file} is there already: --replace replaces it, --output writes another file, \
+             --show-only none"
+        )));
+    }
+    Learned::parse(&read_text(output)?, &file.to_string())
+        .map(|_| ())
+        .map_err(|error| CliError::Argument(format!("not replaced: {error}")))
+}
+
+/// The batches of `files`, a folder standing for the batch files in it.
+pub fn pages(files: &[PathBuf], tables: &Tables) -> Result<Vec<Page>, CliError> {
+    let mut pages = Vec::new();
+    for file in files {
+        if file.is_dir() {
+            for path in batch_files(file)? {
+                pages.push(page(&path, tables)?);
+            }
+        } else {
+            pages.push(page(file, tables)?);
+        }
+    }
+    Ok(pages)
+}
+
+fn page(path: &Path, tables: &Tables) -> Result<Page, CliError> {
+    Ok(Page {
+        file: path.display().to_string(),
+        batch: read_batch(path, tables)?,
+    })
+}
+
+/// The `.toml` files of a folder in the order of their names, but those that `learn` wrote.
+fn batch_files(folder: &Path) -> Result<Vec<PathBuf>, CliError> {
+    let failed = |error| CliError::Io {
+        what: folder.display().to_string(),
+        error,
+    };
+    let mut paths = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(failed)? {
+        let path = entry.map_err(failed)?.path();
+        if path.extension().is_some_and(|ending| ending == "toml")
+            && Learned::parse(&read_text(&path)?, "").is_err()
+        {
+            paths.push(path);
+        }
+    }
+    paths.sort();
+    if paths.is_empty() {
+        return Err(LearnError::NoRuns.into());
+    }
+    Ok(paths)
+}

@@ -1,0 +1,31 @@
+//! `emberpot next`: one change to make next.
+
+use super::learn::pages;
+use super::output::{page_width, print};
+use super::{CliError, Format};
+use emberpot::learn::LearnError;
+use emberpot::next::next;
+use emberpot::report::{json_text, next_document, next_json};
+use emberpot::tables::Tables;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// Batch files, or folders of them; the runs of all teach, the last one is changed.
+    #[arg(required = true)]
+    files: Vec<PathBuf>,
+    /// How the result is written.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+    let pages = pages(&arguments.files, tables)?;
+    let proposal = next(&pages, tables)?.ok_or(LearnError::NoRuns)?;
+    print(&match arguments.format {
+        Format::Json => json_text(&next_json(&proposal)),
+        Format::Text => next_document(&proposal).text(page_width()),
+    })?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,136 @@
+//! Learning from runs: what the pots of this laboratory really do.
+//!
+//! The draws of the expected burn are weighted by how well they foretell what was read, pot by pot
+//! (a vessel on a heating way). A draw takes the same place in the bands of the pot for every batch
+//! burnt in it, so runs of several batches weight it together. Readings err as Student's t, which
+//! forgives one that is far off; how far they err stands in `tables/observations.toml`. Blocks of
+//! draws are added until enough of them count.
+
+mod case;
+mod pot;
+mod time;
+mod trend;
+mod weight;
+
+pub use case::{Reading, Unused};
+pub use pot::{Habits, Help, Lone, Outlook, PotLesson, RunLesson, Share};
+pub use time::TimeLesson;
+pub use trend::{Course, Trend};
+
+use crate::batch::Batch;
+use crate::expected::ExpectedError;
+use crate::learned::Learned;
+use crate::prepared::PrepareError;
+use crate::tables::Tables;
+use thiserror::Error;
+
+/// A batch with the name of its file.
+#[derive(Debug, Clone)]
+pub struct Page {
+    /// The file.
+    pub file: String,
+    /// The batch with its runs.
+    pub batch: Batch,
+}
+
+/// What was learned.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lesson {
+    /// Pot by pot.
+    pub pots: Vec<PotLesson>,
+    /// What the series among the batches say.
+    pub trends: Vec<Trend>,
+    /// Runs that tell nothing here, with the reason.
+    pub unused: Vec<Unused>,
+}
+
+/// Why nothing can be learned.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum LearnError {
+    /// No file holds a run.
+    #[error("no file holds a [[run]]: note one with `emberpot note FILE`")]
+    NoRuns,
+    /// No run tells anything.
+    #[error("none of the runs can be learned from:{}", list(.unused))]
+    NothingRead {
+        /// Each run with the reason.
+        unused: Vec<Unused>,
+    },
+    /// A batch cannot be made ready.
+    #[error("{file}: {error}")]
+    Prepare {
+        /// The file.
+        file: String,
+        /// Why.
+        error: PrepareError,
+    },
+    /// A batch cannot be burnt.
+    #[error("{file}: {error}")]
+    Expected {
+        /// The file.
+        file: String,
+        /// Why.
+        error: ExpectedError,
+    },
+    /// A mass as weighed is of nothing in the batch.
+    #[error(
+        "{file}, run {run}: `masses` names `{name}`, which is none of the ingredients, or several: \
+         name it as the batch does"
+    )]
+    Mass {
+        /// The file.
+        file: String,
+        /// The run, from 1.
+        run: usize,
+        /// The name.
+        name: String,
+    },
+}
+
+fn list(unused: &[Unused]) -> String {
+    unused
+        .iter()
+        .map(|unused| format!("\n  {}: {}", unused.run, unused.reason))
+        .collect()
+}
+
+/// Learns from the runs of `pages`. What the batches take in as learned before is left out, so that
+/// no run counts twice.
+///
+/// # Errors
+/// [`LearnError`] if no run tells anything, or a batch with runs is refused or cannot be burnt.
+pub fn learn(pages: &[Page], tables: &Tables) -> Result<Lesson, LearnError> {
+    if pages.iter().all(|page| page.batch.runs.is_empty()) {
+        return Err(LearnError::NoRuns);
+    }
+    let (mut groups, unused) = case::groups(pages, tables)?;
+    let trends = trend::trends(pages);
+    if groups.is_empty() && trends.is_empty() {
+        return Err(LearnError::NothingRead { unused });
+    }
+    let pots = groups
+        .iter_mut()
+        .map(|group| group.lesson(&tables.observations))
+        .collect();
+    Ok(Lesson {
+        pots,
+        trends,
+        unused,
+    })
+}
+
+impl Lesson {
+    /// The lesson as the file `name`.
+    #[must_use]
+    pub fn learned(&self, name: &str) -> Learned {
+        let runs = self.pots.iter().flat_map(|pot| &pot.runs);
+        let mut from: Vec<String> = runs.map(|run| run.name.clone()).collect();
+        from.sort();
+        Learned {
+            file: name.to_owned(),
+            from,
+            pots: self.pots.iter().map(PotLesson::learned).collect(),
+        }
+    }
+}

@@ -1,0 +1,418 @@
+//! What the runs in one pot say together.
+
+use super::case::Reading;
+use super::time::{TimeLesson, time_lesson};
+use super::weight::{effective, quantiles, resampled, student, weights};
+use crate::expected::{Draw, Expectation};
+use crate::learned::{LearnedPot, Place, PotName};
+use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature};
+use crate::tables::observations::Observations;
+use rayon::prelude::*;
+use uom::si::ratio::{percent, ratio};
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// Places that are kept of a pot.
+const PLACES: usize = 100;
+/// Deviations beyond which no draw explains a reading, or a reading stands alone.
+const FAR: f64 = 3.0;
+/// Nine even steps of the normal distribution: a reading's error laid over each draw.
+const STEPS: [f64; 9] = [
+    -1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593,
+];
+/// The left-out error has to fall below this share of the error before to count as help.
+const HELPS: f64 = 0.95;
+
+/// A share: median, and the band of 8 of 10.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Share {
+    /// Median.
+    pub middle: Ratio,
+    /// 8 of 10.
+    pub band: Band<Ratio>,
+}
+
+/// What a pot does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Habits {
+    /// Share of the heat of the burn that is lost meanwhile.
+    pub heat_lost: Share,
+    /// Share of all water left at ignition.
+    pub water_left: Share,
+    /// Share of the fuel lost on the way.
+    pub fuel_lost: Share,
+    /// Share of the air for the surplus fuel that it finds.
+    pub air: Share,
+}
+
+/// What is foretold of a reading, its error included: median and band of 8 of 10. A burn without a
+/// flame counts with its start.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlook {
+    /// Median.
+    pub middle: ThermodynamicTemperature,
+    /// 8 of 10.
+    pub band: Band<ThermodynamicTemperature>,
+}
+
+/// A reading that stands alone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Lone {
+    /// No draw comes near it.
+    Unexplained {
+        /// The draw that comes nearest.
+        nearest: Draw,
+    },
+    /// The other runs of the pot contradict it.
+    Contradicted,
+}
+
+/// One run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RunLesson {
+    /// File, number and label.
+    pub name: String,
+    /// What was read.
+    pub reading: Reading,
+    /// What was foretold before.
+    pub before: Outlook,
+    /// What the lesson of all runs foretells.
+    pub after: Outlook,
+    /// What the other runs of the pot alone foretell; `None` if there are none.
+    pub without: Option<Outlook>,
+    /// If it stands alone.
+    pub lone: Option<Lone>,
+}
+
+impl RunLesson {
+    /// Reading less what was foretold by the other runs, or before if there are none.
+    #[must_use]
+    pub fn miss(&self) -> Option<TemperatureInterval> {
+        let outlook = self.without.unwrap_or(self.before);
+        let (peak, _) = self.reading.peak?;
+        Some(crate::quantity::temperature_difference(
+            peak,
+            outlook.middle,
+        ))
+    }
+}
+
+/// Mean size of the miss, over the runs with a measured peak.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Help {
+    /// Before anything was learned.
+    pub before: TemperatureInterval,
+    /// Each run foretold by the others.
+    pub left_out: TemperatureInterval,
+}
+
+impl Help {
+    /// Whether learning foretells runs that it has not seen.
+    #[must_use]
+    pub fn helps(&self) -> bool {
+        self.left_out < HELPS * self.before
+    }
+}
+
+/// What was learned of one pot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PotLesson {
+    /// Which pot.
+    pub name: PotName,
+    /// Its runs, misses first.
+    pub runs: Vec<RunLesson>,
+    /// Habits before.
+    pub before: Habits,
+    /// Habits after.
+    pub after: Habits,
+    /// The time scale of heating, if runs state times and the model has one.
+    pub time: Option<TimeLesson>,
+    /// Effective number of draws.
+    pub effective_draws: f64,
+    /// All draws.
+    pub draws: usize,
+    /// Whether the effective number is too small to trust the ends of the bands.
+    pub rough: bool,
+    /// Whether it helps, with two measured peaks or more.
+    pub help: Option<Help>,
+    /// Places of the pot, all as likely.
+    pub places: Vec<Place>,
+}
+
+/// A run that was kept.
+pub struct Kept {
+    pub name: String,
+    pub reading: Reading,
+    /// Which charge of the group.
+    pub charge: usize,
+    pub time_factor: Option<f64>,
+}
+
+/// The runs in one pot.
+pub struct Group<'t> {
+    name: PotName,
+    charges: Vec<Expectation<'t>>,
+    runs: Vec<Kept>,
+    sample: Sample,
+    blocks: u64,
+}
+
+/// The draws so far: places, and burns by charge.
+#[derive(Default)]
+struct Sample {
+    places: Vec<Place>,
+    draws: Vec<Vec<Draw>>,
+}
+
+impl<'t> Group<'t> {
+    pub fn new(name: &PotName) -> Self {
+        Self {
+            name: name.clone(),
+            charges: Vec::new(),
+            runs: Vec::new(),
+            sample: Sample::default(),
+            blocks: 0,
+        }
+    }
+
+    pub fn add(&mut self, charge: Expectation<'t>) -> usize {
+        self.charges.push(charge);
+        self.charges.len() - 1
+    }
+
+    pub fn keep(&mut self, run: Kept) {
+        self.runs.push(run);
+    }
+
+    /// Draws until enough count, and tells what they say.
+    pub fn lesson(&mut self, tables: &Observations) -> PotLesson {
+        let most = tables.weight.most_blocks.si() as u64;
+        let enough = tables.weight.enough_draws.si();
+        if self.blocks == 0 {
+            self.draw();
+        }
+        loop {
+            let logarithms = self.logarithms(tables);
+            let count = effective(&weights(&sum(&logarithms, None)));
+            if count >= enough || self.blocks >= most {
+                return self.told(&logarithms, tables);
+            }
+            self.draw();
+        }
+    }
+
+    fn logarithms(&self, tables: &Observations) -> Vec<Vec<f64>> {
+        let of = |run| self.sample.logarithms(run, tables);
+        self.runs.iter().map(of).collect()
+    }
+
+    /// Adds a block of draws.
+    fn draw(&mut self) {
+        let number = self.blocks;
+        let blocks: Vec<Vec<(Place, Draw)>> = self
+            .charges
+            .par_iter_mut()
+            .map(|charge| charge.block(number))
+            .collect();
+        self.blocks += 1;
+        let sample = &mut self.sample;
+        sample.draws.resize(blocks.len(), Vec::new());
+        for (at, block) in blocks.into_iter().enumerate() {
+            if at == 0 {
+                sample.places.extend(block.iter().map(|(place, _)| place));
+            }
+            sample.draws[at].extend(block.into_iter().map(|(_, draw)| draw));
+        }
+    }
+
+    fn told(&self, logarithms: &[Vec<f64>], tables: &Observations) -> PotLesson {
+        let sample = &self.sample;
+        let count = sample.places.len();
+        let even = vec![1.0 / count as f64; count];
+        let all = weights(&sum(logarithms, None));
+        let mut runs: Vec<RunLesson> = self
+            .runs
+            .iter()
+            .enumerate()
+            .map(|(at, run)| {
+                let others = (self.runs.len() > 1).then(|| weights(&sum(logarithms, Some(at))));
+                let outlook = |weights: &[f64]| sample.outlook(run, weights);
+                let without = others.as_deref().map(outlook);
+                RunLesson {
+                    name: run.name.clone(),
+                    reading: run.reading,
+                    before: outlook(&even),
+                    after: outlook(&all),
+                    without,
+                    lone: sample.lone(run, without),
+                }
+            })
+            .collect();
+        let help = help(&runs);
+        let size = |run: &RunLesson| run.miss().map_or(0.0, |miss| miss.get::<kelvins>().abs());
+        runs.sort_by(|a, b| size(b).total_cmp(&size(a)));
+        let effective_draws = effective(&all);
+        let factors: Vec<f64> = self.runs.iter().filter_map(|run| run.time_factor).collect();
+        let places = resampled(&all, PLACES);
+        PotLesson {
+            name: self.name.clone(),
+            runs,
+            before: sample.habits(&even),
+            after: sample.habits(&all),
+            time: time_lesson(&factors, tables),
+            effective_draws,
+            draws: count,
+            rough: effective_draws < tables.weight.few_draws.si(),
+            help,
+            places: places.into_iter().map(|at| sample.places[at]).collect(),
+        }
+    }
+}
+
+/// Logarithms of all runs together, one left out if asked.
+fn sum(logarithms: &[Vec<f64>], left_out: Option<usize>) -> Vec<f64> {
+    let count = logarithms.first().map_or(0, Vec::len);
+    let mut sum = vec![0.0; count];
+    for (at, run) in logarithms.iter().enumerate() {
+        if Some(at) != left_out {
+            sum.iter_mut().zip(run).for_each(|(sum, own)| *sum += own);
+        }
+    }
+    sum
+}
+
+fn help(runs: &[RunLesson]) -> Option<Help> {
+    let measured: Vec<(f64, f64)> = runs
+        .iter()
+        .filter_map(|run| {
+            let peak = run.reading.peak?.0.get::<kelvin>();
+            let off = |outlook: Outlook| (peak - outlook.middle.get::<kelvin>()).abs();
+            Some((off(run.before), off(run.without?)))
+        })
+        .collect();
+    let mean = |of: fn(&(f64, f64)) -> f64| {
+        let sum: f64 = measured.iter().map(of).sum();
+        TemperatureInterval::new::<kelvins>(sum / measured.len() as f64)
+    };
+    (measured.len() > 1).then(|| Help {
+        before: mean(|pair| pair.0),
+        left_out: mean(|pair| pair.1),
+    })
+}
+
+/// How hot a draw gets: its peak, or its start without a flame.
+fn reached(draw: &Draw) -> f64 {
+    draw.peak.unwrap_or(draw.start).get::<kelvin>()
+}
+
+impl Sample {
+    /// How well each draw foretells what was read of a run.
+    fn logarithms(&self, run: &Kept, tables: &Observations) -> Vec<f64> {
+        let freedom = tables.weight.freedom.si();
+        let other_way = tables.weight.other_way.si();
+        let lit = run.reading.lit.unwrap_or(true);
+        let of = |draw: &Draw| {
+            let agrees = draw.peak.is_some() == lit;
+            let way = if agrees { 1.0 - other_way } else { other_way };
+            let peak = run.reading.peak.map_or(0.0, |(peak, deviation)| {
+                let off = peak.get::<kelvin>() - reached(draw);
+                student(off / deviation.get::<kelvins>(), freedom)
+            });
+            way.ln() + peak
+        };
+        self.draws[run.charge].iter().map(of).collect()
+    }
+
+    /// What weighted draws foretell of the reading of a run.
+    fn outlook(&self, run: &Kept, weights: &[f64]) -> Outlook {
+        let deviation = run.reading.peak.map_or(0.0, |(_, d)| d.get::<kelvins>());
+        let draws = self.draws[run.charge].iter().zip(weights);
+        let (values, weights): (Vec<f64>, Vec<f64>) = draws
+            .flat_map(|(draw, weight)| {
+                let peak = reached(draw);
+                STEPS.map(|step| (peak + step * deviation, *weight))
+            })
+            .unzip();
+        let [low, middle, high] = quantiles(&values, &weights, [0.1, 0.5, 0.9])
+            .map(ThermodynamicTemperature::new::<kelvin>);
+        Outlook {
+            middle,
+            band: Band::between(low, high),
+        }
+    }
+
+    fn lone(&self, run: &Kept, without: Option<Outlook>) -> Option<Lone> {
+        let (peak, deviation) = run.reading.peak?;
+        let (peak, far) = (peak.get::<kelvin>(), FAR * deviation.get::<kelvins>());
+        let off = |draw: &&Draw| (reached(draw) - peak).abs();
+        let nearest = self.draws[run.charge]
+            .iter()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))?;
+        if off(&nearest) > far {
+            return Some(Lone::Unexplained { nearest: *nearest });
+        }
+        let band = without?.band;
+        let outside = (band.low.get::<kelvin>() - peak).max(peak - band.high.get::<kelvin>());
+        (outside > far).then_some(Lone::Contradicted)
+    }
+
+    /// What the pot does by weighted draws, over all charges.
+    fn habits(&self, weights: &[f64]) -> Habits {
+        let share = |of: fn(&Draw) -> Ratio| {
+            let draws = self
+                .draws
+                .iter()
+                .flat_map(|draws| draws.iter().zip(weights));
+            let (values, weights): (Vec<f64>, Vec<f64>) = draws
+                .map(|(draw, weight)| (of(draw).get::<ratio>(), *weight))
+                .unzip();
+            let [low, middle, high] =
+                quantiles(&values, &weights, [0.1, 0.5, 0.9]).map(Ratio::new::<ratio>);
+            Share {
+                middle,
+                band: Band::between(low, high),
+            }
+        };
+        Habits {
+            heat_lost: share(|draw| draw.heat_lost),
+            water_left: share(|draw| draw.water_left),
+            fuel_lost: share(|draw| draw.fuel_lost),
+            air: share(|draw| draw.air),
+        }
+    }
+}
+
+impl PotLesson {
+    /// The lesson as it is kept for later batches.
+    #[must_use]
+    pub fn learned(&self) -> LearnedPot {
+        let line = |name: &str, share: Share| {
+            let whole = |value: Ratio| value.get::<percent>();
+            let band = share.band;
+            format!(
+                "{name}: {:.0} to {:.0} %, 8 of 10",
+                whole(band.low),
+                whole(band.high)
+            )
+        };
+        let mut places = self.places.clone();
+        places.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        LearnedPot {
+            name: self.name.clone(),
+            runs: self.runs.len(),
+            effective_draws: self.effective_draws,
+            time_factor: self.time.map(|time| time.after),
+            places,
+            summary: vec![
+                line("heat lost", self.after.heat_lost),
+                line("water left", self.after.water_left),
+                line("fuel lost", self.after.fuel_lost),
+                line("air found", self.after.air),
+            ],
+        }
+    }
+}
+
+#[cfg(test)]
+#[path = "tests.rs"]
+mod tests;

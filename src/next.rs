@@ -1,0 +1,299 @@
+//! The next change: one, chosen by what it is expected to gain, less what it risks and costs; a
+//! second beside it. To repeat as it is can be the best.
+
+use crate::advice::Severity;
+use crate::batch::{Batch, Run};
+use crate::choose::{Candidate, ChooseError, Goal, choose};
+use crate::expected::Expected;
+use crate::judge::{Expectation, judgement};
+use crate::learn::{LearnError, Lesson, Page, learn};
+use crate::prepared::{PrepareError, Prepared};
+use crate::quantity::{EquivalenceRatio, Ratio, TemperatureInterval};
+use crate::tables::Tables;
+use crate::tables::findings::Finding;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use thiserror::Error;
+use uom::si::ratio::ratio;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::kelvin;
+
+// What a step is worth, as a chance gained, assumed; only their order matters.
+/// A fault that the powder shows is mended before anything else is tuned.
+const MENDING: f64 = 0.5;
+/// Each rank of a finding behind the first is worth this much less.
+const RANK: f64 = 0.02;
+/// A second run, when one alone does not tell how runs scatter.
+const SECOND_RUN: f64 = 0.25;
+/// A further run, when the best change would be hidden by scatter.
+const FURTHER_RUN: f64 = 0.1;
+/// Cost of another ratio, of another fuel, of each danger that the batch did not have.
+const NEW_RATIO: f64 = 0.03;
+const NEW_FUEL: f64 = 0.1;
+const NEW_DANGER: f64 = 0.2;
+/// A change of φ below this is none.
+const SAME_RATIO: f64 = 0.02;
+
+/// What is proposed.
+#[derive(Debug, Clone)]
+pub enum Action {
+    /// The same again.
+    Repeat {
+        /// Why.
+        why: Why,
+    },
+    /// What the table of findings says to a fault of the last powder.
+    Mend(Box<Finding>),
+    /// The same fuels at another ratio.
+    Ratio {
+        /// φ now and then.
+        from: EquivalenceRatio,
+        /// φ as proposed.
+        to: EquivalenceRatio,
+    },
+    /// Other fuels.
+    Fuels {
+        /// What they are called.
+        name: String,
+        /// φ as proposed.
+        to: EquivalenceRatio,
+    },
+}
+
+/// Why to repeat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// There is none yet, or one only.
+    TooFewRuns,
+    /// What a change would do is less than what runs differ by.
+    Scatter,
+    /// Nothing gains.
+    NothingGains,
+}
+
+/// One step with what it is worth.
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// What to do.
+    pub action: Action,
+    /// Chance gained that a burn does what is wanted; `None` where it is not reckoned.
+    pub gain: Option<Ratio>,
+    /// Worth less risk and cost; only the order counts.
+    pub worth: f64,
+    /// Dangers that the batch did not have.
+    pub dangers: Vec<String>,
+    /// The expected burn after it, if it changes.
+    pub expected: Option<Expected>,
+}
+
+/// The proposal.
+#[derive(Debug, Clone)]
+pub struct Proposal {
+    /// Name of the batch.
+    pub name: String,
+    /// The file.
+    pub file: String,
+    /// The expected burn as it is, learned from the runs.
+    pub expected: Expected,
+    /// Chance that it does what is wanted, if the file or the tables say what that is.
+    pub chance: Option<Ratio>,
+    /// The steps, best first; never empty.
+    pub steps: Vec<Step>,
+    /// Reading and runs together differ by this, one standard deviation.
+    pub scatter: TemperatureInterval,
+    /// What the runs taught, if anything.
+    pub lesson: Option<Lesson>,
+    /// Why nothing was aimed at, if nothing was.
+    pub no_goal: Option<String>,
+}
+
+/// Why nothing is proposed.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum NextError {
+    /// The runs.
+    #[error(transparent)]
+    Learn(#[from] LearnError),
+    /// The batch.
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
+    /// The choice.
+    #[error(transparent)]
+    Choose(#[from] ChooseError),
+}
+
+/// Proposes the next change of the batch of the last page; the runs of all pages teach.
+///
+/// # Errors
+/// [`NextError`] if a batch is refused or cannot be burnt.
+pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextError> {
+    let Some(page) = pages.last() else {
+        return Ok(None);
+    };
+    let lesson = match learn(pages, tables) {
+        Ok(lesson) => Some(lesson),
+        Err(LearnError::NoRuns | LearnError::NothingRead { .. }) => None,
+        Err(error) => return Err(error.into()),
+    };
+    let mut batch = page.batch.clone();
+    if let Some(lesson) = &lesson {
+        batch.learned = Some(Arc::new(lesson.learned("the runs")));
+    }
+    let prepared = Prepared::new(&batch, tables)?;
+    let observations = &tables.observations;
+    let scatter = observations
+        .error
+        .thermocouple
+        .si()
+        .hypot(observations.scatter.peak.si());
+    let (mut steps, chance, no_goal) = match changes(&prepared) {
+        Ok((steps, chance)) => (steps, Some(chance), None),
+        Err(error @ ChooseError::NothingWanted { .. }) => {
+            (Vec::new(), None, Some(error.to_string()))
+        }
+        Err(error) => return Err(error.into()),
+    };
+    steps.extend(page.batch.runs.last().and_then(|run| mend(&prepared, run)));
+    let repeat = repeat(&prepared.expected, &page.batch, &steps, scatter);
+    steps.push(repeat);
+    // To do the same costs nothing: what is worth less is not proposed.
+    steps.retain(|step| step.worth >= 0.0);
+    steps.sort_by(|a, b| b.worth.total_cmp(&a.worth));
+    Ok(Some(Proposal {
+        name: batch.name.clone(),
+        file: page.file.clone(),
+        expected: prepared.expected,
+        chance,
+        steps,
+        scatter: TemperatureInterval::new::<kelvins>(scatter),
+        lesson,
+        no_goal,
+    }))
+}
+
+/// Share of the draws that do what is wanted.
+fn chance(expected: &Expected, goal: &Goal) -> f64 {
+    let does = |t| goal.verdict_at(t).may_do();
+    let count = expected
+        .draws
+        .iter()
+        .filter(|draw| draw.peak.is_some_and(does))
+        .count();
+    count as f64 / expected.draws.len().max(1) as f64
+}
+
+/// Other ratios and other fuels, and the chance as it is.
+fn changes(prepared: &Prepared<'_>) -> Result<(Vec<Step>, Ratio), ChooseError> {
+    let choice = choose(prepared)?;
+    let others_count = choice.own.other_phases.counts();
+    let own = if others_count {
+        0.0
+    } else {
+        chance(&prepared.expected, &choice.goal)
+    };
+    let of_file = choice.candidates.iter().find(|c| c.fuels.of_the_file);
+    let other = choice.candidates.iter().find(|c| !c.fuels.of_the_file);
+    let steps = [of_file, other]
+        .into_iter()
+        .flatten()
+        .filter_map(|candidate| change(prepared, candidate, &choice.goal, own))
+        .collect();
+    Ok((steps, Ratio::new::<ratio>(own)))
+}
+
+fn change(prepared: &Prepared<'_>, candidate: &Candidate, goal: &Goal, own: f64) -> Option<Step> {
+    let suggestion = &candidate.suggestion;
+    let from = prepared.redox.equivalence_ratio;
+    let off = (suggestion.ratio - from).get::<ratio>().abs();
+    if candidate.fuels.of_the_file && off < SAME_RATIO {
+        return None;
+    }
+    // What is refused is not proposed.
+    let after = Prepared::new(&suggestion.batch, prepared.tables).ok()?;
+    let dangers = new_dangers(prepared, &after);
+    let there = if suggestion.other_phases.counts() {
+        0.0
+    } else {
+        chance(&after.expected, goal)
+    };
+    let (action, cost) = if candidate.fuels.of_the_file {
+        let to = suggestion.ratio;
+        (Action::Ratio { from, to }, NEW_RATIO)
+    } else {
+        let (name, to) = (candidate.fuels.name(), suggestion.ratio);
+        (Action::Fuels { name, to }, NEW_FUEL)
+    };
+    Some(Step {
+        action,
+        gain: Some(Ratio::new::<ratio>(there - own)),
+        worth: there - own - cost - NEW_DANGER * dangers.len() as f64,
+        dangers,
+        expected: Some(after.expected),
+    })
+}
+
+/// Dangers of the changed batch that the batch did not have.
+fn new_dangers(before: &Prepared<'_>, after: &Prepared<'_>) -> Vec<String> {
+    let serious = |prepared: &Prepared<'_>| -> Vec<(String, String)> {
+        let warnings = prepared.advice.warnings.iter();
+        let dangers = warnings.filter(|w| w.severity <= Severity::Danger);
+        dangers.map(|w| (w.code.clone(), w.text.clone())).collect()
+    };
+    let known: BTreeSet<String> = serious(before).into_iter().map(|(code, _)| code).collect();
+    let new = serious(after)
+        .into_iter()
+        .filter(|(code, _)| !known.contains(code));
+    new.map(|(_, text)| text).collect()
+}
+
+/// What the last powder asks for.
+fn mend(prepared: &Prepared<'_>, run: &Run) -> Option<Step> {
+    let expected = Expectation::of(prepared);
+    let found = judgement(
+        &prepared.batch,
+        run,
+        &expected,
+        None,
+        &prepared.tables.findings,
+    );
+    let finding = found.findings.into_iter().next()?;
+    Some(Step {
+        worth: MENDING - RANK * f64::from(finding.rank),
+        dangers: finding.danger.iter().cloned().collect(),
+        action: Action::Mend(Box::new(finding)),
+        gain: None,
+        expected: None,
+    })
+}
+
+/// The same again: what that is worth beside the other steps.
+fn repeat(expected: &Expected, batch: &Batch, steps: &[Step], scatter: f64) -> Step {
+    let measured = batch
+        .runs
+        .iter()
+        .filter(|run| run.peak_temperature.is_some())
+        .count();
+    let shift = |step: &Step| {
+        let (then, now) = (step.expected.as_ref()?.temperature?, expected.temperature?);
+        Some((then.get::<kelvin>() - now.get::<kelvin>()).abs())
+    };
+    let best = steps.iter().max_by(|a, b| a.worth.total_cmp(&b.worth));
+    // Two runs differ by chance by √2 deviations; twice that is seen.
+    let hidden = best
+        .and_then(shift)
+        .is_some_and(|shift| shift < 8.0_f64.sqrt() * scatter);
+    let (why, worth) = if measured < 2 {
+        (Why::TooFewRuns, SECOND_RUN)
+    } else if hidden {
+        (Why::Scatter, FURTHER_RUN)
+    } else {
+        (Why::NothingGains, 0.0)
+    };
+    Step {
+        action: Action::Repeat { why },
+        gain: None,
+        worth,
+        dangers: Vec::new(),
+        expected: None,
+    }
+}

@@ -1,0 +1,384 @@
+//! What runs taught, as a document and as JSON.
+
+use super::document::{Cell, Document, Section, Table, band_text, percent_text};
+use super::expected::runs_text;
+use super::json::SCHEMA_VERSION;
+use super::number::{celsius_text, interval_text, significant, whole};
+use super::svg::{Picture, RunBar, runs_picture};
+use crate::expected::Draw;
+use crate::learn::{
+    Course, Habits, Help, Lesson, Lone, Outlook, PotLesson, RunLesson, Share, Trend,
+};
+use crate::learned::PotName;
+use crate::quantity::ThermodynamicTemperature;
+use serde_json::{Value, json};
+use uom::si::ratio::{percent, ratio};
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+
+/// The lesson: pot by pot, misses first.
+#[must_use]
+pub fn lesson_document(lesson: &Lesson) -> Document {
+    let mut sections: Vec<Section> = lesson.pots.iter().map(pot).collect();
+    sections.extend(lesson.trends.iter().map(trend));
+    if !lesson.unused.is_empty() {
+        let mut section = Section::new("Not learned from");
+        for unused in &lesson.unused {
+            section.item(format!("{}: {}.", unused.run, unused.reason));
+        }
+        sections.push(section);
+    }
+    Document {
+        title: "What the runs teach".to_owned(),
+        sections,
+    }
+}
+
+fn trend(trend: &Trend) -> Section {
+    let mut section = Section::new(format!(
+        "{} over {}: {}",
+        trend.series, trend.over, trend.measure
+    ));
+    let number = |value: f64| significant(value, 3);
+    let slope = format!(
+        "{} per level unit, 8 of 10 within ±{}",
+        number(trend.slope),
+        significant(trend.slope_band, 2)
+    );
+    let (level, foretold) = (number(trend.next.0), number(trend.next.1));
+    let line = trend.slope * (trend.next.0 - trend.points.last().map_or(0.0, |p| p.0));
+    section.text(match trend.course {
+        Course::None => format!(
+            "No trend beyond scatter ({slope}). A next level of {level} tells nothing unless it does \
+             more than the scatter of {}.",
+            significant(trend.scatter, 2)
+        ),
+        Course::Steady => format!(
+            "Goes on ({slope}). At {level} it would come to {foretold}; a reading {} off that, twice \
+             the scatter, would say that it stops.",
+            significant(2.0 * trend.scatter, 2)
+        ),
+        Course::Plateau { from } => format!(
+            "Changes nothing beyond {}. At {level} it would still come to {foretold}; going on would \
+             add {}. Scatter {}.",
+            number(from),
+            significant(line, 2),
+            significant(trend.scatter, 2)
+        ),
+    });
+    let mut table = Table::new("Readings", ["level", trend.measure]);
+    for (level, value) in &trend.points {
+        table.row([Cell::number(*level, 3), Cell::number(*value, 4)]);
+    }
+    section.table(table);
+    section
+}
+
+fn trend_json(trend: &Trend) -> Value {
+    json!({
+        "series": trend.series,
+        "over": trend.over,
+        "measure": trend.measure,
+        "course": match trend.course {
+            Course::None => "none",
+            Course::Steady => "steady",
+            Course::Plateau { .. } => "plateau",
+        },
+        "plateau_from": match trend.course {
+            Course::Plateau { from } => Some(from),
+            Course::None | Course::Steady => None,
+        },
+        "slope": trend.slope,
+        "slope_band": trend.slope_band,
+        "scatter": trend.scatter,
+        "next_level": trend.next.0,
+        "next_value": trend.next.1,
+        "points": trend.points,
+    })
+}
+
+fn pot_text(name: &PotName) -> String {
+    let vessel = name.vessel.as_deref().unwrap_or("vessel not stated");
+    let way = name.way.as_deref().unwrap_or("way not stated");
+    let course = if name.way.is_some() && !name.course {
+        ", where the heating model finds no ignition"
+    } else {
+        ""
+    };
+    format!("{vessel}, {way}{course}")
+}
+
+fn pot(pot: &PotLesson) -> Section {
+    let mut section = Section::new(pot_text(&pot.name));
+    section.text(format!(
+        "{}; {} of {} draws count.",
+        runs_text(pot.runs.len()),
+        whole(pot.effective_draws),
+        pot.draws
+    ));
+    if pot.rough {
+        section.text(
+            "So few draws are left that the ends of the bands are rough: the runs say more than the \
+             assumed bands hold, or they contradict each other.",
+        );
+    }
+    section.text(help_text(pot.help));
+    section.table(runs_table(pot));
+    for run in &pot.runs {
+        if let Some(lone) = &run.lone {
+            section.item(lone_text(run, lone));
+        }
+    }
+    section.table(habits_table(&pot.before, &pot.after));
+    if let Some(time) = pot.time {
+        let band = |band| {
+            band_text(band, 2, |factor: crate::quantity::Ratio| {
+                factor.get::<ratio>()
+            })
+        };
+        section.text(format!(
+            "Time to ignition over that of the heating model: {} ({}; {} before).",
+            band(time.after),
+            runs_text(time.runs),
+            band(time.before)
+        ));
+    }
+    section
+}
+
+fn help_text(help: Option<Help>) -> String {
+    let Some(help) = help else {
+        return "One measured peak: whether learning helps shows with the next.".to_owned();
+    };
+    let (before, after) = (interval_text(help.before), interval_text(help.left_out));
+    if help.helps() {
+        format!("Each run foretold by the others is missed by {after} on average, {before} before.")
+    } else {
+        format!(
+            "Learning does not help: each run foretold by the others is missed by {after} on \
+             average, {before} before. The runs differ in something that the file does not say, or \
+             scatter by more than the expectation is off."
+        )
+    }
+}
+
+fn runs_table(pot: &PotLesson) -> Table {
+    let head = [
+        "run",
+        "read / °C",
+        "before / °C",
+        "by the others / °C",
+        "off / K",
+    ];
+    let mut table = Table::new("Readings foretold, misses first", head);
+    for run in &pot.runs {
+        let read = match (run.reading.peak, run.reading.lit) {
+            (Some((peak, _)), _) => Cell::whole(peak.get::<degree_celsius>()),
+            (None, Some(false)) => "did not light".into(),
+            (None, _) => "lit".into(),
+        };
+        let off = run.miss().map_or(Cell::Absent, |miss| Cell::Number {
+            value: miss.get::<kelvins>(),
+            shown: format!("{:+.0}", miss.get::<kelvins>()).replace('-', "−"),
+        });
+        let without = run
+            .without
+            .map_or(Cell::Absent, |outlook| outlook_text(outlook).into());
+        table.row([
+            run.name.clone().into(),
+            read,
+            outlook_text(run.before).into(),
+            without,
+            off,
+        ]);
+    }
+    table
+}
+
+fn outlook_text(outlook: Outlook) -> String {
+    let celsius = |t: ThermodynamicTemperature| whole(t.get::<degree_celsius>());
+    let band = outlook.band;
+    format!(
+        "{} ({} to {})",
+        celsius(outlook.middle),
+        celsius(band.low),
+        celsius(band.high)
+    )
+}
+
+fn lone_text(run: &RunLesson, lone: &Lone) -> String {
+    let read = run
+        .reading
+        .peak
+        .map_or(String::new(), |(peak, _)| celsius_text(peak));
+    match lone {
+        Lone::Contradicted => format!(
+            "{} stands alone: the other runs of this pot do not give {read}. It weighs little; see \
+             what was different.",
+            run.name
+        ),
+        Lone::Unexplained { nearest } => format!(
+            "{}: nothing assumed here explains {read}. Nearest comes {}. For {read} there would \
+             have to be {}, or the reading is not that of the hottest powder, or the masses are not \
+             those of the file.",
+            run.name,
+            draw_text(nearest),
+            beyond(run, nearest)
+        ),
+    }
+}
+
+fn draw_text(draw: &Draw) -> String {
+    let peak = draw.peak.map_or("no flame".to_owned(), celsius_text);
+    format!(
+        "{peak} with {} of the heat lost, {} of the water and {} of the fuel gone",
+        percent_text(draw.heat_lost),
+        percent_text(draw.water_left),
+        percent_text(draw.fuel_lost)
+    )
+    .replace("of the water and", "of the water left and")
+}
+
+/// What lies beyond the nearest draw.
+fn beyond(run: &RunLesson, nearest: &Draw) -> &'static str {
+    let reached = nearest.peak.unwrap_or(nearest.start);
+    match run.reading.peak {
+        Some((peak, _)) if peak < reached => "still more heat lost or water left",
+        _ => "heat from outside, more air, or a drier gel",
+    }
+}
+
+fn habits_table(before: &Habits, after: &Habits) -> Table {
+    let mut table = Table::new(
+        "What the pot does, 8 of 10",
+        ["share / %", "before", "after"],
+    );
+    let text = |share: Share| -> Cell {
+        let middle = whole(share.middle.get::<percent>());
+        let band = band_text(share.band, 2, |value| value.get::<percent>());
+        format!("{middle} ({band})").into()
+    };
+    for (name, of) in [
+        ("heat lost", (|h| h.heat_lost) as fn(&Habits) -> Share),
+        ("water left", |h| h.water_left),
+        ("fuel lost", |h| h.fuel_lost),
+        ("air found", |h| h.air),
+    ] {
+        table.row([name.into(), text(of(before)), text(of(after))]);
+    }
+    table
+}
+
+/// The lesson as JSON: `pots[]` with `vessel`, `way`, `course`, `effective_draws`, `draws`,
+/// `rough`, `error_before_k`, `error_left_out_k`, `before` and `after` (shares with `low`, `middle`,
+/// `high`), `time_factor` and `runs[]`; `unused[]`.
+#[must_use]
+pub fn lesson_json(lesson: &Lesson) -> Value {
+    let unused: Vec<Value> = lesson
+        .unused
+        .iter()
+        .map(|unused| json!({ "run": unused.run, "reason": unused.reason }))
+        .collect();
+    json!({
+        "schema_version": SCHEMA_VERSION,
+        "pots": lesson.pots.iter().map(pot_json).collect::<Vec<_>>(),
+        "trends": lesson.trends.iter().map(trend_json).collect::<Vec<_>>(),
+        "unused": unused,
+    })
+}
+
+fn pot_json(pot: &PotLesson) -> Value {
+    json!({
+        "vessel": pot.name.vessel,
+        "way": pot.name.way,
+        "course": pot.name.course,
+        "effective_draws": pot.effective_draws,
+        "draws": pot.draws,
+        "rough": pot.rough,
+        "error_before_k": pot.help.map(|help| help.before.get::<kelvins>()),
+        "error_left_out_k": pot.help.map(|help| help.left_out.get::<kelvins>()),
+        "helps": pot.help.map(|help| help.helps()),
+        "before": habits_json(&pot.before),
+        "after": habits_json(&pot.after),
+        "time_factor": pot.time.map(|time| json!({
+            "low": time.after.low.get::<ratio>(),
+            "middle": time.middle.get::<ratio>(),
+            "high": time.after.high.get::<ratio>(),
+            "runs": time.runs,
+        })),
+        "runs": pot.runs.iter().map(run_json).collect::<Vec<_>>(),
+    })
+}
+
+fn habits_json(habits: &Habits) -> Value {
+    let share = |share: Share| {
+        json!({
+            "low": share.band.low.get::<ratio>(),
+            "middle": share.middle.get::<ratio>(),
+            "high": share.band.high.get::<ratio>(),
+        })
+    };
+    json!({
+        "heat_lost": share(habits.heat_lost),
+        "water_left": share(habits.water_left),
+        "fuel_lost": share(habits.fuel_lost),
+        "air": share(habits.air),
+    })
+}
+
+fn run_json(run: &RunLesson) -> Value {
+    let outlook = |outlook: Outlook| {
+        json!({
+            "low_k": outlook.band.low.get::<kelvin>(),
+            "middle_k": outlook.middle.get::<kelvin>(),
+            "high_k": outlook.band.high.get::<kelvin>(),
+        })
+    };
+    json!({
+        "run": run.name,
+        "peak_k": run.reading.peak.map(|(peak, _)| peak.get::<kelvin>()),
+        "deviation_k": run.reading.peak.map(|(_, deviation)| deviation.get::<kelvins>()),
+        "lit": run.reading.lit,
+        "before": outlook(run.before),
+        "after": outlook(run.after),
+        "by_the_others": run.without.map(outlook),
+        "lone": run.lone.map(|lone| match lone {
+            Lone::Unexplained { .. } => "unexplained",
+            Lone::Contradicted => "contradicted",
+        }),
+    })
+}
+
+/// What was read against what was foretold before and after; `None` without a measured peak.
+#[must_use]
+pub fn lesson_picture(lesson: &Lesson) -> Option<Picture> {
+    let runs = lesson.pots.iter().flat_map(|pot| &pot.runs);
+    let bars: Vec<RunBar> = runs
+        .filter_map(|run| {
+            Some(RunBar {
+                name: run.name.clone(),
+                before: run.before.band,
+                after: Some(run.without.unwrap_or(run.after).band),
+                read: run.reading.peak?.0,
+            })
+        })
+        .collect();
+    runs_picture(&bars)
+}
+
+/// How a batch takes the lesson in.
+#[must_use]
+pub fn taking_in(file: &str) -> String {
+    format!(
+        "Written to {file}. A batch beside it takes it in with this line at its top:\n    learned = \
+         {}\n",
+        toml::Value::from(file_name(file))
+    )
+}
+
+fn file_name(file: &str) -> &str {
+    std::path::Path::new(file)
+        .file_name()
+        .and_then(|name| name.to_str())
+        .unwrap_or(file)
+}

@@ -1,0 +1,205 @@
+//! The next change, as a document and as JSON.
+
+use super::burn::DEFERENCE;
+use super::document::{Document, Section, percent_text};
+use super::expected::peak_text;
+use super::json::SCHEMA_VERSION;
+use super::number::{celsius_text, interval_text, significant};
+use crate::expected::Expected;
+use crate::next::{Action, Proposal, Step, Why};
+use crate::quantity::{Ratio, ThermodynamicTemperature};
+use serde_json::{Value, json};
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+
+/// The proposal: what to change, what each outcome would mean, the second choice beside it.
+#[must_use]
+pub fn next_document(proposal: &Proposal) -> Document {
+    let mut sections = Vec::new();
+    let mut now = Section::default();
+    now.fact(
+        "Now",
+        format!("expected peak {}", peak_text(&proposal.expected)),
+    );
+    match (proposal.chance, &proposal.no_goal) {
+        (Some(chance), _) => now.fact(
+            "Chance",
+            format!("{} of the draws do what is wanted", percent_text(chance)),
+        ),
+        (None, Some(why)) => now.text(format!("Nothing to aim at: {why}.")),
+        (None, None) => {}
+    }
+    sections.push(now);
+    for (title, step) in ["Next", "Second choice"].into_iter().zip(&proposal.steps) {
+        sections.push(step_section(title, step, proposal));
+    }
+    let mut end = Section::new("Before you change it");
+    if proposal.steps.len() < 2 {
+        end.text(
+            "No second choice: no other change that was looked at is worth its risk and effort.",
+        );
+    }
+    end.text(format!(
+        "Change this one thing only. Plan the changed batch with `emberpot burn` first. {DEFERENCE}"
+    ));
+    sections.push(end);
+    Document {
+        title: format!("{}: the next change", proposal.name),
+        sections,
+    }
+}
+
+fn ratio_text(value: Ratio) -> String {
+    significant(value.get::<ratio>(), 3)
+}
+
+/// What to do, in words.
+fn action_text(action: &Action) -> String {
+    match action {
+        Action::Repeat { why } => format!("repeat it as it is: {}", why_text(*why)),
+        Action::Mend(finding) => finding.change.clone(),
+        Action::Ratio { from, to } => {
+            let way = if to > from { "raise" } else { "lower" };
+            let (from, to) = (ratio_text(*from), ratio_text(*to));
+            format!("{way} the fuel ratio from φ = {from} to {to}, the fuels as they are")
+        }
+        Action::Fuels { name, to } => {
+            format!("take {name} as the fuel, at φ = {}", ratio_text(*to))
+        }
+    }
+}
+
+fn why_text(why: Why) -> &'static str {
+    match why {
+        Why::TooFewRuns => "fewer than two measured runs do not tell how runs scatter",
+        Why::Scatter => "what the best change would do is less than two runs differ by chance",
+        Why::NothingGains => "no change is expected to gain anything",
+    }
+}
+
+fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
+    let mut section = Section::new(title);
+    section.fact("Change", action_text(&step.action));
+    if let Some(expected) = &step.expected {
+        section.fact("Then", format!("expected peak {}", peak_text(expected)));
+    }
+    if let Some(gain) = step.gain {
+        let sign = if gain.get::<ratio>() < 0.0 {
+            "loses"
+        } else {
+            "gains"
+        };
+        section.fact(
+            "Gain",
+            format!("{sign} {} of the draws", percent_text(gain.abs())),
+        );
+    }
+    for danger in &step.dangers {
+        section.fact("Danger", danger.clone());
+    }
+    for outcome in outcomes(step, proposal) {
+        section.item(outcome);
+    }
+    section
+}
+
+/// What each outcome would mean.
+fn outcomes(step: &Step, proposal: &Proposal) -> Vec<String> {
+    match &step.action {
+        Action::Repeat { .. } => {
+            // Twice the deviation of the difference of two runs.
+            let apart = interval_text(8.0_f64.sqrt() * proposal.scatter);
+            vec![
+                format!(
+                    "Within {apart} of the last: runs scatter no more than assumed, and a change that \
+                     does more can be seen."
+                ),
+                format!(
+                    "Further apart than {apart}: something differs that the file does not say; find it \
+                     (how the gel is spread, draught, a bottle) before anything is changed."
+                ),
+            ]
+        }
+        Action::Mend(finding) => vec![
+            format!(
+                "It goes away: {} was the cause; keep the change.",
+                finding.causes[0]
+            ),
+            format!(
+                "It stays: look at {} next, the change taken back.",
+                finding
+                    .causes
+                    .get(1)
+                    .map_or("what else differs", String::as_str)
+            ),
+        ],
+        Action::Ratio { .. } | Action::Fuels { .. } => step
+            .expected
+            .as_ref()
+            .map_or(Vec::new(), |then| burn_outcomes(&proposal.expected, then)),
+    }
+}
+
+fn burn_outcomes(now: &Expected, then: &Expected) -> Vec<String> {
+    let (Some(before), Some(after)) = (now.temperature, then.temperature) else {
+        return vec![
+            "A flame where none was expected, or none where one was: learn from it.".to_owned(),
+        ];
+    };
+    let kelvins = |t: ThermodynamicTemperature| t.get::<kelvin>();
+    let middle = ThermodynamicTemperature::new::<kelvin>(0.5 * (kelvins(before) + kelvins(after)));
+    let (side, other) = if kelvins(after) > kelvins(before) {
+        ("above", "below")
+    } else {
+        ("below", "above")
+    };
+    let middle = celsius_text(middle);
+    vec![
+        format!(
+            "A peak {side} {middle} and the powder as wanted: the change does what was foretold; go \
+             on from there in smaller steps."
+        ),
+        format!(
+            "A peak {side} {middle} and the powder as before: temperature is not what it lacks; take \
+             the change back and look at time, gas or mixing."
+        ),
+        format!(
+            "A peak {other} {middle}: note the run and `learn`; the pot does what the file does not say."
+        ),
+    ]
+}
+
+/// The proposal as JSON: `chance`, `expected`, `steps[]` with `action`, `text`, `gain`, `worth`,
+/// `dangers`, `outcomes`, `peak`; best first.
+#[must_use]
+pub fn next_json(proposal: &Proposal) -> Value {
+    let steps: Vec<Value> = proposal
+        .steps
+        .iter()
+        .map(|step| {
+            json!({
+                "action": match step.action {
+                    Action::Repeat { .. } => "repeat",
+                    Action::Mend(_) => "mend",
+                    Action::Ratio { .. } => "ratio",
+                    Action::Fuels { .. } => "fuels",
+                },
+                "text": action_text(&step.action),
+                "gain": step.gain.map(|gain| gain.get::<ratio>()),
+                "worth": step.worth,
+                "dangers": step.dangers,
+                "outcomes": outcomes(step, proposal),
+                "peak": step.expected.as_ref().map(peak_text),
+            })
+        })
+        .collect();
+    json!({
+        "schema_version": SCHEMA_VERSION,
+        "name": proposal.name,
+        "file": proposal.file,
+        "chance": proposal.chance.map(|chance| chance.get::<ratio>()),
+        "expected": peak_text(&proposal.expected),
+        "no_goal": proposal.no_goal,
+        "steps": steps,
+    })
+}

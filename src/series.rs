@@ -1,0 +1,456 @@
+//! A series: batches in which one thing changes, or two as a small design.
+//!
+//! Every member is a batch file of its own, made from the file of the series by changing a key, and
+//! is made ready and refused like any batch. Neighbours are compared draw by draw, both with the
+//! same place in the bands of the pot, so that what they share cancels.
+
+mod apart;
+mod knob;
+mod solution;
+
+pub use apart::Apart;
+pub use knob::{Knob, NAMES};
+pub use solution::{DopantStock, Mother, Together};
+
+use crate::advice::{Severity, Warning};
+use crate::batch::Batch;
+use crate::prepared::Prepared;
+use crate::quantity::{Mass, Volume};
+use crate::tables::Tables;
+use rand::rngs::StdRng;
+use rand::seq::SliceRandom;
+use rand::{Rng, SeedableRng};
+use std::collections::{BTreeMap, BTreeSet};
+use thiserror::Error;
+use uom::si::amount_of_substance::mole;
+use uom::si::mass::gram;
+use uom::si::ratio::percent;
+
+/// Most members of a series: more are not one afternoon's work.
+pub const MOST_MEMBERS: usize = 12;
+/// Most runs of the reference.
+pub const MOST_REPEATS: usize = 6;
+/// Amounts that differ by no more than this share are the same.
+const SAME: f64 = 1e-6;
+
+/// Why there is no series.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum SeriesError {
+    /// The file is no TOML.
+    #[error("{message}")]
+    Syntax {
+        /// What the reader says, with the line.
+        message: String,
+    },
+    /// No such thing to change.
+    #[error(
+        "a series cannot change `{name}`{}",
+        match close {
+            Some(near) => format!("; did you mean `{near}`?"),
+            None => format!("; it can change {}", NAMES.map(|(name, _)| name).join(", ")),
+        }
+    )]
+    Knob {
+        /// As given.
+        name: String,
+        /// A near name.
+        close: Option<String>,
+    },
+    /// The file does not have what the knob moves.
+    #[error("`{knob}` needs {lacks} in the batch file")]
+    Lacks {
+        /// The knob.
+        knob: String,
+        /// What is not there.
+        lacks: String,
+    },
+    /// A level that does not fit.
+    #[error("`{knob}` cannot be set to \"{level}\"")]
+    Level {
+        /// The knob.
+        knob: String,
+        /// As given.
+        level: String,
+    },
+    /// A member cannot be read, is refused or cannot be burnt.
+    #[error("member {member}: {message}")]
+    Member {
+        /// The member.
+        member: String,
+        /// Why.
+        message: String,
+    },
+    /// Too few or too many.
+    #[error("the series has {count} members; it may have 2 to {MOST_MEMBERS}")]
+    Count {
+        /// Members asked for.
+        count: usize,
+    },
+    /// Two levels that make the same batch.
+    #[error("{first} and {second} are the same batch: leave one out")]
+    Twice {
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+    },
+}
+
+/// What is asked for.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// What changes, with its levels as written.
+    pub knobs: Vec<(Knob, Vec<String>)>,
+    /// Runs of the reference.
+    pub repeats: usize,
+    /// Seed of the order and of the labels.
+    pub seed: u64,
+    /// Whether labels tell nothing.
+    pub blind: bool,
+}
+
+/// What a member is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Purpose {
+    /// One of the levels.
+    Level,
+    /// The batch of the file: repeated, it tells the scatter.
+    Reference,
+    /// Without the dopant: what the host does alone.
+    Blank,
+}
+
+/// One batch of the series.
+#[derive(Debug)]
+pub struct Member<'t> {
+    /// Name on the vessel.
+    pub label: String,
+    /// What it is for.
+    pub purpose: Purpose,
+    /// Level of each knob, as it is drawn; empty for a reference beside the levels.
+    pub levels: Vec<String>,
+    /// The batch file.
+    pub text: String,
+    /// The batch made ready.
+    pub prepared: Prepared<'t>,
+    /// Number of runs.
+    pub runs: usize,
+    /// What is weighed beside the mother solution and the stock: name and mass.
+    pub weighed: Vec<(String, Mass)>,
+    /// Volume of the dopant's stock.
+    pub stock: Option<Volume>,
+}
+
+/// A planned series.
+#[derive(Debug)]
+pub struct Series<'t> {
+    /// Name of the batch.
+    pub name: String,
+    /// What changes.
+    pub knobs: Vec<String>,
+    /// The members, by level.
+    pub members: Vec<Member<'t>>,
+    /// Order of the runs, by member.
+    pub order: Vec<usize>,
+    /// Seed of that order.
+    pub seed: u64,
+    /// Whether labels tell nothing.
+    pub blind: bool,
+    /// The solution that all share, if there is one.
+    pub mother: Option<Mother>,
+    /// The dopant's stock solution.
+    pub stock: Option<DopantStock>,
+    /// Mass of each substance for all runs.
+    pub purchases: Vec<(String, Mass)>,
+    /// What neighbours differ by.
+    pub apart: Vec<Apart>,
+    /// All of it lying in one room.
+    pub together: Together,
+    /// Dangers, with the labels of the members that have them.
+    pub dangers: Vec<(Warning, Vec<String>)>,
+}
+
+/// Plans a series from the batch file `text`, named `origin` in errors.
+///
+/// # Errors
+/// [`SeriesError`] if a level does not fit, a member is refused, or there are too many.
+pub fn series<'t>(
+    text: &str,
+    origin: &str,
+    order: &Order,
+    tables: &'t Tables,
+) -> Result<Series<'t>, SeriesError> {
+    let text = &knob::without_runs(text)?;
+    let design = design(&order.knobs);
+    let mut members = members(&design, text, origin, order, tables)?;
+    let stock = match &order.knobs[..] {
+        [(knob, _)] => knob
+            .dopant()
+            .and_then(|dopant| DopantStock::of(dopant, &members)),
+        _ => None,
+    };
+    if let (Some(stock), [(knob, _)]) = (&stock, &order.knobs[..]) {
+        // What the pipette can draw is what the member is.
+        for member in members.iter_mut().filter(|m| m.purpose != Purpose::Blank) {
+            let Some(drawn) = stock.drawn(&member.prepared.batch) else {
+                continue;
+            };
+            if member.purpose == Purpose::Level {
+                let level = percent_text(&member.levels[0], drawn.factor);
+                let text = knob.at(&level, text, tables)?;
+                *member = ready(member.purpose, vec![level], text, origin, tables)?;
+            }
+            member.stock = Some(drawn.volume);
+        }
+    }
+    label(&mut members, order);
+    mark(&mut members, order)?;
+    for member in &mut members {
+        if member.purpose == Purpose::Reference {
+            member.runs = order.repeats.clamp(1, MOST_REPEATS);
+        }
+    }
+    let mother = Mother::of(&members);
+    for member in &mut members {
+        let dopant = stock.as_ref().map(|stock| stock.substance.as_str());
+        member.weighed = weighed(&member.prepared.batch, mother.as_ref(), dopant);
+    }
+    let sequence = sequence(&members, order.seed);
+    Ok(Series {
+        name: members[0].prepared.batch.name.clone(),
+        knobs: order
+            .knobs
+            .iter()
+            .map(|(knob, _)| knob.to_string())
+            .collect(),
+        apart: apart::neighbours(&members, order.knobs.len(), tables),
+        together: Together::of(&members, tables),
+        purchases: purchases(&members),
+        dangers: dangers(&members),
+        order: sequence,
+        seed: order.seed,
+        blind: order.blind,
+        mother,
+        stock,
+        members,
+    })
+}
+
+/// Every combination of levels.
+fn design(knobs: &[(Knob, Vec<String>)]) -> Vec<Vec<String>> {
+    let mut rows = vec![Vec::new()];
+    for (_, levels) in knobs {
+        rows = rows
+            .into_iter()
+            .flat_map(|row: Vec<String>| {
+                levels.iter().map(move |level| {
+                    let mut row = row.clone();
+                    row.push(level.clone());
+                    row
+                })
+            })
+            .collect();
+    }
+    rows
+}
+
+fn members<'t>(
+    design: &[Vec<String>],
+    text: &str,
+    origin: &str,
+    order: &Order,
+    tables: &'t Tables,
+) -> Result<Vec<Member<'t>>, SeriesError> {
+    if !(2..=MOST_MEMBERS).contains(&design.len()) {
+        let count = design.len();
+        return Err(SeriesError::Count { count });
+    }
+    let own = ready(
+        Purpose::Reference,
+        Vec::new(),
+        text.to_owned(),
+        origin,
+        tables,
+    )?;
+    let mut members: Vec<Member<'t>> = Vec::new();
+    for levels in design {
+        let mut changed = text.to_owned();
+        for ((knob, _), level) in order.knobs.iter().zip(levels) {
+            changed = knob.at(level, &changed, tables)?;
+        }
+        let member = ready(Purpose::Level, levels.clone(), changed, origin, tables)?;
+        if let Some(twin) = members.iter().find(|m| same(m, &member)) {
+            return Err(SeriesError::Twice {
+                first: twin.levels.join(", "),
+                second: levels.join(", "),
+            });
+        }
+        members.push(member);
+    }
+    if let [(knob, _)] = &order.knobs[..] {
+        if knob.has_blank() {
+            let blank = knob.at("0", text, tables)?;
+            let blank = ready(Purpose::Blank, vec!["0".to_owned()], blank, origin, tables)?;
+            match members.iter_mut().find(|m| same(m, &blank)) {
+                Some(zero) => zero.purpose = Purpose::Blank,
+                None => members.insert(0, blank),
+            }
+        }
+    }
+    match members.iter_mut().find(|m| same(m, &own)) {
+        Some(reference) => reference.purpose = Purpose::Reference,
+        None => members.push(own),
+    }
+    Ok(members)
+}
+
+/// A member made ready.
+fn ready<'t>(
+    purpose: Purpose,
+    levels: Vec<String>,
+    text: String,
+    origin: &str,
+    tables: &'t Tables,
+) -> Result<Member<'t>, SeriesError> {
+    let refused = |message: String| SeriesError::Member {
+        member: if levels.is_empty() {
+            "of the file itself".to_owned()
+        } else {
+            levels.join(", ")
+        },
+        message,
+    };
+    let batch = Batch::parse(&text, origin, tables).map_err(|error| refused(error.to_string()))?;
+    let prepared = Prepared::new(&batch, tables).map_err(|error| refused(error.to_string()))?;
+    Ok(Member {
+        label: String::new(),
+        purpose,
+        levels,
+        text,
+        prepared,
+        runs: 1,
+        weighed: Vec::new(),
+        stock: None,
+    })
+}
+
+/// Whether two members are the same batch, heated alike.
+fn same(a: &Member<'_>, b: &Member<'_>) -> bool {
+    let (a, b) = (&a.prepared.batch, &b.prepared.batch);
+    a.ingredients.len() == b.ingredients.len()
+        && a.heating == b.heating
+        && a.vessel == b.vessel
+        && a.water_at_ignition == b.water_at_ignition
+        && a.conditions == b.conditions
+        && a.ingredients.iter().zip(&b.ingredients).all(|(a, b)| {
+            let (n, other) = (a.amount.get::<mole>(), b.amount.get::<mole>());
+            a.reactant.id == b.reactant.id
+                && (n - other).abs() <= SAME * n
+                && (a.mass - b.mass).get::<gram>().abs() <= SAME * a.mass.get::<gram>()
+        })
+}
+
+/// A level in percent times `factor`.
+fn percent_text(level: &str, factor: f64) -> String {
+    let share = crate::quantity::parse::ratio(level).map_or(0.0, |r| r.get::<percent>());
+    let drawn = (share * factor * 1e4).round() / 1e4;
+    format!("{drawn} %")
+}
+
+/// Labels A, B, C … by level; blind ones are codes in no order.
+fn label(members: &mut [Member<'_>], order: &Order) {
+    let mut generator = StdRng::seed_from_u64(order.seed);
+    let mut taken = BTreeSet::new();
+    for (at, member) in (0_u8..).zip(members.iter_mut()) {
+        member.label = if order.blind {
+            loop {
+                let letter = char::from(b'A' + generator.random_range(0..26_u8));
+                let code = format!("{letter}{}", generator.random_range(10..100_u8));
+                if taken.insert(code.clone()) {
+                    break code;
+                }
+            }
+        } else {
+            char::from(b'A' + at).to_string()
+        };
+    }
+}
+
+/// Writes the place in the series into each member's file, for `learn`.
+fn mark(members: &mut [Member<'_>], order: &Order) -> Result<(), SeriesError> {
+    let knobs: Vec<String> = order
+        .knobs
+        .iter()
+        .map(|(knob, _)| knob.to_string())
+        .collect();
+    for member in members {
+        let own = &member.prepared.batch.name;
+        let (over, level) = (knobs.join(", "), member.levels.join(", "));
+        let mut mark = vec![
+            ("name", own.as_str()),
+            ("label", &member.label),
+            ("over", &over),
+        ];
+        if !level.is_empty() {
+            mark.push(("level", &level));
+        }
+        let name = format!("{own}, {}", member.label);
+        member.text = knob::marked(&member.text, &name, &mark)?;
+    }
+    Ok(())
+}
+
+/// The runs in random order.
+fn sequence(members: &[Member<'_>], seed: u64) -> Vec<usize> {
+    let mut order: Vec<usize> = members
+        .iter()
+        .enumerate()
+        .flat_map(|(at, member)| std::iter::repeat_n(at, member.runs))
+        .collect();
+    // Apart from the labels, so that a label does not give the order away.
+    order.shuffle(&mut StdRng::seed_from_u64(seed.wrapping_add(1)));
+    order
+}
+
+/// What is weighed for one run beside the shared solution and the stock.
+fn weighed(batch: &Batch, mother: Option<&Mother>, stock: Option<&str>) -> Vec<(String, Mass)> {
+    batch
+        .ingredients
+        .iter()
+        .filter(|i| !mother.is_some_and(|mother| mother.holds(&i.reactant.id)))
+        .filter(|i| stock != Some(i.reactant.id.as_str()))
+        .map(|i| (i.reactant.name.clone(), i.mass))
+        .collect()
+}
+
+fn purchases(members: &[Member<'_>]) -> Vec<(String, Mass)> {
+    let mut sums: BTreeMap<String, Mass> = BTreeMap::new();
+    for member in members {
+        for ingredient in &member.prepared.batch.ingredients {
+            let mass = member.runs as f64 * ingredient.mass;
+            *sums
+                .entry(ingredient.reactant.name.clone())
+                .or_insert(Mass::new::<gram>(0.0)) += mass;
+        }
+    }
+    sums.into_iter().collect()
+}
+
+/// Dangers and stops of the members, each once.
+fn dangers(members: &[Member<'_>]) -> Vec<(Warning, Vec<String>)> {
+    let mut found: Vec<(Warning, Vec<String>)> = Vec::new();
+    for member in members {
+        let warnings = member.prepared.advice.warnings.iter();
+        for warning in warnings.filter(|w| w.severity <= Severity::Danger) {
+            match found
+                .iter_mut()
+                .find(|(known, _)| known.code == warning.code)
+            {
+                Some((_, labels)) => labels.push(member.label.clone()),
+                None => found.push((warning.clone(), vec![member.label.clone()])),
+            }
+        }
+    }
+    found
+}

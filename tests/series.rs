@@ -1,0 +1,220 @@
+//! `emberpot series` as a process, and its arithmetic by hand.
+
+use assert_cmd::Command;
+use emberpot::batch::Batch;
+use emberpot::formula::Element;
+use emberpot::tables::Tables;
+use serde_json::Value;
+use std::fs;
+use std::path::{Path, PathBuf};
+use uom::si::amount_of_substance::mole;
+
+const PHOSPHOR: &str = "# of the course\nname = \"red\"\n[target]\nformula = \"Y1.98Eu0.02O3\"\n\
+    product_mass = \"1 g\"\nequivalence_ratio = 1.0\n\
+    [[ingredient]]\nsubstance = \"Y(NO3)3·6H2O\"\n[[ingredient]]\nsubstance = \"Eu(NO3)3·6H2O\"\n\
+    [[ingredient]]\nsubstance = \"glycine\"\n[[ingredient]]\nsubstance = \"water\"\nvolume = \"10 mL\"\n";
+
+fn folder(test: &str) -> PathBuf {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR"))
+        .join("series")
+        .join(test);
+    let _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    fs::write(folder.join("red.toml"), PHOSPHOR).unwrap();
+    folder
+}
+
+fn emberpot(folder: &Path, arguments: &[&str]) -> (Option<i32>, String, String) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_emberpot"));
+    let output = command
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (
+        output.status.code(),
+        text(output.stdout),
+        text(output.stderr),
+    )
+}
+
+fn json(folder: &Path, arguments: &[&str]) -> Value {
+    let mut all = vec!["series", "red.toml", "--format", "json"];
+    all.extend(arguments);
+    let (code, out, complaint) = emberpot(folder, &all);
+    assert!(code.is_some_and(|code| code < 2), "{complaint}");
+    serde_json::from_str(&out).unwrap()
+}
+
+fn member<'v>(series: &'v Value, label: &str) -> &'v Value {
+    let members = series["members"].as_array().unwrap();
+    members.iter().find(|m| m["label"] == label).unwrap()
+}
+
+#[test]
+fn a_fuel_ratio_changes_the_fuel_and_shares_the_rest() {
+    let series = json(&folder("ratio"), &["--over", "fuel-ratio=0.8,1,1.2"]);
+    let fuel = |label: &str| {
+        let weighed = member(&series, label)["weighed"]
+            .as_array()
+            .unwrap()
+            .clone();
+        assert_eq!(weighed.len(), 1, "the mother solution holds the rest");
+        weighed[0]["mass_g"].as_f64().unwrap()
+    };
+    // Fuel goes with φ: 0.8 and 1.2 of that at φ = 1.
+    assert!((fuel("A") / fuel("B") - 0.8).abs() < 1e-9);
+    assert!((fuel("C") / fuel("B") - 1.2).abs() < 1e-9);
+    // The reference is the middle level, burnt twice: four runs.
+    assert_eq!(member(&series, "B")["purpose"], "reference");
+    assert_eq!(series["order"].as_array().unwrap().len(), 4);
+    let mother = &series["mother"];
+    assert_eq!(mother["portions"], 4);
+    let sum: f64 = mother["ingredients"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|i| i["mass_g"].as_f64().unwrap())
+        .sum();
+    let portion = mother["portion_g"].as_f64().unwrap();
+    assert!(
+        (sum / portion - 4.0 * 1.05).abs() < 1e-9,
+        "four portions and a twentieth"
+    );
+    let bought: f64 = series["purchases"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|p| p["name"] == "glycine")
+        .map(|p| p["mass_g"].as_f64().unwrap())
+        .sum();
+    assert!((bought / fuel("B") - 4.0).abs() < 1e-9, "0.8 + 2 × 1 + 1.2");
+}
+
+#[test]
+fn a_dopant_is_drawn_in_steps_and_the_composition_follows() {
+    let folder = folder("dopant");
+    let arguments = ["--over", "dopant:Eu/Y=0.33 %,1 %,2 %", "--write", "out"];
+    let series = json(&folder, &arguments);
+    assert_eq!(member(&series, "A")["purpose"], "blank");
+    let stock = |label| member(&series, label)["stock_ml"].as_f64();
+    assert_eq!(stock("A"), None);
+    // 2 % takes the whole millilitre; the others whole steps of 0.01 mL.
+    let (low, middle, high) = (
+        stock("B").unwrap(),
+        stock("C").unwrap(),
+        stock("D").unwrap(),
+    );
+    assert!(
+        (high - 1.0).abs() < 1e-9 && (middle - 0.5).abs() < 0.011,
+        "{low} {middle} {high}"
+    );
+    for volume in [low, middle, high] {
+        assert!(
+            (volume / 0.01 - (volume / 0.01).round()).abs() < 1e-6,
+            "{volume}"
+        );
+    }
+    // What is drawn is what the file says: Eu per millilitre of stock is the same in all.
+    let tables = Tables::built_in().unwrap();
+    let europium = Element::from_symbol("Eu").unwrap();
+    let per_volume = |label: &str, volume: f64| {
+        let text = fs::read_to_string(folder.join(format!("out/{label}.toml"))).unwrap();
+        assert!(text.starts_with("# of the course"), "{text}");
+        let batch = Batch::parse(&text, label, &tables).unwrap();
+        batch.dry_elements()[&europium].get::<mole>() / volume
+    };
+    let (b, d) = (per_volume("B", low), per_volume("D", high));
+    assert!((b / d - 1.0).abs() < 2e-3, "{b} {d}");
+    let blank = fs::read_to_string(folder.join("out/A.toml")).unwrap();
+    assert!(!blank.contains("Eu(NO3)3"), "{blank}");
+}
+
+#[test]
+fn labels_can_be_blind_and_the_order_repeats_with_its_seed() {
+    let folder = folder("blind");
+    let arguments = |seed| {
+        let words = [
+            "series",
+            "red.toml",
+            "--over",
+            "fuel-ratio=0.8,1,1.2",
+            "--blind",
+            "--seed",
+            seed,
+        ];
+        emberpot(&folder, &words).1
+    };
+    let text = arguments("3");
+    assert_eq!(text, arguments("3"));
+    assert_ne!(text, arguments("4"));
+    let (before, key) = text.split_once("Key, for after").unwrap();
+    assert!(
+        !before.contains("fuel-ratio 0.8") && key.contains("fuel-ratio 0.8"),
+        "{text}"
+    );
+}
+
+#[test]
+fn nothing_is_overwritten_and_bad_input_is_told() {
+    let folder = folder("bad");
+    let over = [
+        "series",
+        "red.toml",
+        "--over",
+        "fuel-ratio=0.8,1.2",
+        "--write",
+        "out",
+    ];
+    assert!(emberpot(&folder, &over).0.is_some_and(|code| code < 2));
+    for (arguments, told) in [
+        (over.to_vec(), "is there already"),
+        (
+            vec!["series", "red.toml", "--over", "luck=1,2"],
+            "cannot change `luck`",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "fuel-ratio=1"],
+            "has 1 members",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "fuel-ratio=1,1.0"],
+            "are the same batch",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "fuel-ratio=1,hot"],
+            "member hot",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "fuel=glycine,chalk"],
+            "member chalk",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "size=1 g,80 g"],
+            "refused",
+        ),
+        (
+            vec!["series", "red.toml", "--over", "fuel-ratio"],
+            "KNOB=LEVELS",
+        ),
+    ] {
+        let (code, out, complaint) = emberpot(&folder, &arguments);
+        assert_eq!(code, Some(2), "{arguments:?}");
+        assert!(complaint.contains(told), "{complaint}");
+        assert!(out.is_empty(), "{out}");
+    }
+}
+
+#[test]
+fn all_of_it_in_one_room_is_counted() {
+    let folder = folder("room");
+    let series = json(&folder, &["--over", "size=8 g,9 g", "--repeat", "4"]);
+    let together = &series["together"];
+    // 8 + 9 + 4 × 1 g of powder, each with some four times its mass of nitrate and fuel: above the
+    // 50 g that stop a single batch.
+    assert!(together["mass_g"].as_f64().unwrap() > 60.0, "{together}");
+    assert!(!together["stops"].as_array().unwrap().is_empty());
+    let at_once = together["at_once"].as_u64().unwrap();
+    assert!((1..6).contains(&at_once), "{at_once}");
+}
