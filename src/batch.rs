@@ -298,6 +298,22 @@ impl Batch {
         Self::parse(text, origin, tables)
     }
 
+    /// What is wanted, of a file with `[wanted]` but no target and no ingredient; `None` of a file
+    /// that is a batch, or no text.
+    ///
+    /// # Errors
+    /// [`BatchError`] with every mistake of such a file.
+    pub fn wish(bytes: &[u8], origin: &str, tables: &Tables) -> Result<Option<Wanted>, BatchError> {
+        match std::str::from_utf8(bytes) {
+            Ok(text) if bytes.len() <= LARGEST_FILE => file::read_wish(
+                text.strip_prefix('\u{feff}').unwrap_or(text),
+                origin,
+                tables,
+            ),
+            _ => Ok(None),
+        }
+    }
+
     /// Reads a batch from text; `origin` names it in errors.
     ///
     /// # Errors

@@ -9,6 +9,7 @@ mod check;
 mod choose;
 mod compare;
 mod convert;
+mod dope;
 mod ignite;
 mod judge;
 mod learn;
@@ -63,6 +64,8 @@ enum Command {
     Calcine(calcine::Arguments),
     /// Turn a carbonate, oxide or basic salt into nitrate: acid needed, gas given off.
     Convert(convert::Arguments),
+    /// Count a dopant: mol % of a site, by mass, as oxide, and back.
+    Dope(dope::Arguments),
     /// Recrystallise a salt from water: water, yield, what stays behind, how to go about it.
     Recrystallise(recrystallise::Arguments),
     /// Bring any mixture to equilibrium, at a temperature or without heat exchange.
@@ -169,6 +172,12 @@ pub enum CliError {
         /// What went wrong.
         error: csv::Error,
     },
+    /// A dopant.
+    #[error("{0}")]
+    Dope(#[from] emberpot::dope::DopeError),
+    /// A wish.
+    #[error("{0}")]
+    Wish(#[from] emberpot::wish::WishError),
     /// A recrystallisation.
     #[error("{0}")]
     Recrystallise(#[from] emberpot::recrystallise::RecrystalliseError),
@@ -209,6 +218,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Weigh(arguments) => weigh::run(arguments, tables()?),
         Command::Calcine(arguments) => calcine::run(arguments, tables()?),
         Command::Convert(arguments) => convert::run(arguments, tables()?),
+        Command::Dope(arguments) => dope::run(arguments, tables()?),
         Command::Recrystallise(arguments) => recrystallise::run(arguments, tables()?),
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),

@@ -4,6 +4,8 @@
 //! Conversions and ΔE are those of the crate `palette` (CIE 15:2018; ΔE00 after Sharma, Wu and
 //! Dalal, Color Research and Application 30 (2005) 21).
 
+pub mod light;
+
 use palette::color_difference::{Ciede2000, EuclideanDistance};
 use palette::white_point::D65;
 use palette::{IntoColor, Srgb};

@@ -21,6 +21,7 @@ pub mod enthalpy;
 
 pub mod equilibrium;
 
+pub mod dope;
 pub mod recrystallise;
 
 pub mod settle;
@@ -58,6 +59,8 @@ pub mod what_if;
 pub mod choose;
 
 pub mod plan;
+
+pub mod wish;
 
 pub mod compare;
 

@@ -263,7 +263,7 @@ impl Counting<'_> {
     }
 
     fn spoils(&self, element: Element, content: Band<Ratio>) -> Vec<Spoiling> {
-        let wanted = self.batch.wanted.as_ref().and_then(|w| w.for_use);
+        let wanted = self.batch.wanted.as_ref().and_then(|w| w.use_of_powder());
         let counts = |row: &&Spoiler| {
             row.elements.contains(&element) && wanted.is_none_or(|of_use| of_use == row.of_use)
         };

@@ -17,6 +17,7 @@ mod json;
 mod judge;
 mod layout;
 mod learn;
+mod look;
 mod material;
 mod mistakes;
 mod next;
@@ -48,6 +49,7 @@ pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
 pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};
+pub use look::{doped_document, doped_json, wish_document, wish_json};
 pub use material::{
     Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
     phase_floor, water_curve,

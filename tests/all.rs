@@ -28,6 +28,7 @@ mod ignition_observations;
 mod judge;
 mod laws;
 mod learn;
+mod looks;
 mod nbs;
 mod next;
 mod note;

@@ -3,7 +3,9 @@
 use super::ingredient::{Draft, draft};
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, Request};
-use super::{Batch, BatchError, Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
+use super::{
+    Batch, BatchError, Conditions, SeriesMark, SpeciesChoice, Wanted, WaterAtIgnition,
+};
 use crate::formula::Element;
 use crate::learned::Learned;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};
@@ -35,6 +37,30 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     match batch {
         Some(batch) if mistakes.is_empty() => Ok(batch),
         _ => Err(mistakes.into_error(origin)),
+    }
+}
+
+/// What is wanted, of a file that names no target and no ingredient; `None` of any other file.
+pub(super) fn read_wish(
+    text: &str,
+    origin: &str,
+    tables: &Tables,
+) -> Result<Option<Wanted>, BatchError> {
+    let (table, syntax) = DeTable::parse_recoverable(text);
+    let has = |key: &str| table.get_ref().contains_key(key);
+    if !syntax.is_empty() || !has("wanted") || has("ingredient") || has("target") {
+        return Ok(None);
+    }
+    let mistakes = Mistakes::new(text);
+    let root = Section::new(table.get_ref(), 0..0, "the file", &mistakes);
+    let _ = (root.text("name"), root.note("note"));
+    let section = root.section("wanted");
+    let wanted = section.map(|section| super::wanted::read(section, tables));
+    root.finish();
+    if mistakes.is_empty() {
+        Ok(wanted)
+    } else {
+        Err(mistakes.into_error(origin))
     }
 }
 

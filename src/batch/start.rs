@@ -2,7 +2,7 @@
 
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::parse::{self, QuantityError};
-use crate::tables::{LookupError, Reactant, Role, Tables};
+use crate::tables::{LookupError, Reactant, Role, State, Tables};
 use thiserror::Error;
 use uom::si::mass::gram;
 
@@ -38,7 +38,7 @@ pub enum StartError {
     },
     /// No nitrate of an element.
     #[error(
-        "target {target}: the tables hold no nitrate of {element}; start from `emberpot new` and \
+        "target {target}: the tables hold no source of {element} to start from; start from `emberpot new` and \
          name its source there"
     )]
     NoNitrate {
@@ -49,8 +49,30 @@ pub enum StartError {
     },
 }
 
+/// A source of what has no nitrate (Si, B, P, V, W): one that dissolves or is dissolved, an
+/// ammonium salt or a sol, before a dry oxide.
+fn other_source(element: Element, tables: &Tables) -> Option<&Reactant> {
+    let sources = || {
+        tables.reactants.iter().filter(|row| {
+            let fits = matches!(row.role, Role::MetalSource | Role::Flux);
+            let metal = row.metal.as_ref();
+            let other = row
+                .formula
+                .amounts()
+                .keys()
+                .any(|e| *e != element && e.is_metal());
+            fits && !other && metal.is_some_and(|metal| metal.element == element)
+        })
+    };
+    let dissolves = |row: &&Reactant| {
+        row.state == State::Solution || row.formula.amount_of(Element::NITROGEN) > 0.0
+    };
+    sources().find(dissolves).or_else(|| sources().next())
+}
+
 /// The batch file for `mass` of `target` with `fuel` at the fuel ratio `phi`: every metal as the
-/// nitrate that stands first in the tables, which is the hydrate that is usually sold.
+/// nitrate that stands first in the tables, which is the hydrate that is usually sold; what has no
+/// nitrate as another source of the tables.
 ///
 /// # Errors
 /// [`StartError`] if a word is not understood, or an element has no nitrate.
@@ -78,7 +100,11 @@ pub fn starting_file(
     }
     let grams = parse::mass(mass)?.get::<gram>();
     let nitrates = nitrates(target, &formula, tables)?;
-    let substances = nitrates.iter().map(|nitrate| nitrate.formula.to_string());
+    // A salt is named by its formula; of another source the name says more.
+    let substances = nitrates.iter().map(|source| match source.role {
+        Role::Oxidiser => source.formula.to_string(),
+        _ => source.name.clone(),
+    });
     let list: String = substances
         .chain([fuel.name.clone()])
         .map(|name| format!("[[ingredient]]\nsubstance = \"{name}\"\n\n"))
@@ -110,10 +136,13 @@ fn nitrates<'t>(
             let metal = row.metal.as_ref();
             row.role == Role::Oxidiser && metal.is_some_and(|metal| metal.element == element)
         };
-        tables.reactants.iter().find(of_element).ok_or_else(|| {
-            let target = target.to_owned();
-            StartError::NoNitrate { target, element }
-        })
+        let found = tables.reactants.iter().find(of_element);
+        found
+            .or_else(|| other_source(element, tables))
+            .ok_or_else(|| {
+                let target = target.to_owned();
+                StartError::NoNitrate { target, element }
+            })
     };
     elements.into_iter().map(nitrate).collect()
 }

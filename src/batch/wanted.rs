@@ -3,29 +3,25 @@
 use super::section::Section;
 use crate::quantity::{ThermodynamicTemperature, Time, parse};
 use crate::tables::Tables;
+pub use crate::tables::looks::Atmosphere;
+use crate::tables::looks::Hue;
 use crate::tables::purity::Use;
-use std::fmt;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::second;
 
-/// Gas that the powder shall see.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Atmosphere {
-    /// With oxygen to spare.
-    Oxidising,
-    /// Neither.
-    Neutral,
-    /// With hydrogen and carbon monoxide.
-    Reducing,
-}
-
-impl fmt::Display for Atmosphere {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Oxidising => "oxidising",
-            Self::Neutral => "neutral",
-            Self::Reducing => "reducing",
-        })
+impl Wanted {
+    /// What the powder is for: as stated, else a phosphor if it shall glow and a pigment if it
+    /// shall have a colour.
+    #[must_use]
+    pub fn use_of_powder(&self) -> Option<Use> {
+        let glows = self.glow.is_some() || self.glow_lasts.is_some();
+        let by_colour = self.colour.map(|hue| match hue {
+            Hue::White => Use::White,
+            _ => Use::Pigment,
+        });
+        self.for_use
+            .or(glows.then_some(Use::Phosphor))
+            .or(by_colour)
     }
 }
 
@@ -42,6 +38,12 @@ pub struct Wanted {
     pub atmosphere: Option<Atmosphere>,
     /// What the powder is for.
     pub for_use: Option<Use>,
+    /// Colour of the powder.
+    pub colour: Option<Hue>,
+    /// Colour of its light.
+    pub glow: Option<Hue>,
+    /// Whether it glows on in the dark.
+    pub glow_lasts: Option<bool>,
 }
 
 /// Reads the section.
@@ -81,6 +83,10 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
     let atmosphere = section.choice("atmosphere", &words);
     let uses = Use::ALL.map(|of_use| (of_use.name(), of_use));
     let for_use = section.choice("use", &uses);
+    let colour = section.choice("colour", &Hue::ALL);
+    let glow = section.choice("glow", &Hue::ALL);
+    let lengths = [("long", true), ("short", false)];
+    let glow_lasts = section.choice("glow_lasts", &lengths);
     section.finish();
     Wanted {
         phase,
@@ -88,5 +94,8 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
         time: time.map(|written| written.value),
         atmosphere: atmosphere.map(|written| written.value),
         for_use: for_use.map(|written| written.value),
+        colour: colour.map(|written| written.value),
+        glow: glow.map(|written| written.value),
+        glow_lasts: glow_lasts.map(|written| written.value),
     }
 }

@@ -1,16 +1,21 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
 use super::output::{page_width, print};
-use super::{CliError, TableFormat, prepare};
+use super::{CliError, TableFormat, read_batch};
+use emberpot::batch::{Batch, LARGEST_FILE, Wanted};
 use emberpot::choose::choose;
-use emberpot::report::{choice_csv, choice_document, choice_json, json_text};
+use emberpot::prepared::Prepared;
+use emberpot::report::{choice_csv, choice_document, choice_json, json_text, wish_document, wish_json};
 use emberpot::tables::Tables;
-use std::path::PathBuf;
+use emberpot::wish::answer;
+use std::io::Read;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// Batch file, or - for the standard input; [wanted] says what the powder shall be.
+    /// Batch file, or - for the standard input; [wanted] says what the powder shall be. A file with
+    /// [wanted] alone (`colour`, `glow`, `use`) is answered by a batch to start from.
     file: PathBuf,
     /// Show reasons and details too.
     #[arg(long)]
@@ -21,12 +26,51 @@ pub struct Arguments {
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
-    let prepared = prepare(&arguments.file, tables)?;
+    let origin = arguments.file.display().to_string();
+    let bytes = read(&arguments.file, tables)?;
+    if let Some(wanted) = Batch::wish(&bytes, &origin, tables)? {
+        return wish(&wanted, arguments.format, tables);
+    }
+    let batch = Batch::from_bytes(&bytes, &origin, tables)?;
+    let prepared = Prepared::new(&batch, tables)?;
     let choice = choose(&prepared)?;
     let text = match arguments.format {
         TableFormat::Csv => choice_csv(&choice),
         TableFormat::Json => json_text(&choice_json(&choice)),
         TableFormat::Text => choice_document(&choice, arguments.full).text(page_width()),
+    };
+    print(&text)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// The bytes of a file or of the standard input, no more than a batch file may have.
+fn read(path: &Path, tables: &Tables) -> Result<Vec<u8>, CliError> {
+    let mut bytes = Vec::new();
+    let most = LARGEST_FILE as u64 + 1;
+    let read = if path.as_os_str() == "-" {
+        std::io::stdin().lock().take(most).read_to_end(&mut bytes)
+    } else {
+        std::fs::File::open(path).and_then(|file| file.take(most).read_to_end(&mut bytes))
+    };
+    match read {
+        Ok(_) => Ok(bytes),
+        // Told as of any batch file.
+        Err(error) => Err(read_batch(path, tables).err().unwrap_or(CliError::Io {
+            what: path.display().to_string(),
+            error,
+        })),
+    }
+}
+
+fn wish(wanted: &Wanted, format: TableFormat, tables: &Tables) -> Result<ExitCode, CliError> {
+    let answer = answer(wanted, tables)?;
+    let text = match format {
+        TableFormat::Json => json_text(&wish_json(&answer, tables)),
+        TableFormat::Text => wish_document(&answer, tables).text(page_width()),
+        TableFormat::Csv => {
+            let without = "the answer to a wish is no table: take --format text or json";
+            return Err(CliError::Argument(without.to_owned()));
+        }
     };
     print(&text)?;
     Ok(ExitCode::SUCCESS)

@@ -2,6 +2,7 @@
 //! may follow.
 
 pub(super) mod amounts;
+mod colour;
 pub(super) mod gas;
 pub(super) mod heat;
 mod heating;
@@ -13,6 +14,7 @@ pub(super) mod safety;
 mod screen;
 mod sources;
 
+pub(super) use colour::looks_json;
 pub(super) use purity::{line as purity_line, purity_json};
 pub(super) use screen::{DEFERENCE, facts, serious, verdict};
 pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};
@@ -45,6 +47,8 @@ pub enum Topic {
     Cooling,
     /// Violence, vessel, fumes, cautions and standing rules.
     Safety,
+    /// What the powder should look like.
+    Colour,
     /// Impurities of the powder.
     Purity,
     /// The user's run against the estimate.
@@ -55,7 +59,7 @@ pub enum Topic {
 
 impl Topic {
     /// Every topic in the order of the report.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Run,
         Self::Weigh,
         Self::Ratio,
@@ -66,6 +70,7 @@ impl Topic {
         Self::Equilibrium,
         Self::Oxygen,
         Self::Cooling,
+        Self::Colour,
         Self::Purity,
         Self::Safety,
         Self::Sources,
@@ -85,6 +90,7 @@ impl Topic {
             Self::Oxygen => "oxygen",
             Self::Cooling => "cooling",
             Self::Safety => "safety",
+            Self::Colour => "colour",
             Self::Purity => "purity",
             Self::Run => "run",
             Self::Sources => "sources",
@@ -133,6 +139,7 @@ pub(super) fn section(plan: &Plan, topic: Topic, tables: &Tables) -> Section {
         Topic::Oxygen => oxygen::section(plan, tables),
         Topic::Cooling => oxygen::cooling(plan),
         Topic::Safety => safety::section(&plan.advice),
+        Topic::Colour => colour::section(plan, tables),
         Topic::Purity => purity::section(plan),
         Topic::Run => run::section(plan),
         Topic::Sources => sources::section(plan, tables),

@@ -76,6 +76,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         "heated": plan.heated.as_ref().map(|heated| heated_json(&plan.batch, heated)),
         "failures": plan.failures,
         "run": outcome_json(plan),
+        "looks": super::burn::looks_json(plan, tables),
         "purity": super::burn::purity_json(plan.purity.as_ref()),
         "warnings": warnings_json(&plan.advice.warnings),
         "safety": safety_json(&plan.advice),

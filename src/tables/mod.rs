@@ -21,8 +21,10 @@ pub mod heating;
 pub mod kinetics;
 pub mod limits;
 mod load;
+pub mod looks;
 pub mod neighbours;
 pub mod observations;
+pub mod observer;
 mod oxygen;
 pub mod phases;
 pub mod purity;
@@ -99,6 +101,10 @@ pub struct Tables {
     pub bench_oxides: Vec<BenchOxide>,
     /// What a judged powder shows, by rank.
     pub findings: Vec<findings::Finding>,
+    /// What a host with its dopants gives.
+    pub looks: Vec<looks::Look>,
+    /// The CIE 1931 standard observer.
+    pub observer: observer::Observer,
     /// Recrystallising: which crystal comes, how foreign ions part, what to heed.
     pub crystallising: CrystallisingTables,
     /// What bottles, water and vessels bring into the powder, and what spoils it.
@@ -209,6 +215,8 @@ impl Tables {
             oxide_systems: neighbours::built_in()?,
             bench_oxides: bench_oxides::built_in()?,
             findings: findings::built_in()?,
+            looks: looks::built_in()?,
+            observer: observer::built_in()?,
             crystallising: CrystallisingTables::built_in()?,
             purity: PurityTables::built_in()?,
             expectation: expectation::built_in()?,

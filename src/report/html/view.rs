@@ -176,6 +176,7 @@ fn appendix(material: &Material<'_>) -> Vec<Folded> {
         Topic::Equation,
         Topic::Equilibrium,
         Topic::Cooling,
+        Topic::Colour,
         Topic::Purity,
         Topic::Sources,
     ];

@@ -97,6 +97,18 @@ impl Canvas {
         self.push(&element);
     }
 
+    /// A rectangle filled with a colour of its own.
+    pub(super) fn field(&mut self, [r, g, b]: [u8; 3], a: (f64, f64), to: (f64, f64)) {
+        let element = format!(
+            "<rect fill=\"#{r:02x}{g:02x}{b:02x}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+            short(a.0),
+            short(a.1),
+            short(to.0 - a.0),
+            short(to.1 - a.1)
+        );
+        self.push(&element);
+    }
+
     /// A text with its baseline at `at`.
     pub(super) fn text(&mut self, class: &str, at: (f64, f64), anchor: Anchor, text: &str) {
         let anchor = match anchor {

@@ -1,0 +1,99 @@
+//! What the powder should look like, if the tables know its like.
+
+use crate::dope::{Counted, doped};
+use crate::formula::{Element, Formula};
+use crate::plan::Plan;
+use crate::quantity::Ratio;
+use crate::report::document::{Part, Section};
+use crate::report::look::{facts, hex, look_json, swatch};
+use crate::report::number::{plain, significant};
+use crate::report::svg::swatch as drawn;
+use crate::tables::Tables;
+use crate::tables::looks::Look;
+use serde_json::Value;
+use uom::si::ratio::{part_per_million, percent, ratio};
+
+/// An element of the powder that a row lacks may make up this share of the metals.
+const STRANGER: f64 = 0.05;
+/// The shares of the row's own elements may differ by this.
+const SHARE_WITHIN: f64 = 0.12;
+
+/// Shares of the elements but oxygen.
+fn shares(formula: &Formula) -> Vec<(Element, f64)> {
+    let others = formula.amounts().iter();
+    let others: Vec<_> = others.filter(|(e, _)| **e != Element::OXYGEN).collect();
+    let sum: f64 = others.iter().map(|(_, n)| **n).sum();
+    others.into_iter().map(|(e, n)| (*e, n / sum)).collect()
+}
+
+/// The looks whose elements and shares are those of the powder.
+fn looks<'t>(formula: &Formula, tables: &'t Tables) -> Vec<&'t Look> {
+    let powder = shares(formula);
+    let like = |look: &&Look| {
+        let row = shares(&look.formula);
+        let of = |list: &[(Element, f64)], element: Element| {
+            list.iter()
+                .find(|(e, _)| *e == element)
+                .map_or(0.0, |(_, x)| *x)
+        };
+        let own = row
+            .iter()
+            .all(|&(e, x)| of(&powder, e) > 0.0 && (of(&powder, e) - x).abs() < SHARE_WITHIN);
+        let strangers = powder.iter().filter(|(e, _)| of(&row, *e) <= 0.0);
+        own && strangers.map(|(_, x)| x).sum::<f64>() < STRANGER
+    };
+    tables.looks.iter().filter(like).collect()
+}
+
+pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+    let mut section = Section::new("Colour and glow");
+    let Some(target) = &plan.batch.target else {
+        return section;
+    };
+    for look in looks(&target.formula, tables) {
+        section.subtitle(format!("{} ({})", look.id, look.formula));
+        if let Some((rgb, from)) = swatch(look, tables) {
+            let picture = drawn(rgb, &look.colour.to_string(), &hex(rgb), from);
+            section.parts.push(Part::Figure(Box::new(picture)));
+        }
+        facts(look, tables, &mut section);
+        for level in &look.dopants {
+            let line = counted(&target.formula, level.element, level.on, tables);
+            if let Some(line) = line {
+                section.fact("Here", line);
+            }
+        }
+    }
+    section
+}
+
+/// The dopant of the powder in every way of counting.
+fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) -> Option<String> {
+    let (n, host) = (formula.amount_of(element), formula.amount_of(on));
+    let share = Ratio::new::<ratio>(n / (n + host));
+    // The same powder without the dopant.
+    let text: String = formula
+        .amounts()
+        .iter()
+        .filter(|(e, _)| **e != element)
+        .map(|(e, count)| format!("{e}{:.6}", if *e == on { n + host } else { *count }))
+        .collect();
+    let found = doped(&text, element, on, Counted::OfSite(share), None, tables).ok()?;
+    Some(format!(
+        "{element} {} mol % of the {on} sites = {} ppm by mass = {} % {}",
+        plain(share.get::<percent>(), 4),
+        significant(found.mass.get::<part_per_million>(), 3),
+        significant(found.oxide.1.get::<percent>(), 3),
+        found.oxide.0
+    ))
+}
+
+/// The looks like the powder as JSON.
+pub(in crate::report) fn looks_json(plan: &Plan, tables: &Tables) -> Value {
+    let target = plan.batch.target.as_ref();
+    let looks = target.map_or_else(Vec::new, |target| looks(&target.formula, tables));
+    looks
+        .into_iter()
+        .map(|look| look_json(look, tables))
+        .collect()
+}

@@ -1,0 +1,309 @@
+//! A wish instead of a target: a colour, a glow, a magnet, answered by a batch to start from.
+//!
+//! The looks of the tables that fit are ranked by how well their row is known; the first few are
+//! written as batch files, made ready like any batch, and asked whether the oxidation states that
+//! the look needs can hold in equilibrium at the flame.
+
+use crate::batch::{Batch, BatchError, StartError, Wanted, starting_file};
+use crate::burn::StateResult;
+use crate::expected::Expected;
+use crate::formula::Element;
+use crate::oxygen::{BandPlace, dopant_outlook, metal_state};
+use crate::prepared::{PrepareError, Prepared};
+use crate::quantity::Ratio;
+use crate::tables::Tables;
+use crate::tables::looks::{Hue, Kind, Look};
+use crate::tables::purity::Use;
+use thiserror::Error;
+use uom::si::ratio::ratio;
+
+/// Candidates that are burnt; the others are named only.
+const BURNT: usize = 3;
+/// Mass of powder of a first burn. Assumed: small, and enough to see.
+const FIRST_MASS: &str = "1 g";
+/// A mean oxidation state counts as the wanted one within this.
+const STATE_WITHIN: f64 = 0.25;
+
+/// Why a wish has no answer.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum WishError {
+    /// Nothing is wished for.
+    #[error("[wanted] names neither `colour`, `glow` nor `use`: nothing to choose by")]
+    Nothing,
+    /// No look fits.
+    #[error("the tables know no {wish}; they know {known}")]
+    Unknown {
+        /// The wish.
+        wish: String,
+        /// What there is.
+        known: String,
+    },
+}
+
+/// Why a candidate has no batch to start from.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CandidateError {
+    /// No file can be written.
+    #[error(transparent)]
+    Start(#[from] StartError),
+    /// The file has a mistake.
+    #[error(transparent)]
+    Batch(#[from] BatchError),
+    /// It is refused or cannot be made ready.
+    #[error(transparent)]
+    Prepare(#[from] PrepareError),
+}
+
+/// Whether a state holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Holds {
+    /// In every burn of the file.
+    Yes,
+    /// In some, or within the band of the line.
+    Open,
+    /// In none.
+    No,
+    /// The tables have no line for it.
+    Unknown,
+}
+
+/// A needed oxidation state.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StateNeeded {
+    /// The element.
+    pub element: Element,
+    /// Its needed state.
+    pub state: f64,
+    /// Whether it holds in equilibrium at the flame.
+    pub holds: Holds,
+}
+
+/// A batch to start from, and what its burn would do.
+#[derive(Debug, Clone)]
+pub struct Start {
+    /// The batch file.
+    pub file: String,
+    /// The expected burn.
+    pub expected: Expected,
+    /// The states that the look needs.
+    pub states: Vec<StateNeeded>,
+    /// Dangers that the burn has, briefly.
+    pub dangers: Vec<String>,
+}
+
+/// One look that fits the wish.
+#[derive(Debug)]
+pub struct Candidate {
+    /// The look.
+    pub look: Look,
+    /// Its batch; `None` where it was not burnt.
+    pub start: Option<Result<Start, CandidateError>>,
+}
+
+/// The answer.
+#[derive(Debug)]
+pub struct Answer {
+    /// The wish in words.
+    pub wish: String,
+    /// What fits, best first.
+    pub candidates: Vec<Candidate>,
+}
+
+/// The looks that fit what is wanted, the best known first.
+///
+/// # Errors
+/// [`WishError`] if nothing is wished for or nothing fits.
+pub fn answer(wanted: &Wanted, tables: &Tables) -> Result<Answer, WishError> {
+    let wish = words(wanted);
+    if wish.is_empty() {
+        return Err(WishError::Nothing);
+    }
+    let mut looks: Vec<&Look> = tables
+        .looks
+        .iter()
+        .filter(|look| fits(look, wanted))
+        .collect();
+    if looks.is_empty() {
+        return Err(WishError::Unknown {
+            known: known(wanted, tables),
+            wish,
+        });
+    }
+    // Stable: rows of the same standing stay in the order of the table.
+    looks.sort_by_key(|look| look.seen);
+    let mut burnt = 0;
+    let mut candidates: Vec<Candidate> = looks
+        .into_iter()
+        .map(|look| {
+            let start = (burnt < BURNT).then(|| start(look, tables));
+            burnt += usize::from(start.as_ref().is_some_and(Result::is_ok));
+            Candidate {
+                look: look.clone(),
+                start,
+            }
+        })
+        .collect();
+    // What can be started from goes first.
+    candidates.sort_by_key(|c| !matches!(c.start, Some(Ok(_))));
+    Ok(Answer { wish, candidates })
+}
+
+fn fits(look: &Look, wanted: &Wanted) -> bool {
+    let by_use = wanted.for_use.is_none_or(|of_use| match of_use {
+        Use::Ceramic => look.kind == Kind::White,
+        _ => look.kind.of_use() == of_use,
+    });
+    let by_colour = wanted.colour.is_none_or(|hue| {
+        let coloured = matches!(look.kind, Kind::Pigment | Kind::White);
+        look.colour == hue && (coloured || wanted.for_use.is_some())
+    });
+    let by_glow = wanted
+        .glow
+        .is_none_or(|hue| look.kind.glows() && look.colour == hue);
+    let by_length = wanted.glow_lasts.is_none_or(|long| match look.kind {
+        Kind::Afterglow => long,
+        Kind::LampPhosphor => !long,
+        _ => false,
+    });
+    by_use && by_colour && by_glow && by_length
+}
+
+fn words(wanted: &Wanted) -> String {
+    let mut words: Vec<String> = Vec::new();
+    match wanted.glow_lasts {
+        Some(true) => words.push("long".to_owned()),
+        Some(false) => words.push("short".to_owned()),
+        None => {}
+    }
+    words.extend(wanted.glow.map(|hue| format!("{hue} glow")));
+    words.extend(wanted.colour.map(|hue| format!("{hue} colour")));
+    words.extend(wanted.for_use.map(|of_use| of_use.to_string()));
+    words.join(" ")
+}
+
+/// The colours that there are for what is wished.
+fn known(wanted: &Wanted, tables: &Tables) -> String {
+    let glow = wanted.glow.is_some() || wanted.glow_lasts.is_some();
+    let looks = tables.looks.iter().filter(|look| look.kind.glows() == glow);
+    let mut hues: Vec<Hue> = looks.map(|look| look.colour).collect();
+    hues.sort();
+    hues.dedup();
+    let hues: Vec<String> = hues.iter().map(Hue::to_string).collect();
+    hues.join(", ")
+}
+
+/// The batch to start from, made ready.
+fn start(look: &Look, tables: &Tables) -> Result<Start, CandidateError> {
+    let formula = look.formula.to_string();
+    let file = starting_file(&formula, &look.fuel, FIRST_MASS, look.ratio, tables)?;
+    let file = with_notes(look, &file);
+    let batch = Batch::parse(&file, "the batch file to start from", tables)?;
+    let prepared = Prepared::new(&batch, tables)?;
+    let dangers = prepared
+        .advice
+        .warnings
+        .iter()
+        .filter(|warning| warning.severity <= crate::advice::Severity::Danger)
+        .map(|warning| warning.brief().to_owned())
+        .collect();
+    Ok(Start {
+        states: states(look, &prepared, tables),
+        expected: prepared.expected.clone(),
+        dangers,
+        file,
+    })
+}
+
+/// The file with what the row says as comments and with its use.
+fn with_notes(look: &Look, file: &str) -> String {
+    let mut text = format!("# {}: to start from, assumed ratio and fuel.\n", look.id);
+    text += &format!("# Weak: {}\n# After the burn: {}\n", look.weak, look.anneal);
+    if let Some(flux) = &look.flux {
+        text += &format!("# Flux of the trade, not in this file: {flux}\n");
+    }
+    if let Some(danger) = &look.danger {
+        text += &format!("# Danger: {danger}\n");
+    }
+    text + file + &format!("\n[wanted]\nuse = \"{}\"\n", look.kind.of_use())
+}
+
+/// Whether each needed state holds in equilibrium at the flames of the file.
+fn states(look: &Look, prepared: &Prepared<'_>, tables: &Tables) -> Vec<StateNeeded> {
+    let needed = look.states.iter();
+    needed
+        .map(|(&element, &state)| {
+            let burns = prepared.states.iter();
+            let burns = burns.filter(|r| r.complete.flame.temperature().is_some());
+            let found: Vec<Holds> = burns
+                .map(|result| holds(look, element, state, result, tables))
+                .collect();
+            let all = |wanted: Holds| !found.is_empty() && found.iter().all(|h| *h == wanted);
+            let holds = if all(Holds::Yes) {
+                Holds::Yes
+            } else if all(Holds::No) {
+                Holds::No
+            } else if found.is_empty() || all(Holds::Unknown) {
+                Holds::Unknown
+            } else {
+                Holds::Open
+            };
+            StateNeeded {
+                element,
+                state,
+                holds,
+            }
+        })
+        .collect()
+}
+
+fn holds(look: &Look, element: Element, state: f64, burn: &StateResult, tables: &Tables) -> Holds {
+    let Some(settled) = burn.settled() else {
+        return Holds::Unknown;
+    };
+    let (Some(pressure), Some(temperature)) = (
+        settled.log10_oxygen_pressure,
+        burn.equilibrium_temperature(),
+    ) else {
+        return Holds::Unknown;
+    };
+    if let Some(share) = share(look, element) {
+        if let Some(outlook) = dopant_outlook(element, share, temperature, pressure, tables) {
+            let reduced = charge(&outlook.dopant.reduced);
+            let oxidised = charge(&outlook.dopant.oxidised);
+            let near = |of: Option<f64>| of.is_some_and(|of| (of - state).abs() < STATE_WITHIN);
+            return match outlook.place {
+                BandPlace::Inside => Holds::Open,
+                BandPlace::Below if near(reduced) => Holds::Yes,
+                BandPlace::Above if near(oxidised) => Holds::Yes,
+                BandPlace::Below | BandPlace::Above => Holds::No,
+            };
+        }
+    }
+    match metal_state(element, temperature, pressure, tables) {
+        None => Holds::Unknown,
+        Some(found) if found.on_the_line => Holds::Open,
+        Some(found) if (found.field.oxidation_state - state).abs() < STATE_WITHIN => Holds::Yes,
+        Some(_) => Holds::No,
+    }
+}
+
+/// Share of the dopant on its site, if the row knows the site.
+fn share(look: &Look, element: Element) -> Option<Ratio> {
+    let level = look.dopants.iter().find(|level| level.element == element)?;
+    let dopants = look.dopants.iter().filter(|other| other.on == level.on);
+    let on_site: f64 = dopants
+        .map(|other| look.formula.amount_of(other.element))
+        .sum::<f64>()
+        + look.formula.amount_of(level.on);
+    Some(Ratio::new::<ratio>(
+        look.formula.amount_of(element) / on_site,
+    ))
+}
+
+/// The charge of an ion written like `Eu2+`.
+fn charge(ion: &str) -> Option<f64> {
+    let digits: String = ion.chars().filter(char::is_ascii_digit).collect();
+    digits.parse().ok()
+}
