@@ -3,9 +3,7 @@
 use super::ingredient::{Draft, draft};
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, Request};
-use super::{
-    Batch, BatchError, Conditions, SeriesMark, SpeciesChoice, Wanted, WaterAtIgnition,
-};
+use super::{Batch, BatchError, Conditions, SeriesMark, SpeciesChoice, Wanted, WaterAtIgnition};
 use crate::formula::Element;
 use crate::learned::Learned;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};

@@ -5,7 +5,9 @@ use super::{CliError, TableFormat, read_batch};
 use emberpot::batch::{Batch, LARGEST_FILE, Wanted};
 use emberpot::choose::choose;
 use emberpot::prepared::Prepared;
-use emberpot::report::{choice_csv, choice_document, choice_json, json_text, wish_document, wish_json};
+use emberpot::report::{
+    choice_csv, choice_document, choice_json, json_text, wish_document, wish_json,
+};
 use emberpot::tables::Tables;
 use emberpot::wish::answer;
 use std::io::Read;
