@@ -13,7 +13,9 @@ mod heating;
 mod ingredient;
 mod label;
 mod mistake;
+mod notation;
 pub mod note;
+mod pot;
 mod powder;
 mod request;
 mod room;
@@ -30,6 +32,9 @@ pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use label::Label;
 pub use mistake::{BatchError, Mistake};
+pub use notation::NotationError;
+pub(crate) use pot::states_in_solution;
+pub use pot::{Dissolution, Dissolves, MadeSalt};
 pub use powder::{Diffraction, Peak, Powder, Strength};
 pub use room::{Place, Room};
 pub use run::{Fumes, Instrument, LitAt, Run};
@@ -83,6 +88,10 @@ pub struct Ingredient {
     pub label: Label,
     /// Whether the amount was worked out from the target.
     pub worked_out: bool,
+    /// What the file calls it, where that leaves the hydrate open and the one sold was taken.
+    pub hydrate_open: Option<String>,
+    /// What nitric acid beside it makes of it; `None` if it stays as it is.
+    pub dissolves: Option<Arc<Dissolves>>,
 }
 
 /// A stock solution.
@@ -208,7 +217,10 @@ pub struct SeriesMark {
 pub struct Batch {
     /// What the user calls it.
     pub name: String,
-    /// What goes into the pot, in the order of the file.
+    /// What is weighed or measured, in the order of the file.
+    pub weighed: Vec<Ingredient>,
+    /// What is in the pot: as weighed, but with the nitrates that the nitric acid of the batch
+    /// makes of carbonates, oxides and hydroxides in place of these and of the acid used up.
     pub ingredients: Vec<Ingredient>,
     /// The wanted product, if the file names one.
     pub target: Option<Target>,
@@ -386,6 +398,13 @@ impl Batch {
         Some((metals, sum))
     }
 
+    /// What the nitric acid of the batch dissolves; `None` without acid or anything to dissolve.
+    #[must_use]
+    pub fn dissolution(&self) -> Option<Dissolution> {
+        let none = AmountOfSubstance::new::<mole>(0.0);
+        Dissolution::of(&self.weighed).filter(|dissolution| dissolution.acid > none)
+    }
+
     /// All solvent water.
     #[must_use]
     pub fn solvent_water(&self) -> AmountOfSubstance {
@@ -401,7 +420,7 @@ impl Batch {
     /// Mass of everything but the solvent: salts, fuels and additives as weighed.
     #[must_use]
     pub fn weighed_mass(&self) -> Mass {
-        self.ingredients
+        self.weighed
             .iter()
             .filter(|i| i.reactant.role != Role::Solvent && i.stock.is_none())
             .map(|i| i.mass)

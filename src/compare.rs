@@ -230,7 +230,7 @@ fn ingredients(plans: &[Plan]) -> Vec<Fact> {
     let mut order: Vec<(Role, String)> = Vec::new();
     let mut masses: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     for (at, plan) in plans.iter().enumerate() {
-        for ingredient in &plan.batch.ingredients {
+        for ingredient in &plan.batch.weighed {
             let name = format!(
                 "{} ({})",
                 ingredient.reactant.name, ingredient.reactant.formula

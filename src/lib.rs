@@ -13,6 +13,8 @@ pub mod redox;
 
 pub mod learned;
 
+pub mod dissolution;
+
 pub mod batch;
 
 pub mod product;

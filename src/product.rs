@@ -141,6 +141,7 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
             phases.extend(stable_mixture(&metals, batch, tables, false)?);
         }
     }
+    phases.extend(alkali_chlorides(batch, &mut left, tables));
     // Additives that the target does not hold (a flux), and everything when there is no target.
     left.retain(|_, n| *n > SMALLEST_SHARE * total);
     if !left.is_empty() {
@@ -179,6 +180,41 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
         mass,
         oxygen,
     })
+}
+
+/// Alkali metals that the target does not hold stay as chloride as far as the chlorine goes: a
+/// salt added as a diluent is there after the burn, to be washed out. Takes them out of `left`.
+fn alkali_chlorides(
+    batch: &Batch,
+    left: &mut BTreeMap<Element, f64>,
+    tables: &Tables,
+) -> Vec<ProductPhase> {
+    let elements = batch.dry_elements();
+    let symbol = |text| Element::from_symbol(text);
+    let chlorine = symbol("Cl").and_then(|chlorine| elements.get(&chlorine));
+    let mut chlorine = chlorine.map_or(0.0, |n| n.get::<mole>());
+    let mut phases = Vec::new();
+    for formula in ["NaCl", "KCl", "LiCl"] {
+        let Some(species) = tables.species_by_id(&format!("{formula}(cr)")) else {
+            continue;
+        };
+        let Some(metal) = symbol(formula.trim_end_matches("Cl")) else {
+            continue;
+        };
+        let Some(there) = left.get_mut(&metal) else {
+            continue;
+        };
+        let taken = there.min(chlorine);
+        if taken > 0.0 {
+            *there -= taken;
+            chlorine -= taken;
+            phases.push(ProductPhase {
+                formula: species.formula.clone(),
+                amount: AmountOfSubstance::new::<mole>(taken),
+            });
+        }
+    }
+    phases
 }
 
 /// The mixture of tabulated phases with these metals, with the oxygen of their oxidation states

@@ -109,7 +109,7 @@ pub fn budget(
     tables: &Tables,
 ) -> Option<Budget> {
     let stated = |i: &Ingredient| i.label.grade.is_some() || !i.label.impurities.is_empty();
-    if !batch.ingredients.iter().any(stated) {
+    if !batch.weighed.iter().any(stated) {
         return None;
     }
     let counting = Counting {
@@ -120,7 +120,7 @@ pub fn budget(
     };
     let walls = counting.walls(vessel);
     let bottles: Vec<Vec<Portion>> = batch
-        .ingredients
+        .weighed
         .iter()
         .map(|i| counting.bottle(i, i.label.grade))
         .collect();
@@ -179,7 +179,7 @@ impl Counting<'_> {
         if ingredient.reactant.role != Role::Solvent {
             return none;
         }
-        let stocks = self.batch.ingredients.iter().filter(|i| i.stock.is_some());
+        let stocks = self.batch.weighed.iter().filter(|i| i.stock.is_some());
         stocks.fold(none, |sum, i| sum + i.carried_water * water_molar_mass())
     }
 
@@ -295,7 +295,7 @@ impl Counting<'_> {
     ) -> Option<BetterBottle> {
         let all = |traces: &[Trace]| traces.iter().map(worry).sum::<f64>();
         let mut best: Option<(f64, BetterBottle)> = None;
-        for (at, ingredient) in self.batch.ingredients.iter().enumerate() {
+        for (at, ingredient) in self.batch.weighed.iter().enumerate() {
             let Some((from, to)) = ingredient.label.grade.and_then(|g| Some((g, g.better()?)))
             else {
                 continue;
@@ -322,7 +322,7 @@ impl Counting<'_> {
     }
 
     fn not_counted(&self, vessel: Option<&VesselCheck>) -> Vec<String> {
-        let unlabelled = self.batch.ingredients.iter().filter_map(|i| {
+        let unlabelled = self.batch.weighed.iter().filter_map(|i| {
             let name = &i.reactant.name;
             match (i.label.grade, i.label.impurities.is_empty()) {
                 (None, true) => Some(name.clone()),

@@ -338,12 +338,12 @@ fn ready<'t>(
 /// Whether two members are the same batch, heated alike.
 fn same(a: &Member<'_>, b: &Member<'_>) -> bool {
     let (a, b) = (&a.prepared.batch, &b.prepared.batch);
-    a.ingredients.len() == b.ingredients.len()
+    a.weighed.len() == b.weighed.len()
         && a.heating == b.heating
         && a.vessel == b.vessel
         && a.water_at_ignition == b.water_at_ignition
         && a.conditions == b.conditions
-        && a.ingredients.iter().zip(&b.ingredients).all(|(a, b)| {
+        && a.weighed.iter().zip(&b.weighed).all(|(a, b)| {
             let (n, other) = (a.amount.get::<mole>(), b.amount.get::<mole>());
             a.reactant.id == b.reactant.id
                 && (n - other).abs() <= SAME * n
@@ -416,7 +416,7 @@ fn sequence(members: &[Member<'_>], seed: u64) -> Vec<usize> {
 /// What is weighed for one run beside the shared solution and the stock.
 fn weighed(batch: &Batch, mother: Option<&Mother>, stock: Option<&str>) -> Vec<(String, Mass)> {
     batch
-        .ingredients
+        .weighed
         .iter()
         .filter(|i| !mother.is_some_and(|mother| mother.holds(&i.reactant.id)))
         .filter(|i| stock != Some(i.reactant.id.as_str()))
@@ -427,7 +427,7 @@ fn weighed(batch: &Batch, mother: Option<&Mother>, stock: Option<&str>) -> Vec<(
 fn purchases(members: &[Member<'_>]) -> Vec<(String, Mass)> {
     let mut sums: BTreeMap<String, Mass> = BTreeMap::new();
     for member in members {
-        for ingredient in &member.prepared.batch.ingredients {
+        for ingredient in &member.prepared.batch.weighed {
             let mass = member.runs as f64 * ingredient.mass;
             *sums
                 .entry(ingredient.reactant.name.clone())

@@ -10,6 +10,7 @@ mod choose;
 mod cli;
 mod cli_settle;
 mod compare;
+mod dissolution;
 mod equilibrium;
 mod equilibrium_constants;
 mod equilibrium_laws;

@@ -376,6 +376,9 @@ fn chromium_is_flagged_unless_the_batch_is_clearly_rich_and_free_of_bases() {
             .text
             .contains("not clearly rich")
     );
+    // A balanced flame over chromia carries chromium(VI) as vapour; a clearly rich one does not.
+    let text = &warning(&balanced, "chromium-six").unwrap().text;
+    assert!(text.contains("CrO2(OH)2"), "{text}");
     assert!(warning(&with("1.5 g", ""), "chromium-six").is_none());
     let base = "[[ingredient]]\nsubstance = \"Ca(NO3)2·4H2O\"\nmass = \"0.2 g\"\n";
     assert!(

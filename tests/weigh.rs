@@ -200,6 +200,7 @@ fn propagation_agrees_with_an_independent_library() {
             assay: Ratio::new::<ratio>(*assay),
             assay_band: Ratio::new::<ratio>(*band),
             water_range: (*half > 0.0).then_some((water - half, water + half)),
+            joins_oxidiser: false,
         })
         .collect();
     let found = spread(&portions, &states, &[]).unwrap();

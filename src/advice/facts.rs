@@ -98,10 +98,7 @@ impl MixtureFacts {
             .ingredients
             .iter()
             .filter(|i| i.reactant.role != Role::Solvent);
-        let reactants = batch
-            .ingredients
-            .iter()
-            .map(|i| (i.reactant.id.clone(), i.reactant.name.clone()));
+        let reactants = handled(batch).map(|i| (i.reactant.id.clone(), i.reactant.name.clone()));
         Self {
             dry_mass: solids
                 .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
@@ -343,15 +340,20 @@ fn is_ammonium_nitrate(formula: &Formula) -> bool {
     Formula::parse("NH4NO3").is_ok_and(|salt| salt.amounts() == formula.amounts())
 }
 
+/// What is handled: all that is weighed, and what becomes of it in the pot.
+fn handled(batch: &Batch) -> impl Iterator<Item = &Ingredient> {
+    batch.weighed.iter().chain(&batch.ingredients)
+}
+
 /// The reactants by hazard group.
 fn groups(batch: &Batch) -> BTreeMap<HazardGroup, Vec<String>> {
     let mut groups: BTreeMap<HazardGroup, Vec<String>> = BTreeMap::new();
-    for reactant in batch.ingredients.iter().map(|i| &i.reactant) {
+    for reactant in handled(batch).map(|i| &i.reactant) {
         for group in &reactant.hazard_groups {
-            groups
-                .entry(*group)
-                .or_default()
-                .push(reactant.name.clone());
+            let names = groups.entry(*group).or_default();
+            if !names.contains(&reactant.name) {
+                names.push(reactant.name.clone());
+            }
         }
     }
     groups

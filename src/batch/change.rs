@@ -1,6 +1,7 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
 use super::file::OXYGEN_TOLERANCE;
+use super::pot::in_pot;
 use super::{Batch, Ingredient, Label, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio};
@@ -50,6 +51,15 @@ pub enum ChangeError {
     /// The changed target cannot be written as a formula.
     #[error("the changed target cannot be read: {0}")]
     Formula(#[from] FormulaError),
+    /// The acid of the file does not dissolve the changed sources.
+    #[error(
+        "with that level the nitric acid is too little for what it is to dissolve: {factor:.3} times \
+         as much is needed; state more, or leave its amount out beside a [target]"
+    )]
+    AcidShort {
+        /// Acid needed over acid there.
+        factor: f64,
+    },
     /// The charges of the changed target do not balance.
     #[error(
         "with that level the metals of {formula} bind {bound:.3} oxygen, not the {written:.3} of \
@@ -111,11 +121,11 @@ impl Batch {
     /// # Errors
     /// The name that is of none of the ingredients, or of several.
     pub fn with_masses(&self, masses: &[(String, Mass)], tables: &Tables) -> Result<Self, String> {
-        let mut weighed = self.clone();
+        let mut batch = self.clone();
         for (name, mass) in masses {
             let id = tables.find_reactant(name).map(|reactant| &reactant.id);
-            let mut named = weighed
-                .ingredients
+            let mut named = batch
+                .weighed
                 .iter_mut()
                 .filter(|i| id.as_ref().is_ok_and(|id| **id == i.reactant.id));
             match (named.next(), named.next()) {
@@ -123,7 +133,7 @@ impl Batch {
                 _ => return Err(name.clone()),
             }
         }
-        Ok(weighed)
+        Ok(batch.mixed())
     }
 
     /// The batch with all its added water multiplied by `factor` (0 or more); crystal water and
@@ -152,19 +162,17 @@ impl Batch {
     #[must_use]
     pub fn with_added_water(&self, water: AmountOfSubstance, solvent: &Reactant) -> Self {
         let is_solvent = |i: &&Ingredient| i.reactant.role == Role::Solvent;
-        let before = total_amount(self.ingredients.iter().filter(is_solvent).map(|i| i.amount));
+        let before = total_amount(self.weighed.iter().filter(is_solvent).map(|i| i.amount));
         if before > AmountOfSubstance::new::<mole>(0.0) {
             let factor: Ratio = water / before;
             return self.with_solvent_scaled(factor.get::<ratio>());
         }
         let mut batch = self.clone();
-        batch
-            .ingredients
-            .retain(|i| i.reactant.role != Role::Solvent);
+        batch.weighed.retain(|i| i.reactant.role != Role::Solvent);
         if water > AmountOfSubstance::new::<mole>(0.0) {
-            batch.ingredients.push(Ingredient::pure(solvent, water));
+            batch.weighed.push(Ingredient::pure(solvent, water));
         }
-        batch
+        batch.mixed()
     }
 
     /// The batch with `fuel` (id of the reactant) bringing `share` of the reducing valence of all
@@ -224,7 +232,7 @@ impl Batch {
         let phi = self.redox()?.equivalence_ratio;
         let brings = |i: &Ingredient, element| i.reactant.formula.amount_of(element) > 0.0;
         let shared = self
-            .ingredients
+            .weighed
             .iter()
             .find(|i| brings(i, dopant) && brings(i, host));
         if let Some(ingredient) = shared {
@@ -236,7 +244,7 @@ impl Batch {
         }
         let atoms = |element| {
             let part = |i: &Ingredient| i.reactant.formula.amount_of(element) * i.amount;
-            total_amount(self.ingredients.iter().map(part)).get::<mole>()
+            total_amount(self.weighed.iter().map(part)).get::<mole>()
         };
         let (of_dopant, of_host) = (atoms(dopant), atoms(host));
         let level = level.get::<ratio>();
@@ -265,6 +273,7 @@ impl Batch {
             }
         });
         batch.drop_empty();
+        batch.follow_acid()?;
         if let Some(target) = &mut batch.target {
             target.formula = shifted(&target.formula, dopant, host, level)?;
             batch.states = OxidationStates::with_choice(&self.chosen_states);
@@ -291,16 +300,12 @@ impl Batch {
         let target = self.target.as_ref().ok_or(ChangeError::NoTarget)?;
         let amount = level * target.amount;
         let mut batch = self.clone();
-        match batch
-            .ingredients
-            .iter_mut()
-            .find(|i| i.reactant.id == flux.id)
-        {
+        match batch.weighed.iter_mut().find(|i| i.reactant.id == flux.id) {
             Some(there) if there.amount > AmountOfSubstance::new::<mole>(0.0) => {
                 let factor: Ratio = amount / there.amount;
                 *there = there.scaled(factor.get::<ratio>());
             }
-            _ => batch.ingredients.push(Ingredient::pure(flux, amount)),
+            _ => batch.weighed.push(Ingredient::pure(flux, amount)),
         }
         batch.drop_empty();
         Ok(batch.with_equivalence_ratio(phi)?)
@@ -317,7 +322,7 @@ impl Batch {
         wanted: EquivalenceRatio,
     ) -> Result<Self, ChangeError> {
         let mut batch = self.clone();
-        batch.ingredients.retain(|i| i.reactant.role != Role::Fuel);
+        batch.weighed.retain(|i| i.reactant.role != Role::Fuel);
         for (fuel, share) in parts.iter().filter(|(_, share)| *share > NOTHING) {
             let per_mole = valence(&fuel.formula, &self.states)?;
             if per_mole <= 0.0 {
@@ -325,20 +330,51 @@ impl Batch {
                 return Err(ChangeError::NoSuchFuel { substance });
             }
             let amount = AmountOfSubstance::new::<mole>(share / per_mole);
-            batch.ingredients.push(Ingredient::pure(fuel, amount));
+            batch.weighed.push(Ingredient::pure(fuel, amount));
         }
-        Ok(batch.with_equivalence_ratio(wanted)?)
+        Ok(batch.mixed().with_equivalence_ratio(wanted)?)
+    }
+
+    /// Acid whose amount was worked out follows what there is to dissolve; a stated amount should
+    /// be enough.
+    fn follow_acid(&mut self) -> Result<(), ChangeError> {
+        let Some(dissolution) = self.dissolution() else {
+            return Ok(());
+        };
+        let factor: Ratio = dissolution.needed / dissolution.acid;
+        let factor = factor.get::<ratio>();
+        let is_acid = |i: &Ingredient| i.reactant.role == Role::Acid;
+        if self.weighed.iter().any(|i| is_acid(i) && i.worked_out) {
+            *self = self.map(|i| {
+                if is_acid(i) {
+                    i.scaled(factor)
+                } else {
+                    i.clone()
+                }
+            });
+        } else if dissolution.missing().is_some() {
+            return Err(ChangeError::AcidShort { factor });
+        }
+        Ok(())
     }
 
     fn drop_empty(&mut self) {
         let none = AmountOfSubstance::new::<mole>(0.0);
-        self.ingredients.retain(|i| i.amount > none);
+        self.weighed.retain(|i| i.amount > none);
+        self.ingredients = in_pot(&self.weighed);
+    }
+
+    /// The batch with what is in the pot worked out anew from what is weighed.
+    fn mixed(mut self) -> Self {
+        self.ingredients = in_pot(&self.weighed);
+        self
     }
 
     fn map(&self, change: impl FnMut(&Ingredient) -> Ingredient) -> Self {
-        let ingredients = self.ingredients.iter().map(change).collect();
+        let weighed: Vec<Ingredient> = self.weighed.iter().map(change).collect();
         Self {
-            ingredients,
+            ingredients: in_pot(&weighed),
+            weighed,
             ..self.clone()
         }
     }
@@ -360,6 +396,8 @@ impl Ingredient {
             assay_band: None,
             label: Label::default(),
             worked_out: true,
+            hydrate_open: None,
+            dissolves: None,
         }
     }
 }

@@ -8,13 +8,16 @@ use crate::formula::Element;
 use crate::learned::Learned;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};
 use crate::redox::OxidationStates;
-use crate::tables::Tables;
+use crate::tables::{Role, Tables};
 use crate::visible::visible;
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use toml::de::DeTable;
+use uom::si::amount_of_substance::millimole;
 use uom::si::energy::kilojoule;
+use uom::si::mass::gram;
 use uom::si::pressure::bar;
 use uom::si::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -114,6 +117,7 @@ fn sections(
         .into_iter()
         .filter_map(|section| draft(section, tables, has_target))
         .collect();
+    let spans: Vec<Range<usize>> = drafts.iter().map(|draft| draft.span.clone()).collect();
     let complete = drafts.len() == count;
     let request =
         target_section.and_then(|section| super::request::read(section, &drafts, &chosen, tables));
@@ -121,6 +125,12 @@ fn sections(
     if !complete || !mistakes.is_empty() {
         return None;
     }
+    // What the file says of an oxidation state stands above what the target's notation says.
+    let mut in_formula = request
+        .as_ref()
+        .map_or_else(BTreeMap::new, |r| r.dopant_states.clone());
+    in_formula.extend(chosen);
+    let chosen = in_formula;
     let mut states = OxidationStates::with_choice(&chosen);
     let mut unbound_oxygen = 0.0;
     let (target, ingredients) = if let Some(request) = request {
@@ -135,7 +145,8 @@ fn sections(
     };
     let batch = Batch {
         name,
-        ingredients,
+        ingredients: super::pot::in_pot(&ingredients),
+        weighed: ingredients,
         target,
         chosen_states: chosen,
         states,
@@ -152,6 +163,7 @@ fn sections(
         wanted,
         heating,
     };
+    check_acid(&batch, &spans, mistakes);
     if let Err(error) = batch.redox() {
         mistakes.add(0..0, error.to_string());
     }
@@ -188,6 +200,35 @@ fn series(section: Section<'_>) -> Option<SeriesMark> {
         over: over?,
         level,
     })
+}
+
+/// Nitric acid that is there should be enough for all that it is to dissolve.
+fn check_acid(batch: &Batch, spans: &[Range<usize>], mistakes: &Mistakes<'_>) {
+    let Some(missing) = batch.dissolution().and_then(|found| found.missing()) else {
+        return;
+    };
+    let mut lines = batch.weighed.iter().zip(spans);
+    let Some((acid, span)) = lines.find(|(i, _)| i.reactant.role == Role::Acid) else {
+        return;
+    };
+    let sources: Vec<String> = batch
+        .weighed
+        .iter()
+        .filter(|i| i.dissolves.is_some())
+        .map(|i| i.reactant.formula.to_string())
+        .collect();
+    let factor: Ratio = (acid.amount + missing) / acid.amount;
+    let whole = acid.scaled(factor.get::<ratio::ratio>());
+    let message = format!(
+        "too little nitric acid for {}: {:.3} mmol of HNO3 more are needed, {:.3} g of {} in all; \
+         in a batch with a [target] leave its amount out and it is worked out, and what is to stay \
+         as powder gets `dissolves = false`",
+        sources.join(" and "),
+        missing.get::<millimole>(),
+        whole.mass.get::<gram>(),
+        acid.reactant.name
+    );
+    mistakes.add(span.clone(), message);
 }
 
 /// Most oxygen, as a share of the target's, that may be left unbound or lacking: a doped formula

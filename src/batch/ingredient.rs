@@ -2,12 +2,13 @@
 
 use super::label::{self, Label};
 use super::section::{Section, Written};
-use super::{Ingredient, Stock};
+use super::{Dissolves, Ingredient, Stock};
 use crate::formula::{Formula, FormulaError};
 use crate::quantity::{
     AmountOfSubstance, Mass, MassDensity, MolarConcentration, Ratio, Volume, parse,
 };
 use crate::tables::{Reactant, Role, State, Tables};
+use crate::visible::visible;
 use std::ops::Range;
 use std::sync::Arc;
 use uom::si::amount_of_substance::mole;
@@ -38,6 +39,10 @@ pub(super) struct Draft {
     pub per_product: Option<f64>,
     pub stock_concentration: Option<MolarConcentration>,
     pub label: Label,
+    /// What the file calls it, where that leaves the hydrate open.
+    pub hydrate_open: Option<String>,
+    /// What nitric acid makes of it.
+    pub dissolves: Option<Arc<Dissolves>>,
     /// The ingredient, if the file gives its amount.
     pub fixed: Option<Ingredient>,
 }
@@ -67,6 +72,8 @@ impl Draft {
             assay_band: self.assay_band,
             label: self.label.clone(),
             worked_out: true,
+            hydrate_open: self.hydrate_open.clone(),
+            dissolves: self.dissolves.clone(),
         }
     }
 }
@@ -105,6 +112,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
         .text("hydrate_range")
         .and_then(|w| hydrate_range(&section, &w));
     let assay = section.number_within("assay", (0.01, 1.0));
+    let dissolves = section.flag("dissolves");
     let low_assay = section.flag("assay_is_low").is_some_and(|w| w.value);
     let band = section
         .number_within("assay_band", (0.0, 0.5))
@@ -118,6 +126,10 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
         .as_ref()
         .map_or_else(|| section.span.clone(), |w| w.span.clone());
     let by_analysis = section.has("analysis") || section.has("heat_of_combustion");
+    let hydrate_open = name
+        .as_ref()
+        .filter(|w| hydrate_x.is_none() && tables.reactants.usual_hydrate(w.value).is_some())
+        .map(|w| visible(w.value).into_owned());
     let found = name.and_then(|w| match substance(w.value, hydrate_x, tables) {
         _ if by_analysis => super::analysed::fuel(&section, w.value, tables),
         Ok(reactant) => Some(reactant),
@@ -149,6 +161,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             true => reactant.formula.molar_mass() / molar_mass,
             false => Ratio::new::<ratio::ratio>(1.0),
         };
+        let made = dissolved(&section, &reactant, dissolves.as_ref(), tables)?;
         let draft = Draft {
             span: span.clone(),
             assay: assay.as_ref().map_or(1.0, |w| w.value) * in_solution,
@@ -160,12 +173,39 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             per_product,
             stock_concentration: given.concentration,
             label,
+            hydrate_open: hydrate_open.clone(),
+            dissolves: made.map(Arc::new),
             fixed: None,
         };
         complete(&section, draft, &given, has_target)
     });
     section.finish();
     draft
+}
+
+/// What nitric acid makes of a substance, as the file's `dissolves` has it: left out, all but what
+/// hardly dissolves. `None` if a mistake was noted.
+#[allow(clippy::option_option)]
+fn dissolved(
+    section: &Section<'_>,
+    reactant: &Reactant,
+    asked: Option<&Written<bool>>,
+    tables: &Tables,
+) -> Option<Option<Dissolves>> {
+    let wanted = asked.is_some_and(|w| w.value);
+    let made = Dissolves::of(reactant, wanted, tables);
+    match asked {
+        Some(written) if written.value && made.is_none() => {
+            let message = format!(
+                "{} makes no nitrate with nitric acid: leave `dissolves` out",
+                reactant.name
+            );
+            section.mistake(written.span.clone(), message);
+            None
+        }
+        Some(written) if !written.value => Some(None),
+        _ => Some(made),
+    }
 }
 
 /// Fills in the amount that the file gives, or notes that one is missing or given twice.

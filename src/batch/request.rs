@@ -1,6 +1,7 @@
 //! Reads the `[target]` section: the product, the fuel ratio and the scale.
 
 use super::ingredient::Draft;
+use super::notation::{self, Wish};
 use super::section::Section;
 use super::target::{FuelRatio, Request, Scale, ShareBasis};
 use crate::formula::{Element, Formula};
@@ -25,14 +26,9 @@ pub(super) fn read(
         .as_ref()
         .map_or(section.span.clone(), |w| w.span.clone());
     let words = [("as written", false), ("from charges", true)];
-    let from_charges = section.choice("oxygen", &words).is_some_and(|w| w.value);
-    let formula = written.and_then(|w| {
-        let formula = Formula::parse(w.value).map_err(|error| error.to_string());
-        let formula = match from_charges {
-            true => formula.and_then(|f| with_oxygen_from_charges(&f, chosen)),
-            false => formula,
-        };
-        formula
+    let oxygen = section.choice("oxygen", &words).map(|w| w.value);
+    let wish = written.and_then(|w| {
+        read_wish(w.value, oxygen, chosen)
             .map_err(|message| section.mistake(w.span, message))
             .ok()
     });
@@ -48,14 +44,38 @@ pub(super) fn read(
         .unwrap_or_default();
     section.finish();
     let (ratio, ratio_span) = ratio?;
+    let wish = wish?;
     Some(Request {
-        formula: formula?,
+        formula: wish.formula,
+        dopant_states: wish.states,
         formula_span,
         ratio,
         ratio_span,
         scale: scale?,
         share_basis,
     })
+}
+
+/// The wanted product with its oxygen as written, as its charges bind, or as left open.
+fn read_wish(
+    text: &str,
+    from_charges: Option<bool>,
+    chosen: &BTreeMap<Element, f64>,
+) -> Result<Wish, String> {
+    let mut wish = notation::wish(text, chosen).map_err(|error| error.to_string())?;
+    if wish.oxygen_open && from_charges == Some(false) {
+        return Err(
+            "the formula leaves its oxygen open, so `oxygen = \"as written\"` says \
+                    nothing: write the oxygen as a number, or leave the key out"
+                .to_owned(),
+        );
+    }
+    if wish.oxygen_open || from_charges == Some(true) {
+        let mut states = wish.states.clone();
+        states.extend(chosen);
+        wish.formula = with_oxygen_from_charges(&wish.formula, &states)?;
+    }
+    Ok(wish)
 }
 
 /// The one fuel ratio that the target names.

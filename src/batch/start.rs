@@ -1,8 +1,10 @@
 //! A batch file from three words: target, fuel, mass.
 
-use crate::formula::{Element, Formula, FormulaError};
+use super::notation::{self, NotationError};
+use crate::formula::{Element, Formula};
 use crate::quantity::parse::{self, QuantityError};
 use crate::tables::{LookupError, Reactant, Role, State, Tables};
+use std::collections::BTreeMap;
 use thiserror::Error;
 use uom::si::mass::gram;
 
@@ -15,7 +17,7 @@ const WATER_PER_GRAM: f64 = 8.0;
 pub enum StartError {
     /// The target is no formula.
     #[error("target: {0}")]
-    Target(#[from] FormulaError),
+    Target(#[from] NotationError),
     /// The fuel is not in the tables.
     #[error("fuel: {0}")]
     Fuel(#[from] LookupError),
@@ -92,7 +94,8 @@ pub fn starting_file(
     phi: f64,
     tables: &Tables,
 ) -> Result<String, StartError> {
-    let formula = Formula::parse(target)?;
+    let formula = notation::wish(target, &BTreeMap::new())?.formula;
+    let written: String = target.split_whitespace().collect();
     let fuel = tables.reactants.find(fuel)?;
     if fuel.role != Role::Fuel {
         let name = fuel.name.clone();
@@ -111,7 +114,7 @@ pub fn starting_file(
         .collect();
     let water = (WATER_PER_GRAM * grams * 100.0).round() / 100.0;
     Ok(format!(
-        "name = \"{formula} with {}\"\n\n[target]\nformula = \"{formula}\"\n\
+        "name = \"{written} with {}\"\n\n[target]\nformula = \"{written}\"\n\
          product_mass = \"{mass}\"\nequivalence_ratio = {phi}\n\n{list}\
          [[ingredient]]\nsubstance = \"water\"\nvolume = \"{water} mL\"\n",
         fuel.name

@@ -1,8 +1,9 @@
 //! From a wanted product, a fuel ratio and a scale to the amount of every ingredient.
 
-use super::Ingredient;
 use super::ingredient::Draft;
+use super::pot::in_pot;
 use super::section::Mistakes;
+use super::{Dissolution, Ingredient};
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio};
 use crate::redox::{OxidationStates, metal_atoms, nitrate_ions, valence};
@@ -63,6 +64,8 @@ pub enum ShareBasis {
 /// What the target asks for, with the places in the file for mistakes.
 pub(super) struct Request {
     pub formula: Formula,
+    /// Oxidation states that the formula chooses for its dopants.
+    pub dopant_states: BTreeMap<Element, f64>,
     pub formula_span: Range<usize>,
     pub ratio: FuelRatio,
     pub ratio_span: Range<usize>,
@@ -168,7 +171,7 @@ fn per_mole_of_target(
         }
     }
     for (at, draft) in drafts.iter().enumerate() {
-        let bystander = matches!(draft.reactant.role, Role::Fuel | Role::Solvent);
+        let bystander = matches!(draft.reactant.role, Role::Fuel | Role::Solvent | Role::Acid);
         if draft.fixed.is_some() || draft.per_product.is_some() || bystander {
             continue;
         }
@@ -243,11 +246,46 @@ fn build(
             }
         })
         .collect();
+    let acid = acid_amount(drafts, &list, mistakes)?;
+    if let Some((at, n)) = acid {
+        list[at] = Some(drafts[at].with_amount(n));
+    }
     let fuels = fuel_amounts(request, drafts, &list, states, mistakes)?;
     for (at, n) in fuels {
         list[at] = Some(drafts[at].with_amount(n));
     }
     Some(list.into_iter().flatten().collect())
+}
+
+/// Amount of the acid without an amount of its own: what the sources in the list use up, less the
+/// acid that has one. `None` if a mistake was noted.
+fn acid_amount(
+    drafts: &[Draft],
+    known: &[Option<Ingredient>],
+    mistakes: &Mistakes<'_>,
+) -> Option<Option<(usize, AmountOfSubstance)>> {
+    let mut open = (0..drafts.len())
+        .filter(|&at| known[at].is_none() && drafts[at].reactant.role == Role::Acid);
+    let Some(at) = open.next() else {
+        return Some(None);
+    };
+    let span = drafts[at].span.clone();
+    if open.next().is_some() {
+        mistakes.add(
+            span,
+            "two acids without an amount: give one of them its amount",
+        );
+        return None;
+    }
+    let weighed: Vec<Ingredient> = known.iter().flatten().cloned().collect();
+    let missing = Dissolution::of(&weighed).and_then(|found| found.missing());
+    if missing.is_none() {
+        let message = "nothing in the list uses up this acid: give it an amount of its own, or \
+                       leave it out";
+        mistakes.add(span, message);
+        return None;
+    }
+    Some(missing.map(|n| (at, n)))
 }
 
 /// Amount of each fuel without an amount of its own, so that the ratio is met.
@@ -269,7 +307,8 @@ fn fuel_amounts(
     }
     let valence_of = |formula: &Formula| valence(formula, states);
     let mut sums = Sums::default();
-    for ingredient in known.iter().flatten() {
+    let weighed: Vec<Ingredient> = known.iter().flatten().cloned().collect();
+    for ingredient in in_pot(&weighed) {
         let n = ingredient.amount.get::<mole>();
         let formula = &ingredient.reactant.formula;
         match valence_of(formula) {

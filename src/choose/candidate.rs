@@ -104,10 +104,7 @@ pub fn fuels_of(batch: &Batch) -> Option<Fuels> {
 #[must_use]
 pub fn singles(batch: &Batch, tables: &Tables) -> (Vec<Reactant>, Vec<LeftOut>) {
     let rules = &tables.phases.ranking.refused;
-    let acid = batch
-        .ingredients
-        .iter()
-        .any(|i| i.reactant.role == Role::Acid);
+    let acid = batch.weighed.iter().any(|i| i.reactant.role == Role::Acid);
     let in_file = |fuel: &Reactant| batch.ingredients.iter().any(|i| i.reactant.id == fuel.id);
     let mut taken: Vec<Reactant> = Vec::new();
     let mut left_out = Vec::new();

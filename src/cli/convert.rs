@@ -2,12 +2,12 @@
 
 use super::output::{page_width, print};
 use super::{CliError, Format};
+use emberpot::dissolution::acid_plan;
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::redox::OxidationStates;
 use emberpot::report::{ConvertInput, convert_document, convert_json, json_text};
 use emberpot::tables::Tables;
-use emberpot::weigh::conversion::acid_plan;
 use std::collections::BTreeMap;
 use std::process::ExitCode;
 use uom::si::amount_of_substance::mole;

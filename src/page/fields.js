@@ -15,7 +15,7 @@ const fields = (() => {
     { path: 'ingredient', list: true, open: true,
       keys: { substance: 'substance', mass: 'text', volume: 'text', assay: 'text' },
       rare: { amount: 'text', concentration: 'text', assay_band: 'text', hydrate_x: 'number', hydrate_range: 'text',
-        density: 'text', share: 'number', per_product: 'text',
+        density: 'text', share: 'number', per_product: 'text', dissolves: 'flag',
         grade: ['technical', 'pure', 'for analysis', 'high purity', 'tap', 'distilled', 'deionised'] } },
     { path: 'water', keys: { left_at_ignition: 'text' } },
     { path: 'vessel',

@@ -76,7 +76,7 @@ const TEXTS = {
   'field.ingredient.substance': 'Substance', 'field.ingredient.mass': 'Mass', 'field.ingredient.volume': 'Volume', 'field.ingredient.assay': 'Assay', 'field.ingredient.amount': 'Amount',
   'hint.ingredient.mass': 'empty if worked out from the wanted powder', 'hint.ingredient.assay': 'from the label: 98 %',
   'field.ingredient.concentration': 'Concentration of the stock solution', 'field.ingredient.assay_band': 'Band of the assay', 'field.ingredient.hydrate_x': 'x of xH2O', 'field.ingredient.hydrate_range': 'Range of x',
-  'hint.ingredient.hydrate_range': '5.3 to 5.9', 'field.ingredient.density': 'Density', 'field.ingredient.share': 'Share', 'hint.ingredient.share': 'of several fuels, or salts of one metal', 'field.ingredient.per_product': 'Flux per powder',
+  'hint.ingredient.hydrate_range': '5.3 to 5.9', 'field.ingredient.density': 'Density', 'field.ingredient.share': 'Share', 'hint.ingredient.share': 'of several fuels, or salts of one metal', 'field.ingredient.per_product': 'Flux per powder', 'field.ingredient.dissolves': 'Dissolves in the acid',
   'hint.ingredient.per_product': 'mol per mol: 5 %', 'field.water.left_at_ignition': 'Share of all water left', 'hint.water.left_at_ignition': '20 %, or: from ignition',
   'field.vessel.name': 'Vessel', 'hint.vessel.name': '640 mL evaporating dish', 'field.vessel.cover': 'Cover', 'field.vessel.flame_lasts': 'Flame lasts', 'field.vessel.material': 'Material', 'field.vessel.mouth': 'Mouth', 'field.vessel.depth': 'Depth',
   'field.vessel.body': 'Widest', 'field.vessel.wall': 'Wall', 'field.vessel.outer': 'Outer vessel',

@@ -3,9 +3,9 @@
 use super::burn::DEFERENCE;
 use super::document::{Document, Part, Section};
 use super::number::{celsius_text, mass_text, plain, significant, volume_text};
+use crate::dissolution::AcidPlan;
 use crate::quantity::{AmountOfSubstance, Mass, Ratio};
 use crate::weigh::calcine::{Calcination, FoundWater};
-use crate::weigh::conversion::AcidPlan;
 use serde_json::{Value, json};
 use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::mass::gram;

@@ -160,7 +160,7 @@ fn answer(choice: &Choice, section: &mut Section) {
             ),
         );
     }
-    let weighed = suggestion.batch.ingredients.iter().map(|ingredient| {
+    let weighed = suggestion.batch.weighed.iter().map(|ingredient| {
         let mass = significant(ingredient.mass.get::<gram>(), 4);
         format!("{mass} g {}", ingredient.reactant.name)
     });

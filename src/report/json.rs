@@ -6,6 +6,7 @@
 use super::advice::{safety_json, warnings_json};
 use super::heated::heated_json;
 use super::outcome::outcome_json;
+use crate::batch::Dissolution;
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
 use crate::plan::{Plan, Refused, StateResult, SurplusFate};
@@ -55,6 +56,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         "reducing_valence_mol": plan.redox.reducing.get::<mole>(),
         "oxidising_valence_mol": plan.redox.oxidising.get::<mole>(),
         "ingredients": ingredients(plan),
+        "dissolution": plan.batch.dissolution().map(|found| dissolution_json(&found)),
         "valence_sum": valence_sum(plan),
         "balanced_equation": plan.equation.to_string(),
         "product": {
@@ -84,6 +86,28 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
     })
 }
 
+/// What the nitric acid of the batch makes of its sources.
+fn dissolution_json(found: &Dissolution) -> Value {
+    let salts: Vec<Value> = found
+        .salts
+        .iter()
+        .map(|(source, salt, amount)| {
+            json!({
+                "of": source.to_string(),
+                "formula": salt.to_string(),
+                "amount_mol": amount.get::<mole>(),
+            })
+        })
+        .collect();
+    json!({
+        "acid_mol": found.acid.get::<mole>(),
+        "acid_used_mol": found.needed.get::<mole>(),
+        "acid_left_mol": found.left_over().get::<mole>(),
+        "carbon_dioxide_mol": found.carbon_dioxide.get::<mole>(),
+        "salts": salts,
+    })
+}
+
 /// What is written of a batch that is refused: why, and no estimate.
 #[must_use]
 pub fn refusal_json(refused: &Refused) -> Value {
@@ -101,7 +125,7 @@ fn optional(value: Option<Ratio>) -> Value {
 
 fn ingredients(plan: &Plan) -> Vec<Value> {
     plan.batch
-        .ingredients
+        .weighed
         .iter()
         .map(|i| {
             json!({

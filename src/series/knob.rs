@@ -313,7 +313,7 @@ fn doped(
         set(table, "formula", &formula_text(&target.formula));
     }
     if share.get::<percent>() <= 0.0 {
-        let salt = batch.ingredients.iter().find(|i| {
+        let salt = batch.weighed.iter().find(|i| {
             i.reactant
                 .metal
                 .as_ref()

@@ -38,7 +38,7 @@ impl Mother {
     pub(super) fn of(members: &[Member<'_>]) -> Option<Self> {
         let batch = &members.first()?.prepared.batch;
         let shared: Vec<&Ingredient> = batch
-            .ingredients
+            .weighed
             .iter()
             .filter(|i| i.reactant.role != Role::Fuel)
             .filter(|i| {
@@ -75,7 +75,7 @@ impl Mother {
 
 fn holds_as_much(batch: &Batch, ingredient: &Ingredient) -> bool {
     let n = ingredient.amount.get::<mole>();
-    batch.ingredients.iter().any(|other| {
+    batch.weighed.iter().any(|other| {
         other.reactant.id == ingredient.reactant.id
             && (other.amount.get::<mole>() - n).abs() <= SAME * n
     })
@@ -164,7 +164,7 @@ impl DopantStock {
 
 /// The only salt of an element.
 fn salt(batch: &Batch, element: Element) -> Option<&Ingredient> {
-    let mut salts = batch.ingredients.iter().filter(|i| {
+    let mut salts = batch.weighed.iter().filter(|i| {
         i.reactant
             .metal
             .as_ref()
@@ -222,6 +222,7 @@ fn joined(batches: &[&Batch]) -> Batch {
     let mut sum = batches[0].clone();
     for batch in &batches[1..] {
         sum.ingredients.extend(batch.ingredients.iter().cloned());
+        sum.weighed.extend(batch.weighed.iter().cloned());
     }
     sum
 }

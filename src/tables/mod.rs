@@ -5,6 +5,7 @@
 //! go on with a doubtful one.
 
 pub mod alternatives;
+pub mod analysed_fuels;
 pub mod balances;
 pub mod bench_oxides;
 pub mod cautions;
@@ -43,6 +44,7 @@ mod vessel_assumptions;
 pub mod vessels;
 
 pub use alternatives::Alternative;
+pub use analysed_fuels::AnalysedFuels;
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
 pub use cited::{Cited, CitedBand};
@@ -99,6 +101,8 @@ pub struct Tables {
     pub oxide_systems: Vec<OxideSystem>,
     /// Residues of calcined nitrates, and how oxides take to nitric acid.
     pub bench_oxides: Vec<BenchOxide>,
+    /// What is assumed of fuels known by their analysis.
+    pub analysed_fuels: AnalysedFuels,
     /// What a judged powder shows, by rank.
     pub findings: Vec<findings::Finding>,
     /// What a host with its dopants gives.
@@ -214,6 +218,7 @@ impl Tables {
             glassware: GlasswareTable::built_in()?,
             oxide_systems: neighbours::built_in()?,
             bench_oxides: bench_oxides::built_in()?,
+            analysed_fuels: analysed_fuels::built_in()?,
             findings: findings::built_in()?,
             looks: looks::built_in()?,
             observer: observer::built_in()?,

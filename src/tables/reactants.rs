@@ -247,6 +247,10 @@ pub struct Reactant {
     pub cas_seen: Option<Seen>,
     /// What it is for.
     pub role: Role,
+    /// The hydrate that is sold where a salt is asked for by name alone, and that forms when its
+    /// oxide or carbonate dissolves in nitric acid.
+    #[serde(default)]
+    pub usual_hydrate: bool,
     /// Hazard groups that it belongs to.
     #[serde(default)]
     pub hazard_groups: Vec<HazardGroup>,

@@ -1,33 +1,16 @@
 //! Notices about nitric acid: enough of it for the carbonates and oxides, and what is left over.
 
-use super::conversion::{Conversion, ConversionError, Kind, check_nitrate_exists, kind};
 use super::notice::Notice;
-use crate::batch::{Batch, Ingredient};
+use crate::batch::{Batch, Dissolution, states_in_solution};
+use crate::dissolution::{Conversion, ConversionError, Kind, check_nitrate_exists, kind};
 use crate::formula::Element;
 use crate::quantity::AmountOfSubstance;
-use crate::redox::OxidationStates;
 use crate::tables::bench_oxides::AcidResponse;
 use crate::tables::{Role, Tables};
-use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 
-/// Charges of the metals of an ingredient in solution: as tabulated for the substance, else the
-/// usual ones.
-fn states_in_solution(ingredient: &Ingredient) -> OxidationStates {
-    let chosen: BTreeMap<_, _> = ingredient
-        .reactant
-        .metal
-        .iter()
-        .map(|metal| (metal.element, f64::from(metal.oxidation_state)))
-        .collect();
-    OxidationStates::with_choice(&chosen)
-}
-
 fn has_acid(batch: &Batch) -> bool {
-    batch
-        .ingredients
-        .iter()
-        .any(|i| i.reactant.role == Role::Acid)
+    batch.weighed.iter().any(|i| i.reactant.role == Role::Acid)
 }
 
 /// Metals whose phosphates drop out of water that is not acid. Common practice.
@@ -52,15 +35,13 @@ fn phosphate_notice(batch: &Batch) -> Option<Notice> {
 
 /// Adds the notices.
 pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables) {
-    let zero = AmountOfSubstance::new::<mole>(0.0);
-    let mut needed = zero;
     for ingredient in batch
-        .ingredients
+        .weighed
         .iter()
         .filter(|i| i.reactant.role == Role::MetalSource)
     {
         let formula = &ingredient.reactant.formula;
-        let states = states_in_solution(ingredient);
+        let states = states_in_solution(&ingredient.reactant);
         if let Err(error) = check_nitrate_exists(formula, &tables.bench_oxides) {
             if has_acid(batch) {
                 notices.push(Notice::NoAcidBase {
@@ -74,7 +55,6 @@ pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables)
         }
         match Conversion::of(formula, &states) {
             Ok(conversion) => {
-                needed += conversion.acid * ingredient.amount;
                 let slow = conversion
                     .response(&tables.bench_oxides)
                     .filter(|oxide| oxide.in_nitric_acid != AcidResponse::Readily);
@@ -83,6 +63,7 @@ pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables)
                         formula: formula.clone(),
                         how: oxide.in_nitric_acid.to_string(),
                         caution: oxide.caution.clone(),
+                        stays: ingredient.dissolves.is_none(),
                     });
                 }
             }
@@ -93,20 +74,26 @@ pub(super) fn notices(notices: &mut Vec<Notice>, batch: &Batch, tables: &Tables)
         }
     }
     notices.extend(phosphate_notice(batch));
-    let acid = batch
-        .ingredients
-        .iter()
-        .filter(|i| i.reactant.role == Role::Acid)
-        .fold(zero, |sum, i| sum + i.amount);
-    // A thousandth: rounding of the amounts is no shortage.
-    if acid < 0.999 * needed {
-        notices.push(Notice::AcidShort {
-            present: acid,
-            needed,
-        });
-    } else if acid > 1.001 * needed && acid > zero {
-        notices.push(Notice::AcidExcess {
-            excess: acid - needed,
+    notices.extend(amount_notice(batch));
+}
+
+/// Acid that is missing, or left over.
+fn amount_notice(batch: &Batch) -> Option<Notice> {
+    let dissolution = Dissolution::of(&batch.weighed);
+    if let Some(found) = dissolution.as_ref().filter(|d| d.missing().is_some()) {
+        return Some(Notice::AcidShort {
+            present: found.acid,
+            needed: found.needed,
         });
     }
+    let zero = AmountOfSubstance::new::<mole>(0.0);
+    let excess = dissolution.map_or_else(
+        || {
+            let acids = batch.weighed.iter();
+            let acids = acids.filter(|i| i.reactant.role == Role::Acid);
+            acids.fold(zero, |sum, i| sum + i.amount)
+        },
+        |found| found.left_over(),
+    );
+    (excess > zero).then_some(Notice::AcidExcess { excess })
 }

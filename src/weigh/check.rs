@@ -58,10 +58,16 @@ pub(super) fn notices(
     }
     let salts = || {
         batch
-            .ingredients
+            .weighed
             .iter()
             .filter(|i| i.reactant.role != Role::Solvent)
     };
+    let taken: Vec<(String, String)> = salts()
+        .filter_map(|i| Some((i.hydrate_open.clone()?, i.reactant.formula.to_string())))
+        .collect();
+    if !taken.is_empty() {
+        notices.push(Notice::HydrateTaken { taken });
+    }
     let usual: Vec<(String, f64, f64)> = salts()
         .filter(|i| is_taken_pure(i) && i.stock.is_none())
         .filter_map(|i| {

@@ -287,7 +287,7 @@ pub fn dopants(batch: &Batch, tables: &Tables) -> Vec<bool> {
         .sum();
     let most = tables.weighing_rules.dopant.most_share.value.get::<ratio>();
     batch
-        .ingredients
+        .weighed
         .iter()
         .map(|ingredient| {
             let formula = &ingredient.reactant.formula;
@@ -305,7 +305,7 @@ pub fn dopants(batch: &Batch, tables: &Tables) -> Vec<bool> {
 pub(super) fn solvent_volume(batch: &Batch) -> Volume {
     let mut sum = Volume::new::<milliliter>(0.0);
     for ingredient in batch
-        .ingredients
+        .weighed
         .iter()
         .filter(|i| i.reactant.role == Role::Solvent)
     {

@@ -3,14 +3,13 @@
 //! [`sheet::sheet`] puts it together. The parts stand alone: [`balance`] and [`glassware`] say how
 //! well a mass or a volume can be taken, [`dilution`] plans stock solutions, [`spread`] carries all
 //! of it into φ and the cation ratio, [`neighbours`] says what that means for the phases,
-//! [`water`] how much water dissolves the batch, [`conversion`] how carbonates and oxides become
-//! nitrates, [`calcine`] how much water a bottle of unknown hydrate holds.
+//! [`water`] how much water dissolves the batch, [`calcine`] how much water a bottle of unknown
+//! hydrate holds.
 
 mod acid;
 pub mod balance;
 pub mod calcine;
 mod check;
-pub mod conversion;
 pub mod dilution;
 pub mod glassware;
 pub mod measure;

@@ -47,6 +47,8 @@ pub enum Notice {
         how: String,
         /// What to heed.
         caution: String,
+        /// Whether it is taken to stay as powder.
+        stays: bool,
     },
     /// φ = 1 lies inside the band.
     BalancedInBand {
@@ -102,6 +104,11 @@ pub enum Notice {
     StockTakenExact {
         /// The substance.
         name: String,
+    },
+    /// Names that leave the hydrate open.
+    HydrateTaken {
+        /// What the file says, and the substance taken.
+        taken: Vec<(String, String)>,
     },
     /// Assays not stated.
     AssayTakenPure {
@@ -183,18 +190,22 @@ impl fmt::Display for Notice {
                 formula,
                 how,
                 caution,
-            } if caution.is_empty() => {
+                stays,
+            } => {
+                let caution = match caution.as_str() {
+                    "" => "; a nitrate saves the time".to_owned(),
+                    words => format!(": {words}"),
+                };
+                let stays = match stays {
+                    true => {
+                        "; it is taken to stay as powder (`dissolves = true` if yours dissolves)"
+                    }
+                    false => "",
+                };
                 write!(
                     f,
-                    "{formula} dissolves {how} in nitric acid; a nitrate saves the time"
+                    "{formula} dissolves {how} in nitric acid{caution}{stays}"
                 )
-            }
-            Self::SlowOxide {
-                formula,
-                how,
-                caution,
-            } => {
-                write!(f, "{formula} dissolves {how} in nitric acid: {caution}")
             }
             Self::BalancedInBand { value, half_width } => write!(
                 f,
@@ -245,6 +256,17 @@ impl fmt::Display for Notice {
                 f,
                 "the concentration of the stock solution of {name} is taken as exact: its own error comes on top"
             ),
+            Self::HydrateTaken { taken } => {
+                let list: Vec<String> = taken
+                    .iter()
+                    .map(|(asked, formula)| format!("\"{asked}\" as {formula}"))
+                    .collect();
+                write!(
+                    f,
+                    "taken as the hydrate that is sold: {}; see whether the bottle says so",
+                    list.join(", ")
+                )
+            }
             Self::AssayTakenPure { usual } => {
                 let list: Vec<String> = usual
                     .iter()

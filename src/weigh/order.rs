@@ -3,8 +3,8 @@
 //! solution, so that none is lost on the walls of a weighing boat; the flux, which wants warm
 //! water; the fuel last, so that nitrate and fuel are never together dry.
 
-use super::conversion::{Kind, kind};
 use crate::batch::Ingredient;
+use crate::dissolution::{Kind, kind};
 use crate::redox::OxidationStates;
 use crate::tables::Role;
 use uom::si::mass::kilogram;

@@ -6,7 +6,8 @@
 //! M molar mass (g/mol), n = m a / M amount (kmol), v valence per formula unit (1), s_e oxidation
 //! state in the product (1).
 //!
-//! * φ = Σ n v over v > 0 divided by −Σ n v over v < 0
+//! * φ = Σ n v over v > 0 divided by −Σ n v over the rest, with which a source that becomes a
+//!   nitrate in the acid counts
 //! * share of metal e = Σ n N_e / Σ n N over all metals
 //! * product mass = Σ over elements that stay of n_e (w_e + s_e w_O / 2)
 //!
@@ -151,6 +152,8 @@ pub(super) struct Fixed {
     pub atoms: BTreeMap<Element, f64>,
     /// Valence per formula unit, v.
     pub valence: f64,
+    /// Whether that counts with the oxidising valences, whatever its sign.
+    pub joins_oxidiser: bool,
     /// Place of its mass, assay and crystal water in the inputs.
     pub at: [usize; 3],
 }
@@ -179,7 +182,7 @@ impl Model {
             let [mass, assay, x] = portion.at.map(|at| q[at]);
             let dry: f64 = portion.atoms.iter().map(|(e, n)| n * weight(e)).sum();
             let amount = mass * assay / (dry + x * water);
-            if portion.valence > 0.0 {
+            if portion.valence > 0.0 && !portion.joins_oxidiser {
                 reducing += amount * portion.valence;
             } else {
                 oxidising -= amount * portion.valence;

@@ -156,8 +156,8 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
     let at_hand = AtHand::of(&batch, tables, options.room);
     let is_dopant = dopants(&batch, tables);
     let solvent = measure::solvent_volume(&batch);
-    let stocks = (0..batch.ingredients.len())
-        .filter(|&at| at_hand.wants_stock(&batch.ingredients[at], is_dopant[at]))
+    let stocks = (0..batch.weighed.len())
+        .filter(|&at| at_hand.wants_stock(&batch.weighed[at], is_dopant[at]))
         .count();
     let most_water = at_hand.most_water(solvent, stocks);
     let mut notices = Vec::new();
@@ -167,8 +167,8 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
     }
     let (mut below_minimum, mut no_glassware) = (Vec::new(), Vec::new());
     let mut lines: Vec<Line> = Vec::new();
-    for at in order(&batch.ingredients, |at| is_dopant[at]) {
-        let ingredient = &batch.ingredients[at];
+    for at in order(&batch.weighed, |at| is_dopant[at]) {
+        let ingredient = &batch.weighed[at];
         let (measure, no_stock) = at_hand
             .measure(ingredient, is_dopant[at], most_water)
             .map_err(|error| SheetError::Weighing {
@@ -229,10 +229,14 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
         .map(|system| system.first.intersection(&set).copied().collect())
         .into_iter()
         .collect();
+    let in_acid = batch.dissolution().is_some();
     let portions: Vec<Portion> = lines
         .iter()
         .filter(|line| line.ingredient.reactant.role != Role::Solvent)
-        .map(portion)
+        .map(|line| Portion {
+            joins_oxidiser: in_acid && line.ingredient.dissolves.is_some(),
+            ..portion(line)
+        })
         .collect();
     let spread = spread(&portions, &batch.states, &groups)?;
     let neighbours = system
@@ -360,5 +364,6 @@ fn portion(line: &Line) -> Portion {
         assay: ingredient.assay,
         assay_band: assay_band(ingredient),
         water_range: ingredient.hydrate_range,
+        joins_oxidiser: false,
     }
 }

@@ -57,6 +57,9 @@ pub struct Portion {
     pub assay_band: Ratio,
     /// Least and most molecules of crystal water, if the hydrate is uncertain.
     pub water_range: Option<(f64, f64)>,
+    /// Whether it becomes a nitrate in the acid of the batch: its valence then counts with the
+    /// oxidising ones, whatever its sign.
+    pub joins_oxidiser: bool,
 }
 
 /// What makes a result uncertain.
@@ -257,6 +260,7 @@ fn model(
         elements.extend(dry.amounts().keys());
         fixed.push(Fixed {
             valence: valence(&dry, states)?,
+            joins_oxidiser: portion.joins_oxidiser,
             atoms: dry.amounts().clone(),
             at: [first, first + 1, first + 2],
         });
@@ -339,6 +343,7 @@ mod tests {
             assay: Ratio::new::<ratio>(1.0),
             assay_band: Ratio::new::<ratio>(0.0),
             water_range: None,
+            joins_oxidiser: false,
         }
     }
 

@@ -152,7 +152,7 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
 
 fn weigh(plan: &Plan) -> String {
     let list = |name: fn(&Ingredient) -> String| {
-        let portions = plan.batch.ingredients.iter().map(|ingredient| {
+        let portions = plan.batch.weighed.iter().map(|ingredient| {
             let amount = match (ingredient.stock, ingredient.volume) {
                 (Some(stock), _) => format!("{} stock of", volume_text(stock.volume)),
                 (None, Some(volume)) => volume_text(volume),

@@ -121,7 +121,7 @@ fn candidate_json(candidate: &Candidate) -> Value {
         .collect();
     let weighed: Vec<Value> = suggestion
         .batch
-        .ingredients
+        .weighed
         .iter()
         .map(|i| json!({ "name": i.reactant.name, "mass_g": i.mass.get::<gram>() }))
         .collect();

@@ -19,7 +19,7 @@ pub(super) struct Weigh {
 /// The lines in the order of addition; in that of the file if there is no sheet.
 pub(super) fn lines(material: &Material<'_>) -> Vec<Weigh> {
     let Some(sheet) = &material.sheet else {
-        let ingredients = &material.plan.batch.ingredients;
+        let ingredients = &material.plan.batch.weighed;
         return ingredients.iter().map(without_balance).collect();
     };
     let mut stock = 'A';

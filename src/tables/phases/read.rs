@@ -12,10 +12,11 @@ use uom::si::time::second;
 /// Temperatures that a row may give, °C.
 const RANGE: std::ops::RangeInclusive<f64> = 20.0..=3000.0;
 
-const TARGETS: [&str; 3] = [
+const TARGETS: [&str; 4] = [
     "phases/aluminates.toml",
     "phases/mixed_oxides.toml",
     "phases/oxides_and_others.toml",
+    "phases/functional.toml",
 ];
 
 #[derive(Deserialize)]

@@ -184,6 +184,7 @@ impl NitricAcid {
             cas: Some("7697-37-2".to_owned()),
             cas_seen: Some(Seen::Document),
             role: Role::Acid,
+            usual_hydrate: false,
             hazard_groups: vec![HazardGroup::NitricAcid],
             state: if n > 0.0 {
                 State::Solution

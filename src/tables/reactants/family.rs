@@ -9,7 +9,7 @@
 use super::lookup::stem;
 use super::water::WaterRule;
 use super::{NitricAcid, Reactant, Reactants, Role};
-use crate::formula::Formula;
+use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
@@ -129,6 +129,30 @@ pub struct Family<'a> {
 }
 
 impl Reactants {
+    /// The nitrate of a metal of this charge, as the hydrate that is sold; without a row marked as
+    /// that, the wettest one that has a registry number.
+    #[must_use]
+    pub fn nitrate_of(&self, metal: Element, charge: f64) -> Option<&Reactant> {
+        let is_nitrate = |dry: &Formula| {
+            let of = |element| dry.amount_of(element);
+            dry.amounts().len() == 3
+                && (of(metal) - 1.0).abs() < SAME_WATER
+                && (of(Element::NITROGEN) - charge).abs() < SAME_WATER
+                && (of(Element::OXYGEN) - 3.0 * charge).abs() < SAME_WATER
+        };
+        let salts = self.rows.iter().zip(&self.salts);
+        salts
+            .filter(|(row, dry)| row.formation_enthalpy.is_some() && is_nitrate(dry))
+            .map(|(row, _)| row)
+            .max_by(|a, b| {
+                let key = |r: &Reactant| (r.usual_hydrate, r.cas.is_some());
+                let water = |r: &Reactant| r.formula.crystal_water();
+                key(a)
+                    .cmp(&key(b))
+                    .then_with(|| water(a).total_cmp(&water(b)))
+            })
+    }
+
     /// The family of a salt, found by the composition of its anhydrous formula. A substance
     /// without tabulated hydrates is a family of one.
     #[must_use]
@@ -201,6 +225,7 @@ impl Reactants {
             formula,
             cas: None,
             cas_seen: None,
+            usual_hydrate: false,
             formation_enthalpy: Some(estimate.formation_enthalpy),
             heat_capacity: estimate.heat_capacity,
             entropy: None,

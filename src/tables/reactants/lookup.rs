@@ -144,8 +144,9 @@ impl Reactants {
     /// The reactant of this formula (hydrate dot `·`, `.` or `*`), name, other name, registry
     /// number or id; case does not count, and both spellings of aluminium are known.
     ///
-    /// A name that leaves the hydrate open ("cobalt nitrate"), and a formula that several
-    /// substances share, are errors that list what fits: the hydrate decides what to weigh.
+    /// A name that leaves the hydrate open ("aluminium nitrate") takes the hydrate that is sold,
+    /// where one alone is. Where several are ("copper nitrate"), or where a formula is that of
+    /// several substances, the error lists what fits: the hydrate decides what to weigh.
     ///
     /// # Errors
     /// [`LookupError`].
@@ -162,6 +163,9 @@ impl Reactants {
         }
         if let Some(found) = self.by_formula(text) {
             return found;
+        }
+        if let Some(row) = self.usual_hydrate(text) {
+            return Ok(row);
         }
         self.open_hydrate(text, &wanted)?;
         if wanted == "nitric acid" {
@@ -287,6 +291,23 @@ impl Reactants {
                 ask: "give the name",
             })),
         }
+    }
+
+    /// The hydrate that is sold, for a name that leaves the hydrate open; `None` for any other.
+    #[must_use]
+    pub fn usual_hydrate(&self, text: &str) -> Option<&Reactant> {
+        let wanted = normalized(text);
+        let tells = |word: &str| word.ends_with("hydrate") || word == "anhydrous";
+        if self.by_name(&wanted).is_some() || wanted.split(' ').any(tells) {
+            return None;
+        }
+        let open = stem(&wanted);
+        let fits = |r: &&Reactant| {
+            let mut names = r.aliases.iter().chain([&r.name]);
+            r.usual_hydrate && names.any(|name| stem(name) == open)
+        };
+        let mut rows = self.iter().filter(fits);
+        rows.next().filter(|_| rows.next().is_none())
     }
 
     /// Names and formulas that leave the hydrate open.

@@ -120,7 +120,14 @@ impl Refusal {
             return false;
         };
         let inorganic = |word: &str| {
-            let metal_words = ["ammonium", "zirconyl", "titanyl", "vanadyl", "bismuthyl"];
+            let metal_words = [
+                "ammonium",
+                "zirconyl",
+                "hafnyl",
+                "titanyl",
+                "vanadyl",
+                "bismuthyl",
+            ];
             metal_words.contains(&word) || Element::is_name(word)
         };
         words[..at].iter().any(|word| {

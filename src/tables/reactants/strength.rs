@@ -98,6 +98,7 @@ impl Reactants {
             formula: dry.with_crystal_water((n * 1e4).round() / 1e4),
             cas: None,
             cas_seen: None,
+            usual_hydrate: false,
             state: State::Solution,
             formation_enthalpy: Some(Cited {
                 value: MolarEnergy::new::<kilojoule_per_mole>(dissolved + n * kj(water)),

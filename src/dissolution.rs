@@ -165,7 +165,7 @@ impl Conversion {
     /// ```
     /// use emberpot::formula::Formula;
     /// use emberpot::redox::OxidationStates;
-    /// use emberpot::weigh::conversion::Conversion;
+    /// use emberpot::dissolution::Conversion;
     /// let carbonate = Formula::parse("SrCO3").unwrap();
     /// let made = Conversion::of(&carbonate, &OxidationStates::conventional()).unwrap();
     /// assert!((made.acid - 2.0).abs() < 1e-12 && (made.carbon_dioxide - 1.0).abs() < 1e-12);
