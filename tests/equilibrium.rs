@@ -344,3 +344,35 @@ fn the_enthalpy_of_a_solid_solution_rises_with_temperature() {
         }
     }
 }
+
+/// Effort, not time: the same on every machine.
+#[test]
+fn a_flame_takes_few_minimisations() {
+    let tables = Tables::built_in().unwrap();
+    let (mut solves, mut iterations) = (0, 0);
+    // Zinc aluminate and urea, dried and with its hydrate water, lean to rich.
+    for (phi, water, salts) in [
+        (0.5, 0.0, -2583.7),
+        (1.0, 0.0, -2583.7),
+        (1.0, 24.0, -9820.7),
+        (2.0, 0.0, -2583.7),
+        (2.0, 24.0, -9820.7),
+    ] {
+        let urea = 20.0 / 3.0 * phi;
+        let mix = amounts(&[
+            ("Zn(NO3)2", 1.0),
+            ("Al(NO3)3", 2.0),
+            ("CO(NH2)2", urea),
+            ("H2O", water),
+        ]);
+        let enthalpy = Energy::new::<kilojoule>(salts - 333.1 * urea);
+        let mut system = system(&tables, &mix, SpeciesSet::Full);
+        let flame = system
+            .adiabatic(&mix, enthalpy, standard_pressure())
+            .unwrap();
+        solves += flame.solves;
+        iterations += flame.iterations;
+    }
+    assert!(solves <= 22, "{solves} minimisations of five flames");
+    assert!(iterations <= 75, "{iterations} iterations of five flames");
+}

@@ -48,47 +48,29 @@ impl Functions {
         functions
     }
 
+    /// H/R (K) and Cp/R of species `j` at `t` (K).
+    pub fn heat(&self, j: usize, t: f64) -> (f64, f64) {
+        let k = self.segment(j, t);
+        let (_, of_h, of_cp) = powers(t);
+        (t * dot(k, &of_h), dot(k, &of_cp))
+    }
+
+    fn segment(&self, j: usize, t: f64) -> &Coefficients {
+        let (mut at, end) = (self.start[j], self.start[j + 1]);
+        while at + 1 < end && t >= self.segments[at].to {
+            at += 1;
+        }
+        &self.segments[at].k
+    }
+
     /// Values of all species at `t` (K).
     pub fn at(&self, t: f64, values: &mut Values) {
-        let log = t.ln();
-        let inverse = 1.0 / t;
-        let root = 1.0 / t.sqrt();
-        let (t2, t3, t4) = (t * t, t * t * t, t * t * t * t);
-        let inverse2 = inverse * inverse;
-        let of_g: Coefficients = [
-            -inverse2 / 2.0,
-            (log + 1.0) * inverse,
-            1.0 - log,
-            -t / 2.0,
-            -t2 / 6.0,
-            -t3 / 12.0,
-            -t4 / 20.0,
-            4.0 * root,
-            inverse,
-            -1.0,
-        ];
-        let of_h: Coefficients = [
-            -inverse2,
-            log * inverse,
-            1.0,
-            t / 2.0,
-            t2 / 3.0,
-            t3 / 4.0,
-            t4 / 5.0,
-            2.0 * root,
-            inverse,
-            0.0,
-        ];
-        let of_cp: Coefficients = [inverse2, inverse, 1.0, t, t2, t3, t4, root, 0.0, 0.0];
+        let (of_g, of_h, of_cp) = powers(t);
         values.g.clear();
         values.h.clear();
         values.cp.clear();
-        for range in self.start.windows(2) {
-            let mut at = range[0];
-            while at + 1 < range[1] && t >= self.segments[at].to {
-                at += 1;
-            }
-            let k = &self.segments[at].k;
+        for j in 0..self.start.len() - 1 {
+            let k = self.segment(j, t);
             values.g.push(dot(k, &of_g));
             values.h.push(dot(k, &of_h));
             values.cp.push(dot(k, &of_cp));
@@ -96,8 +78,49 @@ impl Functions {
     }
 }
 
+/// What the coefficients are multiplied with for G/RT, H/RT and Cp/R at `t` (K).
+fn powers(t: f64) -> (Coefficients, Coefficients, Coefficients) {
+    let log = t.ln();
+    let inverse = 1.0 / t;
+    let root = 1.0 / t.sqrt();
+    let (t2, t3, t4) = (t * t, t * t * t, t * t * t * t);
+    let inverse2 = inverse * inverse;
+    let of_g: Coefficients = [
+        -inverse2 / 2.0,
+        (log + 1.0) * inverse,
+        1.0 - log,
+        -t / 2.0,
+        -t2 / 6.0,
+        -t3 / 12.0,
+        -t4 / 20.0,
+        4.0 * root,
+        inverse,
+        -1.0,
+    ];
+    let of_h: Coefficients = [
+        -inverse2,
+        log * inverse,
+        1.0,
+        t / 2.0,
+        t2 / 3.0,
+        t3 / 4.0,
+        t4 / 5.0,
+        2.0 * root,
+        inverse,
+        0.0,
+    ];
+    let of_cp: Coefficients = [inverse2, inverse, 1.0, t, t2, t3, t4, root, 0.0, 0.0];
+    (of_g, of_h, of_cp)
+}
+
+/// Two sums side by side: one alone waits for each of its additions.
 fn dot(a: &Coefficients, b: &Coefficients) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
+    let mut sums = [0.0; 2];
+    for (a, b) in a.chunks_exact(2).zip(b.chunks_exact(2)) {
+        sums[0] += a[0] * b[0];
+        sums[1] += a[1] * b[1];
+    }
+    sums[0] + sums[1]
 }
 
 fn flatten(curve: &Curve) -> Vec<Segment> {

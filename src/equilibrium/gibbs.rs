@@ -108,9 +108,10 @@ pub(super) struct Solver {
     pub amounts: Vec<f64>,
     pub potentials: Vec<f64>,
     pub evidence: Evidence,
-    /// H/RT of each species against the basis, and T dy/dT by row: see `heat_capacity`.
+    /// H/RT of each species against the basis, and T dy/dT by row and T dν/dT by mixture: see `heat_capacity`.
     delta: Vec<f64>,
     y_slope: Vec<f64>,
+    nu_slope: Vec<f64>,
     warm: bool,
 }
 

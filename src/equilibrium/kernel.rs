@@ -6,9 +6,13 @@
 //! | b | amount of each element | mol |
 //! | h, c | enthalpy of the whole system and dH/dT along the equilibrium | J, J/K |
 
+use super::adiabatic::{COLDEST, HOTTEST};
 use super::functions::{Functions, Values};
 use super::gibbs::{Evidence, Failure, Kind, Problem, Solver};
 use crate::quantity::GAS_CONSTANT;
+
+/// Newton's steps to the first guess of a temperature: the heat capacity hardly changes.
+const LIKELY_STEPS: usize = 4;
 
 /// The species of a system and the solver's workspace.
 #[derive(Clone, Debug, Default)]
@@ -24,6 +28,8 @@ pub(super) struct Kernel {
     pub values: Values,
     g: Vec<f64>,
     allowed: Vec<bool>,
+    /// Temperature of the last answer.
+    last: f64,
 }
 
 /// One equilibrium.
@@ -41,6 +47,7 @@ impl Kernel {
     /// Equilibrium at `t` and `p`, started from the last one if that can be.
     pub fn at(&mut self, t: f64, p: f64, b: &[f64], point: &mut Point) -> Result<(), Failure> {
         self.evaluate(t, p);
+        self.solver.carry(1.0 - self.last / t);
         let problem = Problem {
             a: &self.a,
             b,
@@ -60,6 +67,7 @@ impl Kernel {
             .zip(&self.values.h)
             .map(|(n, h)| n * h)
             .sum();
+        self.last = t;
         point.t = t;
         point.h = h * GAS_CONSTANT * t;
         point.c = c * GAS_CONSTANT;
@@ -67,6 +75,33 @@ impl Kernel {
         point.potentials.clone_from(&self.solver.potentials);
         point.evidence = self.solver.evidence;
         Ok(())
+    }
+
+    /// Temperature at which the likeliest species at `t`, as if each were pure, would hold the
+    /// enthalpy `h`: a first guess. The last answer is forgotten.
+    pub fn likely_temperature(&mut self, h: f64, t: f64, p: f64, b: &[f64]) -> Option<f64> {
+        self.evaluate(t, p);
+        let problem = Problem {
+            a: &self.a,
+            b,
+            g: &self.g,
+            kind: &self.kind,
+            allowed: &self.allowed,
+            mixtures: self.mixtures,
+        };
+        let parts = self.solver.likeliest(&problem)?;
+        let mut guess = t;
+        for _ in 0..LIKELY_STEPS {
+            let (mut held, mut capacity) = (0.0, 0.0);
+            for (j, n) in &parts {
+                let (h, c) = self.functions.heat(*j, guess);
+                held += n * h;
+                capacity += n * c;
+            }
+            guess += (h / GAS_CONSTANT - held) / capacity;
+            guess = guess.clamp(COLDEST, HOTTEST);
+        }
+        guess.is_finite().then_some(guess)
     }
 
     fn evaluate(&mut self, t: f64, p: f64) {

@@ -30,11 +30,17 @@ const LONGEST_STEP: f64 = 4.0;
 /// A residual of the logarithmic equations below this is followed by one last step, which
 /// squares it.
 const CONVERGED: f64 = 1e-8;
+/// Below this no step is worth taking: a hundredth of what an answer must meet.
+const EXACT: f64 = 1e-11;
+/// Share of its row that a member must have to count in the slopes.
+const NEGLIGIBLE: f64 = 1e-12;
 /// Exponents are cut off here while the iteration is far from the answer.
 const LARGEST_EXPONENT: f64 = 300.0;
 /// Steps that end with a mixture at its ceiling before it counts as growing without bound.
 const STAY: usize = 2;
 const MOST_ITERATIONS: usize = 120;
+/// How many times the amount of a basis species another may have that draws on its row.
+const FAR: f64 = 30.0;
 
 /// How the iteration ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -165,6 +171,10 @@ impl Reduced {
         for _ in 0..MOST_ITERATIONS {
             if let Some((row, species)) = self.better_basis() {
                 ending = Ending::Rebase(self.rows[row], species);
+                break;
+            }
+            if self.worst < EXACT {
+                ending = Ending::Converged;
                 break;
             }
             self.iterations += 1;
@@ -333,11 +343,14 @@ impl Reduced {
             let entries = &self.entries[self.start[j]..self.start[j + 1]];
             for (row, c) in entries {
                 let weight = c.abs() * n;
-                let slope = if *c > 0.0 {
-                    &mut self.gain_slope
+                let (slope, side) = if *c > 0.0 {
+                    (&mut self.gain_slope, self.gains[*row])
                 } else {
-                    &mut self.loss_slope
+                    (&mut self.loss_slope, self.losses[*row])
                 };
+                if weight < NEGLIGIBLE * side && n < NEGLIGIBLE * self.gains[total] {
+                    continue;
+                }
                 let slope = &mut slope[row * k..(row + 1) * k];
                 for (column, d) in entries {
                     slope[*column] += weight * d;
@@ -364,8 +377,9 @@ impl Reduced {
     }
 
     /// How the mixtures answer to temperature along the equilibrium. `delta` is Δh_j/RT, the
-    /// enthalpy of species j against its basis, by species. Returns Σ_j n_j (T d ln n_j/dT) Δh_j/RT, and leaves T dy/dT in `y_slope` by tableau row.
-    pub fn response(&mut self, delta: &[f64], y_slope: &mut [f64]) -> f64 {
+    /// enthalpy of species j against its basis, by species. Returns Σ_j n_j (T d ln n_j/dT) Δh_j/RT,
+    /// and leaves T dy/dT in `y_slope` by tableau row and T dν/dT in `nu_slope` by mixture.
+    pub fn response(&mut self, delta: &[f64], y_slope: &mut [f64], nu_slope: &mut [f64]) -> f64 {
         let (r, p) = (self.rows.len(), self.phases.len());
         let k = r + p;
         // T ∂f/∂T at fixed y and ν, put where newton_step looks for −f
@@ -383,11 +397,15 @@ impl Reduced {
             self.residual[r + slot] += drive / self.gains[r + slot];
         }
         y_slope.fill(0.0);
+        nu_slope.fill(0.0);
         if !self.newton_step(r, p) {
             return f64::NAN;
         }
         for (i, row) in self.rows.iter().enumerate() {
             y_slope[*row] = self.step[i];
+        }
+        for (i, phase) in self.phases.iter().enumerate() {
+            nu_slope[*phase] = self.step[r + i];
         }
         let mut sum = 0.0;
         for (j, (species, slot)) in self.members.iter().enumerate() {
@@ -404,12 +422,16 @@ impl Reduced {
     /// abundant species as basis the balances stay well conditioned down to the faintest trace.
     fn better_basis(&self) -> Option<(usize, usize)> {
         let mut best: Option<(usize, usize, f64)> = None;
+        let basis_amount = |row: usize| self.amounts[self.basis_member[row]].max(FLOOR);
         for (j, (species, _)) in self.members.iter().enumerate() {
             for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
-                let basis = self.basis_member[*row];
-                let ratio = c.abs() * self.amounts[j] / self.amounts[basis].max(FLOOR);
-                if ratio > 30.0 && best.is_none_or(|(_, _, b)| ratio > b) {
-                    best = Some((*row, *species, ratio));
+                // Hardly ever: no division before it is needed.
+                let amount = c.abs() * self.amounts[j];
+                if amount > FAR * basis_amount(*row) {
+                    let ratio = amount / basis_amount(*row);
+                    if best.is_none_or(|(_, _, b)| ratio > b) {
+                        best = Some((*row, *species, ratio));
+                    }
                 }
             }
         }

@@ -95,6 +95,10 @@ pub fn is_slow(species: &Species) -> bool {
     }
 }
 
+/// Times that the likeliest species are taken for a first guess of the adiabatic temperature: those
+/// at the first temperature may not be those at the guess.
+const LIKELY_ROUNDS: usize = 2;
+
 /// Lowest and highest pressure, relative to p° = 1 bar. An ideal gas is assumed; above some
 /// 100 bar it is not one, and no open vessel gets there.
 const PRESSURES: (f64, f64) = (1e-6, 1e3);
@@ -114,6 +118,8 @@ pub struct System<'t> {
     mixture_names: Vec<Option<String>>,
     /// Crystals of carbon alone, to measure the activity of carbon against.
     carbon: Vec<&'t Species>,
+    /// Atoms of metal in one formula unit of each active species.
+    metal_atoms: Vec<f64>,
     kernel: Kernel,
 }
 
@@ -145,6 +151,7 @@ impl<'t> System<'t> {
             active_species: Vec::new(),
             mixture_names: Vec::new(),
             carbon: tables.species.iter().filter(is_carbon).collect(),
+            metal_atoms: Vec::new(),
             kernel: Kernel::default(),
         }
     }
@@ -210,7 +217,13 @@ impl<'t> System<'t> {
             return Err(EquilibriumError::Enthalpy { enthalpy_j: h });
         }
         let b = self.activate(amounts)?;
-        let balance = adiabatic::balance(&mut self.kernel, &Heat::kept(h), p, &b)
+        let mut heat = Heat::kept(h);
+        for _ in 0..LIKELY_ROUNDS {
+            if let Some(guess) = self.kernel.likely_temperature(h, heat.first, p, &b) {
+                heat.first = guess;
+            }
+        }
+        let balance = adiabatic::balance(&mut self.kernel, &heat, p, &b)
             .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
         let transition = balance
             .jump
@@ -347,6 +360,7 @@ impl<'t> System<'t> {
                 }
             }
         }
+        self.metal_atoms = species.iter().map(|s| result::metal_atoms(s)).collect();
         self.kernel.functions = Functions::new(species.iter().map(|s| s.curve.as_ref()));
         self.active_elements = here;
     }

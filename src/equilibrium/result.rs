@@ -184,7 +184,7 @@ pub fn main_and_traces<'a>(
         .partition(|s| metal <= 0.0 || share(s) >= TRACE_SHARE)
 }
 
-fn metal_atoms(species: &Species) -> f64 {
+pub(super) fn metal_atoms(species: &Species) -> f64 {
     let amounts = species.formula.amounts().iter();
     amounts.filter(|(e, _)| e.is_metal()).map(|(_, n)| n).sum()
 }
@@ -205,11 +205,12 @@ impl System<'_> {
                 totals[k] += n;
             }
         }
-        for ((n, species), kind) in point
+        for (((n, species), kind), metal_atoms) in point
             .amounts
             .iter()
             .zip(self.active())
             .zip(&self.kernel.kind)
+            .zip(&self.metal_atoms)
         {
             if *n < FAINTEST * atoms {
                 continue;
@@ -234,7 +235,7 @@ impl System<'_> {
                 id: species.id.clone(),
                 phase: species.phase,
                 amount,
-                metal_atoms: metal_atoms(species),
+                metal_atoms: *metal_atoms,
                 amount_fraction: match *kind {
                     Kind::Pure => None,
                     Kind::Mixture(k) => Some(AmountFraction::new::<ratio>(n / totals[k])),

@@ -6,6 +6,10 @@ use super::{BALANCE, Failure, Kind, Problem, Solver};
 /// Largest potential residual that an answer may have, in RT.
 const POTENTIAL: f64 = 1e-8;
 
+/// Largest change of a ln activity, and of a mixture's ln amount, on the way to another temperature.
+const FARTHEST: f64 = 30.0;
+const MOST_GROWTH: f64 = 1.0;
+
 impl Solver {
     /// Element potentials and the optimality conditions, from the raw problem.
     pub(super) fn verify(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
@@ -86,11 +90,28 @@ impl Solver {
                 }
             }
         }
-        self.y_slope.clear();
         self.y_slope.resize(self.tableau.rows, 0.0);
-        let chemical = self.reduced.response(&self.delta, &mut self.y_slope);
+        self.nu_slope.resize(problem.mixtures, 0.0);
+        let chemical = self
+            .reduced
+            .response(&self.delta, &mut self.y_slope, &mut self.nu_slope);
         let frozen: f64 = self.amounts.iter().zip(cp).map(|(n, cp)| n * cp).sum();
         frozen + chemical
+    }
+
+    /// Carries the last answer to another temperature, to first order in 1/T: `share` is
+    /// 1 − T_last/T. To be called after [`Self::heat_capacity`], before a solve.
+    pub fn carry(&mut self, share: f64) {
+        let fits = self.y_slope.len() == self.y.len() && self.nu_slope.len() == self.nu.len();
+        if !self.warm || !fits {
+            return;
+        }
+        for (y, slope) in self.y.iter_mut().zip(&self.y_slope) {
+            *y += (slope * share).clamp(-FARTHEST, FARTHEST);
+        }
+        for (nu, slope) in self.nu.iter_mut().zip(&self.nu_slope) {
+            *nu += (slope * share).clamp(-MOST_GROWTH, MOST_GROWTH);
+        }
     }
 
     /// Affinity (in RT) of absent species `j` and its T d/dT along the equilibrium. To be

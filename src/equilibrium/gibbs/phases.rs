@@ -8,6 +8,8 @@ use crate::equilibrium::mixture::Ending;
 const AFFINITY: f64 = 1e-10;
 /// Affinity (in RT) up to which the mixtures find their way by themselves when a phase comes in.
 const NEAR: f64 = 2.0;
+/// Halvings of the bracket of an extent, 800 in its logarithm at first: a start need be no closer.
+const HALVINGS: usize = 24;
 /// Changes of the set of phases after which the search is given up.
 const MOST_CHANGES: usize = 200;
 
@@ -267,7 +269,7 @@ impl Solver {
             return (high.exp(), false);
         }
         let mut low = high - 800.0;
-        for _ in 0..60 {
+        for _ in 0..HALVINGS {
             let middle = 0.5 * (low + high);
             if left(middle) > 0.0 {
                 low = middle;

@@ -72,6 +72,17 @@ impl Solver {
         Ok(())
     }
 
+    /// The species of the linear programme with their amounts; nothing if it fails. The last answer
+    /// is forgotten.
+    pub fn likeliest(&mut self, problem: &Problem<'_>) -> Option<Vec<(usize, f64)>> {
+        self.forget();
+        self.start(problem, STARTS[0]).ok()?;
+        let basis = self.tableau.basis.iter().enumerate();
+        let here = basis.filter(|(_, j)| **j < problem.g.len());
+        let amounts = here.map(|(row, j)| (*j, self.tableau.amount(row)));
+        Some(amounts.collect())
+    }
+
     /// How far ln activity of a basis species can fall before another species reaches
     /// activity 1. Half of it is where the two sides balance if the species has no amount of
     /// its own, and no start is so low that another species would seem to abound.
