@@ -302,7 +302,7 @@ mod tests {
             ("Y2O3:5%Eu", "Y1.9Eu0.1O3"),
             ("Y2O3: Eu3+ (5 %)", "Y1.9Eu0.1O3"),
             ("Y2O3:Eu 5%", "Y1.9Eu0.1O3"),
-            ("SrAl2O4:2%Eu2+,1%Dy", "Sr0.97Eu0.02Dy0.01Al2O4"),
+            ("Y2O3:4%Eu,1%Dy", "Y1.9Eu0.08Dy0.02O3"),
             ("Y3Al5O12:0.5 mol% Ce", "Y2.985Ce0.015Al5O12"),
             ("MgAl2O4:1%Cr/Al", "MgAl1.98Cr0.02O4"),
             // a dopant of lower charge leaves oxygen out: 0.2 Gd3+ for Ce4+ takes 0.1 O
@@ -316,7 +316,8 @@ mod tests {
             assert_eq!(found.formula.amounts().len(), expected.amounts().len());
         }
         let europium = Element::from_symbol("Eu").unwrap();
-        assert_eq!(read("SrAl2O4:2%Eu2+").unwrap().states[&europium], 2.0);
+        let state = read("CaO:2%Eu2+").unwrap().states[&europium];
+        assert!((state - 2.0).abs() < 1e-12, "{state}");
     }
 
     #[test]

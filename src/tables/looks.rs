@@ -247,10 +247,8 @@ impl Row for Look {
         }
         for level in &self.dopants {
             let there = [level.element, level.on].map(|e| self.formula.amount_of(e) > 0.0);
-            if !there[0]
-                || !there[1]
-                || !(0.0 < level.low && level.low <= level.high && level.high <= 100.0)
-            {
+            let rising = 0.0 < level.low && level.low <= level.high && level.high <= 100.0;
+            if there != [true, true] || !rising {
                 let what = format!(
                     "the level of {} on {} should be low to high in mol % of a site of the formula",
                     level.element, level.on
