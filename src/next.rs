@@ -3,7 +3,7 @@
 
 use crate::advice::Severity;
 use crate::batch::{Batch, Run};
-use crate::choose::{Candidate, ChooseError, Goal, choose};
+use crate::choose::{Candidate, ChooseError, Goal, OtherPhases, choose};
 use crate::expected::Expected;
 use crate::judge::{Expectation, judgement};
 use crate::learn::{LearnError, Lesson, Page, learn};
@@ -95,7 +95,8 @@ pub struct Proposal {
     pub file: String,
     /// The expected burn as it is, learned from the runs.
     pub expected: Expected,
-    /// Chance that it does what is wanted, if the file or the tables say what that is.
+    /// Chance that it does what is wanted: draws as hot as wanted, less the share of the metal in
+    /// other phases; if the file or the tables say what that is.
     pub chance: Option<Ratio>,
     /// The steps, best first; never empty.
     pub steps: Vec<Step>,
@@ -171,26 +172,22 @@ pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextErr
     }))
 }
 
-/// Share of the draws that do what is wanted.
-fn chance(expected: &Expected, goal: &Goal) -> f64 {
+/// Share of the draws that are as hot as wanted, less the share of the metal in other phases.
+fn chance(expected: &Expected, others: &OtherPhases, goal: &Goal) -> f64 {
     let does = |t| goal.verdict_at(t).may_do();
     let count = expected
         .draws
         .iter()
         .filter(|draw| draw.peak.is_some_and(does))
         .count();
-    count as f64 / expected.draws.len().max(1) as f64
+    let hot = count as f64 / expected.draws.len().max(1) as f64;
+    hot * (1.0 - others.share.get::<ratio>()).clamp(0.0, 1.0)
 }
 
 /// Other ratios and other fuels, and the chance as it is.
 fn changes(prepared: &Prepared<'_>) -> Result<(Vec<Step>, Ratio), ChooseError> {
     let choice = choose(prepared)?;
-    let others_count = choice.own.other_phases.counts();
-    let own = if others_count {
-        0.0
-    } else {
-        chance(&prepared.expected, &choice.goal)
-    };
+    let own = chance(&prepared.expected, &choice.own.other_phases, &choice.goal);
     let of_file = choice.candidates.iter().find(|c| c.fuels.of_the_file);
     let other = choice.candidates.iter().find(|c| !c.fuels.of_the_file);
     let steps = [of_file, other]
@@ -211,11 +208,7 @@ fn change(prepared: &Prepared<'_>, candidate: &Candidate, goal: &Goal, own: f64)
     // What is refused is not proposed.
     let after = Prepared::new(&suggestion.batch, prepared.tables).ok()?;
     let dangers = new_dangers(prepared, &after);
-    let there = if suggestion.other_phases.counts() {
-        0.0
-    } else {
-        chance(&after.expected, goal)
-    };
+    let there = chance(&after.expected, &suggestion.other_phases, goal);
     let (action, cost) = if candidate.fuels.of_the_file {
         let to = suggestion.ratio;
         (Action::Ratio { from, to }, NEW_RATIO)

@@ -38,7 +38,7 @@ const OF_EXAMPLES: [(&str, &str, &str, &str); 7] = [
 ];
 
 /// Single runs: file and arguments. `|` stands where the arguments have a space inside.
-const SINGLE: [(&str, &str); 45] = [
+const SINGLE: [(&str, &str); 57] = [
     ("help/emberpot.txt", "--help"),
     ("help/burn.txt", "burn --help"),
     ("help/calcine.txt", "calcine --help"),
@@ -75,6 +75,39 @@ const SINGLE: [(&str, &str); 45] = [
     (
         "choose/zinc-aluminate-blue.csv",
         "choose examples/zinc-aluminate-blue.toml --format csv",
+    ),
+    ("help/judge.txt", "judge --help"),
+    ("help/learn.txt", "learn --help"),
+    ("help/next.txt", "next --help"),
+    ("help/note.txt", "note --help"),
+    ("help/series.txt", "series --help"),
+    (
+        "judge/two-runs.txt",
+        "judge examples/zinc-aluminate-two-runs.toml",
+    ),
+    (
+        "learn/two-runs.txt",
+        "learn examples/zinc-aluminate-two-runs.toml --show-only",
+    ),
+    (
+        "next/two-runs.txt",
+        "next examples/zinc-aluminate-two-runs.toml",
+    ),
+    (
+        "series/fuel-ratio.txt",
+        "series examples/zinc-aluminate.toml --over fuel-ratio=0.9,1,1.1,1.2",
+    ),
+    (
+        "series/dopant.txt",
+        "series examples/yttria-europium.toml --over dopant:Eu/Y=1|%,3|%,5|% --blind",
+    ),
+    (
+        "wrong/learn.txt",
+        "learn examples/zinc-aluminate.toml --show-only",
+    ),
+    (
+        "wrong/knob.txt",
+        "series examples/zinc-aluminate.toml --over luck=1,2",
     ),
     ("report/page.html", "report examples/zinc-aluminate.toml"),
     (

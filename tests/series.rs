@@ -218,3 +218,38 @@ fn all_of_it_in_one_room_is_counted() {
     let at_once = together["at_once"].as_u64().unwrap();
     assert!((1..6).contains(&at_once), "{at_once}");
 }
+
+#[test]
+fn runs_of_a_series_give_its_trend_and_where_it_ends() {
+    let folder = folder("trend");
+    let over = "dopant:Eu/Y=1 %,2 %,3 %,4 %,5 %";
+    let arguments = ["series", "red.toml", "--over", over, "--write", "out"];
+    assert!(emberpot(&folder, &arguments).0.is_some_and(|code| code < 2));
+    // The share of live flakes rises to 3 % of dopant and no further; invented.
+    let counts = [
+        ("B", [20, 24]),
+        ("C", [41, 45]),
+        ("D", [62, 66]),
+        ("E", [61, 67]),
+        ("F", [66, 62]),
+    ];
+    for (label, live) in counts {
+        let file = folder.join(format!("out/{label}.toml"));
+        let mut text = fs::read_to_string(&file).unwrap();
+        for live in live {
+            let dead = 100 - live;
+            text +=
+                &format!("\n[[run]]\n[run.powder]\nflakes = {{ live = {live}, dead = {dead} }}\n");
+        }
+        fs::write(&file, text).unwrap();
+    }
+    let (code, out, complaint) = emberpot(&folder, &["learn", "out", "--format", "json"]);
+    assert_eq!(code, Some(0), "{complaint}");
+    assert!(!folder.join("learned.toml").exists(), "no peak was read");
+    let lesson: Value = serde_json::from_str(&out).unwrap();
+    let trend = &lesson["trends"][0];
+    assert_eq!(trend["measure"], "live flakes / %");
+    assert_eq!(trend["course"], "plateau", "{trend}");
+    let from = trend["plateau_from"].as_f64().unwrap();
+    assert!((from - 3.0).abs() < 0.1, "{from}");
+}

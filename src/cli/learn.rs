@@ -35,13 +35,18 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     if !arguments.show_only {
         check_output(arguments)?;
     }
+    let drawing = arguments.picture.as_ref();
+    if drawing.is_some_and(|path| path.extension().is_none_or(|ending| ending != "svg")) {
+        let message = "--picture writes a file whose name ends in .svg";
+        return Err(CliError::Argument(message.to_owned()));
+    }
     let pages = pages(&arguments.files, tables)?;
     let lesson = learn(&pages, tables)?;
     let text = match arguments.format {
         Format::Json => json_text(&lesson_json(&lesson)),
         Format::Text => lesson_document(&lesson).text(page_width()),
     };
-    if let (Some(path), Some(picture)) = (&arguments.picture, lesson_picture(&lesson)) {
+    if let (Some(path), Some(picture)) = (drawing, lesson_picture(&lesson)) {
         write_over(path, &picture.file(), &arguments.files[0])?;
     }
     print(&text)?;
@@ -80,26 +85,31 @@ fn check_output(arguments: &Arguments) -> Result<(), CliError> {
         .map_err(|error| CliError::Argument(format!("not replaced: {error}")))
 }
 
-/// The batches of `files`, a folder standing for the batch files in it.
+/// The batches of `files`, a folder standing for the batch files in it; named by what their paths
+/// do not share.
 pub fn pages(files: &[PathBuf], tables: &Tables) -> Result<Vec<Page>, CliError> {
-    let mut pages = Vec::new();
+    let mut paths = Vec::new();
     for file in files {
         if file.is_dir() {
-            for path in batch_files(file)? {
-                pages.push(page(&path, tables)?);
-            }
+            paths.extend(batch_files(file)?);
         } else {
-            pages.push(page(file, tables)?);
+            paths.push(file.clone());
         }
     }
-    Ok(pages)
-}
-
-fn page(path: &Path, tables: &Tables) -> Result<Page, CliError> {
-    Ok(Page {
-        file: path.display().to_string(),
-        batch: read_batch(path, tables)?,
-    })
+    let shared = paths.iter().filter_map(|path| path.parent());
+    let shared = shared.map(Path::to_owned).reduce(|shared, folder| {
+        let both = shared.ancestors().find(|part| folder.starts_with(part));
+        both.unwrap_or(Path::new("")).to_owned()
+    });
+    let shared = shared.unwrap_or_default();
+    let page = |path: &PathBuf| {
+        let name = path.strip_prefix(&shared).unwrap_or(path);
+        Ok(Page {
+            file: name.display().to_string(),
+            batch: read_batch(path, tables)?,
+        })
+    };
+    paths.iter().map(page).collect()
 }
 
 /// The `.toml` files of a folder in the order of their names, but those that `learn` wrote.

@@ -24,7 +24,10 @@ pub fn next_document(proposal: &Proposal) -> Document {
     match (proposal.chance, &proposal.no_goal) {
         (Some(chance), _) => now.fact(
             "Chance",
-            format!("{} of the draws do what is wanted", percent_text(chance)),
+            format!(
+                "{} (draws that are as hot as wanted, less the metal in other phases)",
+                percent_text(chance)
+            ),
         ),
         (None, Some(why)) => now.text(format!("Nothing to aim at: {why}.")),
         (None, None) => {}
@@ -84,15 +87,12 @@ fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
         section.fact("Then", format!("expected peak {}", peak_text(expected)));
     }
     if let Some(gain) = step.gain {
-        let sign = if gain.get::<ratio>() < 0.0 {
-            "loses"
+        let text = if gain.get::<ratio>() < 0.005 {
+            "none that can be foretold".to_owned()
         } else {
-            "gains"
+            format!("the chance rises by {}", percent_text(gain))
         };
-        section.fact(
-            "Gain",
-            format!("{sign} {} of the draws", percent_text(gain.abs())),
-        );
+        section.fact("Gain", text);
     }
     for danger in &step.dangers {
         section.fact("Danger", danger.clone());

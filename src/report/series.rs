@@ -162,7 +162,8 @@ fn prepare(series: &Series<'_>) -> Section {
                 volume_text(stock.pipette),
                 microlitres(stock.step),
                 if stock.stated {
-                    "Its water is counted."
+                    "Its water is counted, and more of it cools the burn: to change the dopant alone, \
+                     take as much less of the added water."
                 } else {
                     "Its water is not counted: give every member, the blank too, water up to one \
                      filling, so that all have the same."
