@@ -64,6 +64,8 @@ pub struct Draw {
     pub water_left: Ratio,
     /// Share of the fuel lost on the way, by reducing valence.
     pub fuel_lost: Ratio,
+    /// Share of the nitrate lost on the way, by oxidising valence.
+    pub nitrate_lost: Ratio,
     /// Temperature at which the burn starts.
     pub start: ThermodynamicTemperature,
     /// Share of the heat of the burn that the piece of gel loses meanwhile.

@@ -195,8 +195,8 @@ fn burns(
     }
     let mut ignited = None;
     if let Some(at_ignition) = BatchAtIgnition::of(batch, &heating) {
-        if heating.ignites().is_some() {
-            let burn = IgnitedBatch::of(&at_ignition, tables)?;
+        if let Some(course) = heating.ignites() {
+            let burn = IgnitedBatch::of(&at_ignition, course, tables)?;
             states.push(burn.result.clone());
             ignited = Some(burn);
         } else {

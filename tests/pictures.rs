@@ -5,10 +5,11 @@ use assert_cmd::Command;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::{Plan, plan};
-use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature};
+use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
 use emberpot::report::svg::{
-    CoolingPath, CoupleLine, Floor, HeatingLine, HeatingStage, Picture, WeighingBar,
-    fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture, weighing_picture,
+    CoolingPath, CoupleLine, Floor, HeatEntrance, HeatingLine, HeatingStage, Picture, WeighingBar,
+    entrance_picture, fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture,
+    weighing_picture,
 };
 use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve};
 use emberpot::tables::Tables;
@@ -65,10 +66,20 @@ fn couples() -> Vec<CoupleLine> {
     }]
 }
 
+fn entrance(below: f64, above: f64, inside: f64) -> HeatEntrance {
+    let share = Ratio::new::<uom::si::ratio::percent>;
+    HeatEntrance {
+        below: share(below),
+        above: share(above),
+        inside: share(inside),
+    }
+}
+
 fn heating() -> Vec<HeatingLine> {
     let stage = |name: &str, until| HeatingStage {
         name: name.to_owned(),
         until: minutes(until),
+        live: name == "dry gel",
     };
     vec![
         HeatingLine {
@@ -77,15 +88,24 @@ fn heating() -> Vec<HeatingLine> {
                 stage("heats", 4.0),
                 stage("boils", 21.0),
                 stage("gels", 24.0),
+                stage("dry gel", 24.5),
             ],
-            ignition: Some(minutes(24.5)),
-            ending: "ignites at the wall".to_owned(),
+            lights: Some(Band::between(minutes(20.0), minutes(31.0))),
+            sure: true,
+            heat: Some(entrance(98.0, 2.0, 0.0)),
+            ending: "lights after 20 to 31 min".to_owned(),
         },
         HeatingLine {
             way: "infrared lamp".to_owned(),
-            stages: vec![stage("heats", 9.0), stage("boils", 30.0)],
-            ignition: None,
-            ending: "does not ignite".to_owned(),
+            stages: vec![
+                stage("heats", 9.0),
+                stage("boils", 30.0),
+                stage("dry gel", 120.0),
+            ],
+            lights: None,
+            sure: false,
+            heat: Some(entrance(0.0, 100.0, 0.0)),
+            ending: "does not light".to_owned(),
         },
     ]
 }
@@ -513,12 +533,49 @@ fn pictures_are_drawn_as_before() {
 }
 
 #[test]
-fn ways_that_never_ignite_do_not_squeeze_the_others() {
+fn heat_enters_where_the_energy_book_says() {
     let mut lines = heating();
-    lines[1].stages[1].until = minutes(600.0);
-    let file = heating_picture(&lines).unwrap().file();
-    // Ignition after 24.5 min: the axis ends at the next round number after 1.6 times that.
-    assert!(file.contains(">40</text>") && !file.contains(">100</text>"));
-    assert_eq!(file.matches("class=\"cut\"").count(), 1);
-    check(&heating_picture(&lines).unwrap());
+    let arrows = |lines: &[HeatingLine]| {
+        let file = entrance_picture(lines).unwrap().file();
+        file.matches("class=\"gain\"").count()
+    };
+    // Floor and a little surface on the plate, the surface alone under the lamp.
+    assert_eq!(arrows(&lines), 3);
+    check(&entrance_picture(&lines).unwrap());
+    // Inside: two arrows outwards; below a per cent: none.
+    lines[1].heat = Some(entrance(0.5, 0.0, 99.5));
+    assert_eq!(arrows(&lines), 4);
+    let picture = entrance_picture(&lines).unwrap();
+    assert!(
+        picture
+            .description
+            .contains("infrared lamp: 100 % made inside.")
+    );
+    lines.iter_mut().for_each(|line| line.heat = None);
+    assert!(entrance_picture(&lines).is_none());
+}
+
+#[test]
+fn dry_gel_is_drawn_for_as_long_as_it_lasts_and_lighting_as_a_band() {
+    let mut lines = heating();
+    let count = |lines: &[HeatingLine], class: &str| {
+        let file = heating_picture(lines).unwrap().file();
+        file.matches(&format!("class=\"{class}\"")).count()
+    };
+    // One line of live gel a row and one in the legend; two diamonds a band and four there.
+    assert_eq!(count(&lines, "line1"), 3);
+    assert_eq!((count(&lines, "dot1"), count(&lines, "ring1")), (4, 2));
+    // A way that may light has open diamonds.
+    lines[1].lights = Some(Band::between(minutes(40.0), minutes(90.0)));
+    assert_eq!((count(&lines, "dot1"), count(&lines, "ring1")), (4, 4));
+    // A way that stays live for ten hours leaves the others their room: each decade has the same.
+    lines[1].stages[2].until = minutes(600.0);
+    let picture = heating_picture(&lines).unwrap();
+    assert!(picture.file().contains(">1000</text>"));
+    assert!(
+        picture
+            .description
+            .contains("dry gel (dry gel, live) until 600 min")
+    );
+    check(&picture);
 }

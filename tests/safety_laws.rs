@@ -1,8 +1,12 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
 
-use emberpot::advice::{Advice, BurnFacts, Change, MixtureFacts, advice, worst};
-use emberpot::batch::{Cover, Place, Room, VesselChoice};
+use emberpot::advice::{
+    Advice, BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
+};
+use emberpot::batch::{Batch, Cover, Place, Room, VesselChoice};
+use emberpot::burn::{BatchAtIgnition, Burner, Heating};
+use emberpot::enthalpy::{WaterStateName, water_states};
 use emberpot::fumes::FumeLoad;
 use emberpot::quantity::{
     AmountOfSubstance, Band, Energy, Length, Mass, MassDensity, Ratio, ThermodynamicTemperature,
@@ -10,7 +14,7 @@ use emberpot::quantity::{
 };
 use emberpot::tables::{SafetyTables, Tables};
 use emberpot::vessel::settling::{Medium, terminal_velocity};
-use emberpot::vessel::{Load, open_vessel};
+use emberpot::vessel::{Load, behaviour, open_vessel};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -26,9 +30,13 @@ use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::volume::{cubic_meter, liter, milliliter};
 
-fn tables() -> &'static SafetyTables {
+fn all_tables() -> &'static Tables {
     static TABLES: OnceLock<Tables> = OnceLock::new();
-    &TABLES.get_or_init(|| Tables::built_in().unwrap()).safety
+    TABLES.get_or_init(|| Tables::built_in().unwrap())
+}
+
+fn tables() -> &'static SafetyTables {
+    &all_tables().safety
 }
 
 const FUELS: [&str; 6] = [
@@ -318,5 +326,102 @@ proptest! {
         let d = um * 1e-6;
         let stokes = 9.806_65 * d * d * (density - 0.3) / (18.0 * viscosity);
         prop_assert!(v.value <= stokes * (1.0 + 1e-9));
+    }
+}
+
+/// Nickel nitrate with `fuel` at φ = `phi`, `water` g of it added, `left` of all at ignition.
+fn nickel(fuel: &str, phi: f64, water: f64, left: &str) -> Violence {
+    let text = format!(
+        "[[ingredient]]\nsubstance = \"Ni(NO3)2·6H2O\"\nmass = \"5.82 g\"\n\
+         [[ingredient]]\nsubstance = \"{fuel}\"\nmass = \"2 g\"\n\
+         [[ingredient]]\nsubstance = \"water\"\nmass = \"{water} g\"\n\
+         [water]\nleft_at_ignition = \"{left}\"\n"
+    );
+    let tables = all_tables();
+    let batch = Batch::parse(&text, "test", tables).unwrap();
+    let batch = batch
+        .with_equivalence_ratio(Ratio::new::<ratio>(phi))
+        .unwrap();
+    let mut burner = Burner::new(&batch, tables).unwrap();
+    let mut states = water_states(&batch, None);
+    states.retain(|state| state.name != WaterStateName::AtIgnition);
+    states.push(
+        BatchAtIgnition::of(&batch, &Heating::NotStated)
+            .unwrap()
+            .state,
+    );
+    let burns: Vec<_> = states
+        .iter()
+        .map(|state| burner.burn(state).unwrap())
+        .collect();
+    let (redox, product) = (burner.redox().clone(), burner.product().clone());
+    // The burn at ignition alone: the dried one beside it does not know of added water.
+    let at_ignition = BurnState::of(burns.last().unwrap());
+    let facts = BurnFacts::new(&batch, &redox, &product, &[at_ignition], tables);
+    violence(&facts.load, None, &tables.safety.vessels)
+}
+
+#[test]
+fn added_water_never_raises_the_word_of_violence() {
+    let mut words = BTreeSet::new();
+    for fuel in [
+        "urea",
+        "glycine",
+        "citric acid",
+        "carbohydrazide",
+        "sucrose",
+        "hexamine",
+    ] {
+        for phi in [0.6, 0.9, 1.0, 1.3, 2.0, 3.0] {
+            for left in ["10 %", "40 %"] {
+                let all: Vec<Violence> = [0.5, 2.0, 5.0, 10.0, 20.0, 40.0]
+                    .map(|water| nickel(fuel, phi, water, left))
+                    .to_vec();
+                words.extend(all.iter().map(Violence::words));
+                for pair in all.windows(2) {
+                    let (dry, wet) = (&pair[0], &pair[1]);
+                    let whole = format!("{fuel}, φ {phi}, {left}: {dry:?} {wet:?}");
+                    assert!(wet.level.high <= dry.level.high, "{whole}");
+                    assert!(wet.level.low <= dry.level.low, "{whole}");
+                    let index = wet.index_l_per_g_s.high / dry.index_l_per_g_s.high;
+                    assert!(
+                        index <= 1.0 + 1e-9 || wet.index_l_per_g_s.high <= 0.0,
+                        "{whole}"
+                    );
+                }
+            }
+        }
+    }
+    // The law is not empty: from eruptive to none.
+    assert!(words.len() >= 4, "{words:?}");
+}
+
+#[test]
+fn a_colder_flame_burns_longer_within_the_band_of_its_fuel() {
+    let vessels = &tables().vessels;
+    for fuel in FUELS {
+        let own = behaviour(&[(fuel.to_owned(), Ratio::new::<ratio>(1.0))], vessels);
+        let at =
+            |k: f64| own.burn_time_at(ThermodynamicTemperature::new::<kelvin>(k), &vessels.assumed);
+        for k in 0..20 {
+            let k = 500.0 + 100.0 * f64::from(k);
+            let (cold, hot) = (at(k), at(k + 100.0));
+            assert!(cold.low > hot.low && cold.high > hot.high, "{fuel} {k}");
+        }
+        // 700 to 1700 °C are the flames that the band was seen with: it is met at both ends.
+        let (slow, fast) = (at(973.15).high, at(1973.15).low);
+        assert!(
+            (slow / own.burn_time.high).get::<ratio>() - 1.0 < 1e-9,
+            "{fuel}"
+        );
+        assert!(
+            (fast / own.burn_time.low).get::<ratio>() - 1.0 < 1e-9,
+            "{fuel}"
+        );
+        let middle = at(1400.0);
+        assert!(
+            middle.high < own.burn_time.high && middle.low > own.burn_time.low,
+            "{fuel}"
+        );
     }
 }

@@ -289,7 +289,7 @@ impl Observed {
             let vessels = &findings.tables.vessels;
             let load = &findings.facts.load;
             let burn_time = findings.vessel.map_or_else(
-                || behaviour(&load.fuels, vessels).burn_time,
+                || behaviour(&load.fuels, vessels).burn_time_of(load, &vessels.assumed),
                 |v| v.burn_time,
             );
             let peak = gas_flow(load, burn_time, vessels).1.high;

@@ -2,10 +2,10 @@
 //!
 //! The index is the volume of gas at flame temperature per mass of dry oxidiser and fuel and per
 //! time, V/(m t) in L/(g s): gas per gram, flame temperature and reaction time in one number. Each
-//! burn in question has its own, from the longest to the shortest time that such fuels are seen to
-//! burn; a state of the water without flame has none. The index of the batch is the hull of them.
-//! Steam that makes a flame colder never raises it: at a given heat n T falls with every mole of
-//! water. The steps from word to word are assumed and stand in `tables/vessels.toml`.
+//! burn in question has its own, from the longest to the shortest time that its fuel and its flame
+//! temperature allow; a state of the water without flame has none. The index of the batch is the
+//! hull of them. Water that makes a flame colder never raises it: n T can rise by a per cent with
+//! the steam where a heavy powder holds most of the heat, and the longer burn outweighs that. The steps from word to word are assumed and stand in `tables/vessels.toml`.
 
 use super::facts::BurnFacts;
 use crate::gas::ideal_gas_volume;
@@ -97,8 +97,9 @@ impl Violence {
 #[must_use]
 pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Violence {
     let assumed = &vessels.assumed;
+    let behaviour = behaviour(&load.fuels, vessels);
     let burn_time =
-        stated_time.map_or_else(|| behaviour(&load.fuels, vessels).burn_time, Band::exactly);
+        stated_time.map_or_else(|| behaviour.burn_time_of(load, assumed), Band::exactly);
     let dry = load.dry_mass.get::<gram>();
     let index = |gas, flame, time: Time| {
         let volume = ideal_gas_volume(gas, flame, load.pressure).get::<liter>();
@@ -124,10 +125,9 @@ pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Vi
         let Some(flame) = *flame else {
             return (Band::exactly(Level::NoFlame), Band::exactly(0.0));
         };
-        let own = Band::between(
-            index(*gas, flame, burn_time.high),
-            index(*gas, flame, burn_time.low),
-        );
+        let time =
+            stated_time.map_or_else(|| behaviour.burn_time_at(flame, assumed), Band::exactly);
+        let own = Band::between(index(*gas, flame, time.high), index(*gas, flame, time.low));
         let levels = Band {
             low: level(own.low, flame),
             high: level(own.high, flame),

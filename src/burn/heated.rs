@@ -100,10 +100,11 @@ pub struct HeatedBurn {
 /// The burn of what is left at ignition.
 #[derive(Debug, Clone)]
 pub struct IgnitedBatch {
-    /// φ after the loss of fuel.
+    /// φ after the loss of fuel and nitrate.
     pub equivalence_ratio: EquivalenceRatio,
-    /// The burn with the water and fuel that are left, from the temperature of the layer; losses
-    /// as the batch file states.
+    /// The burn with the water and fuel that are left and all nitrate, from the temperature of
+    /// the layer; losses as the batch file states. A bound: the expected burn counts the nitrate
+    /// that left too.
     pub result: StateResult,
 }
 
@@ -112,14 +113,15 @@ impl IgnitedBatch {
     ///
     /// # Errors
     /// [`BurnError`] of the stage that fails.
-    pub fn of(at_ignition: &BatchAtIgnition, tables: &Tables) -> Result<Self, BurnError> {
+    pub fn of(
+        at_ignition: &BatchAtIgnition,
+        course: &Course,
+        tables: &Tables,
+    ) -> Result<Self, BurnError> {
         let (left, state) = (&at_ignition.batch, &at_ignition.state);
-        let mut burner = Burner::new(left, tables)?;
-        let result = burner.burn(state)?;
-        let equivalence_ratio = burner.redox().equivalence_ratio;
         Ok(Self {
-            equivalence_ratio,
-            result,
+            equivalence_ratio: course.equivalence_ratio,
+            result: Burner::new(left, tables)?.burn(state)?,
         })
     }
 }

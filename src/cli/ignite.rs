@@ -1,13 +1,14 @@
 //! `emberpot ignite`: the course of heating.
 
 use super::output::{page_width, print};
-use super::{CliError, Format, exit_code, read_batch};
+use super::{CliError, TableFormat, exit_code, read_batch};
 use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
 use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
-    comparison_document, comparison_json, course_document, ignite_json, json_text,
+    comparison_csv, comparison_document, comparison_json, course_csv, course_document, ignite_json,
+    json_text,
 };
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -27,8 +28,8 @@ pub struct Arguments {
     #[arg(long)]
     full: bool,
     /// How the result is written.
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    format: Format,
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    format: TableFormat,
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
@@ -57,8 +58,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
         match arguments.format {
-            Format::Json => json_text(&comparison_json(&prepared, &comparison)),
-            Format::Text => comparison_document(&prepared, &comparison).text(width),
+            TableFormat::Csv => comparison_csv(&comparison),
+            TableFormat::Json => json_text(&comparison_json(&prepared, &comparison)),
+            TableFormat::Text => comparison_document(&prepared, &comparison).text(width),
         }
     } else {
         let course = match (&prepared.heating, &arguments.way) {
@@ -69,8 +71,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         };
         let judged = Judged::new(course)?;
         match arguments.format {
-            Format::Json => json_text(&ignite_json(&prepared, &judged)),
-            Format::Text => course_document(&prepared, &judged, arguments.full).text(width),
+            TableFormat::Csv => course_csv(&judged),
+            TableFormat::Json => json_text(&ignite_json(&prepared, &judged)),
+            TableFormat::Text => course_document(&prepared, &judged, arguments.full).text(width),
         }
     };
     print(&text)?;

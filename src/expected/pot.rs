@@ -7,7 +7,7 @@
 use super::{Draw, ExpectedError};
 use crate::batch::{Batch, Ingredient};
 use crate::burn::{BurnError, StateResult, species_set};
-use crate::enthalpy::{WaterState, WaterStateName, reactant_enthalpy};
+use crate::enthalpy::{EnthalpyError, WaterState, WaterStateName, reactant_enthalpy};
 use crate::equilibrium::{Equilibrium, EquilibriumError, Heat, System};
 use crate::flame::{NITROGEN_PER_OXYGEN, system_of};
 use crate::formula::Element;
@@ -30,6 +30,8 @@ const FIRST: f64 = 1600.0;
 const FOUND: f64 = 1e-6;
 /// A burn whose products get hotter than its start by no more than this has no flame, K.
 const NO_FLAME: f64 = 1.0;
+/// Oxidising valence of a nitrate ion: N +5 to 0.
+const VALENCE_OF_NITRATE: f64 = 5.0;
 /// Bands of the tables are about two standard deviations.
 const DEVIATIONS: f64 = 2.0;
 
@@ -44,6 +46,8 @@ pub struct Burning {
     pub fuel: f64,
     /// Of which this share was lost.
     pub fuel_lost: f64,
+    /// Share of the oxidising valence that left as nitrogen oxides.
+    pub nitrate_lost: f64,
     /// Start, K.
     pub start: f64,
     pub loss: Loss,
@@ -109,6 +113,8 @@ pub struct Pot<'t> {
     /// All water as weighed, mol.
     all_water: f64,
     external_heat: f64,
+    /// Enthalpy that the rest gains for a mole of nitrate that leaves as NO2 and oxygen, J/mol.
+    nitrate_gain: f64,
     pressure: crate::quantity::Pressure,
     /// Deviation of the products' formation enthalpies, J, and of their heat capacity, J/K.
     products: (f64, f64),
@@ -132,7 +138,7 @@ impl<'t> Pot<'t> {
         let place = |element| elements.iter().position(|e| *e == element).unwrap_or(0);
         let water = tables
             .species_by_id("H2O(l)")
-            .ok_or(BurnError::from(crate::enthalpy::EnthalpyError::NoWater))?;
+            .ok_or(BurnError::from(EnthalpyError::NoWater))?;
         let parts = batch
             .ingredients
             .iter()
@@ -150,6 +156,7 @@ impl<'t> Pot<'t> {
             water,
             all_water: (batch.solvent_water() + batch.crystal_water()).get::<mole>(),
             external_heat: batch.conditions.external_heat.get::<joule>(),
+            nitrate_gain: nitrate_gain(tables)?,
             pressure: batch.conditions.pressure,
             products: products(states, tables),
             heat: (
@@ -197,7 +204,10 @@ impl<'t> Pot<'t> {
             let bottle = burning.bottles[at].0;
             bottle * if part.is_fuel { burning.fuel } else { 1.0 }
         };
-        let (reducing, oxidising) = self.valences(amount);
+        let (reducing, weighed) = self.valences(amount);
+        let oxidising = weighed * (1.0 - burning.nitrate_lost);
+        // NO3 leaves as NO2 and oxygen; its metal keeps the oxygen of the oxide, half an atom.
+        let nitrate = weighed * burning.nitrate_lost / VALENCE_OF_NITRATE;
         let mut b = vec![0.0; self.system.elements().len()];
         let mut water = burning.solvent;
         let (mut h, mut cp, mut band) = (0.0, 0.0, 0.0_f64);
@@ -219,7 +229,9 @@ impl<'t> Pot<'t> {
         let air = burning.air * surplus / 4.0;
         b[self.hydrogen] += 2.0 * water;
         b[self.oxygen] += water + 2.0 * air;
-        b[self.nitrogen] += 2.0 * NITROGEN_PER_OXYGEN * air;
+        b[self.nitrogen] += 2.0 * NITROGEN_PER_OXYGEN * air - nitrate;
+        b[self.oxygen] -= 2.5 * nitrate;
+        h += nitrate * self.nitrate_gain;
         Mixture {
             b,
             h,
@@ -290,6 +302,7 @@ impl<'t> Pot<'t> {
         Draw {
             water_left: share(left),
             fuel_lost: share(burning.fuel_lost),
+            nitrate_lost: share(burning.nitrate_lost),
             start: ThermodynamicTemperature::new::<kelvin>(start),
             heat_lost: share(lost + stated),
             air: share(burning.air),
@@ -325,6 +338,18 @@ impl<'t> Pot<'t> {
         let heat = dry + crystal_share * (wet - dry);
         (heat * equivalence_ratio.min(1.0) / self.equivalence_ratio.min(1.0)).max(0.0)
     }
+}
+
+/// Enthalpy that the rest gains for a mole of nitrate that leaves as NO2 and O2, J/mol: the heat
+/// of the step less what the gas takes along.
+fn nitrate_gain(tables: &Tables) -> Result<f64, BurnError> {
+    let gas = tables.species_by_id("NO2");
+    let gas = gas.ok_or_else(|| EnthalpyError::NoEnthalpy {
+        substance: "nitrogen dioxide".to_owned(),
+    })?;
+    let taken = gas.molar_enthalpy(reference_temperature());
+    let taken = taken.map_err(EnthalpyError::from)?;
+    Ok(tables.gel.nitrate_loss.heat.si() - taken.value)
 }
 
 /// One ingredient as it counts in the pot.

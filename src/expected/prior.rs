@@ -83,8 +83,8 @@ pub struct Prior {
     bands: ExpectationBands,
     gel: BurningGel,
     basis: HeatingBasis,
-    /// Water share, fuel lost and start of the course, if there is one.
-    course: Option<(f64, f64, f64)>,
+    /// What the course leaves, if there is one.
+    course: Option<Left>,
     /// Solvent (mol) and share of the crystal water, if the file states them.
     water: Option<(f64, f64)>,
     start: Option<f64>,
@@ -96,6 +96,18 @@ pub struct Prior {
     bottles: Vec<Bottle>,
     /// What runs tell of the pot, and where it stands.
     learned: Option<(LearnedPot, LearnedFrom)>,
+}
+
+/// What a course of heating leaves in the pot.
+#[derive(Debug, Clone, Copy)]
+struct Left {
+    /// Share of all water left.
+    water: f64,
+    /// Share of the fuel lost, and of the nitrate, by valence.
+    fuel_lost: f64,
+    nitrate_lost: f64,
+    /// Start of the burn, K.
+    start: f64,
 }
 
 /// One ingredient's bands.
@@ -131,12 +143,11 @@ impl Prior {
         };
         let start = conditions.start.get::<kelvin>();
         let usual = reference_temperature().get::<kelvin>();
-        let course = heating.ignites().map(|course| {
-            (
-                course.water_left.get::<ratio>(),
-                course.fuel_lost.get::<ratio>(),
-                course.start_temperature.get::<kelvin>(),
-            )
+        let course = heating.ignites().map(|course| Left {
+            water: course.water_left.get::<ratio>(),
+            fuel_lost: course.fuel_lost.get::<ratio>(),
+            nitrate_lost: course.nitrate_lost.get::<ratio>(),
+            start: course.start_temperature.get::<kelvin>(),
         });
         let water = match batch.water_at_ignition {
             WaterAtIgnition::Fraction(share) => {
@@ -245,7 +256,7 @@ impl Prior {
         let [slow, kept, escape, speed, exposure, air, enthalpy, capacity] = *fixed else {
             unreachable!("split at the number of fixed coordinates")
         };
-        let (lost, start, course_water) = self.course_at(slow, escape);
+        let (lost, nitrate_lost, start, course_water) = self.course_at(slow, escape);
         let (solvent, crystal) = self.water.unwrap_or_else(|| {
             let (solvent, crystal) = course_water;
             let kept = self.bands.water_kept.si() * kept;
@@ -258,6 +269,7 @@ impl Prior {
             crystal_share: crystal,
             fuel: fuel * (1.0 - lost),
             fuel_lost: lost,
+            nitrate_lost,
             start,
             loss: self.loss(speed, exposure),
             air: self
@@ -269,10 +281,11 @@ impl Prior {
         }
     }
 
-    /// Fuel lost, start, and solvent with the share of the crystal water, at slowness `slow`.
-    fn course_at(&self, slow: f64, escape: f64) -> (f64, f64, (f64, f64)) {
+    /// Fuel and nitrate lost, start, and solvent with the share of the crystal water, at slowness
+    /// `slow`. Without a course no nitrate is lost.
+    fn course_at(&self, slow: f64, escape: f64) -> (f64, f64, f64, (f64, f64)) {
         let escapes = self.escapes(escape);
-        let Some((water, fuel_lost, start)) = self.course else {
+        let Some(left) = self.course else {
             let lost = self.gel.volatile_share.get::<ratio>()
                 * escapes
                 * slow.powf(self.bands.lost_power.si());
@@ -280,23 +293,24 @@ impl Prior {
             let span = self.bands.start_share.si() * (self.gel.peak.get::<kelvin>() - from);
             let start = self.start.unwrap_or(from + slow * span.max(0.0));
             let crystal = (1.0 - slow).powf(self.bands.dry_power.si());
-            return (lost.min(MOST_LOST), start, (0.0, crystal));
+            return (lost.min(MOST_LOST), 0.0, start, (0.0, crystal));
         };
         let way = 2.0 * slow - 1.0;
         let factor = self.bands.course_factor.si().powf(way);
-        let left = water / factor * (self.solvent + self.crystal);
-        let left = left.min(self.solvent + self.crystal);
-        let solvent = (left - self.crystal).max(0.0);
+        let water = left.water / factor * (self.solvent + self.crystal);
+        let water = water.min(self.solvent + self.crystal);
+        let solvent = (water - self.crystal).max(0.0);
         let crystal = if self.crystal > 0.0 {
-            (left - solvent) / self.crystal
+            (water - solvent) / self.crystal
         } else {
             0.0
         };
         let usual = self.escapes(0.5);
         let relative = if usual > 0.0 { escapes / usual } else { 1.0 };
-        let lost = (fuel_lost * factor * relative).min(MOST_LOST);
-        let start = start + way * self.bands.course_interval.si();
-        (lost, start, (solvent, crystal))
+        let lost = (left.fuel_lost * factor * relative).min(MOST_LOST);
+        let nitrate = (left.nitrate_lost * factor).min(MOST_LOST);
+        let start = left.start + way * self.bands.course_interval.si();
+        (lost, nitrate, start, (solvent, crystal))
     }
 
     /// Share of the decomposed fuel that leaves.

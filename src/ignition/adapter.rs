@@ -29,6 +29,9 @@ const USUAL_DEPTH: f64 = 0.010;
 /// practice, a stopwatch and a thermometer.
 const TESTED: f64 = 0.1;
 const MEASURED_PEAK: f64 = 5.0;
+/// Rise (K) of the dry layer in one cycle of an oven, if it took up all the power, below which the
+/// power counts with its mean: well under what the peak of the gel is known to.
+const FELT_RIPPLE: f64 = 2.0;
 /// Name of the floor when the file gives none.
 const USUAL_FLOOR: &str = "borosilicate glass";
 
@@ -165,47 +168,33 @@ impl<'a> Common<'a> {
 
     /// The floor of the vessel: the one under [heating], else the named vessel's, else glass.
     fn floor(&self) -> Result<FloorOfVessel, IgnitionError> {
-        let boiling_transfer = self.tables.heating.water.boiling_transfer.si();
+        let (material, usual) = match (&self.plan.floor, &self.batch.vessel) {
+            (None, Some(choice)) => (&choice.vessel.material, choice.vessel.wall.get::<meter>()),
+            (name, _) => {
+                let name = name.as_deref().unwrap_or(USUAL_FLOOR);
+                let row = self.tables.heating.floor(name);
+                let found = row.and_then(|row| {
+                    let material = self.tables.safety.vessels.material(&row.id)?;
+                    Some((material, row.thickness.si()))
+                });
+                found.ok_or_else(|| IgnitionError::UnknownFloor {
+                    name: name.to_owned(),
+                })?
+            }
+        };
+        let density = material.density.value.get::<kilogram_per_cubic_meter>();
+        let capacity = &material.heat_capacity.value;
+        let conductivity = &material.thermal_conductivity.value;
         let thickness = self.plan.floor_thickness.map(|t| t.get::<meter>());
-        if let (None, Some(choice)) = (&self.plan.floor, &self.batch.vessel) {
-            let material = &choice.vessel.material;
-            let density = material.density.value.get::<kilogram_per_cubic_meter>();
-            let capacity = material
-                .heat_capacity
-                .value
-                .get::<joule_per_kilogram_kelvin>();
-            return Ok(FloorOfVessel {
-                name: material.name.clone(),
-                metal: material.metal,
-                highest: material.highest_wall.value.get::<kelvin>(),
-                wall: Wall {
-                    thickness: thickness.unwrap_or(choice.vessel.wall.get::<meter>()),
-                    thermal_conductivity: material
-                        .thermal_conductivity
-                        .value
-                        .get::<watt_per_meter_kelvin>(),
-                    volumetric_heat_capacity: density * capacity,
-                    boiling_transfer,
-                },
-            });
-        }
-        let name = self.plan.floor.as_deref().unwrap_or(USUAL_FLOOR);
-        let row = self
-            .tables
-            .heating
-            .floor(name)
-            .ok_or_else(|| IgnitionError::UnknownFloor {
-                name: name.to_owned(),
-            })?;
         Ok(FloorOfVessel {
-            name: row.id.clone(),
-            metal: !row.microwave,
-            highest: row.highest.si(),
+            name: material.name.clone(),
+            metal: material.metal,
+            highest: material.highest_wall.value.get::<kelvin>(),
             wall: Wall {
-                thickness: thickness.unwrap_or(row.thickness.si()),
-                thermal_conductivity: row.conductivity.si(),
-                volumetric_heat_capacity: row.density.si() * row.heat_capacity.si(),
-                boiling_transfer,
+                thickness: thickness.unwrap_or(usual),
+                thermal_conductivity: conductivity.get::<watt_per_meter_kelvin>(),
+                volumetric_heat_capacity: density * capacity.get::<joule_per_kilogram_kelvin>(),
+                boiling_transfer: self.tables.heating.water.boiling_transfer.si(),
             },
         })
     }
@@ -407,6 +396,11 @@ impl<'a> Common<'a> {
                 return Err(IgnitionError::LoadTest { factor });
             }
             oven.load_factor = factor;
+        }
+        let capacity = self.charge.dry_mass * self.charge.dry_heat_capacity;
+        let ripple = oven.power * oven.duty * (1.0 - oven.duty) * oven.cycle / capacity;
+        if ripple < FELT_RIPPLE {
+            oven.cycle = 0.0;
         }
         Ok(Some(oven))
     }

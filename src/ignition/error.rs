@@ -28,7 +28,7 @@ pub enum IgnitionError {
         known: String,
     },
     /// The floor is not in the tables.
-    #[error("no floor of `{name}` is in the tables")]
+    #[error("no floor of `{name}`, or no material of its name, is in the tables")]
     UnknownFloor {
         /// As written.
         name: String,

@@ -5,6 +5,8 @@ use super::step::{Trial, Work};
 
 /// Steps after which a run is given up; a usual one takes a few hundred, a day 3000.
 const STEP_LIMIT: usize = 60_000;
+/// Steps that a jump of the power may take besides.
+const STEPS_OF_A_SWITCH: usize = 10;
 /// Shortest step tried, s.
 const SHORTEST_STEP: f64 = 1.0e-9;
 /// Self-heating rate that is worth noting, K/s.
@@ -117,6 +119,7 @@ impl Slab<'_> {
     pub fn run(&self) -> Result<History, SlabError> {
         let settings = *self.settings();
         let walls = settings.wall_cells;
+        let step_limit = STEP_LIMIT + STEPS_OF_A_SWITCH * self.switches();
         let mut work = Work::default();
         let mut state = self.initial();
         let mut ledger = Ledger {
@@ -130,7 +133,7 @@ impl Slab<'_> {
         let mut floor_hottest = self.outer_wall(&state);
         let (mut steps, mut iterations) = (0, 0);
         let end = loop {
-            if steps > STEP_LIMIT {
+            if steps > step_limit {
                 return Err(SlabError::TooManySteps {
                     steps,
                     time_s: state.time,

@@ -89,6 +89,9 @@ fn drawn(setup: &Setup, u: &dyn Fn(usize) -> f64) -> (Charge, Wall, Heater) {
     let power = 1.0 + doubt.power * u(2);
     if let Some(oven) = &mut heater.oven {
         oven.power *= power;
+        // The ripple of the duty cycle is far below the other doubts: its mean, as in the staged
+        // balance.
+        oven.cycle = 0.0;
     }
     for face in [&mut heater.bottom, &mut heater.top] {
         let heats = face.source > room;

@@ -260,6 +260,16 @@ impl<'a> Slab<'a> {
             .map_or(f64::INFINITY, |oven| oven.next_switch(time))
     }
 
+    /// Jumps of the heating power within the time limit.
+    pub(super) fn switches(&self) -> usize {
+        let cycle = self.heater.oven.as_ref().map_or(0.0, |oven| oven.cycle);
+        if cycle > 0.0 {
+            (2.0 * self.settings.time_limit / cycle) as usize
+        } else {
+            0
+        }
+    }
+
     /// Temperature of the inner face of the floor, K.
     pub(super) fn inner_wall(&self, state: &State) -> f64 {
         state.t[self.settings.wall_cells - 1]

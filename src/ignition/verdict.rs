@@ -105,6 +105,22 @@ impl Verdict {
         }
     }
 
+    /// For a line of a table or a picture.
+    #[must_use]
+    pub fn brief(&self) -> String {
+        match (self.chance(), self.time) {
+            (Chance::Lights, Some(time)) => format!("lights after {}", span(time)),
+            (Chance::MayLight, _) => format!("may light ({} of 10)", self.tenths()),
+            _ => "does not light".to_owned(),
+        }
+    }
+
+    /// How many of ten courses light; 1 to 9 where some do and some do not.
+    fn tenths(&self) -> f64 {
+        let tenths = 10.0 * self.lit as f64 / self.of as f64;
+        tenths.round().clamp(1.0, 9.0)
+    }
+
     /// In one word.
     #[must_use]
     pub fn chance(&self) -> Chance {
@@ -121,21 +137,17 @@ impl Verdict {
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let s = |t: Time| t.get::<second>();
-        match (self.chance(), self.time, self.earliest) {
-            (Chance::Lights, Some(time), _) => {
-                write!(f, "lights after {}", span(time))
-            }
-            (Chance::MayLight, _, Some(earliest)) => {
-                let tenths = (10.0 * self.lit as f64 / self.of as f64)
-                    .round()
-                    .clamp(1.0, 9.0);
+        match (self.chance(), self.earliest) {
+            (Chance::Lights, ..) => f.write_str(&self.brief()),
+            (Chance::MayLight, Some(earliest)) => {
                 write!(
                     f,
-                    "may light ({tenths:.0} of 10), from {} on; treat it as live",
+                    "{}, from {} on; treat it as live",
+                    self.brief(),
                     duration(s(earliest))
                 )
             }
-            _ => write!(f, "does not light within {}", duration(s(self.within))),
+            _ => write!(f, "{} within {}", self.brief(), duration(s(self.within))),
         }
     }
 }

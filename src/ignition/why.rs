@@ -8,7 +8,6 @@ use super::verdict::{Chance, Judged};
 use super::words::{capital, duration, span};
 use crate::quantity::{Band, Time};
 use std::fmt;
-use uom::si::energy::joule;
 use uom::si::ratio::percent;
 use uom::si::temperature_interval::kelvin;
 use uom::si::time::second;
@@ -217,18 +216,13 @@ fn of_way(judged: &Judged) -> Vec<Reason> {
 }
 
 fn entrance(course: &Course) -> Option<Reason> {
-    let book = &course.energy;
-    let ways = [
-        (Entrance::Floor, book.from_below.get::<joule>()),
-        (Entrance::Surface, book.from_above.get::<joule>()),
-        (Entrance::Inside, book.microwaves.get::<joule>()),
-    ];
-    let total: f64 = ways.iter().map(|w| w.1.max(0.0)).sum();
-    let (through, heat) = ways.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    (total > 0.0 && heat > 0.0).then(|| Reason::Heat {
+    let ways = [Entrance::Floor, Entrance::Surface, Entrance::Inside];
+    let shares = ways.into_iter().zip(course.energy.shares()?);
+    let (through, share) = shares.max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
+    Some(Reason::Heat {
         way: course.way.clone(),
         through,
-        share: 100.0 * heat / total,
+        share: share.get::<percent>(),
     })
 }
 

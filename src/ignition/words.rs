@@ -3,9 +3,9 @@
 use crate::quantity::{Band, Length, ThermodynamicTemperature, Time};
 use uom::si::length::{meter, millimeter};
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::time::{minute, second};
+use uom::si::time::{hour, minute, second};
 
-/// A time in words: seconds below two minutes, else minutes.
+/// A time in words: seconds below two minutes, minutes up to three hours, else hours.
 #[must_use]
 pub fn duration(seconds: f64) -> String {
     let minutes = Time::new::<second>(seconds).get::<minute>();
@@ -13,6 +13,9 @@ pub fn duration(seconds: f64) -> String {
         format!("{seconds:.0} s")
     } else if minutes < 10.0 {
         format!("{minutes:.1} min")
+    } else if minutes > 180.0 {
+        let hours = Time::new::<second>(seconds).get::<hour>();
+        format!("{hours:.0} h")
     } else {
         format!("{minutes:.0} min")
     }

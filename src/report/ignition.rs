@@ -1,13 +1,12 @@
 //! The course of heating as a document: the answer on one screen, the rest in full.
 
 use super::burn::{DEFERENCE, serious};
-use super::document::{Cell, Document, Section, Table, percent_text};
+use super::document::{Cell, Document, Section, Table, percent_text, time_text};
 use super::expected::expected_line;
 use super::number::{celsius_text, significant, subscripts, whole};
-use crate::expected::Expected;
 use crate::ignition::{
-    Chance, Comparison, Course, Judged, MicrowaveNote, Outcome, Place, Setting, Verdict, WayResult,
-    duration, span, watts,
+    Chance, Comparison, Course, Judged, MicrowaveNote, Outcome, Place, Setting, WayResult,
+    duration, watts,
 };
 use crate::prepared::Prepared;
 use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
@@ -117,7 +116,7 @@ fn ways(comparison: &Comparison) -> Table {
         };
         table.row([
             course.way.clone().into(),
-            short(verdict).into(),
+            verdict.brief().into(),
             place,
             celsius(course.start_temperature),
             share(course.water_left),
@@ -129,15 +128,6 @@ fn ways(comparison: &Comparison) -> Table {
         ]);
     }
     table
-}
-
-/// The verdict for a cell.
-fn short(verdict: &Verdict) -> String {
-    match (verdict.chance(), verdict.time) {
-        (Chance::Lights, Some(time)) => span(time),
-        (Chance::MayLight, _) => "may".to_owned(),
-        _ => "no".to_owned(),
-    }
 }
 
 fn setting_text(setting: &Setting) -> String {
@@ -187,7 +177,7 @@ fn answer(judged: &Judged, prepared: &Prepared<'_>) -> Section {
             percent_text(course.still_wet)
         ),
     );
-    burn(judged, &prepared.expected, &mut section);
+    burn(judged, prepared, &mut section);
     section.table(stages(course));
     section
 }
@@ -375,22 +365,18 @@ pub(super) const MAY_LIGHT: &str = "It may light late and without warning: nobod
                                     vessel while it is hot, the sash down, and no one moves it \
                                     until it has cooled";
 
-fn burn(judged: &Judged, expected: &Expected, section: &mut Section) {
+fn burn(judged: &Judged, prepared: &Prepared<'_>, section: &mut Section) {
     let course = &judged.course;
     match judged.verdict.chance() {
         Chance::Lights => {}
         Chance::MayLight => section.fact("May light", MAY_LIGHT),
         Chance::DoesNotLight => return,
     }
-    section.fact("Peak", expected_line(expected));
-    let (short, long) = course.burn.duration;
+    section.fact("Peak", expected_line(&prepared.expected));
+    let burn_time = time_text(prepared.advice.violence.burn_time);
     section.fact(
         "Duration",
-        format!(
-            "{} to {}",
-            duration(short.get::<second>()),
-            duration(long.get::<second>()),
-        ),
+        format!("the flame lasts {burn_time}, by fuel and temperature"),
     );
     if let Some(furnace) = course.cooling.furnace {
         let held = celsius_text(furnace);

@@ -1,16 +1,16 @@
 //! Everything that a report can draw on, beside the plan itself.
 
 use super::svg::{
-    CoolingPath, CoupleLine, Floor, FuelPoint, HeatingLine, HeatingStage, Picture, WaterPoint,
-    WeighingBar, course_picture, fuel_ratio_picture, gas_picture, heat_picture, heating_picture,
-    oxygen_picture, water_picture, weighing_picture,
+    CoolingPath, CoupleLine, Floor, FuelPoint, HeatEntrance, HeatingLine, HeatingStage, Picture,
+    WaterPoint, WeighingBar, course_picture, entrance_picture, fuel_ratio_picture, gas_picture,
+    heat_picture, heating_picture, oxygen_picture, water_picture, weighing_picture,
 };
 use crate::batch::Batch;
 use crate::burn::{BatchAtIgnition, Burner, species_set};
 use crate::choose::Goal;
 use crate::enthalpy::{WaterStateName, water_states, with_share_left};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
-use crate::ignition::{Comparison, Outcome, duration};
+use crate::ignition::{Chance, Comparison, Judged};
 use crate::oxygen::fields;
 use crate::plan::Plan;
 use crate::prepared::Prepared;
@@ -25,7 +25,6 @@ use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// What a report is made from. Lists may be empty: then their section says so.
 #[derive(Debug, Clone)]
@@ -101,6 +100,8 @@ pub struct Pictures {
     pub oxygen: Option<Picture>,
     /// Time lines of the heating ways.
     pub heating: Option<Picture>,
+    /// Where the heat enters on each of them.
+    pub entrance: Option<Picture>,
     /// Weighing errors.
     pub weighing: Option<Picture>,
 }
@@ -135,6 +136,7 @@ impl<'a> Material<'a> {
             heat: self.plan.main_state().and_then(heat_picture),
             oxygen: oxygen_picture(&self.couples, &self.cooling),
             heating: heating_picture(&self.heating),
+            entrance: entrance_picture(&self.heating),
             weighing: weighing_picture(&weighings(self.sheet.as_ref())),
         }
     }
@@ -147,22 +149,23 @@ pub fn heating_lines(comparison: &Comparison) -> Vec<HeatingLine> {
         .ways
         .iter()
         .filter_map(|way| {
-            let course = &way.judged.as_ref().ok()?.course;
+            let Judged { course, verdict } = way.judged.as_ref().ok()?;
             let stages = course.stages.iter().map(|stage| HeatingStage {
                 name: stage.name.to_string(),
                 until: stage.end,
+                live: stage.name.is_live(),
             });
-            let ending = match &course.outcome {
-                Outcome::Ignites { time, place, .. } => {
-                    format!("{}, {place}", duration(time.get::<second>()))
-                }
-                Outcome::Fails { .. } => "does not ignite".to_owned(),
-            };
             Some(HeatingLine {
                 way: way.way.clone(),
                 stages: stages.collect(),
-                ignition: course.time_to_ignition(),
-                ending,
+                lights: verdict.time,
+                heat: course.energy.shares().map(|shares| HeatEntrance {
+                    below: shares[0],
+                    above: shares[1],
+                    inside: shares[2],
+                }),
+                sure: verdict.chance() == Chance::Lights,
+                ending: verdict.brief(),
             })
         })
         .collect()
@@ -372,6 +375,7 @@ impl Pictures {
             &self.gas,
             &self.oxygen,
             &self.heating,
+            &self.entrance,
             &self.fuel_ratio,
         ]
         .into_iter()

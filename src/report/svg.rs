@@ -9,6 +9,7 @@ mod axes;
 mod bars;
 mod canvas;
 mod course;
+mod entrance;
 mod fuel_ratio;
 mod gas;
 mod heat;
@@ -25,6 +26,7 @@ mod water;
 mod weighing;
 
 pub use course::course_picture;
+pub use entrance::{HeatEntrance, entrance_picture};
 pub use fuel_ratio::{Floor, FuelPoint, fuel_ratio_axes, fuel_ratio_picture};
 pub use gas::gas_picture;
 pub use heat::heat_picture;

@@ -244,27 +244,17 @@ impl HeatingWay {
     }
 }
 
-/// Material and thickness of a vessel's floor.
+/// Usual thickness of a vessel's floor of one material.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Floor {
-    /// Name.
+    /// Name of its material in the tables of vessels.
     pub id: String,
     /// Other names.
     #[serde(default)]
     pub aliases: Vec<String>,
-    /// Whether it may stand in a microwave oven.
-    pub microwave: bool,
     /// Thickness.
     pub thickness: Cited<Millimetre>,
-    /// Thermal conductivity.
-    pub conductivity: Cited<WattPerMetreKelvin>,
-    /// Density.
-    pub density: Cited<KilogramPerCubicMetre>,
-    /// Heat capacity.
-    pub heat_capacity: Cited<JoulePerKilogramKelvin>,
-    /// Highest temperature that it should see.
-    pub highest: Cited<DegreeCelsius>,
 }
 
 /// Share of the one-litre output that a smaller load of water takes.

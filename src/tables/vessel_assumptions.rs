@@ -46,6 +46,10 @@ pub struct VesselAssumptions {
     pub wall_at_ignition: CitedBand<DegreeCelsius>,
     /// Volume of the outer vessel over that of the vessel in it, at least.
     pub outer_share: Cited<One>,
+    /// Flame temperatures to which the slow and the fast end of a fuel's time of burning belong.
+    pub burn_time_flame: CitedBand<DegreeCelsius>,
+    /// Factor by which the time of a burn differs from one to the next.
+    pub burn_time_scatter: Cited<One>,
     /// Step of the violence index from which a burn is gentle.
     pub violence_gentle: Cited<LitrePerGramSecond>,
     /// Step from which it is brisk.

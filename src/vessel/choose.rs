@@ -43,7 +43,8 @@ fn fits(vessel: &Arc<Vessel>, load: &Load, behaviour: &Behaviour, vessels: &Vess
         return false;
     }
     let pressure = pressure_if_closed(brimful, load);
-    let wall = WallHeating::of(&choice, load, froth, behaviour.burn_time, assumed).wall;
+    let burn_time = behaviour.burn_time_of(load, assumed);
+    let wall = WallHeating::of(&choice, load, froth, burn_time, assumed).wall;
     refusals(&choice, load.heating, pressure, assumed).is_empty()
         && !above_zero(temperature_difference(
             wall.high,

@@ -9,7 +9,7 @@ use crate::ignition::explain;
 use crate::ignition::history::History;
 use crate::ignition::microwave::Oven;
 use crate::quantity::{
-    Energy, Length, Power, REFERENCE_TEMPERATURE, ThermodynamicTemperature, Time,
+    Energy, Length, Power, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature, Time,
 };
 use crate::tables::heating::HeatingKind;
 use uom::si::energy::joule;
@@ -42,6 +42,19 @@ pub struct EnergyBook {
     pub imbalance: Energy,
     /// Mean power taken up from the heating way.
     pub mean_power: Power,
+}
+
+impl EnergyBook {
+    /// Shares of all heat taken up that came through the floor, through the free surface, and as
+    /// microwaves; what gives heat off has none. `None` if none is taken up.
+    #[must_use]
+    pub fn shares(&self) -> Option<[Ratio; 3]> {
+        let zero = Energy::new::<joule>(0.0);
+        let parts = [self.from_below, self.from_above, self.microwaves];
+        let taken = parts.map(|part| if part > zero { part } else { zero });
+        let all = taken[0] + taken[1] + taken[2];
+        (all > zero).then(|| taken.map(|part| part / all))
+    }
 }
 
 /// The microwave oven and the batch.

@@ -61,6 +61,7 @@ pub(super) struct Page {
     pub(super) gas_figure: String,
     pub(super) oxygen_figure: String,
     pub(super) heating_figure: String,
+    pub(super) entrance_figure: String,
     pub(super) fuel_figure: String,
     /// Table of the live panel as JSON; empty if there is none.
     pub(super) what_if: String,
@@ -79,6 +80,7 @@ impl Page {
             heat,
             oxygen,
             heating,
+            entrance,
             weighing,
         } = material.pictures();
         let drawn = |picture: Option<_>| picture.as_ref().map_or(String::new(), figure);
@@ -143,6 +145,7 @@ impl Page {
             gas_figure: drawn(gas),
             oxygen_figure: drawn(oxygen),
             heating_figure: drawn(heating),
+            entrance_figure: drawn(entrance),
             fuel_figure: drawn(fuel_ratio),
             what_if: what_if(material),
             what_if_error: what_if_error(material),

@@ -1,11 +1,15 @@
-//! The same batch on several heating ways: when it boils, sets, dries and ignites.
+//! The same batch on several heating ways: when it boils, sets, dries and lights, on a
+//! logarithmic time axis. Dry gel below its ignition is drawn for as long as it lasts, because
+//! that is the state in which nobody may lean over it; lighting is a band.
 
 use super::axes::{Panel, bounds};
 use super::bars::{KINDS, piece};
 use super::canvas::{Anchor, Canvas, text_width};
+use super::entrance::HeatEntrance;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
+use crate::quantity::Band;
 use crate::report::number::significant;
 use uom::si::f64::Time;
 use uom::si::time::minute;
@@ -17,6 +21,8 @@ pub struct HeatingStage {
     pub name: String,
     /// When it ends, from the start of heating.
     pub until: Time,
+    /// Whether there is dry gel that has not lit yet.
+    pub live: bool,
 }
 
 /// One heating way.
@@ -26,8 +32,12 @@ pub struct HeatingLine {
     pub way: String,
     /// Stages in order.
     pub stages: Vec<HeatingStage>,
-    /// When it ignites; none if it does not.
-    pub ignition: Option<Time>,
+    /// When it lights, if it may.
+    pub lights: Option<Band<Time>>,
+    /// Whether nearly every course lights.
+    pub sure: bool,
+    /// Where its heat enters, if it takes up any.
+    pub heat: Option<HeatEntrance>,
     /// How it ends, in a few words.
     pub ending: String,
 }
@@ -35,23 +45,29 @@ pub struct HeatingLine {
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 326.0;
 const TOP: f64 = 6.0;
-const ROW: f64 = 40.0;
+const ROW: f64 = 46.0;
+/// Names in the legend of what is no stage.
+const LIVE: &str = "dry gel, live";
+const LIGHTS: &str = "lights, 8 of 10";
+const MAY: &str = "may light";
+
+fn minutes(time: Time) -> f64 {
+    time.get::<minute>()
+}
 
 /// Draws one row a heating way on a common time axis.
 #[must_use]
 pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
-    let minutes = |time: Time| time.get::<minute>();
-    let last = |line: &HeatingLine| {
+    let events = |line: &HeatingLine| {
         let stages = line.stages.iter().map(|stage| minutes(stage.until));
-        bounds(stages.chain(line.ignition.map(minutes))).map(|ends| ends.1)
+        let lights = line.lights.iter().flat_map(|band| [band.low, band.high]);
+        stages.chain(lights.map(minutes)).collect::<Vec<f64>>()
     };
-    let (_, longest) = bounds(lines.iter().filter_map(last))?;
-    // Ways that never ignite run for hours: their bars are cut, or the others would be slivers.
-    let slowest = bounds(lines.iter().filter_map(|line| line.ignition).map(minutes));
-    let last = slowest.map_or(longest, |(_, slowest)| longest.min(1.6 * slowest));
+    let all = lines.iter().flat_map(events);
+    let (first, last) = bounds(all.filter(|time| *time > 0.0))?;
     let bottom = TOP + ROW * lines.len() as f64;
     let panel = Panel {
-        x: Scale::rounded(0.0, last, 6, LEFT, RIGHT),
+        x: Scale::decades(first, last, LEFT, RIGHT),
         y: Scale::linear(0.0, 1.0, bottom, TOP),
         left: LEFT,
         right: RIGHT,
@@ -67,21 +83,29 @@ pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
     panel.draw_x(&mut canvas, 6, "time from the start of heating / min");
     let height = legend(&mut canvas, bottom + 46.0, &names);
     let words: Vec<String> = lines.iter().map(words).collect();
-    let rows = lines
-        .iter()
-        .flat_map(|line| {
-            let stage = |stage: &HeatingStage| {
-                let until = significant(minutes(stage.until), 3);
-                vec![line.way.clone(), stage.name.clone(), until]
-            };
-            line.stages.iter().map(stage).collect::<Vec<_>>()
-        })
-        .collect();
+    let rows = lines.iter().flat_map(rows).collect();
     let title = "The same batch on several heating ways";
     Some(
         Picture::new("heating-ways", title, words.join(" "), canvas, height)
             .with_numbers(&["way", "stage", "until / min"], rows),
     )
+}
+
+fn rows(line: &HeatingLine) -> Vec<Vec<String>> {
+    let row = |name: &str, time: Time| {
+        let time = significant(minutes(time), 3);
+        vec![line.way.clone(), name.to_owned(), time]
+    };
+    let mut rows: Vec<Vec<String>> = line
+        .stages
+        .iter()
+        .map(|stage| row(&stage.name, stage.until))
+        .collect();
+    if let Some(band) = line.lights {
+        rows.push(row("lights, from", band.low));
+        rows.push(row("lights, to", band.high));
+    }
+    rows
 }
 
 /// Names of the stages in the order of their first appearance; more than the hatches share one.
@@ -101,59 +125,53 @@ fn kind_of(names: &[String], name: &str) -> usize {
 }
 
 fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, names: &[String]) {
-    let (bar_top, bar_bottom) = (top + 16.0, top + ROW - 6.0);
+    let (bar_top, bar_bottom) = (top + 16.0, top + ROW - 12.0);
     canvas.text("strong halo", (LEFT, top + 12.0), Anchor::Start, &line.way);
-    let mut from = 0.0;
+    let place = |time: Time| panel.x.at(minutes(time)).clamp(LEFT, RIGHT);
+    let mut from = LEFT;
     for stage in &line.stages {
-        let until = stage.until.get::<minute>();
-        if from >= panel.x.high {
-            break;
-        }
-        let ends = (panel.x.at(from), panel.x.at(until.min(panel.x.high)));
+        let until = place(stage.until);
         let kind = kind_of(names, &stage.name);
-        piece(canvas, kind, ends, (bar_top, bar_bottom), &stage.name);
+        piece(
+            canvas,
+            kind,
+            (from, until),
+            (bar_top, bar_bottom),
+            &stage.name,
+        );
+        if stage.live {
+            live(canvas, (from, until), bar_bottom + 4.0);
+        }
         from = until;
     }
-    let end = match line.ignition {
-        Some(time) => {
-            let x = panel.x.at(time.get::<minute>());
-            canvas.line("axis", (x, bar_top - 3.0), (x, bar_bottom + 3.0));
-            canvas.marker("dot1", Marker::Diamond, (x, (bar_top + bar_bottom) / 2.0));
-            x
-        }
-        None => {
-            if from > panel.x.high {
-                cut(canvas, RIGHT, (bar_top, bar_bottom));
-            }
-            panel.x.at(from.min(panel.x.high))
-        }
-    };
-    // Beside the bar if there is room, else above its end.
-    if end + 8.0 + text_width(&line.ending, 10.0) < WIDTH {
-        let at = (end + 7.0, (bar_top + bar_bottom) / 2.0 + 3.6);
-        canvas.text("small halo", at, Anchor::Start, &line.ending);
-    } else {
-        let at = (RIGHT, top + 12.0);
+    if let Some(band) = line.lights {
+        let y = (bar_top + bar_bottom) / 2.0;
+        lighting(canvas, (place(band.low), place(band.high)), y, line.sure);
+    }
+    let width = text_width(&line.ending, 10.0);
+    let at = (RIGHT.min(WIDTH - 4.0), top + 12.0);
+    if width < RIGHT - LEFT {
         canvas.text("small halo", at, Anchor::End, &line.ending);
     }
 }
 
-/// Marks that a bar goes on beyond the axis.
-fn cut(canvas: &mut Canvas, x: f64, (top, bottom): (f64, f64)) {
-    let quarter = (bottom - top) / 4.0;
-    let zigzag: Vec<(f64, f64)> = (0..5)
-        .map(|at| {
-            let side = if at % 2 == 0 { 3.0 } else { -3.0 };
-            (x + side, top + f64::from(at) * quarter)
-        })
-        .collect();
-    canvas.path("cut", &zigzag);
-    canvas.path("axis", &zigzag);
+/// The line under the bar while there is dry gel that has not lit.
+fn live(canvas: &mut Canvas, (from, until): (f64, f64), y: f64) {
+    canvas.line("line1", (from, y), (until.max(from + 1.0), y));
+}
+
+/// The band in which it lights: filled diamonds if it does, open ones if it may.
+fn lighting(canvas: &mut Canvas, (from, to): (f64, f64), y: f64, sure: bool) {
+    let class = if sure { "dot1" } else { "ring1" };
+    canvas.line("thin1", (from, y), (to, y));
+    canvas.marker(class, Marker::Diamond, (from, y));
+    canvas.marker(class, Marker::Diamond, (to, y));
 }
 
 fn legend(canvas: &mut Canvas, top: f64, names: &[String]) -> f64 {
     let (mut x, mut y) = (4.0, top);
-    let mut room = |width: f64| {
+    let mut room = |name: &str| {
+        let width = 32.0 + text_width(name, 10.0);
         if x + width > WIDTH {
             x = 4.0;
             y += 20.0;
@@ -162,16 +180,33 @@ fn legend(canvas: &mut Canvas, top: f64, names: &[String]) -> f64 {
         x += width;
         at
     };
-    for name in names {
-        let (x, y) = room(32.0 + text_width(name, 10.0));
-        let ends = (x, x + 18.0);
-        piece(canvas, kind_of(names, name), ends, (y - 12.0, y + 3.0), "");
+    let mut named = |canvas: &mut Canvas, name: &str, draw: &dyn Fn(&mut Canvas, f64, f64)| {
+        let (x, y) = room(name);
+        draw(canvas, x, y);
         canvas.text("small", (x + 23.0, y), Anchor::Start, name);
+        y
+    };
+    for name in names {
+        named(canvas, name, &|canvas, x, y| {
+            piece(
+                canvas,
+                kind_of(names, name),
+                (x, x + 18.0),
+                (y - 12.0, y + 3.0),
+                "",
+            );
+        });
     }
-    let (x, y) = room(22.0 + text_width("ignites", 10.0));
-    canvas.marker("dot1", Marker::Diamond, (x + 6.0, y - 3.6));
-    canvas.text("small", (x + 15.0, y), Anchor::Start, "ignites");
-    y + 10.0
+    named(canvas, LIVE, &|canvas, x, y| {
+        live(canvas, (x, x + 18.0), y - 3.6)
+    });
+    let mark = |sure: bool| {
+        move |canvas: &mut Canvas, x: f64, y: f64| {
+            lighting(canvas, (x + 3.0, x + 15.0), y - 3.6, sure);
+        }
+    };
+    named(canvas, LIGHTS, &mark(true));
+    named(canvas, MAY, &mark(false)) + 10.0
 }
 
 fn words(line: &HeatingLine) -> String {
@@ -179,8 +214,9 @@ fn words(line: &HeatingLine) -> String {
         .stages
         .iter()
         .map(|stage| {
-            let until = significant(stage.until.get::<minute>(), 3);
-            format!("{} until {until} min", stage.name)
+            let until = significant(minutes(stage.until), 3);
+            let live = if stage.live { " (dry gel, live)" } else { "" };
+            format!("{}{live} until {until} min", stage.name)
         })
         .collect();
     format!("{}: {}; {}.", line.way, stages.join(", "), line.ending)

@@ -1,0 +1,63 @@
+//! The course of heating over time as comma-separated values, fields as in its JSON.
+
+use super::document::{Cell, Table};
+use crate::ignition::{Comparison, CoursePoint, Judged};
+use uom::si::power::watt;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
+
+const HEAD: [&str; 10] = [
+    "heating_way",
+    "time_s",
+    "floor_k",
+    "middle_k",
+    "surface_k",
+    "water_left_fraction",
+    "fuel_left_fraction",
+    "nitrate_left_fraction",
+    "power_w",
+    "stage",
+];
+
+/// The course on one way, one line a point.
+#[must_use]
+pub fn course_csv(judged: &Judged) -> String {
+    table([judged]).csv()
+}
+
+/// All ways one after the other; a way without a course has no lines.
+#[must_use]
+pub fn comparison_csv(comparison: &Comparison) -> String {
+    let ways = comparison.ways.iter();
+    table(ways.filter_map(|way| way.judged.as_ref().ok())).csv()
+}
+
+fn table<'a>(all: impl IntoIterator<Item = &'a Judged>) -> Table {
+    let mut table = Table::new("Course of heating", HEAD);
+    for Judged { course, .. } in all {
+        for point in &course.trace {
+            table.row(row(&course.way, point));
+        }
+    }
+    table
+}
+
+fn row(way: &str, point: &CoursePoint) -> [Cell; 10] {
+    let number = |value: f64| Cell::Number {
+        value,
+        shown: value.to_string(),
+    };
+    [
+        way.to_owned().into(),
+        number(point.time.get::<second>()),
+        number(point.floor.get::<kelvin>()),
+        number(point.middle.get::<kelvin>()),
+        number(point.surface.get::<kelvin>()),
+        number(point.water_left.get::<ratio>()),
+        number(point.fuel_left.get::<ratio>()),
+        number(point.nitrate_left.get::<ratio>()),
+        number(point.power.get::<watt>()),
+        point.stage.code().into(),
+    ]
+}
