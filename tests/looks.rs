@@ -8,6 +8,7 @@ use emberpot::dope::{Counted, DopeError, doped};
 use emberpot::formula::Element;
 use emberpot::prepared::Prepared;
 use emberpot::quantity::Ratio;
+use emberpot::report::{Topic, burn_document};
 use emberpot::source::Seen;
 use emberpot::tables::Tables;
 use emberpot::tables::looks::Kind;
@@ -153,6 +154,17 @@ fn a_dopant_is_counted_as_by_hand() {
     let (look, level) = &found.known[0];
     assert_eq!(look.id, "garnet cerium");
     assert!(level.low <= 2.0 && 2.0 <= level.high);
+}
+
+#[test]
+fn the_dopants_of_a_powder_are_told_by_their_site() {
+    // Y2.94Ce0.04Tb0.02Al5O12: 0.04 of 3 sites are 1.333 %, 0.02 are 0.6667 %.
+    let file = include_str!("../examples/garnet-phosphor.toml");
+    let batch = Batch::parse(file, "garnet", &TABLES).unwrap();
+    let plan = emberpot::plan::plan(&batch, &TABLES).unwrap();
+    let text = burn_document(&plan, &[Topic::Colour], &TABLES).text(80);
+    assert!(text.contains("Ce 1.333 mol % of the Y sites"), "{text}");
+    assert!(text.contains("Tb 0.6667 mol % of the Y sites"), "{text}");
 }
 
 #[test]

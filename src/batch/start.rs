@@ -38,7 +38,7 @@ pub enum StartError {
         /// The target.
         target: String,
     },
-    /// No nitrate of an element.
+    /// No source of an element.
     #[error(
         "target {target}: the tables hold no source of {element} to start from; start from `emberpot new` and \
          name its source there"

@@ -15,8 +15,16 @@ use uom::si::thermodynamic_temperature::kelvin;
 pub fn recrystallised_document(found: &Recrystallised) -> Document {
     Document {
         title: format!("Recrystallising {} from water", found.salt.name),
-        sections: vec![amounts(found), foreign(found), how(found)],
+        sections: vec![dangers(found), amounts(found), foreign(found), how(found)],
     }
+}
+
+fn dangers(found: &Recrystallised) -> Section {
+    let mut section = Section::default();
+    for step in found.steps.iter().filter(|step| step.danger) {
+        section.fact("Danger", step.says.as_str());
+    }
+    section
 }
 
 fn amounts(found: &Recrystallised) -> Section {
@@ -137,7 +145,7 @@ fn ppm(content: Band<Ratio>) -> String {
 
 fn how(found: &Recrystallised) -> Section {
     let mut section = Section::new("How");
-    for step in &found.steps {
+    for step in found.steps.iter().filter(|step| !step.danger) {
         section.item(format!("{} [{}]", step.says, step.source));
     }
     section.text(super::burn::DEFERENCE);

@@ -97,6 +97,9 @@ pub struct Step {
     pub of: Vec<Formula>,
     /// Only for reactants of this role.
     pub role: Option<Role>,
+    /// Whether it is a danger, told first.
+    #[serde(default)]
+    pub danger: bool,
     /// What it says.
     pub says: String,
     /// Key of the source.

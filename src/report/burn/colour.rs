@@ -11,6 +11,7 @@ use crate::report::svg::swatch as drawn;
 use crate::tables::Tables;
 use crate::tables::looks::Look;
 use serde_json::Value;
+use std::collections::BTreeSet;
 use uom::si::ratio::{part_per_million, percent, ratio};
 
 /// An element of the powder that a row lacks may make up this share of the metals.
@@ -70,15 +71,23 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
 /// The dopant of the powder in every way of counting.
 fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) -> Option<String> {
     let (n, host) = (formula.amount_of(element), formula.amount_of(on));
-    let share = Ratio::new::<ratio>(n / (n + host));
-    // The same powder without the dopant.
+    // Whatever the tables put on this site shares it.
+    let dopants = tables.looks.iter().flat_map(|look| &look.dopants);
+    let others: BTreeSet<Element> = dopants
+        .filter(|level| level.on == on && level.element != element)
+        .map(|level| level.element)
+        .collect();
+    let others: f64 = others.into_iter().map(|e| formula.amount_of(e)).sum();
+    let share = Ratio::new::<ratio>(n / (n + host + others));
+    // The same powder without the dopant; of what stands for `on` there, the dopant takes its part.
     let text: String = formula
         .amounts()
         .iter()
         .filter(|(e, _)| **e != element)
         .map(|(e, count)| format!("{e}{:.6}", if *e == on { n + host } else { *count }))
         .collect();
-    let found = doped(&text, element, on, Counted::OfSite(share), None, tables).ok()?;
+    let of_host = Counted::OfSite(Ratio::new::<ratio>(n / (n + host)));
+    let found = doped(&text, element, on, of_host, None, tables).ok()?;
     Some(format!(
         "{element} {} mol % of the {on} sites = {} ppm by mass = {} % {}",
         plain(share.get::<percent>(), 4),
