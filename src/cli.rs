@@ -8,6 +8,7 @@ mod calcine;
 mod check;
 mod choose;
 mod compare;
+mod completions;
 mod convert;
 mod dope;
 mod ignite;
@@ -92,6 +93,8 @@ enum Command {
     Substance(substance::Arguments),
     /// Write the plan as one HTML page with pictures, to read, print or hand to a class.
     Report(report::Arguments),
+    /// Write what a shell needs to complete the commands and options.
+    Completions(completions::Arguments),
 }
 
 /// How a result is written.
@@ -232,6 +235,7 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?),
+        Command::Completions(arguments) => completions::run(arguments),
     }
 }
 

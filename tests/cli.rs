@@ -342,3 +342,23 @@ fn check_lists_every_mistake_with_its_place() {
     assert!(value["mistakes"].as_array().unwrap().is_empty());
     assert!(check(PLAIN, "text").0.contains("no mistake"));
 }
+
+#[test]
+fn every_shell_completes_every_command() {
+    let (help, _) = stdout(emberpot().arg("--help"));
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|line| *line != "Commands:")
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.contains(&"burn"), "{help}");
+    for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
+        let (script, code) = stdout(emberpot().args(["completions", shell]));
+        assert_eq!(code, 0);
+        for command in &commands {
+            assert!(script.contains(command), "{shell}: {command}");
+        }
+    }
+}
