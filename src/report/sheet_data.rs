@@ -109,18 +109,13 @@ fn need_json(need: &WaterNeed) -> Value {
         "temperature_k": need.temperature.get::<kelvin>(),
         "least_solvent_g": need.least.get::<gram>(),
         "least_solvent_shared_g": need.least_shared.get::<gram>(),
-        "saturation": finite(need.saturation.get::<ratio>()),
+        "saturation": need.saturation.map(|share| share.get::<ratio>()),
         "nearest": need.nearest.as_ref().map(|(name, share)| json!({
             "name": name,
-            "saturation": finite(share.get::<ratio>()),
+            "saturation": share.get::<ratio>(),
         })),
         "unknown": need.unknown.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })
-}
-
-/// JSON knows no infinity: a batch without any water is `null`.
-fn finite(value: f64) -> Option<f64> {
-    value.is_finite().then_some(value)
 }
 
 fn advice_json(advice: &WaterAdvice) -> Value {

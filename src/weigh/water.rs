@@ -128,8 +128,9 @@ pub struct WaterNeed {
     pub least: Mass,
     /// Solvent water to have by the shared rule.
     pub least_shared: Mass,
-    /// Saturation with the solvent water that the batch has: 1 is saturated (sum rule).
-    pub saturation: Ratio,
+    /// Saturation with the solvent water that the batch has: 1 is saturated (sum rule); none if
+    /// there is no water at all for what is to be dissolved.
+    pub saturation: Option<Ratio>,
     /// The substance nearest to its own saturation, with its own saturation in all the water.
     pub nearest: Option<(String, Ratio)>,
     /// Substances without a known solubility at this temperature: left out of the sums.
@@ -173,16 +174,18 @@ impl Solution {
         let needed: f64 = each.iter().map(|(_, water)| water).sum();
         let most = each.iter().max_by(|a, b| a.1.total_cmp(&b.1));
         let shared = most.map_or(0.0, |(_, water)| *water);
-        // Something to dissolve and no water at all is beyond any saturation.
-        let saturation = |water: f64| if water <= 0.0 { 0.0 } else { water / all };
+        let saturation = |water: f64| match water {
+            none if none <= 0.0 => Some(Ratio::new::<ratio>(0.0)),
+            some => (all > 0.0).then(|| Ratio::new::<ratio>(some / all)),
+        };
         WaterNeed {
             temperature,
             least: Mass::new::<kilogram>((needed - own).max(0.0)),
             least_shared: Mass::new::<kilogram>((shared - own).max(0.0)),
-            saturation: Ratio::new::<ratio>(saturation(needed)),
+            saturation: saturation(needed),
             nearest: most
                 .filter(|(_, water)| *water > 0.0)
-                .map(|(s, water)| (s.name.clone(), Ratio::new::<ratio>(saturation(*water)))),
+                .and_then(|(s, water)| Some((s.name.clone(), saturation(*water)?))),
             unknown,
         }
     }
@@ -223,9 +226,9 @@ pub enum WaterAdvice {
 #[must_use]
 pub fn advice(room: &WaterNeed, warm: &WaterNeed) -> WaterAdvice {
     let one = Ratio::new::<ratio>(1.0);
-    if room.saturation <= one {
+    if room.saturation.is_some_and(|share| share <= one) {
         WaterAdvice::DissolvesCold
-    } else if warm.saturation <= one {
+    } else if warm.saturation.is_some_and(|share| share <= one) {
         WaterAdvice::WarmAndGoOn {
             enough: room.least,
             first: room.nearest.as_ref().map(|(name, _)| name.clone()),
@@ -279,7 +282,11 @@ mod tests {
         let room = solution(POTASSIUM).need(celsius(20.0));
         assert_relative_eq!(room.least.get::<gram>(), 10.0, max_relative = 2e-3);
         // 10 mL of water weigh 9.97 g.
-        assert_relative_eq!(room.saturation.get::<ratio>(), 1.003, max_relative = 2e-3);
+        assert_relative_eq!(
+            room.saturation.unwrap().get::<ratio>(),
+            1.003,
+            max_relative = 2e-3
+        );
         let warm = solution(POTASSIUM).need(celsius(60.0));
         assert_relative_eq!(warm.least.get::<gram>(), 319.0 / 109.2, max_relative = 2e-3);
         assert!(matches!(
@@ -307,7 +314,7 @@ mod tests {
             max_relative = 5e-3
         );
         assert_relative_eq!(
-            found.saturation.get::<ratio>(),
+            found.saturation.unwrap().get::<ratio>(),
             dry / 0.689 / own,
             max_relative = 5e-3
         );
@@ -348,7 +355,7 @@ mod tests {
         let found = solution(text).need(celsius(25.0));
         assert!(found.least > found.least_shared);
         // No solvent: the crystal water alone is not enough.
-        assert!(found.saturation.get::<ratio>() > 1.0);
+        assert!(found.saturation.unwrap().get::<ratio>() > 1.0);
         let room = found;
         let enough = WaterAdvice::AddWater { enough: room.least };
         assert_eq!(advice(&room, &room), enough);

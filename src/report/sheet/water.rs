@@ -29,9 +29,12 @@ fn need_text(need: &WaterNeed) -> String {
     } else {
         format!("; no data: {}", need.unknown.len())
     };
+    let Some(saturation) = need.saturation else {
+        return format!("no water; least solvent {}{unknown}", grams(need.least));
+    };
     format!(
         "{} % saturated; least solvent {} ({} if shared){nearest}{unknown}",
-        significant(need.saturation.get::<percent>(), 3),
+        significant(saturation.get::<percent>(), 3),
         grams(need.least),
         grams(need.least_shared),
     )
@@ -44,7 +47,7 @@ fn grams(mass: Mass) -> String {
 fn advice_text(sheet: &WaterSheet) -> String {
     let nearly = Ratio::new::<ratio>(NEARLY_SATURATED);
     match &sheet.advice {
-        WaterAdvice::DissolvesCold if sheet.room.saturation > nearly => {
+        WaterAdvice::DissolvesCold if sheet.room.saturation > Some(nearly) => {
             "dissolves at room temperature, the last of it slowly: warm to save time".to_owned()
         }
         WaterAdvice::DissolvesCold => "dissolves at room temperature".to_owned(),
