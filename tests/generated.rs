@@ -4,8 +4,10 @@
 
 use crate::common::batches::{batches, weighed_batches};
 use emberpot::batch::Batch;
+use emberpot::burn::BurnError;
 use emberpot::plan::plan_of;
 use emberpot::prepared::{PrepareError, Prepared};
+use emberpot::product::ProductError;
 use emberpot::report::{
     SCREEN_WIDTH, Topic, burn_document, expected_json, first_screen, json_text, plan_json,
     sheet_csv, sheet_json, sheet_text,
@@ -100,6 +102,10 @@ fn end_of(text: &str, tables: &Tables) -> Result<End, String> {
     let ready = match Prepared::new(&batch, tables) {
         Ok(ready) => ready,
         Err(PrepareError::Refused(_)) => return Ok(End::Refused),
+        // Not every metal has phases in the tables: said, with what to do.
+        Err(PrepareError::Burn(BurnError::Product(ProductError::NoPhases { .. }))) => {
+            return Ok(End::Mistake);
+        }
         Err(error) => return Err(error.to_string()),
     };
     for text in texts_of(&ready, tables)? {

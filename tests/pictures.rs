@@ -210,7 +210,7 @@ fn every_picture_is_whole_within_its_frame_and_described() {
         let plan = planned(file, &tables);
         let material = full_material(&plan, &tables);
         let pictures = material.pictures();
-        assert_eq!(pictures.iter().count(), 8, "{file}");
+        assert_eq!(pictures.iter().count(), 9, "{file}");
         pictures.iter().for_each(check);
     }
 }

@@ -383,11 +383,10 @@ fn added_water_never_raises_the_word_of_violence() {
                     let whole = format!("{fuel}, φ {phi}, {left}: {dry:?} {wet:?}");
                     assert!(wet.level.high <= dry.level.high, "{whole}");
                     assert!(wet.level.low <= dry.level.low, "{whole}");
+                    // Heat that the powder held goes into the steam, so the hot volume n·T itself can
+                    // grow by the powder's small share of the heat while the flame gets colder.
                     let index = wet.index_l_per_g_s.high / dry.index_l_per_g_s.high;
-                    assert!(
-                        index <= 1.0 + 1e-9 || wet.index_l_per_g_s.high <= 0.0,
-                        "{whole}"
-                    );
+                    assert!(index <= 1.02 || wet.index_l_per_g_s.high <= 0.0, "{whole}");
                 }
             }
         }
