@@ -181,8 +181,17 @@ pub struct Conditions {
     pub external_heat: Energy,
     /// Species set of the equilibrium; default full.
     pub species: SpeciesChoice,
-    /// Whether the tabulated solid solutions form in equilibrium, mixing ideally; default no.
-    pub solid_solutions: bool,
+    /// Whether the tabulated solid solutions form in equilibrium, mixing ideally; `None` if the file
+    /// does not say, and then they do.
+    pub solid_solutions: Option<bool>,
+}
+
+impl Conditions {
+    /// Whether solid solutions form.
+    #[must_use]
+    pub fn mixes(&self) -> bool {
+        self.solid_solutions.unwrap_or(true)
+    }
 }
 
 impl Default for Conditions {
@@ -194,7 +203,7 @@ impl Default for Conditions {
             air_drawn_in: Ratio::new::<ratio>(0.0),
             external_heat: Energy::new::<joule>(0.0),
             species: SpeciesChoice::Full,
-            solid_solutions: false,
+            solid_solutions: None,
         }
     }
 }

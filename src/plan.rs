@@ -135,7 +135,7 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
     let boiled = boiled
         .or(prepared.states.first())
         .expect("every batch has named water states");
-    let mut failures = failures(&prepared.heating, &states);
+    let mut failures = failures(batch, tables, &prepared.heating, &states);
     let judged = prepared.heating.course().cloned().map(Judged::new);
     let judged = judged.and_then(|judged| {
         let failed = |error| failures.push(format!("verdict of the heating: {error}"));
@@ -193,8 +193,18 @@ fn cooled(batch: &Batch, result: &StateResult, tables: &Tables) -> Result<Cooled
 }
 
 /// What could not be worked out, in words.
-fn failures(heating: &Heating, states: &[StateResult]) -> Vec<String> {
+fn failures(
+    batch: &Batch,
+    tables: &Tables,
+    heating: &Heating,
+    states: &[StateResult],
+) -> Vec<String> {
     let mut failures = Vec::new();
+    let system = system_of(batch, species_set(batch), tables);
+    if batch.conditions.solid_solutions == Some(true) && system.solid_solutions().is_empty() {
+        let none = "solid solutions: the tables hold none of these elements, so all phases stay pure";
+        failures.push(none.to_owned());
+    }
     if let Heating::Failed(error) = heating {
         failures.push(format!("course of heating: {error}"));
     }

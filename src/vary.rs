@@ -307,7 +307,7 @@ fn system_for<'t>(batch: &Batch, axes: &[Axis], tables: &'t Tables) -> System<'t
         tables,
         &elements,
         species_set(batch),
-        batch.conditions.solid_solutions,
+        batch.conditions.mixes(),
     )
 }
 

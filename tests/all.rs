@@ -46,6 +46,7 @@ mod safety_refusals;
 mod safety_rules;
 mod safety_tables;
 mod series;
+mod solid_solutions;
 mod species_values;
 mod tables;
 mod twins;

@@ -342,7 +342,7 @@ fn conditions(section: Section<'_>) -> Conditions {
         conditions.species = species.value;
     }
     if let Some(solutions) = section.flag("solid_solutions") {
-        conditions.solid_solutions = solutions.value;
+        conditions.solid_solutions = Some(solutions.value);
     }
     section.finish();
     conditions

@@ -52,7 +52,7 @@ use crate::quantity::{
     AmountOfSubstance, Energy, Pressure, Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
 };
 use crate::tables::species::Phase;
-use crate::tables::{Species, Tables};
+use crate::tables::{Solution, Species, Tables};
 use functions::Functions;
 use gibbs::Kind;
 use kernel::{Kernel, Point};
@@ -154,6 +154,17 @@ impl<'t> System<'t> {
             metal_atoms: Vec::new(),
             kernel: Kernel::default(),
         }
+    }
+
+    /// Names of the solid solutions of which two members and more may form.
+    #[must_use]
+    pub fn solid_solutions(&self) -> Vec<&'t str> {
+        let there = |solution: &&Solution| {
+            let members = self.species.iter();
+            members.filter(|s| solution.members.contains(&s.id)).count() > 1
+        };
+        let solutions = self.tables.solutions.iter().filter(there);
+        solutions.map(|solution| solution.name.as_str()).collect()
     }
 
     /// Elements of the system.

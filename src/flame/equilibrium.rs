@@ -15,7 +15,7 @@ use uom::si::amount_of_substance::mole;
 pub fn system_of<'t>(batch: &Batch, set: SpeciesSet, tables: &'t Tables) -> System<'t> {
     let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
     elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
-    System::new(tables, &elements, set, batch.conditions.solid_solutions)
+    System::new(tables, &elements, set, batch.conditions.mixes())
 }
 
 /// Elements in the pot: the batch with the water of `state` and `air` more.
