@@ -202,7 +202,8 @@ fn failures(
     let mut failures = Vec::new();
     let system = system_of(batch, species_set(batch), tables);
     if batch.conditions.solid_solutions == Some(true) && system.solid_solutions().is_empty() {
-        let none = "solid solutions: the tables hold none of these elements, so all phases stay pure";
+        let none =
+            "solid solutions: the tables hold none of these elements, so all phases stay pure";
         failures.push(none.to_owned());
     }
     if let Heating::Failed(error) = heating {

@@ -18,7 +18,9 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
 
 fn amounts(list: &[(&str, f64)]) -> BTreeMap<Element, AmountOfSubstance> {
     let element = |symbol| Element::from_symbol(symbol).unwrap();
-    list.iter().map(|(e, n)| (element(e), AmountOfSubstance::new::<mole>(*n))).collect()
+    list.iter()
+        .map(|(e, n)| (element(e), AmountOfSubstance::new::<mole>(*n)))
+        .collect()
 }
 
 #[test]

@@ -87,7 +87,8 @@ fn draw(canvas: &mut Canvas, panel: &Panel, event: &Event, y: f64) {
 }
 
 fn events(plan: &Plan) -> Option<Vec<Event>> {
-    let course = &plan.heated.as_ref()?.judged.course;
+    let judged = &plan.heated.as_ref()?.judged;
+    let course = &judged.course;
     let Outcome::Ignites { time: lit, .. } = course.outcome else {
         return None;
     };
@@ -108,6 +109,16 @@ fn events(plan: &Plan) -> Option<Vec<Event>> {
     let longest = |band: Band<Time>| format!("up to {} later", time_text(Band::exactly(band.high)));
     let advice = &plan.advice;
     let mut events: Vec<Event> = stages.collect();
+    if let Some(band) = judged.verdict.time {
+        let words = time_text(band);
+        events.push(Event {
+            name: "lights".to_owned(),
+            from: band.low,
+            to: band.high,
+            words,
+            moment: true,
+        });
+    }
     let flame = advice.violence.burn_time;
     events.push(after("flame out", flame, longest(flame)));
     if let Some(touch) = advice.touchable_after {
