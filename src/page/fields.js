@@ -3,6 +3,7 @@
 // in the file), flag, substance, long; or a list of the words that the file allows.
 const fields = (() => {
   const WAYS = ['microwave oven', 'hot plate', 'muffle furnace', 'flame', 'infrared lamp'];
+  const HUES = ['red', 'orange', 'yellow', 'green', 'turquoise', 'blue', 'violet', 'pink', 'brown', 'black', 'white'];
   const WATER_TEST = { water: 'text', from: 'text', to: 'text', time: 'text', vessel: 'text', room: 'text' };
   // Groups that are open from the start are what most batches need.
   const GROUPS = [
@@ -29,6 +30,7 @@ const fields = (() => {
       rare: { opening_width: 'text', opening_height: 'text', face_velocity: 'text' } },
     { path: 'wanted',
       keys: { phase: 'text', temperature: 'text', time: 'text', atmosphere: ['oxidising', 'neutral', 'reducing'],
+        colour: HUES, glow: HUES, glow_lasts: ['long', 'short'],
         use: ['phosphor', 'white', 'pigment', 'ceramic', 'catalyst support', 'magnet', 'conductor'] } },
     { path: 'conditions',
       keys: { start: 'text', pressure: 'text', heat_loss: 'text', air_drawn_in: 'text', external_heat: 'text',

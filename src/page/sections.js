@@ -4,7 +4,7 @@ const SECTIONS = [
   { id: 'first', title: 'section.first', command: file => ['burn', file], data: ['json'] },
   { id: 'sheet', title: 'section.sheet', command: file => ['weigh', file], data: ['json', 'csv'], prints: true },
   { id: 'heating', title: 'section.heating', command: file => ['ignite', file, '--all-ways'], data: ['json'] },
-  { id: 'burn', title: 'section.burn', command: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,sources'] },
+  { id: 'burn', title: 'section.burn', command: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,colour,purity,sources'] },
   { id: 'people', title: 'section.people', command: file => ['burn', file, '--show', 'gas,safety'] },
   { id: 'whatif', title: 'section.whatif' },
   { id: 'choose', title: 'section.choose', command: file => ['choose', file], data: ['json', 'csv'], long: true },

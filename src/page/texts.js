@@ -84,7 +84,7 @@ const TEXTS = {
   'field.heating.floor': 'Floor of the vessel', 'field.heating.floor_thickness': 'Its thickness', 'field.heating.diameter': 'Diameter of the layer', 'field.heating.room': 'Room temperature', 'field.heating.peak': 'Measured peak of this gel',
   'field.room.place': 'Place', 'field.room.volume': 'Volume of the room', 'field.room.air_changes': 'Air changes per hour', 'field.room.exhaust': 'Exhaust', 'hint.room.exhaust': '900 m3/h',
   'field.room.opening_width': 'Width of the opening', 'field.room.opening_height': 'Height of the opening', 'field.room.face_velocity': 'Air speed through it',
-  'field.wanted.phase': 'Phase', 'field.wanted.temperature': 'Temperature it needs', 'field.wanted.time': 'Time it needs', 'field.wanted.atmosphere': 'Gas around it',
+  'field.wanted.phase': 'Phase', 'field.wanted.temperature': 'Temperature it needs', 'field.wanted.time': 'Time it needs', 'field.wanted.atmosphere': 'Gas around it', 'field.wanted.colour': 'Colour', 'field.wanted.glow': 'Glow', 'field.wanted.glow_lasts': 'How long it glows',
   'field.conditions.start': 'Start temperature', 'field.conditions.pressure': 'Pressure', 'field.conditions.heat_loss': 'Heat lost', 'field.conditions.air_drawn_in': 'Air drawn in', 'field.conditions.external_heat': 'Heat from outside',
   'field.conditions.species': 'Species of the equilibrium', 'field.conditions.solid_solutions': 'Solid solutions form',
   'field.balance.name': 'Name', 'field.balance.readability': 'Readability', 'field.balance.capacity': 'Capacity', 'field.balance.repeatability': 'Repeatability', 'field.balance.linearity': 'Linearity', 'field.balance.minimum_weight': 'Minimum weight',

@@ -82,7 +82,7 @@ async function openExample(tab, file) {
 
 // Sections whose output is a command's own.
 const COMMANDS = { first: file => ['burn', file], sheet: file => ['weigh', file], heating: file => ['ignite', file, '--all-ways'],
-  burn: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,sources'], people: file => ['burn', file, '--show', 'gas,safety'],
+  burn: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,colour,purity,sources'], people: file => ['burn', file, '--show', 'gas,safety'],
   choose: file => ['choose', file], vary: file => ['vary', file, '--over', 'fuel-ratio', '--from', '0.6', '--to', '2', '--steps', '11'],
   report: file => ['report', file], class: file => ['report', '--class', file] };
 
