@@ -411,6 +411,11 @@ fn complex_oxides_form_from_their_oxides_with_a_plausible_enthalpy() {
     let mut wrong = Vec::new();
     let mut compared = 0;
     for species in tables.species.iter().filter(|s| s.phase.is_condensed()) {
+        // A sesquioxide in the structure of fluorite is no phase of its own: a member of a solution,
+        // set by the oxygen that measured ceria loses, and far above its own stable form.
+        if species.id.ends_with(",fluorite)") {
+            continue;
+        }
         if let Some((_, each)) = per_component(&tables, species) {
             compared += 1;
             let outside = !(-60.0..=5.0).contains(&each);
