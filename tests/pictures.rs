@@ -148,7 +148,7 @@ fn elements(xml: &str) -> Vec<String> {
 
 fn check(picture: &Picture) {
     let file = picture.file();
-    let name = picture.name;
+    let name = &picture.name;
     for word in ["NaN", "Some("] {
         assert!(!file.contains(word), "{name} holds {word}");
     }

@@ -51,10 +51,10 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     let Some(target) = &plan.batch.target else {
         return section;
     };
-    for look in looks(&target.formula, tables) {
+    for (at, look) in looks(&target.formula, tables).into_iter().enumerate() {
         section.subtitle(format!("{} ({})", look.id, look.formula));
         if let Some((rgb, from)) = swatch(look, tables) {
-            let picture = drawn(rgb, &look.colour.to_string(), &hex(rgb), from);
+            let picture = drawn(at + 1, rgb, &look.colour.to_string(), &hex(rgb), from);
             section.parts.push(Part::Figure(Box::new(picture)));
         }
         facts(look, tables, &mut section);

@@ -21,7 +21,7 @@ pub struct Numbers {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Picture {
     /// Short name, also of the file: lower case and hyphens.
-    pub name: &'static str,
+    pub name: String,
     /// Title.
     pub title: String,
     /// What it shows, in words.
@@ -34,14 +34,14 @@ pub struct Picture {
 
 impl Picture {
     pub(super) fn new(
-        name: &'static str,
+        name: impl Into<String>,
         title: impl Into<String>,
         description: impl Into<String>,
         canvas: Canvas,
         height: f64,
     ) -> Self {
         Self {
-            name,
+            name: name.into(),
             title: title.into(),
             description: description.into(),
             numbers: Numbers::default(),
@@ -85,7 +85,7 @@ impl Picture {
     }
 
     fn element(&self, attributes: &str, before: &str) -> String {
-        let name = self.name;
+        let name = &self.name;
         format!(
             "<svg{attributes} class=\"picture\" viewBox=\"0 0 {} {}\" role=\"img\" \
              aria-labelledby=\"{name}-title {name}-desc\">\n<title id=\"{name}-title\">{}</title>\n\

@@ -6,8 +6,15 @@ use super::picture::Picture;
 /// Height of the picture and side of the field.
 const HEIGHT: f64 = 56.0;
 
-/// The colour `rgb` as a field; `name` and `hex` stand beside it for those who do not see it.
-pub(in crate::report) fn swatch(rgb: [u8; 3], name: &str, hex: &str, from: &str) -> Picture {
+/// The colour `rgb` as a field, the one at `place` of its page; `name` and `hex` stand beside it for
+/// those who do not see it.
+pub(in crate::report) fn swatch(
+    place: usize,
+    rgb: [u8; 3],
+    name: &str,
+    hex: &str,
+    from: &str,
+) -> Picture {
     let mut canvas = Canvas::default();
     canvas.field(rgb, (4.0, 4.0), (100.0, HEIGHT - 4.0));
     let words = [
@@ -20,7 +27,14 @@ pub(in crate::report) fn swatch(rgb: [u8; 3], name: &str, hex: &str, from: &str)
     }
     let title = format!("Colour: {name}");
     let description = format!("A field of {name} ({hex}), {from}; {}.", words[2]);
-    Picture::new("colour", title, description, canvas, HEIGHT).with_numbers(
+    Picture::new(
+        format!("colour-{place}"),
+        title,
+        description,
+        canvas,
+        HEIGHT,
+    )
+    .with_numbers(
         &["colour", "red", "green", "blue"],
         vec![vec![
             name.to_owned(),
