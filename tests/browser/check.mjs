@@ -63,6 +63,30 @@ function inspect({ paper }) {
   return found;
 }
 
+// The live panel by mouse, touch and keys: the sentence follows, a pin stays, a guess is judged.
+async function drive(tab, view, complain) {
+  const panel = tab.locator('#try');
+  if (!await panel.count()) return;
+  const said = () => panel.locator('output').textContent();
+  const begin = await said();
+  if (!begin.startsWith('As planned')) complain(view.name, `the panel begins with "${begin}"`);
+  await panel.locator('[data-do=pin]').click();
+  const lost = panel.locator('[name=lost]');
+  await lost.focus();
+  for (let press = 0; press < 5; press += 1) await tab.keyboard.press('ArrowRight');
+  if (!/colder than planned.*not checked for danger/.test(await said())) complain(view.name, `5 % lost: "${await said()}"`);
+  await panel.locator('[name=ratio-number]').fill('0,75');
+  if (!(await panel.locator('.settings').textContent()).startsWith('φ 0.75')) complain(view.name, 'a decimal comma is not read');
+  if (await panel.locator('svg path').count() !== 2) complain(view.name, 'the pinned curve is gone');
+  await panel.locator('[data-do=reset]').click();
+  if (await said() !== begin) complain(view.name, 'back to the plan says something else');
+  await panel.locator('[data-do=guess]').click();
+  if (/°C\./.test(await said())) complain(view.name, 'the answer shows before the guess');
+  await panel.locator('[name=guess]').fill('1000');
+  await panel.locator('[data-do=guess]').click();
+  if (!/guess of 1000 °C/.test(await said())) complain(view.name, 'the guess is not judged');
+}
+
 for (const path of process.argv.slice(2)) {
   const isClass = path.endsWith('-class.html');
   const page = path.split('/').pop();
@@ -89,7 +113,7 @@ for (const path of process.argv.slice(2)) {
       await tab.locator('#answers a[href="#answers"]').click();
       if (!await tab.locator('#answers .hidden').isVisible()) complain(view.name, 'the answers do not come');
     }
-    if (!isClass && view.media !== 'print') await drive(tab, view);
+    if (!isClass && view.media !== 'print') await drive(tab, view, complain);
     await context.close();
   }
   const still = await browser.newContext({ javaScriptEnabled: false });
@@ -102,9 +126,9 @@ for (const path of process.argv.slice(2)) {
   const pdf = await tab.pdf({ preferCSSPageSize: true, printBackground: true });
   const boxes = [...pdf.toString('latin1').matchAll(/\/MediaBox\s*\[([^\]]*)\]/g)].map(m => m[1].trim().split(/\s+/).map(Number));
   if (boxes.length === 0) complain('PDF', 'no page');
-  // A4 is 595.28 by 841.89 points.
+  // The paper is the reader's: A4 is 595.28 by 841.89 points, letter 612 by 792.
   for (const [, , width, height] of boxes)
-    if (Math.abs(width - 595.28) > 1.5 || Math.abs(height - 841.89) > 1.5) complain('PDF', `page of ${width} × ${height} points`);
+    if (![[595.28, 841.89], [612, 792]].some(([w, h]) => Math.abs(width - w) < 1.5 && Math.abs(height - h) < 1.5)) complain('PDF', `page of ${width} × ${height} points`);
   await tab.close();
   console.log(`${page}: ${boxes.length} sheets`);
 }

@@ -53,7 +53,7 @@ pub fn entrance_picture(lines: &[HeatingLine]) -> Option<Picture> {
     let height = HEIGHT * ways.len().div_ceil(ROW) as f64;
     let words: Vec<String> = ways
         .iter()
-        .map(|(way, heat)| format!("{way}: {}.", shares(heat).join(", ")))
+        .map(|(way, heat)| format!("{way}: {}.", shares(heat, WORDS).join(", ")))
         .collect();
     let rows = ways.iter().map(|(way, heat)| {
         let share = |share: Ratio| format!("{:.0}", share.get::<percent>());
@@ -66,11 +66,19 @@ pub fn entrance_picture(lines: &[HeatingLine]) -> Option<Picture> {
     Some(picture.with_numbers(&head, rows.collect()))
 }
 
-fn shares(heat: &HeatEntrance) -> Vec<String> {
+/// Below, above, inside: in words, and beside the drawing, where there is little room.
+const WORDS: [&str; 3] = [
+    "through the floor",
+    "through the free surface",
+    "made inside",
+];
+const SHORT: [&str; 3] = ["from below", "from above", "made inside"];
+
+fn shares(heat: &HeatEntrance, [below, above, inside]: [&str; 3]) -> Vec<String> {
     let parts = [
-        (heat.below, "through the floor"),
-        (heat.above, "through the free surface"),
-        (heat.inside, "made inside"),
+        (heat.below, below),
+        (heat.above, above),
+        (heat.inside, inside),
     ];
     let parts = parts
         .into_iter()
@@ -110,7 +118,7 @@ fn draw(canvas: &mut Canvas, heat: &HeatEntrance, (x, top): (f64, f64)) {
             arrow(canvas, (x + side * 4.0, middle), tip, 0.4 * half);
         }
     }
-    for (at, words) in shares(heat).iter().enumerate() {
+    for (at, words) in shares(heat, SHORT).iter().enumerate() {
         let y = floor + ARROW + 14.0 + 11.0 * at as f64;
         canvas.text("small pale", (x, y), Anchor::Middle, words);
     }

@@ -119,7 +119,7 @@
     hidden = !hidden;
     if (hidden) guess = null;
     press("guess").textContent = hidden ? "Show the answer" : "Predict first";
-    field("guess").parentElement.hidden = !hidden;
+    field("guess").closest("p").hidden = !hidden;
     show();
   });
   field("guess").addEventListener("input", () => {
