@@ -1,4 +1,4 @@
-//! What to heed: vessel, violence, fumes, room and the cautions, from one batch and its burns.
+//! What to watch for: vessel, violence, fumes, room and the cautions, from one batch and its burns.
 //!
 //! [`advice`] puts the checks together and turns what they find into [`Warning`]s by the rules of
 //! `tables/cautions.toml`. Nothing here ever proposes to close a vessel or to enlarge a batch.

@@ -34,11 +34,14 @@ use emberpot::batch::{Batch, BatchError};
 use emberpot::ignition::IgnitionError;
 use emberpot::plan::PlanError;
 use emberpot::prepared::{PrepareError, Prepared};
+use emberpot::quantity::Mass;
+use emberpot::quantity::parse::mass;
 use emberpot::settle::SettleError;
 use emberpot::tables::{TableError, Tables};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use thiserror::Error;
+use uom::si::mass::kilogram;
 
 /// Plan a solution-combustion batch: what to weigh, how hot, which gas, what can go wrong.
 #[derive(Parser)]
@@ -240,6 +243,16 @@ pub fn run() -> Result<ExitCode, CliError> {
 }
 
 /// The tables, for as long as the program runs: nobody waits for them to be taken apart.
+/// A mass of the bench as an argument: above 0 and up to 5 kg.
+fn bench_mass(text: &str) -> Result<Mass, String> {
+    let mass = mass(text).map_err(|error| error.to_string())?;
+    if mass > Mass::default() && mass <= Mass::new::<kilogram>(5.0) {
+        Ok(mass)
+    } else {
+        Err("the mass should be above 0 and up to 5 kg".to_owned())
+    }
+}
+
 fn load_tables(directory: Option<&Path>) -> Result<&'static Tables, TableError> {
     let tables = match directory {
         Some(directory) => Tables::with_directory(directory),

@@ -167,7 +167,7 @@ pub struct EnthalpyLine {
     pub method: Option<HydrateMethod>,
     /// Source of the enthalpy.
     pub source: SourceId,
-    /// How the value was come by.
+    /// How the value was found.
     pub seen: Seen,
 }
 

@@ -60,7 +60,7 @@ pub struct Fume {
     pub amount: Band<AmountOfSubstance>,
     /// Whether the upper end is that of the equilibrium.
     pub raised_by_equilibrium: bool,
-    /// Keys of the sources of its brackets, and how the brackets were come by.
+    /// Keys of the sources of its brackets, and how the brackets were found.
     pub sources: BTreeSet<(SourceId, Seen)>,
 }
 

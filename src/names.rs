@@ -1,4 +1,4 @@
-//! Close matches for a mistyped name.
+//! Names: the close match of a mistyped one, and one that begins a sentence.
 
 use strsim::osa_distance;
 
@@ -21,6 +21,14 @@ pub(crate) fn closest<'a>(
         })
         .min()
         .map(|(_, candidate)| candidate)
+}
+
+/// The text with its first letter in upper case.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// Least number of letters to insert, delete, replace or swap with a neighbour to turn `a` into

@@ -44,7 +44,7 @@ pub struct Spoiling {
     pub level: Band<Ratio>,
     /// Where the level comes from.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// How the content stands to it.
     pub standing: Standing,

@@ -160,11 +160,11 @@ pub struct Recrystallised {
     pub recovered_in_all: Ratio,
     /// Foreign ions: those named, else one that fits nowhere.
     pub foreign: Vec<Foreign>,
-    /// What to heed and to do.
+    /// What to watch for and to do.
     pub steps: Vec<Step>,
-    /// How the solubility was come by.
+    /// How the solubility was found.
     pub solubility: Solubility,
-    /// How the least certain number was come by.
+    /// How the least certain number was found.
     pub seen: Seen,
 }
 

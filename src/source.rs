@@ -22,7 +22,7 @@ impl fmt::Display for SourceId {
     }
 }
 
-/// How a value was come by, best first.
+/// How a value was found, best first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 pub enum Seen {
     /// Read in the source itself or in a faithful digital copy of it.

@@ -24,7 +24,7 @@ pub struct Warning {
     pub brief: Option<String>,
     /// Keys of the sources it rests on.
     pub sources: Vec<SourceId>,
-    /// How the least certain of them was come by.
+    /// How the least certain of them was found.
     pub seen: Seen,
 }
 

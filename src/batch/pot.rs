@@ -43,7 +43,7 @@ pub struct Dissolves {
     pub water: f64,
     /// The nitrates.
     pub salts: Vec<MadeSalt>,
-    /// How the plain oxide takes to the acid where that is not at once, and what to heed.
+    /// How the plain oxide takes to the acid where that is not at once, and what to watch for.
     pub slow: Option<(AcidResponse, String)>,
     /// The row of water.
     solvent: Arc<Reactant>,

@@ -1,10 +1,10 @@
 //! `emberpot calcine`: the crystal water of a bottle from two weighings.
 
 use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::{CliError, Format, bench_mass};
 use emberpot::batch::Balance;
 use emberpot::formula::Formula;
-use emberpot::quantity::{Mass, parse};
+use emberpot::quantity::Mass;
 use emberpot::report::{CalcineInput, calcine_document, calcine_json, json_text};
 use emberpot::tables::Tables;
 use emberpot::weigh::balance::standard_uncertainty;
@@ -16,13 +16,13 @@ pub struct Arguments {
     /// The salt, such as "Y(NO3)3·xH2O" or "Y(NO3)3".
     salt: String,
     /// Mass of the sample, if weighed.
-    #[arg(long, value_name = "MASS", value_parser = mass, requires = "residue")]
+    #[arg(long, value_name = "MASS", value_parser = bench_mass, requires = "residue")]
     sample: Option<Mass>,
     /// Mass of the residue, if weighed.
-    #[arg(long, value_name = "MASS", value_parser = mass, requires = "sample")]
+    #[arg(long, value_name = "MASS", value_parser = bench_mass, requires = "sample")]
     residue: Option<Mass>,
     /// Readability of the balance.
-    #[arg(long, value_name = "MASS", default_value = "0.1 mg", value_parser = mass)]
+    #[arg(long, value_name = "MASS", default_value = "0.1 mg", value_parser = bench_mass)]
     readability: Mass,
     /// Molecules of water to be expected.
     #[arg(long, value_name = "X", default_value_t = 6.0, value_parser = water)]
@@ -34,15 +34,6 @@ pub struct Arguments {
 
 /// Standard uncertainty of x for which the sample is planned: half a percent of φ.
 const WANTED: f64 = 0.02;
-
-fn mass(text: &str) -> Result<Mass, String> {
-    let mass = parse::mass(text).map_err(|error| error.to_string())?;
-    if mass > Mass::new::<uom::si::mass::gram>(0.0) {
-        Ok(mass)
-    } else {
-        Err("the mass should be above 0".to_owned())
-    }
-}
 
 fn water(text: &str) -> Result<f64, String> {
     text.parse::<f64>()

@@ -1,7 +1,7 @@
 //! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide or a basic salt.
 
 use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::{CliError, Format, bench_mass};
 use emberpot::dissolution::acid_plan;
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
@@ -11,7 +11,6 @@ use emberpot::tables::Tables;
 use std::collections::BTreeMap;
 use std::process::ExitCode;
 use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
@@ -19,7 +18,7 @@ pub struct Arguments {
     /// Formula of the substance, such as SrCO3, Y2O3 or "4MgCO3·Mg(OH)2·5H2O".
     substance: String,
     /// Mass of the substance.
-    #[arg(long, value_name = "MASS", value_parser = mass, conflicts_with = "amount", required_unless_present = "amount")]
+    #[arg(long, value_name = "MASS", value_parser = bench_mass, conflicts_with = "amount", required_unless_present = "amount")]
     mass: Option<Mass>,
     /// Amount of the substance.
     #[arg(long, value_name = "AMOUNT", value_parser = amount)]
@@ -36,14 +35,6 @@ pub struct Arguments {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-}
-
-fn mass(text: &str) -> Result<Mass, String> {
-    let mass = parse::mass(text).map_err(|error| error.to_string())?;
-    match mass.get::<gram>() {
-        g if g > 0.0 && g <= 5000.0 => Ok(mass),
-        _ => Err("the mass should be above 0 and up to 5 kg".to_owned()),
-    }
 }
 
 fn amount(text: &str) -> Result<AmountOfSubstance, String> {

@@ -1,14 +1,13 @@
 //! `emberpot recrystallise`: a salt made purer from water.
 
 use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::{CliError, Format, bench_mass};
 use emberpot::formula::Element;
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
 use emberpot::recrystallise::{Request, recrystallise};
 use emberpot::report::{json_text, recrystallised_document, recrystallised_json};
 use emberpot::tables::Tables;
 use std::process::ExitCode;
-use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
@@ -16,7 +15,7 @@ pub struct Arguments {
     /// The salt as on the bottle: name, formula or CAS number.
     salt: String,
     /// Mass of the salt.
-    #[arg(long, value_name = "MASS", value_parser = mass)]
+    #[arg(long, value_name = "MASS", value_parser = bench_mass)]
     mass: Mass,
     /// Temperature of the hot solution; by default 90 °C, or as hot as the salt and the tables
     /// allow.
@@ -26,7 +25,7 @@ pub struct Arguments {
     #[arg(long, value_name = "T", default_value = "5 °C", value_parser = temperature)]
     cold: ThermodynamicTemperature,
     /// Water to add, by mass; by default as much as serves.
-    #[arg(long, value_name = "MASS", value_parser = mass)]
+    #[arg(long, value_name = "MASS", value_parser = bench_mass)]
     water: Option<Mass>,
     /// Content of a foreign element in the bottle, such as Fe=50ppm; may be repeated.
     #[arg(long, value_name = "ELEMENT=CONTENT", value_parser = impurity)]
@@ -41,14 +40,6 @@ pub struct Arguments {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-}
-
-fn mass(text: &str) -> Result<Mass, String> {
-    let mass = parse::mass(text).map_err(|error| error.to_string())?;
-    match mass.get::<gram>() {
-        g if g > 0.0 && g <= 5000.0 => Ok(mass),
-        _ => Err("the mass should be above 0 and up to 5 kg".to_owned()),
-    }
 }
 
 fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {

@@ -52,11 +52,3 @@ pub(super) fn in_celsius(k: f64) -> f64 {
 pub(super) fn in_millimetre(m: f64) -> f64 {
     Length::new::<meter>(m).get::<millimeter>()
 }
-
-/// The text with its first letter as a capital.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}

@@ -22,7 +22,7 @@ const NO_WARMING: f64 = 0.01;
 pub struct UsedSource {
     /// Key in the bibliography.
     pub id: SourceId,
-    /// How the least certain value from it was come by.
+    /// How the least certain value from it was found.
     pub seen: Seen,
     /// What it was used for, such as "enthalpy of CH4N2O".
     pub used_for: Vec<String>,

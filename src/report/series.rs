@@ -15,7 +15,7 @@ use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::volume::milliliter;
 
-/// The series: what it is, what to prepare, what to weigh for each, what it can tell, what to heed.
+/// The series: what it is, what to prepare, what to weigh for each, what it can tell, what to watch for.
 #[must_use]
 pub fn series_document(series: &Series<'_>) -> Document {
     let mut sections = vec![

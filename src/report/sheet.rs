@@ -33,7 +33,7 @@ pub fn sheet_text(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
     stock::stocks(sheet, out)?;
     holds(sheet, out)?;
     water::water(sheet, out)?;
-    heed(sheet, out)
+    notices(sheet, out)
 }
 
 /// Writes what stands on the sheet besides its table: stock solutions, what the pot holds, water.
@@ -267,7 +267,7 @@ fn split_text(split: &Split) -> String {
     parts.join(" + ")
 }
 
-fn heed(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
+fn notices(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
     writeln!(out)?;
     heading(out, "Heed")?;
     for notice in &sheet.notices {

@@ -20,7 +20,7 @@ pub struct ListFilter {
     pub elements: Vec<Element>,
     /// Only entries of this kind: a role of the reactants, "gas", "liquid" or "crystal".
     pub kind: Option<String>,
-    /// Only entries whose weakest value was come by in this way.
+    /// Only entries whose weakest value was found in this way.
     pub seen: Option<Seen>,
 }
 
@@ -39,7 +39,7 @@ pub struct ListEntry {
     pub kind: String,
     /// Formation enthalpy in kJ/mol, if it has one of its own.
     pub formation_enthalpy_kj_per_mol: Option<f64>,
-    /// How the weakest value was come by.
+    /// How the weakest value was found.
     pub seen: Seen,
 }
 

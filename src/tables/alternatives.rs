@@ -30,7 +30,7 @@ pub struct Alternative {
     /// Name of the entry there.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// Why it was not taken, where it differs by more than 3 kJ/mol or 2 J/(mol K).
     pub reason: Option<String>,

@@ -44,7 +44,7 @@ pub struct BenchOxide {
     pub calcine_at: Option<Cited<DegreeCelsius>>,
     /// How it takes to nitric acid.
     pub in_nitric_acid: AcidResponse,
-    /// What to heed; empty if nothing.
+    /// What to watch for; empty if nothing.
     #[serde(default)]
     pub caution: String,
 }

@@ -358,7 +358,7 @@ pub struct Rule {
     /// Where in the sources, or how it is known.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -18,7 +18,7 @@ pub struct Cited<U: Unit> {
     pub source: SourceId,
     /// Page, table, equation or method.
     pub locator: String,
-    /// How the value was come by.
+    /// How the value was found.
     pub seen: Seen,
 }
 
@@ -32,7 +32,7 @@ pub struct CitedBand<U: Unit> {
     pub source: SourceId,
     /// Page, table, equation or method.
     pub locator: String,
-    /// How the range was come by.
+    /// How the range was found.
     pub seen: Seen,
 }
 

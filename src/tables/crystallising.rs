@@ -1,4 +1,4 @@
-//! Recrystallising: which crystal comes, how foreign ions part, what to heed:
+//! Recrystallising: which crystal comes, how foreign ions part, what to watch for:
 //! `tables/crystallising.toml`.
 
 use super::cited::{Cited, CitedBand};
@@ -46,7 +46,7 @@ pub struct Crystal {
     /// What it says.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -89,7 +89,7 @@ impl Row for Pair {
     }
 }
 
-/// Something to heed or to do.
+/// Something to watch for or to do.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Step {
@@ -124,7 +124,7 @@ pub struct CrystallisingTables {
     pub crystals: Vec<Crystal>,
     /// Ions that enter the same crystal.
     pub pairs: Vec<Pair>,
-    /// What to heed, in the order of the work.
+    /// What to watch for, in the order of the work.
     pub steps: Vec<Step>,
 }
 

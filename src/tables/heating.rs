@@ -144,7 +144,7 @@ pub struct WayNumber<'a> {
     pub source: &'a SourceId,
     /// Page, table, equation or method.
     pub locator: &'a str,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -117,7 +117,7 @@ pub struct ExposureLimit {
     pub source: SourceId,
     /// Where in the source.
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// What else to know: fraction, skin, carcinogen.
     pub note: String,

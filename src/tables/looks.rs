@@ -196,7 +196,7 @@ pub struct Look {
     /// Where it stands there.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -109,7 +109,7 @@ pub struct Tables {
     pub looks: Vec<looks::Look>,
     /// The CIE 1931 standard observer.
     pub observer: observer::Observer,
-    /// Recrystallising: which crystal comes, how foreign ions part, what to heed.
+    /// Recrystallising: which crystal comes, how foreign ions part, what to watch for.
     pub crystallising: CrystallisingTables,
     /// What bottles, water and vessels bring into the powder, and what spoils it.
     pub purity: PurityTables,

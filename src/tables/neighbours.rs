@@ -45,7 +45,7 @@ pub struct OxideSystem {
     /// Page or diagram.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

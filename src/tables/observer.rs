@@ -16,7 +16,7 @@ pub struct Observer {
     /// Where it stands there.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// Wavelength in nm at even steps, and x̄, ȳ, z̄ there.
     pub values: Vec<[f64; 4]>,

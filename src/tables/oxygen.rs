@@ -41,7 +41,7 @@ pub struct OxygenLine {
     pub source: SourceId,
     /// Where in the source.
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// What else to know.
     pub note: String,
@@ -119,7 +119,7 @@ pub struct HostFinding {
     /// Where in the source.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -28,7 +28,7 @@ pub struct Note {
     pub text: String,
     /// Where it was read.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -86,7 +86,7 @@ pub struct Trial {
     pub text: String,
     /// Where it was read.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -197,7 +197,7 @@ pub struct DopantNote {
     pub finding: String,
     /// Where it was read.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -211,7 +211,7 @@ pub struct Affinity {
     pub fuel: String,
     /// Where it was read.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

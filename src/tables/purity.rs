@@ -147,7 +147,7 @@ pub struct Bottle {
     /// Where it stands there.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -198,7 +198,7 @@ pub struct Shedding {
     /// Where it stands there.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -300,7 +300,7 @@ pub struct Typical {
     pub content: Band<Ratio>,
     /// Key of the source.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -135,7 +135,7 @@ pub struct WaterRange {
     pub limits: Option<(f64, f64)>,
     /// In words.
     pub note: String,
-    /// How the range was come by.
+    /// How the range was found.
     pub seen: Seen,
 }
 
@@ -165,7 +165,7 @@ pub struct Assay {
     /// In words.
     #[serde(default)]
     pub note: String,
-    /// How the range was come by.
+    /// How the range was found.
     pub seen: Seen,
 }
 
@@ -179,7 +179,7 @@ pub struct Hazards {
     pub statements: Vec<String>,
     /// Where they were read.
     pub source: SourceId,
-    /// How they were come by; unless [`Seen::Document`], say so and refer to the supplier's sheet.
+    /// How they were found; unless [`Seen::Document`], say so and refer to the supplier's sheet.
     pub seen: Seen,
 }
 
@@ -201,7 +201,7 @@ impl Default for Hazards {
 pub struct Gases {
     /// The gases.
     pub list: Vec<String>,
-    /// How they were come by.
+    /// How they were found.
     pub seen: Seen,
 }
 
@@ -220,7 +220,7 @@ pub struct Alternative {
     /// Page, entry or method.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// Why it was not taken, or what it shows.
     pub reason: String,
@@ -243,7 +243,7 @@ pub struct Reactant {
     pub formula: Formula,
     /// CAS registry number.
     pub cas: Option<String>,
-    /// How the registry number was come by.
+    /// How the registry number was found.
     pub cas_seen: Option<Seen>,
     /// What it is for.
     pub role: Role,
@@ -321,7 +321,7 @@ impl Reactant {
         self.hazard_groups.contains(&group)
     }
 
-    /// How the formation enthalpy, on which the energy balance rests, was come by.
+    /// How the formation enthalpy, on which the energy balance rests, was found.
     #[must_use]
     pub fn reliability(&self) -> Seen {
         let enthalpy = self.formation_enthalpy.as_ref().map(|v| v.seen);

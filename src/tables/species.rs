@@ -87,7 +87,7 @@ pub struct Origin {
     /// Page, table, equation or method.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
@@ -330,7 +330,7 @@ impl Species {
             || self.entropy.as_ref().is_some_and(|v| estimated(v.seen))
     }
 
-    /// The worst way in which one of its numbers was come by.
+    /// The worst way in which one of its numbers was found.
     #[must_use]
     pub fn reliability(&self) -> Seen {
         let mut worst = self.heat_capacity_origin.seen;

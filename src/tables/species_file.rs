@@ -51,7 +51,7 @@ pub struct KnownPhase {
     /// Page, table, equation or method.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

@@ -22,7 +22,7 @@ pub struct ToxicElement {
     /// Where in the source, or how it is known.
     #[serde(rename = "at")]
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 

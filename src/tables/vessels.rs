@@ -80,7 +80,7 @@ pub struct Vessel {
     pub source: SourceId,
     /// Standard, or how they are known.
     pub locator: String,
-    /// How they were come by.
+    /// How they were found.
     pub seen: Seen,
 }
 

@@ -45,7 +45,7 @@ pub enum Notice {
         formula: Formula,
         /// "slowly" or "hardly".
         how: String,
-        /// What to heed.
+        /// What to watch for.
         caution: String,
         /// Whether it is taken to stay as powder.
         stays: bool,

@@ -1,5 +1,5 @@
 //! The bench sheet: every ingredient in the order of addition, with its balance and its error; what
-//! the pot really holds; the water; what to heed.
+//! the pot really holds; the water; what to watch for.
 
 use super::balance::WeighingError;
 use super::measure::{self, AtHand, Measure, NoStock, dopants};
@@ -112,7 +112,7 @@ pub struct Sheet {
     pub purity: Option<Budget>,
     /// Water.
     pub water: WaterSheet,
-    /// What to heed.
+    /// What to watch for.
     pub notices: Vec<Notice>,
 }
 

@@ -11,7 +11,7 @@ use uom::si::mass::kilogram;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::volume::liter;
 
-/// How a boiling point was come by.
+/// How a boiling point was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum BoilingModel {
     /// The boiling curve of the ignition model: ions bind water.

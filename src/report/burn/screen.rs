@@ -8,6 +8,7 @@ use super::safety::{longest, violence_word};
 use crate::advice::{Severity, Warning};
 use crate::batch::Ingredient;
 use crate::ignition::{Chance, Judged, Outcome};
+use crate::names::capital;
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
 use crate::report::document::{Document, Part, Section, band_text, percent_text};
@@ -335,11 +336,4 @@ fn special(plan: &Plan, most: usize, room: usize) -> Section {
         section.fact(&capital(&warning.moment.to_string()), text);
     }
     section
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

@@ -75,7 +75,7 @@ pub(super) fn rest(material: &Material<'_>) -> String {
     text.trim_matches('\n').to_owned()
 }
 
-/// What to heed at the bench.
+/// What to watch for at the bench.
 pub(super) fn notices(material: &Material<'_>) -> Vec<String> {
     let notices = material.sheet.as_ref().map(|sheet| &sheet.notices);
     notices

@@ -2,11 +2,11 @@
 
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
-use super::fuel_ratio::capital;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
 use crate::ignition::{Outcome, duration};
+use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::Band;
 use crate::report::document::time_text;

@@ -8,6 +8,7 @@ use super::scale::Scale;
 use super::style::{MARKERS, series_of};
 use crate::burn::{StateResult, SurplusFate};
 use crate::enthalpy::WaterStateName;
+use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_text, significant, whole};
@@ -351,14 +352,6 @@ fn description(series: &[Series], here: &Plan, floor: Option<&Floor>) -> String 
         ));
     }
     text
-}
-
-/// The first letter in upper case.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 fn numbers(series: &[Series]) -> (Vec<String>, Vec<Vec<String>>) {

@@ -3,10 +3,10 @@
 use super::axes::{Panel, bounds};
 use super::bars::{KINDS, piece};
 use super::canvas::{Anchor, Canvas, text_width};
-use super::fuel_ratio::capital;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use crate::burn::StateResult;
+use crate::names::capital;
 use crate::plan::Plan;
 use crate::report::number::{significant, subscripts};
 use std::collections::BTreeMap;

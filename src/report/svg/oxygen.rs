@@ -7,6 +7,7 @@ use super::picture::Picture;
 use super::scale::Scale;
 use super::style::{MARKERS, series_of};
 use crate::enthalpy::WaterStateName;
+use crate::names::capital;
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::number::{celsius_text, significant, subscripts};
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -199,7 +200,7 @@ fn words(path: &CoolingPath) -> Option<String> {
     let (first, last) = (path.points.first()?, path.points.last()?);
     Some(format!(
         "{}: from {} at {} to {} at {}.",
-        super::fuel_ratio::capital(&path.state.to_string()),
+        capital(&path.state.to_string()),
         significant(first.1, 3),
         celsius_text(first.0),
         significant(last.1, 3),

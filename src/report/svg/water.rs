@@ -3,12 +3,12 @@
 
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
-use super::fuel_ratio::capital;
 use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
 use crate::burn::StateResult;
+use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_or_dash, celsius_text, interval_text, whole};

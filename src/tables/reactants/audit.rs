@@ -43,7 +43,7 @@ pub struct AuditLine {
     pub temperature_effect: TemperatureInterval,
     /// Where the value comes from.
     pub source: SourceId,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
     /// Method or entry.
     pub locator: String,

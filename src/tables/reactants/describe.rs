@@ -46,7 +46,7 @@ pub struct PropertyRow {
     pub source: Option<SourceId>,
     /// Page, table or method.
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Option<Seen>,
 }
 

@@ -40,7 +40,7 @@ pub struct Solubility {
     pub source: SourceId,
     /// Row or page.
     pub locator: String,
-    /// How it was come by.
+    /// How it was found.
     pub seen: Seen,
 }
 
