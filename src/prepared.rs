@@ -13,7 +13,7 @@ use crate::expected::{Expectation, Expected, ExpectedError};
 use crate::ignition::IgnitionError;
 use crate::product::ExpectedProduct;
 use crate::purity::{Budget, budget};
-use crate::quantity::{Band, EquivalenceRatio};
+use crate::quantity::Band;
 use crate::redox::Redox;
 use crate::tables::Tables;
 use std::fmt;
@@ -152,13 +152,6 @@ impl<'t> Prepared<'t> {
     #[must_use]
     pub fn state(&self, name: WaterStateName) -> Option<&StateResult> {
         self.states.iter().find(|result| result.state.name == name)
-    }
-
-    /// φ as it burns: after the loss of fuel on heating, where that is known.
-    #[must_use]
-    pub fn equivalence_ratio_burnt(&self) -> EquivalenceRatio {
-        let ignited = self.ignited.as_ref();
-        ignited.map_or(self.redox.equivalence_ratio, |i| i.equivalence_ratio)
     }
 }
 

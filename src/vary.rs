@@ -115,7 +115,9 @@ pub enum VaryError {
         stops: Vec<Warning>,
     },
     /// The heating does not light it.
-    #[error("heated as the file says it does not ignite")]
+    #[error(
+        "with every input at its middle the heating of the file does not light it; `ignite` says how likely it is all the same, --water-state takes another state"
+    )]
     NotLit,
     /// The batch has no such state of the water.
     #[error(

@@ -24,8 +24,12 @@ pub fn peak_text(expected: &Expected) -> String {
             let learned = learned.map_or(String::new(), |l| {
                 format!(", learned from {}", runs_text(l.runs))
             });
+            let unlit = match expected.basis {
+                HeatingBasis::NoIgnition => ", if it lights at all",
+                HeatingBasis::NotStated | HeatingBasis::Course => "",
+            };
             format!(
-                "{}, 8 of 10 from {} to {}{learned}",
+                "{}, 8 of 10 from {} to {}{learned}{unlit}",
                 celsius_text(median),
                 end(expected.low),
                 end(high)
@@ -54,8 +58,8 @@ pub(super) fn expected_section(expected: &Expected) -> Section {
              fast and slow heating give."
         }
         HeatingBasis::NoIgnition => {
-            "Heated as the file says it does not ignite by the heating model; this is for a burn \
-             that starts all the same, however slowly it was heated."
+            "With every input at its middle the heating of the file does not light it; this is for a \
+             burn that starts all the same, however slowly it was heated."
         }
         HeatingBasis::Course => {
             "Water left, fuel lost and start are those of the heating model, with its bands."

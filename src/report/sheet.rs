@@ -269,7 +269,7 @@ fn split_text(split: &Split) -> String {
 
 fn notices(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
     writeln!(out)?;
-    heading(out, "Heed")?;
+    heading(out, "Watch")?;
     for notice in &sheet.notices {
         wrapped_behind(out, "• ", &notice.to_string())?;
     }

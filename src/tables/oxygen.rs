@@ -68,12 +68,6 @@ impl OxygenLine {
             LineForm::Logarithm([a, b]) => a / t + b,
         }
     }
-
-    /// Whether a temperature lies in its range.
-    #[must_use]
-    pub fn holds_at(&self, temperature: ThermodynamicTemperature) -> bool {
-        self.from <= temperature && temperature <= self.to
-    }
 }
 
 /// How far the line of a pure couple may move for a dilute dopant.
