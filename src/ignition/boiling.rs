@@ -209,21 +209,6 @@ impl BoilingCurve {
         t
     }
 
-    /// Heat of binding B (J per kg dry mass) of a solution with `w` below the water held at
-    /// `from`, and its slope with `w` (J/kg); in proportion to the water where it is drier than
-    /// the curve goes.
-    #[must_use]
-    pub fn binding_after(&self, w: f64, from: f64) -> (f64, f64) {
-        let Some(point) = self.at(self.boiling_temperature_after(w, from)) else {
-            return (0.0, 0.0);
-        };
-        if w < (1.0 - 1e-6) * point.water {
-            let per_water = point.binding / point.water;
-            return (per_water * w, per_water);
-        }
-        (point.binding, point.binding_slope / point.water_slope)
-    }
-
     /// Water activity of a solution with `w` kg water per kg dry mass at its boiling point.
     #[must_use]
     pub fn activity(&self, w: f64) -> f64 {
@@ -236,6 +221,122 @@ impl BoilingCurve {
     pub fn binding(&self, w: f64) -> f64 {
         self.at(self.boiling_temperature(w))
             .map_or(0.0, |p| p.binding)
+    }
+}
+
+/// Points of a [`DryingTable`]: the cubic between them is off by 1e-8 of the heat of binding.
+const POINTS: usize = 128;
+
+/// The boiling curve of a drying gel against the water left: cubic between points at even steps of
+/// ln w, from a wettest gel to what still boils at [`DRIEST`].
+#[derive(Debug, Clone)]
+pub struct DryingTable {
+    curve: BoilingCurve,
+    /// Boiling point of pure water, K.
+    pure: f64,
+    /// ln w of the driest point, and the step to the next.
+    driest: f64,
+    step: f64,
+    /// ln(T − pure) and B (J per kg dry mass), each with its slope over a step, by point.
+    points: Vec<Point>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    excess: [f64; 2],
+    binding: [f64; 2],
+}
+
+/// Cubic through the values and slopes of two points, and its slope, `x` of the way between.
+fn cubic([y0, s0]: [f64; 2], [y1, s1]: [f64; 2], x: f64) -> (f64, f64) {
+    let rise = y1 - y0;
+    let (second, third) = (3.0 * rise - 2.0 * s0 - s1, s0 + s1 - 2.0 * rise);
+    (
+        y0 + x * (s0 + x * (second + x * third)),
+        s0 + x * (2.0 * second + 3.0 * x * third),
+    )
+}
+
+impl DryingTable {
+    /// Tabulates the curve from `wettest` (kg water per kg dry mass) on.
+    #[must_use]
+    pub fn new(curve: BoilingCurve, wettest: f64) -> Self {
+        let pure = curve.water.boiling_temperature(curve.pressure);
+        let dry = curve.at(DRIEST).map_or(0.0, |point| point.water.ln());
+        let step = (wettest.ln() - dry) / (POINTS - 1) as f64;
+        let mut t = DRIEST;
+        let mut points = Vec::with_capacity(POINTS);
+        for at in 0..POINTS {
+            let w = (dry + step * at as f64).exp();
+            t = curve.boiling_temperature_near(w, t);
+            if let Some(point) = curve.at(t) {
+                let per_step = step * w / point.water_slope;
+                let excess = t - pure;
+                points.push(Point {
+                    excess: [excess.ln(), per_step / excess],
+                    binding: [point.binding, per_step * point.binding_slope],
+                });
+            }
+        }
+        Self {
+            curve,
+            pure,
+            driest: dry,
+            step,
+            points,
+        }
+    }
+
+    /// The points around `w` and how far it lies between them; none outside the table.
+    fn around(&self, w: f64) -> Option<(&Point, &Point, f64)> {
+        let place = (w.ln() - self.driest) / self.step;
+        let below = place.floor();
+        let pair = self.points.get(below as usize..)?.get(..2)?;
+        (place >= 0.0).then(|| (&pair[0], &pair[1], place - below))
+    }
+
+    /// Whether `w` is less than what boils at [`DRIEST`].
+    fn is_dry(&self, w: f64) -> bool {
+        w.max(f64::MIN_POSITIVE).ln() < self.driest
+    }
+
+    /// Temperature (K) at which a gel with `w` kg water per kg dry mass boils, at most [`DRIEST`];
+    /// off by some 1e-6 K.
+    #[must_use]
+    pub fn boiling_temperature(&self, w: f64) -> f64 {
+        if self.is_dry(w) {
+            return DRIEST;
+        }
+        let Some((low, high, x)) = self.around(w) else {
+            return self.curve.boiling_temperature(w);
+        };
+        self.pure + cubic(low.excess, high.excess, x).0.exp()
+    }
+
+    /// The same by one more step of Newton's method on the curve itself.
+    #[must_use]
+    pub fn exact_boiling_temperature(&self, w: f64) -> f64 {
+        let t = self.boiling_temperature(w);
+        let mend = |point: CurvePoint| (w / point.water).ln() * point.water / point.water_slope;
+        (t < DRIEST).then(|| self.curve.at(t)).flatten().map_or(t, |point| t + mend(point))
+    }
+
+    /// Heat of binding B (J per kg dry mass) of a gel with `w`, and its slope with `w` (J/kg); in
+    /// proportion to the water where it is drier than the curve goes.
+    #[must_use]
+    pub fn binding(&self, w: f64) -> (f64, f64) {
+        if self.is_dry(w) {
+            let per_water = self.points[0].binding[0] / self.driest.exp();
+            return (per_water * w, per_water);
+        }
+        match self.around(w) {
+            Some((low, high, x)) => {
+                let (binding, slope) = cubic(low.binding, high.binding, x);
+                (binding, slope / (self.step * w))
+            }
+            None => (self.curve.at(self.curve.boiling_temperature(w)))
+                .map_or((0.0, 0.0), |p| (p.binding, p.binding_slope / p.water_slope)),
+        }
     }
 }
 
@@ -386,5 +487,27 @@ pub(crate) mod tests {
         // The known range of the extra heat for the last water, 3–15 kJ/mol (from memory).
         let dry = (q(1.0 + 1e-3) - q(1.0 - 1e-3)) / 2e-3;
         assert!(dry > 3e3 && dry < 15e3, "{dry}");
+    }
+
+    #[test]
+    fn the_table_of_a_drying_gel_is_the_curve() {
+        let mut curve = nickel_nitrate();
+        curve.sorption.molecules = 3.0;
+        let table = DryingTable::new(curve, 0.4);
+        for w in [0.5, 0.4, 0.399, 0.2, 0.1, 0.031, 0.007] {
+            let t = curve.boiling_temperature(w);
+            assert_relative_eq!(table.exact_boiling_temperature(w), t, max_relative = 1e-10);
+            assert_relative_eq!(table.boiling_temperature(w), t, max_relative = 1e-8);
+            let point = curve.at(t).unwrap();
+            let (binding, slope) = table.binding(w);
+            // The error of a cubic with true slopes, step⁴/384 of the fourth derivative.
+            assert_relative_eq!(binding, point.binding, max_relative = 1e-7);
+            let true_slope = point.binding_slope / point.water_slope;
+            assert_relative_eq!(slope, true_slope, max_relative = 1e-4);
+        }
+        // Drier than the curve goes: all of the first layer, in proportion to the water.
+        let (driest, per_water) = table.binding(1e-9);
+        assert_eq!(table.boiling_temperature(1e-9), DRIEST);
+        assert_relative_eq!(driest, 1e-9 * per_water);
     }
 }

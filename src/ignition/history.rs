@@ -128,7 +128,7 @@ impl Slab<'_> {
         };
         let mut moments: Vec<Moment> = Vec::new();
         let mut samples = vec![sample(&state, walls, 0.0)];
-        let mut rates: Option<(Vec<f64>, f64, f64)> = None; // dT/dt, dw/dt of the mean, step
+        let mut before: Option<(f64, f64)> = None; // dw/dt of the mean, step
         let mut dt = FIRST_STEP;
         let mut floor_hottest = self.outer_wall(&state);
         let (mut steps, mut iterations) = (0, 0);
@@ -164,7 +164,7 @@ impl Slab<'_> {
                 continue;
             };
             iterations += trial.iterations;
-            let error = self.error(&state, &trial.state, length, rates.as_ref());
+            let error = self.error(&state, &trial.state, length, &work.rates, before);
             if error > 2.0 && length > 10.0 * SHORTEST_STEP {
                 dt = length * (0.9 / error.sqrt()).clamp(0.15, 0.7);
                 continue;
@@ -186,7 +186,7 @@ impl Slab<'_> {
                 trial
             };
             let taken = trial.state.time - state.time;
-            self.note(&state, &trial.state, rates.as_ref(), &mut moments);
+            self.note(&state, &trial.state, &work.rates, &mut moments);
             if self.heats_itself(&trial) {
                 push(
                     &mut moments,
@@ -196,13 +196,9 @@ impl Slab<'_> {
                 );
             }
             add(&mut ledger, &trial.ledger);
-            let slopes: Vec<f64> = trial
-                .state
-                .t
-                .iter()
-                .zip(&state.t)
-                .map(|(new, old)| (new - old) / taken)
-                .collect();
+            work.rates.clear();
+            let change = trial.state.t.iter().zip(&state.t);
+            work.rates.extend(change.map(|(new, old)| (new - old) / taken));
             let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
             let cell = trial.self_heating.1;
             state = trial.state;
@@ -225,7 +221,8 @@ impl Slab<'_> {
                     mean(&state.t[walls..]),
                 );
                 self.spread(&mut state);
-                rates = None;
+                work.rates.clear();
+                before = None;
                 dt = FIRST_STEP;
                 continue;
             }
@@ -233,10 +230,11 @@ impl Slab<'_> {
                 break End::BurntOut;
             }
             if at_switch {
-                rates = None;
+                work.rates.clear();
+                before = None;
                 dt = FIRST_STEP.max(0.01 * taken);
             } else {
-                rates = Some((slopes, water_slope, taken));
+                before = Some((water_slope, taken));
                 dt = taken * (0.9 / error.max(1e-9).sqrt()).clamp(0.3, 2.0);
             }
         };
@@ -267,10 +265,11 @@ impl Slab<'_> {
         old: &State,
         new: &State,
         dt: f64,
-        rates: Option<&(Vec<f64>, f64, f64)>,
+        slopes: &[f64],
+        before: Option<(f64, f64)>,
     ) -> f64 {
         let tolerance = self.settings().tolerance;
-        let Some((slopes, water_slope, previous)) = rates else {
+        let Some((water_slope, previous)) = before else {
             let largest = new
                 .t
                 .iter()
@@ -331,7 +330,7 @@ impl Slab<'_> {
     ) -> (Trial, usize) {
         let (mut low, mut high) = (0.0, length);
         let mut steps = 0;
-        while high - low > 1e-4 * length && steps < 16 {
+        while high - low > self.settings().placed * length {
             let middle = 0.5 * (low + high);
             steps += 1;
             match self.step(old, middle, work) {
@@ -350,7 +349,7 @@ impl Slab<'_> {
         &self,
         old: &State,
         new: &State,
-        rates: Option<&(Vec<f64>, f64, f64)>,
+        rates: &[f64],
         moments: &mut Vec<Moment>,
     ) {
         let walls = self.settings().wall_cells;
@@ -361,7 +360,7 @@ impl Slab<'_> {
             (0..new.w.len()).find(|&i| new.w[i] < old.w[i] && new.t[walls + i] >= new.boils_at[i]);
         if let Some(i) = boiling {
             let missing = old.boils_at[i] - old.t[walls + i];
-            let slope = rates.map_or(0.0, |r| r.0[walls + i]);
+            let slope = rates.get(walls + i).copied().unwrap_or(0.0);
             let part = if slope > 0.0 {
                 (missing / slope).clamp(0.0, dt)
             } else {

@@ -27,6 +27,9 @@ const INPUTS: usize = 14;
 /// Cells of a draw's layer, and its tolerance in K: coarse, for the band and not for the value.
 const CELLS: usize = 16;
 const TOLERANCE: f64 = 1.0;
+/// Newton's last change (K), and the share of a step within which an event lies, likewise.
+const SETTLED: f64 = 0.02;
+const PLACED: f64 = 0.02;
 /// Temperature (K) at which a shift of a peak is turned into a factor on the rate: between the
 /// boil and the usual ignition.
 const MIDDLE: f64 = 450.0;
@@ -56,6 +59,8 @@ pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
             let settings = Settings {
                 cells: CELLS,
                 tolerance: TOLERANCE,
+                settled: SETTLED,
+                placed: PLACED,
                 ..setup.settings
             };
             let history = Slab::new(&charge, &wall, &heater, settings)?.run()?;

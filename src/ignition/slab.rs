@@ -19,7 +19,7 @@
 //! It also evaporates below its boiling point; the set gel dries by a first-order step.
 //! Left out: steam passing cooler cells, side walls.
 
-use super::boiling::BoilingCurve;
+use super::boiling::{BoilingCurve, DryingTable};
 use super::charge::{Charge, Heater, Wall};
 use crate::quantity::REFERENCE_TEMPERATURE;
 
@@ -40,6 +40,10 @@ pub struct Settings {
     pub runaway_rate: f64,
     /// Share of the self-heating that must stay in the cell for a runaway.
     pub kept_share: f64,
+    /// Change of temperature at which Newton's method has settled, K.
+    pub settled: f64,
+    /// Share of a step within which an event is placed.
+    pub placed: f64,
     /// Let the liquid stir itself until the gel sets; without it every cell boils for itself.
     pub stirred: bool,
 }
@@ -56,6 +60,8 @@ impl Default for Settings {
             time_limit: 7200.0,
             runaway_rate: 100.0,
             kept_share: 0.5,
+            settled: 1e-7,
+            placed: 1e-4,
             stirred: true,
         }
     }
@@ -186,6 +192,8 @@ pub struct Slab<'a> {
     pub(super) heater: &'a Heater,
     pub(super) settings: Settings,
     pub(super) curve: BoilingCurve,
+    /// The curve from the set gel on.
+    pub(super) drying: DryingTable,
 }
 
 impl<'a> Slab<'a> {
@@ -223,6 +231,8 @@ impl<'a> Slab<'a> {
             ("number of wall cells", settings.wall_cells as f64),
             ("tolerance", settings.tolerance),
             ("longest step", settings.longest_step),
+            ("settled change", settings.settled),
+            ("share of a step around an event", settings.placed),
             ("time limit", settings.time_limit),
         ];
         for (name, value) in checks {
@@ -230,12 +240,14 @@ impl<'a> Slab<'a> {
                 return Err(SlabError::NotPositive { name, value });
             }
         }
+        let curve = charge.boiling_curve();
         Ok(Self {
             charge,
             wall,
             heater,
             settings,
-            curve: charge.boiling_curve(),
+            curve,
+            drying: DryingTable::new(curve, charge.gel.set_water.min(charge.initial_water())),
         })
     }
 

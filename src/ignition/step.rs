@@ -14,8 +14,6 @@ pub(super) use work::Work;
 const LARGEST_CHANGE: f64 = 80.0;
 /// Iterations after which a step is given up and shortened.
 const ITERATIONS: usize = 25;
-/// Change of temperature at which the iteration has settled, K.
-const SETTLED: f64 = 1e-7;
 
 /// A step that was solved and may still be thrown away.
 pub(super) struct Trial {
@@ -52,6 +50,9 @@ impl Slab<'_> {
         };
         let mut new = base.clone();
         new.time = old.time + dt;
+        for (t, rate) in new.t.iter_mut().zip(&work.rates) {
+            *t += rate * dt;
+        }
         self.lose(old, &mut new, dt, work);
         work.resize(walls + n);
         let step = CellStep {
@@ -68,7 +69,7 @@ impl Slab<'_> {
             self.assemble(&step, &drive, &mut new, work);
             work.solve(dt);
             match self.correct(&step, &mut new, work) {
-                Some(largest) if largest >= SETTLED => None,
+                Some(largest) if largest >= self.settings.settled => None,
                 Some(_) => Some(Some(iteration)),
                 None => Some(None),
             }
@@ -182,9 +183,7 @@ impl Slab<'_> {
             let t = new.t[walls + i];
             step.energy(&mut new, i, t, work);
             if new.w[i] < base.w[i] && new.boils_at[i] <= base.boils_at[i] {
-                new.boils_at[i] = self
-                    .curve
-                    .boiling_temperature_after(new.w[i], base.boils_at[i]);
+                new.boils_at[i] = self.drying.boiling_temperature(new.w[i]);
             }
             let burnt = new.xi[i] - old.xi[i];
             let released = step.reaction_heat(i) * burnt;

@@ -1,5 +1,6 @@
 //! The balance of one cell over a step, and what changes before it: evaporation and losses.
 
+use super::LARGEST_CHANGE;
 use super::work::Work;
 use crate::ignition::slab::{Slab, State};
 use crate::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE};
@@ -98,14 +99,17 @@ impl CellStep<'_> {
         self.gel && self.base.w[i] <= self.slab.charge.gel.set_water * (1.0 + 1e-9)
     }
 
-    /// Notes where the cells start to boil in this step, after drying.
+    /// Notes where the cells start to boil in this step, after drying. A cell too cold to get there
+    /// in a step keeps the boiling point from before, which is lower.
     pub(super) fn prepare(&self, work: &mut Work) {
         work.kinks.clear();
-        let curve = &self.slab.curve;
+        let walls = self.slab.settings.wall_cells;
         for (i, &boils) in self.base.boils_at.iter().enumerate() {
-            work.kinks.push(if self.dries(i) {
+            let in_reach = self.old.t[walls + i] + LARGEST_CHANGE + NEAR_KINK > boils;
+            work.kinks.push(if in_reach && self.dries(i) {
                 let kdt = self.slab.charge.drying.rate(boils) * self.dt;
-                curve.boiling_temperature_after(self.base.w[i] / (1.0 + kdt), boils)
+                let dried = self.base.w[i] / (1.0 + kdt);
+                self.slab.drying.exact_boiling_temperature(dried)
             } else {
                 boils
             });
@@ -129,13 +133,13 @@ impl CellStep<'_> {
             held.w_slope =
                 -held.w * kdt / (1.0 + kdt) * drying.activation_energy / (GAS_CONSTANT * t * t);
             if kdt > 1e-15 {
-                let boils = self.base.boils_at[i];
-                let (binding, per_water) = self.slab.curve.binding_after(held.w, boils);
+                let (binding, per_water) = self.slab.drying.binding(held.w);
                 (held.b, held.b_slope) = (binding, per_water * held.w_slope);
             }
         }
         // The kink is where the curve is met at the old temperature: a little off at the new one.
-        let Some(point) = (self.slab.curve.at(t)).filter(|_| t > work.kinks[i] - NEAR_KINK) else {
+        let near = t > work.kinks[i] - NEAR_KINK;
+        let Some(point) = near.then(|| self.slab.curve.at(t)).flatten() else {
             return (held, false);
         };
         let boils = point.water < held.w && t > self.base.boils_at[i];

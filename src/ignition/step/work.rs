@@ -5,6 +5,8 @@
 pub(in crate::ignition) struct Work {
     /// Exchange coefficients, W/(m² K): below the first cell, between, above the last.
     pub(super) exchange: Vec<f64>,
+    /// Rates of the step before (K/s) of floor and layer, which tell where to start; empty if none.
+    pub(in crate::ignition) rates: Vec<f64>,
     /// Absorbed power per area of the layer's cells, W/m².
     pub(super) source: Vec<f64>,
     /// Heat that the loss of fuel takes in the layer's cells, J per kg dry mass.
