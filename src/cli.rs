@@ -3,6 +3,7 @@
 //! 0: done; 1: done, with a warning of the danger class; 2: bad input, a refusal, or no result.
 //! Results go to the standard output, everything else to the standard error.
 
+mod answer;
 mod burn;
 mod calcine;
 mod check;
@@ -11,9 +12,11 @@ mod compare;
 mod completions;
 mod convert;
 mod dope;
+mod guide;
 mod ignite;
 mod judge;
 mod learn;
+mod manual;
 mod new;
 mod next;
 mod note;
@@ -28,7 +31,8 @@ mod weigh;
 
 pub use output::tell;
 
-use clap::{Parser, Subcommand, ValueEnum};
+use answer::{Answer, Format, TableFormat};
+use clap::{ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand};
 use emberpot::advice::{Severity, Warning, worst};
 use emberpot::batch::{Batch, BatchError};
 use emberpot::ignition::IgnitionError;
@@ -43,13 +47,24 @@ use std::process::ExitCode;
 use thiserror::Error;
 use uom::si::mass::kilogram;
 
+/// Version of the program and mark of the tables' content: the same mark, the same numbers.
+const VERSION: &str = concat!(
+    env!("CARGO_PKG_VERSION"),
+    " (tables ",
+    env!("EMBERPOT_TABLES"),
+    ")"
+);
+
 /// Plan a solution-combustion batch: what to weigh, how hot, which gas, what can go wrong.
 #[derive(Parser)]
-#[command(name = "emberpot", version, max_term_width = 100)]
+#[command(name = "emberpot", version = VERSION, max_term_width = 100)]
 struct Arguments {
     /// Folder with tables of your own, which add to and override the built-in ones.
     #[arg(long, global = true, value_name = "DIR")]
     tables: Option<PathBuf>,
+    /// File for the result, in UTF-8, instead of the standard output.
+    #[arg(short, long, global = true, value_name = "FILE")]
+    output: Option<PathBuf>,
     #[command(subcommand)]
     command: Command,
 }
@@ -96,28 +111,12 @@ enum Command {
     Substance(substance::Arguments),
     /// Write the plan as one HTML page with pictures, to read, print or hand to a class.
     Report(report::Arguments),
+    /// Print a page of the guide: batch files, commands, numbers, tables, programs.
+    Guide(guide::Arguments),
     /// Write what a shell needs to complete the commands and options.
     Completions(completions::Arguments),
-}
-
-/// How a result is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Format {
-    /// Aligned text for people.
-    Text,
-    /// JSON, documented in the README.
-    Json,
-}
-
-/// How a result that is a table is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum TableFormat {
-    /// Aligned text for people.
-    Text,
-    /// Comma-separated values, one line a row.
-    Csv,
-    /// JSON, documented in the README.
-    Json,
+    /// Write the pages for `man`.
+    Manual(manual::Arguments),
 }
 
 /// What stops a command.
@@ -163,8 +162,8 @@ pub enum CliError {
     /// An argument of the command line.
     #[error("{0}")]
     Argument(String),
-    /// The result would go over the batch file.
-    #[error("{file} is the batch file itself: choose another name for the result")]
+    /// The result would go over a file that the command reads.
+    #[error("{file} is read by this command: choose another name for the result")]
     OverInput {
         /// The file.
         file: String,
@@ -172,7 +171,7 @@ pub enum CliError {
     /// The bench sheet.
     #[error("{0}")]
     Sheet(#[from] emberpot::weigh::SheetError),
-    /// A table for a spreadsheet.
+    /// A table of a spreadsheet.
     #[error("CSV: {error}")]
     Csv {
         /// What went wrong.
@@ -215,7 +214,18 @@ fn exit_code(warnings: &[Warning]) -> ExitCode {
 
 /// Runs the command and gives its exit code.
 pub fn run() -> Result<ExitCode, CliError> {
-    let arguments = Arguments::parse();
+    let matches = Arguments::command().get_matches();
+    let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
+    let output = arguments.output.as_deref();
+    let inputs = files_named(&matches);
+    if let Some(output) = output {
+        output::keep_inputs(output, &inputs)?;
+    }
+    answer(&arguments)?.deliver(output, &inputs)
+}
+
+fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
+    let output = arguments.output.as_deref();
     let tables = || load_tables(arguments.tables.as_deref());
     match &arguments.command {
         Command::Burn(arguments) => burn::run(arguments, tables()?),
@@ -235,14 +245,39 @@ pub fn run() -> Result<ExitCode, CliError> {
         Command::Learn(arguments) => learn::run(arguments, tables()?),
         Command::Series(arguments) => series::run(arguments, tables()?),
         Command::Next(arguments) => next::run(arguments, tables()?),
-        Command::New(arguments) => new::run(arguments, || Ok(tables()?)),
+        Command::New(arguments) => new::run(arguments, output, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
-        Command::Report(arguments) => report::run(arguments, tables()?),
-        Command::Completions(arguments) => completions::run(arguments),
+        Command::Report(arguments) => report::run(arguments, tables()?, output.is_some()),
+        Command::Guide(arguments) => Ok(guide::run(arguments)),
+        Command::Completions(arguments) => Ok(completions::run(arguments)),
+        Command::Manual(arguments) => manual::run(arguments),
     }
 }
 
-/// The tables, for as long as the program runs: nobody waits for them to be taken apart.
+/// The files that the arguments of the command name, whatever they are for, and what lies in the
+/// folders that they name, if TOML: no result goes over one of them.
+fn files_named(matches: &ArgMatches) -> Vec<PathBuf> {
+    let Some((_, command)) = matches.subcommand() else {
+        return Vec::new();
+    };
+    let others = command.ids().filter(|id| id.as_str() != "output");
+    others
+        .filter_map(|id| command.try_get_raw(id.as_str()).ok().flatten())
+        .flatten()
+        .flat_map(|path| match std::fs::read_dir(path) {
+            Ok(folder) => tables_of(folder),
+            Err(_) => vec![PathBuf::from(path)],
+        })
+        .collect()
+}
+
+fn tables_of(folder: std::fs::ReadDir) -> Vec<PathBuf> {
+    let paths = folder.flatten().map(|entry| entry.path());
+    paths
+        .filter(|path| path.extension().is_some_and(|ending| ending == "toml"))
+        .collect()
+}
+
 /// A mass of the bench as an argument: above 0 and up to 5 kg.
 fn bench_mass(text: &str) -> Result<Mass, String> {
     let mass = mass(text).map_err(|error| error.to_string())?;
@@ -253,6 +288,7 @@ fn bench_mass(text: &str) -> Result<Mass, String> {
     }
 }
 
+/// The tables, for as long as the program runs: nobody waits for them to be taken apart.
 fn load_tables(directory: Option<&Path>) -> Result<&'static Tables, TableError> {
     let tables = match directory {
         Some(directory) => Tables::with_directory(directory),

@@ -42,7 +42,7 @@ pub use bench::{
 pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
 pub use choose::{choice_csv, choice_document, choice_json};
 pub use compare::{compared_csv, compared_document, compared_json};
-pub use document::{Cell, Document, Part, Section, Table};
+pub use document::{Cell, Document, Part, Section, Table, decimal_comma};
 pub use expected::{expected_json, peak_text};
 pub use html::{class_html, report_html};
 pub use ignition::{comparison_document, course_document};

@@ -343,22 +343,76 @@ fn check_lists_every_mistake_with_its_place() {
     assert!(check(PLAIN, "text").0.contains("no mistake"));
 }
 
-#[test]
-fn every_shell_completes_every_command() {
+/// The names of all commands.
+fn commands() -> Vec<String> {
     let (help, _) = stdout(emberpot().arg("--help"));
-    let commands: Vec<&str> = help
+    let names = help
         .lines()
         .skip_while(|line| *line != "Commands:")
         .skip(1)
         .take_while(|line| !line.is_empty())
         .filter_map(|line| line.split_whitespace().next())
-        .collect();
-    assert!(commands.contains(&"burn"), "{help}");
+        .filter(|name| *name != "help");
+    let names: Vec<String> = names.map(str::to_owned).collect();
+    assert!(names.contains(&"burn".to_owned()), "{help}");
+    names
+}
+
+#[test]
+fn every_shell_completes_every_command() {
     for shell in ["bash", "elvish", "fish", "powershell", "zsh"] {
         let (script, code) = stdout(emberpot().args(["completions", shell]));
         assert_eq!(code, 0);
-        for command in &commands {
+        for command in &commands() {
             assert!(script.contains(command), "{shell}: {command}");
         }
     }
+}
+
+#[test]
+fn every_command_has_a_page_for_man_and_a_line_in_the_guide() {
+    let (guide, _) = stdout(emberpot().args(["guide", "commands"]));
+    for command in commands() {
+        let (page, code) = stdout(emberpot().args(["manual", &command]));
+        assert_eq!(code, 0);
+        assert!(
+            page.contains(&format!(".TH emberpot-{command} 1")),
+            "{page}"
+        );
+        assert!(guide.contains(&format!("`{command}")), "{command}");
+    }
+}
+
+#[test]
+fn the_guide_fits_its_width_and_the_readme_names_its_topics() {
+    let readme = std::fs::read_to_string(example("../README.md")).unwrap();
+    let (list, _) = stdout(emberpot().arg("guide"));
+    let topics = list
+        .lines()
+        .skip(2)
+        .filter_map(|line| line.split_whitespace().next());
+    for topic in topics {
+        let (text, code) = stdout(emberpot().args(["guide", topic]));
+        assert_eq!(code, 0);
+        assert!(
+            readme.contains(&format!("src/cli/guide/{topic}.md")),
+            "{topic}"
+        );
+        let mut code = false;
+        for line in text.lines() {
+            code ^= line.starts_with("```");
+            // What is copied is not broken.
+            assert!(
+                line.chars().count() <= if code { 100 } else { 80 },
+                "{topic}: {line}"
+            );
+        }
+    }
+}
+
+#[test]
+fn the_version_names_the_tables() {
+    let (text, _) = stdout(emberpot().arg("--version"));
+    let mark = text.trim_end().split("(tables ").nth(1).unwrap();
+    assert!(mark.len() == 9 && mark.ends_with(')'), "{text}");
 }

@@ -130,9 +130,45 @@ fn the_batch_file_is_not_written_over() {
     let before = fs::read(folder.join(BATCH)).unwrap();
     for target in [BATCH, "./Ansatz für Spinell.toml", "link.svg"] {
         let error = error_of(&output(&folder, &sweep_to(target)));
-        assert!(error.contains("batch file itself"), "{error}");
+        assert!(error.contains("choose another name"), "{error}");
     }
     assert_eq!(fs::read(folder.join(BATCH)).unwrap(), before);
+}
+
+#[test]
+fn a_result_in_a_file_is_what_would_be_printed() {
+    let folder = folder("results");
+    for arguments in [
+        &["burn", BATCH][..],
+        &["burn", BATCH, "--format", "json"],
+        &["weigh", BATCH, "--format", "csv"],
+        &["check", BATCH],
+        &["compare", BATCH, BATCH],
+        &["convert", "MgO", "--mass", "2 g"],
+        &["substance", "urea"],
+        &["completions", "zsh"],
+        &["manual"],
+        &["guide", "batch"],
+        &["new"],
+    ] {
+        let printed = output(&folder, arguments);
+        let _ = fs::remove_file(folder.join("found"));
+        let kept = output(&folder, &[arguments, &["-o", "found"]].concat());
+        assert_eq!(kept.status, printed.status, "{arguments:?}");
+        assert!(kept.stdout.is_empty(), "{arguments:?}");
+        assert_eq!(fs::read(folder.join("found")).unwrap(), printed.stdout);
+    }
+    // What is read is not written over, alone or in a folder.
+    let before = fs::read(folder.join(BATCH)).unwrap();
+    for arguments in [
+        ["burn", BATCH, "-o", BATCH],
+        ["next", ".", "-o", "./Ansatz für Spinell.toml"],
+    ] {
+        let error = error_of(&output(&folder, &arguments));
+        assert!(error.contains("choose another name"), "{error}");
+    }
+    assert_eq!(fs::read(folder.join(BATCH)).unwrap(), before);
+    assert_eq!(parts(&folder), Vec::<String>::new());
 }
 
 #[test]

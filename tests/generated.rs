@@ -87,7 +87,7 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     }
     let mut texts: Vec<String> = pages.into_iter().map(|(page, _)| page).collect();
     texts.extend(written);
-    texts.push(sheet_csv(&sheet).map_err(|e| e.to_string())?);
+    texts.push(sheet_csv(&sheet));
     // The values themselves: what is not finite would be written as null.
     texts.push(format!("{:?}", plan.states));
     texts.push(format!("{:?} {:?}", plan.expected, plan.advice));

@@ -3,6 +3,8 @@
 //! difference before it is committed.
 
 use crate::common::{examples, root};
+use emberpot::report::{Material, water_curve};
+use emberpot::{Batch, Tables, plan};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::fs;
@@ -38,11 +40,18 @@ const OF_EXAMPLES: [(&str, &str, &str, &str); 7] = [
 ];
 
 /// Single runs: file and arguments. `|` stands where the arguments have a space inside.
-const SINGLE: [(&str, &str); 57] = [
+const SINGLE: [(&str, &str); 61] = [
     ("help/emberpot.txt", "--help"),
     ("help/burn.txt", "burn --help"),
     ("help/calcine.txt", "calcine --help"),
     ("help/choose.txt", "choose --help"),
+    ("help/guide.txt", "guide --help"),
+    ("help/manual.txt", "manual --help"),
+    ("help/topics.txt", "guide"),
+    (
+        "weigh/decimal-comma.csv",
+        "weigh examples/zinc-aluminate.toml --format csv-decimal-comma",
+    ),
     ("help/compare.txt", "compare --help"),
     ("help/convert.txt", "convert --help"),
     ("help/ignite.txt", "ignite --help"),
@@ -350,6 +359,27 @@ fn the_report_in_the_readme_is_what_the_program_prints() {
             "README shows {line:?}, the program does not print it there"
         );
     }
+}
+
+#[test]
+fn the_picture_in_the_readme_is_what_the_program_draws() {
+    let tables = Tables::built_in().unwrap();
+    let batch = Batch::read(&root().join("examples/zinc-aluminate.toml"), &tables).unwrap();
+    let plan = plan(&batch, &tables).unwrap();
+    let material = Material {
+        water: water_curve(&plan, &tables),
+        ..Material::new(&plan, &tables)
+    };
+    let pictures = material.pictures();
+    let drawn = pictures.iter().find(|picture| picture.name == "water-left");
+    let drawn = drawn.unwrap().file();
+    let path = root().join("examples/zinc-aluminate.svg");
+    if std::env::var_os("EMBERPOT_RENEW").is_some() {
+        fs::write(&path, &drawn).unwrap();
+    }
+    assert_eq!(drawn, fs::read_to_string(&path).unwrap());
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    assert!(readme.contains("](examples/zinc-aluminate.svg)"));
 }
 
 #[test]

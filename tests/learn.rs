@@ -70,7 +70,7 @@ fn nothing_but_what_learn_wrote_is_replaced() {
     let folder = folder("kept");
     fs::write(folder.join("a.toml"), batch("") + RUNS).unwrap();
     let before = fs::read_to_string(folder.join("a.toml")).unwrap();
-    let arguments = ["learn", "a.toml", "--replace", "--output", "a.toml"];
+    let arguments = ["learn", "a.toml", "--replace", "--learned", "a.toml"];
     let (_, complaint) = told(&emberpot(&folder, &arguments).code(2));
     assert!(complaint.contains("not replaced"), "{complaint}");
     assert_eq!(fs::read_to_string(folder.join("a.toml")).unwrap(), before);

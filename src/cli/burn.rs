@@ -1,8 +1,8 @@
 //! `emberpot burn`: the main job.
 
 use super::new::Start;
-use super::output::{page_width, print};
-use super::{CliError, Format, exit_code, read_batch};
+use super::output::{page_width, tell};
+use super::{Answer, CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::batch::Batch;
 use emberpot::plan::{Plan, plan_of};
@@ -33,7 +33,7 @@ fn topics() -> PossibleValuesParser {
     PossibleValuesParser::new(Topic::ALL.map(Topic::name))
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let started = arguments.start.file(&arguments.file, tables)?;
     let batch = match &started {
         Some(text) => Batch::parse(text, "the batch file below", tables)?,
@@ -41,21 +41,21 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     };
     let prepared = match (Prepared::new(&batch, tables), arguments.format) {
         (Err(PrepareError::Refused(refused)), Format::Json) => {
-            print(&json_text(&refusal_json(&refused)))?;
-            return Err(PrepareError::Refused(refused).into());
+            let refusal = json_text(&refusal_json(&refused));
+            tell(&format!("error: {}", PrepareError::Refused(refused)));
+            return Ok(Answer::from(refusal).with(ExitCode::from(2)));
         }
         (prepared, _) => prepared?,
     };
     let plan = plan_of(&prepared)?;
-    let text = match arguments.format {
-        Format::Json => json_text(&plan_json(&plan, tables)),
-        Format::Text => {
+    let text = arguments.format.write(
+        || {
             let file = started.map(|text| format!("\nThe batch file that was used:\n\n{text}"));
             text(arguments, &plan, tables) + &file.unwrap_or_default()
-        }
-    };
-    print(&text)?;
-    Ok(exit_code(&plan.advice.warnings))
+        },
+        || plan_json(&plan, tables),
+    );
+    Ok(Answer::from(text).with(exit_code(&plan.advice.warnings)))
 }
 
 fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {

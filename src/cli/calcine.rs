@@ -1,15 +1,14 @@
 //! `emberpot calcine`: the crystal water of a bottle from two weighings.
 
-use super::output::{page_width, print};
-use super::{CliError, Format, bench_mass};
+use super::output::page_width;
+use super::{Answer, CliError, Format, bench_mass};
 use emberpot::batch::Balance;
 use emberpot::formula::Formula;
 use emberpot::quantity::Mass;
-use emberpot::report::{CalcineInput, calcine_document, calcine_json, json_text};
+use emberpot::report::{CalcineInput, calcine_document, calcine_json};
 use emberpot::tables::Tables;
 use emberpot::weigh::balance::standard_uncertainty;
 use emberpot::weigh::calcine::Calcination;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -42,7 +41,7 @@ fn water(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "should be a number from 0 to 24".to_owned())
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let salt = Formula::parse_with_water(&arguments.salt, 0.0)
         .map_err(|error| CliError::Argument(error.to_string()))?;
     let calcination = Calcination::of(&salt, &tables.bench_oxides)
@@ -67,10 +66,10 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         .map(|(sample, residue)| calcination.water((sample, u), (residue, u)))
         .transpose()
         .map_err(|error| CliError::Argument(error.to_string()))?;
-    let text = match arguments.format {
-        Format::Json => json_text(&calcine_json(&calcination, &input, found.as_ref())),
-        Format::Text => calcine_document(&calcination, &input, found.as_ref()).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let found = found.as_ref();
+    let text = arguments.format.write(
+        || calcine_document(&calcination, &input, found).text(page_width()),
+        || calcine_json(&calcination, &input, found),
+    );
+    Ok(text.into())
 }

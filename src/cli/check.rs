@@ -1,7 +1,6 @@
 //! `emberpot check`: every mistake of a batch file, without an estimate.
 
-use super::output::print;
-use super::{CliError, Format, read_batch};
+use super::{Answer, CliError, Format, read_batch};
 use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::{json_text, mistakes_json};
 use emberpot::tables::Tables;
@@ -17,7 +16,7 @@ pub struct Arguments {
     format: Format,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let read = read_batch(&arguments.file, tables);
     if let Ok(batch) = &read {
         // A file without mistake can still hold a batch that is refused.
@@ -27,16 +26,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     }
     match (arguments.format, read) {
         (Format::Text, Ok(batch)) => {
-            print(&format!("no mistake in the file of \"{}\"\n", batch.name))?;
-            Ok(ExitCode::SUCCESS)
+            Ok(format!("no mistake in the file of \"{}\"\n", batch.name).into())
         }
-        (Format::Json, Ok(_)) => {
-            print(&json_text(&mistakes_json(None)))?;
-            Ok(ExitCode::SUCCESS)
-        }
+        (Format::Json, Ok(_)) => Ok(json_text(&mistakes_json(None)).into()),
         (Format::Json, Err(CliError::Batch(error))) => {
-            print(&json_text(&mistakes_json(Some(&error))))?;
-            Ok(ExitCode::from(2))
+            let mistakes = json_text(&mistakes_json(Some(&error)));
+            Ok(Answer::from(mistakes).with(ExitCode::from(2)))
         }
         (_, Err(error)) => Err(error),
     }

@@ -1,7 +1,7 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
-use super::output::{page_width, print};
-use super::{CliError, TableFormat, read_batch};
+use super::output::page_width;
+use super::{Answer, CliError, TableFormat, read_batch};
 use emberpot::batch::{Batch, LARGEST_FILE, Wanted};
 use emberpot::choose::choose;
 use emberpot::prepared::Prepared;
@@ -12,7 +12,6 @@ use emberpot::tables::Tables;
 use emberpot::wish::answer;
 use std::io::Read;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -27,7 +26,7 @@ pub struct Arguments {
     format: TableFormat,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let origin = arguments.file.display().to_string();
     let bytes = read(&arguments.file, tables)?;
     if let Some(wanted) = Batch::wish(&bytes, &origin, tables)? {
@@ -36,13 +35,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let batch = Batch::from_bytes(&bytes, &origin, tables)?;
     let prepared = Prepared::new(&batch, tables)?;
     let choice = choose(&prepared)?;
-    let text = match arguments.format {
-        TableFormat::Csv => choice_csv(&choice),
-        TableFormat::Json => json_text(&choice_json(&choice)),
-        TableFormat::Text => choice_document(&choice, arguments.full).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || choice_document(&choice, arguments.full).text(page_width()),
+        || choice_csv(&choice),
+        || choice_json(&choice),
+    );
+    Ok(text.into())
 }
 
 /// The bytes of a file or of the standard input, no more than a batch file may have.
@@ -64,16 +62,15 @@ fn read(path: &Path, tables: &Tables) -> Result<Vec<u8>, CliError> {
     }
 }
 
-fn wish(wanted: &Wanted, format: TableFormat, tables: &Tables) -> Result<ExitCode, CliError> {
+fn wish(wanted: &Wanted, format: TableFormat, tables: &Tables) -> Result<Answer, CliError> {
     let answer = answer(wanted, tables)?;
     let text = match format {
         TableFormat::Json => json_text(&wish_json(&answer, tables)),
         TableFormat::Text => wish_document(&answer, tables).text(page_width()),
-        TableFormat::Csv => {
+        TableFormat::Csv | TableFormat::CsvDecimalComma => {
             let without = "the answer to a wish is no table: take --format text or json";
             return Err(CliError::Argument(without.to_owned()));
         }
     };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    Ok(text.into())
 }

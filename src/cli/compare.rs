@@ -1,12 +1,11 @@
 //! `emberpot compare`: batches side by side.
 
-use super::output::{page_width, print};
-use super::{CliError, TableFormat, prepare};
+use super::output::page_width;
+use super::{Answer, CliError, TableFormat, prepare};
 use emberpot::compare::compare;
-use emberpot::report::{compared_csv, compared_document, compared_json, json_text};
+use emberpot::report::{compared_csv, compared_document, compared_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -21,18 +20,17 @@ pub struct Arguments {
     format: TableFormat,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let batches = arguments
         .files
         .iter()
         .map(|file| prepare(file, tables))
         .collect::<Result<Vec<_>, _>>()?;
     let comparison = compare(&batches)?;
-    let text = match arguments.format {
-        TableFormat::Csv => compared_csv(&comparison),
-        TableFormat::Json => json_text(&compared_json(&comparison)),
-        TableFormat::Text => compared_document(&comparison, arguments.full).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || compared_document(&comparison, arguments.full).text(page_width()),
+        || compared_csv(&comparison),
+        || compared_json(&comparison),
+    );
+    Ok(text.into())
 }

@@ -1,10 +1,8 @@
 //! `emberpot completions`: commands and options for the shell.
 
-use super::CliError;
+use super::Answer;
 use clap::CommandFactory;
 use clap_complete::{Shell, generate};
-use std::io::{ErrorKind, Write};
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -12,16 +10,9 @@ pub struct Arguments {
     shell: Shell,
 }
 
-pub fn run(arguments: &Arguments) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments) -> Answer {
     let mut script = Vec::new();
     let mut command = super::Arguments::command();
     generate(arguments.shell, &mut command, "emberpot", &mut script);
-    // Byte for byte: a script holds tabs, which a text would show as marks.
-    match std::io::stdout().lock().write_all(&script) {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(CliError::Io {
-            what: "standard output".to_owned(),
-            error,
-        }),
-        _ => Ok(ExitCode::SUCCESS),
-    }
+    Answer::script(String::from_utf8_lossy(&script).into_owned())
 }

@@ -1,15 +1,14 @@
 //! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide or a basic salt.
 
-use super::output::{page_width, print};
-use super::{CliError, Format, bench_mass};
+use super::output::page_width;
+use super::{Answer, CliError, Format, bench_mass};
 use emberpot::dissolution::acid_plan;
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::redox::OxidationStates;
-use emberpot::report::{ConvertInput, convert_document, convert_json, json_text};
+use emberpot::report::{ConvertInput, convert_document, convert_json};
 use emberpot::tables::Tables;
 use std::collections::BTreeMap;
-use std::process::ExitCode;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 
@@ -75,7 +74,7 @@ fn charge(text: &str) -> Result<(Element, f64), String> {
     parts.ok_or_else(|| "should read like Co=2".to_owned())
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let wrong = |error: String| CliError::Argument(error);
     let formula = Formula::parse(&arguments.substance).map_err(|error| wrong(error.to_string()))?;
     let amount = match (arguments.amount, arguments.mass) {
@@ -112,10 +111,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         &tables.bench_oxides,
     )
     .map_err(|error| wrong(error.to_string()))?;
-    let text = match arguments.format {
-        Format::Json => json_text(&convert_json(&plan, &input)),
-        Format::Text => convert_document(&plan, &input).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || convert_document(&plan, &input).text(page_width()),
+        || convert_json(&plan, &input),
+    );
+    Ok(text.into())
 }

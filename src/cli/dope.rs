@@ -1,14 +1,13 @@
 //! `emberpot dope`: how much dopant, in mol % of a site, by mass, as oxide.
 
-use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::output::page_width;
+use super::{Answer, CliError, Format};
 use clap::ArgGroup;
 use emberpot::dope::{Counted, doped};
 use emberpot::formula::Element;
 use emberpot::quantity::{Ratio, parse};
-use emberpot::report::{doped_document, doped_json, json_text};
+use emberpot::report::{doped_document, doped_json};
 use emberpot::tables::Tables;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 #[command(group(ArgGroup::new("level").required(true)))]
@@ -49,7 +48,7 @@ fn share(text: &str) -> Result<Ratio, String> {
     parse::ratio(text).map_err(|error| error.to_string())
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let counted = match (arguments.site, arguments.mass, arguments.oxide) {
         (Some(site), ..) => Counted::OfSite(site),
         (_, Some(mass), _) => Counted::Mass(mass),
@@ -66,10 +65,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         oxide,
         tables,
     )?;
-    let text = match arguments.format {
-        Format::Json => json_text(&doped_json(&found)),
-        Format::Text => doped_document(&found).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || doped_document(&found).text(page_width()),
+        || doped_json(&found),
+    );
+    Ok(text.into())
 }

@@ -1,18 +1,16 @@
 //! `emberpot ignite`: the course of heating.
 
-use super::output::{page_width, print};
-use super::{CliError, TableFormat, exit_code, read_batch};
+use super::output::page_width;
+use super::{Answer, CliError, TableFormat, exit_code, read_batch};
 use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
 use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
     comparison_csv, comparison_document, comparison_json, course_csv, course_document, ignite_json,
-    json_text,
 };
 use emberpot::tables::Tables;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -32,7 +30,7 @@ pub struct Arguments {
     format: TableFormat,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let mut batch = read_batch(&arguments.file, tables)?;
     if let Some(way) = arguments
         .way
@@ -57,11 +55,11 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let width = page_width();
     let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
-        match arguments.format {
-            TableFormat::Csv => comparison_csv(&comparison),
-            TableFormat::Json => json_text(&comparison_json(&prepared, &comparison)),
-            TableFormat::Text => comparison_document(&prepared, &comparison).text(width),
-        }
+        arguments.format.write(
+            || comparison_document(&prepared, &comparison).text(width),
+            || comparison_csv(&comparison),
+            || comparison_json(&prepared, &comparison),
+        )
     } else {
         let course = match (&prepared.heating, &arguments.way) {
             (Heating::Course(course), _) => course.as_ref().clone(),
@@ -70,12 +68,11 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
         let judged = Judged::new(course)?;
-        match arguments.format {
-            TableFormat::Csv => course_csv(&judged),
-            TableFormat::Json => json_text(&ignite_json(&prepared, &judged)),
-            TableFormat::Text => course_document(&prepared, &judged, arguments.full).text(width),
-        }
+        arguments.format.write(
+            || course_document(&prepared, &judged, arguments.full).text(width),
+            || course_csv(&judged),
+            || ignite_json(&prepared, &judged),
+        )
     };
-    print(&text)?;
-    Ok(exit_code(&prepared.advice.warnings))
+    Ok(Answer::from(text).with(exit_code(&prepared.advice.warnings)))
 }

@@ -1,14 +1,13 @@
 //! `emberpot judge`: what the powder of the runs says.
 
-use super::output::{page_width, print, read_text};
-use super::{CliError, Format, prepare};
+use super::output::{page_width, read_text};
+use super::{Answer, CliError, Format, prepare};
 use emberpot::batch::Run;
 use emberpot::judge::decay::{Afterglow, Decay};
 use emberpot::judge::{Expectation, judgement};
-use emberpot::report::{json_text, judged_document, judged_json};
+use emberpot::report::{judged_document, judged_json};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -19,7 +18,7 @@ pub struct Arguments {
     format: Format,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let prepared = prepare(&arguments.file, tables)?;
     let batch = &prepared.batch;
     if batch.runs.is_empty() {
@@ -36,12 +35,11 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             Ok((run, found))
         })
         .collect::<Result<Vec<_>, CliError>>()?;
-    let text = match arguments.format {
-        Format::Json => json_text(&judged_json(&judged)),
-        Format::Text => judged_document(&prepared, &judged).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || judged_document(&prepared, &judged).text(page_width()),
+        || judged_json(&judged),
+    );
+    Ok(text.into())
 }
 
 /// The fit of the afterglow that the run names; the file is looked for beside the batch file.

@@ -1,13 +1,12 @@
 //! `emberpot learn`: what the runs of some batches teach.
 
-use super::output::{page_width, print, read_text, write_new, write_over};
-use super::{CliError, Format, read_batch};
+use super::output::{page_width, read_text, write_new, write_over};
+use super::{Answer, CliError, Format, read_batch};
 use emberpot::learn::{LearnError, Page, learn};
 use emberpot::learned::Learned;
-use emberpot::report::{json_text, lesson_document, lesson_json, lesson_picture, taking_in};
+use emberpot::report::{lesson_document, lesson_json, lesson_picture, taking_in};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -16,12 +15,12 @@ pub struct Arguments {
     files: Vec<PathBuf>,
     /// Where what was learned is written; a file that is there already is left alone.
     #[arg(long, value_name = "FILE", default_value = "learned.toml")]
-    output: PathBuf,
+    learned: PathBuf,
     /// Replace what an earlier `learn` wrote there.
     #[arg(long)]
     replace: bool,
     /// Write no file.
-    #[arg(long, conflicts_with_all = ["output", "replace"])]
+    #[arg(long, conflicts_with_all = ["learned", "replace"])]
     show_only: bool,
     /// Also draw what was read and foretold, as an SVG file.
     #[arg(long, value_name = "FILE")]
@@ -31,9 +30,9 @@ pub struct Arguments {
     format: Format,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     if !arguments.show_only {
-        check_output(arguments)?;
+        check_learned(&arguments.learned, arguments.replace)?;
     }
     let drawing = arguments.picture.as_ref();
     if drawing.is_some_and(|path| path.extension().is_none_or(|ending| ending != "svg")) {
@@ -42,45 +41,43 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     }
     let pages = pages(&arguments.files, tables)?;
     let lesson = learn(&pages, tables)?;
-    let text = match arguments.format {
-        Format::Json => json_text(&lesson_json(&lesson)),
-        Format::Text => lesson_document(&lesson).text(page_width()),
-    };
+    let mut text = arguments.format.write(
+        || lesson_document(&lesson).text(page_width()),
+        || lesson_json(&lesson),
+    );
     if let (Some(path), Some(picture)) = (drawing, lesson_picture(&lesson)) {
-        write_over(path, &picture.file(), &arguments.files[0])?;
+        write_over(path, &picture.file(), &arguments.files)?;
     }
-    print(&text)?;
     if arguments.show_only || lesson.pots.is_empty() {
-        return Ok(ExitCode::SUCCESS);
+        return Ok(text.into());
     }
-    let output = &arguments.output;
-    let name = output.file_name().unwrap_or_default().to_string_lossy();
+    let file = &arguments.learned;
+    let name = file.file_name().unwrap_or_default().to_string_lossy();
     let learned = lesson.learned(&name).text();
-    if output.exists() {
-        write_over(output, &learned, &arguments.files[0])?;
+    if file.exists() {
+        write_over(file, &learned, &arguments.files)?;
     } else {
-        write_new(output, &learned)?;
+        write_new(file, &learned)?;
     }
     if arguments.format == Format::Text {
-        print(&format!("\n{}", taking_in(&output.display().to_string())))?;
+        text += &format!("\n{}", taking_in(&file.display().to_string()));
     }
-    Ok(ExitCode::SUCCESS)
+    Ok(text.into())
 }
 
 /// Only what an earlier `learn` wrote is replaced, and only when asked.
-fn check_output(arguments: &Arguments) -> Result<(), CliError> {
-    let output = &arguments.output;
-    if !output.exists() {
+fn check_learned(path: &Path, replace: bool) -> Result<(), CliError> {
+    if !path.exists() {
         return Ok(());
     }
-    let file = output.display();
-    if !arguments.replace {
+    let file = path.display();
+    if !replace {
         return Err(CliError::Argument(format!(
-            "{file} is there already: --replace replaces it, --output writes another file, \
+            "{file} is there already: --replace replaces it, --learned writes another file, \
              --show-only none"
         )));
     }
-    Learned::parse(&read_text(output)?, &file.to_string())
+    Learned::parse(&read_text(path)?, &file.to_string())
         .map(|_| ())
         .map_err(|error| CliError::Argument(format!("not replaced: {error}")))
 }

@@ -1,12 +1,11 @@
 //! `emberpot new`: a commented starter file, the file of a batch told in three words, or the
 //! table of a substance of one's own.
 
-use super::CliError;
-use super::output::{print, tell, write_new};
+use super::output::{tell, write_new};
+use super::{Answer, CliError};
 use emberpot::batch::starting_file;
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 /// The starter file. It is a valid batch; a test burns it.
 const STARTER: &str = include_str!("starter.toml");
@@ -48,27 +47,29 @@ pub struct Arguments {
     file: Option<PathBuf>,
     #[command(flatten)]
     start: Start,
-    /// With --fuel: file to write; it must not exist yet.
-    #[arg(short, long, value_name = "FILE", requires = "fuel")]
-    output: Option<PathBuf>,
     /// Write a table with one substance of your own instead of a batch.
     #[arg(long, value_name = "NAME", conflicts_with = "fuel")]
     substance: Option<String>,
 }
 
+/// `output` is the file of --output: what is new replaces nothing.
 pub fn run(
     arguments: &Arguments,
+    output: Option<&Path>,
     tables: impl FnOnce() -> Result<&'static Tables, CliError>,
-) -> Result<ExitCode, CliError> {
+) -> Result<Answer, CliError> {
     let mut next = "emberpot burn";
     let (text, path) = match (&arguments.start.fuel, &arguments.file) {
         (None, path) => match &arguments.substance {
-            None => (STARTER.to_owned(), path),
+            None => (STARTER.to_owned(), path.as_deref().or(output)),
             Some(name) => {
                 next = "put in its numbers:";
                 // as a quoted string of TOML, whatever stands in it
                 let name = toml::Value::from(name.as_str()).to_string();
-                (SUBSTANCE.replace("{name}", &name), path)
+                (
+                    SUBSTANCE.replace("{name}", &name),
+                    path.as_deref().or(output),
+                )
             }
         },
         (Some(_), None) => {
@@ -77,7 +78,7 @@ pub fn run(
         }
         (Some(_), Some(target)) => {
             let text = arguments.start.file(target, tables()?)?;
-            (text.unwrap_or_default(), &arguments.output)
+            (text.unwrap_or_default(), output)
         }
     };
     match path {
@@ -85,8 +86,8 @@ pub fn run(
             write_new(path, &text)?;
             let path = path.display();
             tell(&format!("wrote {path}; next: {next} {path}"));
+            Ok(Answer::nothing())
         }
-        None => print(&text)?,
+        None => Ok(text.into()),
     }
-    Ok(ExitCode::SUCCESS)
 }

@@ -1,14 +1,13 @@
 //! `emberpot next`: one change to make next.
 
 use super::learn::pages;
-use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::output::page_width;
+use super::{Answer, CliError, Format};
 use emberpot::learn::LearnError;
 use emberpot::next::next;
-use emberpot::report::{json_text, next_document, next_json};
+use emberpot::report::{next_document, next_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -20,12 +19,12 @@ pub struct Arguments {
     format: Format,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let pages = pages(&arguments.files, tables)?;
     let proposal = next(&pages, tables)?.ok_or(LearnError::NoRuns)?;
-    print(&match arguments.format {
-        Format::Json => json_text(&next_json(&proposal)),
-        Format::Text => next_document(&proposal).text(page_width()),
-    })?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || next_document(&proposal).text(page_width()),
+        || next_json(&proposal),
+    );
+    Ok(text.into())
 }

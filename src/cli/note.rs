@@ -1,17 +1,16 @@
 //! `emberpot note`: adds a run to a batch file.
 
-use super::CliError;
-use super::output::{print, read_text, write_grown};
+use super::output::{read_text, write_grown};
+use super::{Answer, CliError};
 use emberpot::batch::Batch;
 use emberpot::batch::note::{run_keys, runs_of_csv, with_run};
 use emberpot::tables::Tables;
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 #[command(
-    after_help = "Keys are those of [[run]] in the README: peak_temperature=\"1120 °C\" ignited_after=\"7 min\"\npowder.colour=white masses.urea=\"1.204 g\" … Without any, each is asked for; an empty answer leaves it out."
+    after_help = "Keys are those of [[run]] in `emberpot guide batch`: peak_temperature=\"1120 °C\" ignited_after=\"7 min\"\npowder.colour=white masses.urea=\"1.204 g\" … Without any, each is asked for; an empty answer leaves it out."
 )]
 pub struct Arguments {
     /// The batch file.
@@ -31,7 +30,7 @@ fn pair(text: &str) -> Result<(String, String), String> {
     Ok((key.trim().to_owned(), value.trim().to_owned()))
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let file = &arguments.file;
     let old = read_text(file)?;
     let runs = match &arguments.from {
@@ -54,11 +53,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         more => format!("{more} runs"),
     };
     let all = batch.runs.len();
-    print(&format!(
-        "{noted} noted in {}; it holds {all} now\n",
-        file.display()
-    ))?;
-    Ok(ExitCode::SUCCESS)
+    let file = file.display();
+    Ok(format!("{noted} noted in {file}; it holds {all} now\n").into())
 }
 
 /// Asks for each key at the terminal.

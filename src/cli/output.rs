@@ -11,12 +11,10 @@ use std::path::{Path, PathBuf};
 /// Narrowest page that text is broken to.
 const NARROWEST: usize = 40;
 
-/// Writes `text` to the standard output.
+/// Writes `text` to the standard output as it is.
 pub fn print(text: &str) -> Result<(), CliError> {
     let mut out = std::io::stdout().lock();
-    let written = out
-        .write_all(visible_lines(text).as_bytes())
-        .and_then(|()| out.flush());
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     match written {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(CliError::Io {
             what: "standard output".to_owned(),
@@ -45,18 +43,26 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), CliError> {
 }
 
 /// Writes a file in one piece: into a new file beside it, which then takes its place and keeps
-/// its permissions. A link is followed, a device or pipe is written as it is. `input` is the batch
-/// file, which is never written over.
-pub fn write_over(path: &Path, text: &str, input: &Path) -> Result<(), CliError> {
+/// its permissions. A link is followed, a device or pipe is written as it is. `inputs` are the
+/// files that the command reads, which are never written over.
+pub fn write_over(path: &Path, text: &str, inputs: &[PathBuf]) -> Result<(), CliError> {
+    keep_inputs(path, inputs)?;
     let target = follow_links(path).map_err(|error| io(path, error))?;
-    if let (Ok(target), Ok(input)) = (target.canonicalize(), input.canonicalize()) {
-        if target == input {
-            return Err(CliError::OverInput {
-                file: path.display().to_string(),
-            });
-        }
-    }
     replace(&target, text).map_err(|error| io(path, error))
+}
+
+/// Refuses a result's file that is one of the `inputs`.
+pub fn keep_inputs(path: &Path, inputs: &[PathBuf]) -> Result<(), CliError> {
+    let Ok(target) = path.canonicalize() else {
+        return Ok(());
+    };
+    let is_read = |input: &PathBuf| input.canonicalize().is_ok_and(|input| input == target);
+    if inputs.iter().any(is_read) {
+        return Err(CliError::OverInput {
+            file: path.display().to_string(),
+        });
+    }
+    Ok(())
 }
 
 /// Replaces a file that was read as `old` by `new`, which holds all of it and more. A file that has

@@ -1,13 +1,12 @@
 //! `emberpot recrystallise`: a salt made purer from water.
 
-use super::output::{page_width, print};
-use super::{CliError, Format, bench_mass};
+use super::output::page_width;
+use super::{Answer, CliError, Format, bench_mass};
 use emberpot::formula::Element;
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
 use emberpot::recrystallise::{Request, recrystallise};
-use emberpot::report::{json_text, recrystallised_document, recrystallised_json};
+use emberpot::report::{recrystallised_document, recrystallised_json};
 use emberpot::tables::Tables;
-use std::process::ExitCode;
 use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
@@ -62,7 +61,7 @@ fn impurity(text: &str) -> Result<(Element, Ratio), String> {
     }
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let request = Request {
         mass: arguments.mass,
         hot: arguments.hot,
@@ -73,10 +72,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         times: arguments.times,
     };
     let found = recrystallise(&arguments.salt, &request, tables)?;
-    let text = match arguments.format {
-        Format::Json => json_text(&recrystallised_json(&found)),
-        Format::Text => recrystallised_document(&found).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || recrystallised_document(&found).text(page_width()),
+        || recrystallised_json(&found),
+    );
+    Ok(text.into())
 }

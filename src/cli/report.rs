@@ -1,7 +1,7 @@
 //! `emberpot report`: the whole plan as one HTML page, or its pictures alone.
 
-use super::output::{print, write_over};
-use super::{CliError, exit_code, prepare};
+use super::output::write_over;
+use super::{Answer, CliError, exit_code, prepare};
 use emberpot::ignition::all_ways;
 use emberpot::plan::plan_of;
 use emberpot::report::{
@@ -11,15 +11,12 @@ use emberpot::report::{
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
-use std::process::ExitCode;
+use std::slice::from_ref;
 
 #[derive(clap::Args)]
 pub struct Arguments {
     /// Batch file, or - for the standard input.
     file: PathBuf,
-    /// Where the page goes; the standard output if left out.
-    #[arg(short, long, value_name = "FILE")]
-    output: Option<PathBuf>,
     /// Write a page for a class: predictions to fill in, then the answers.
     #[arg(long)]
     class: bool,
@@ -28,7 +25,8 @@ pub struct Arguments {
     pictures: Option<PathBuf>,
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+/// The page is left out where only pictures are asked for: `to_file` says that it has a file.
+pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answer, CliError> {
     let prepared = prepare(&arguments.file, tables)?;
     let batch = &prepared.batch;
     let plan = plan_of(&prepared)?;
@@ -54,20 +52,15 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         })?;
         for picture in material.pictures().iter() {
             let path = folder.join(format!("{}.svg", picture.name));
-            write_over(&path, &picture.file(), &arguments.file)?;
+            write_over(&path, &picture.file(), from_ref(&arguments.file))?;
         }
     }
-    let page = || {
-        if arguments.class {
-            class_html(&material)
-        } else {
-            report_html(&material)
-        }
+    let answer = if arguments.pictures.is_some() && !to_file {
+        Answer::nothing()
+    } else if arguments.class {
+        class_html(&material).into()
+    } else {
+        report_html(&material).into()
     };
-    match (&arguments.output, &arguments.pictures) {
-        (Some(path), _) => write_over(path, &page(), &arguments.file)?,
-        (None, None) => print(&page())?,
-        (None, Some(_)) => {}
-    }
-    Ok(exit_code(&plan.advice.warnings))
+    Ok(answer.with(exit_code(&plan.advice.warnings)))
 }

@@ -1,8 +1,8 @@
 //! `emberpot series`: batches in which one thing changes, or two.
 
-use super::output::{page_width, print, read_text, write_new};
-use super::{CliError, Format};
-use emberpot::report::{json_text, series_document, series_json};
+use super::output::{page_width, read_text, write_new};
+use super::{Answer, CliError, Format};
+use emberpot::report::{series_document, series_json};
 use emberpot::series::{Knob, NAMES, Order, Series, series};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
@@ -55,7 +55,7 @@ fn levels(text: &str) -> Result<(String, Vec<String>), String> {
     Ok((knob.trim().to_owned(), levels))
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let text = read_text(&arguments.file)?;
     let asked = std::iter::once(&arguments.over).chain(&arguments.and);
     let knobs = asked
@@ -71,12 +71,12 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     if let Some(folder) = &arguments.write {
         write(folder, &planned)?;
     }
-    print(&match arguments.format {
-        Format::Json => json_text(&series_json(&planned)),
-        Format::Text => series_document(&planned).text(page_width()),
-    })?;
+    let text = arguments.format.write(
+        || series_document(&planned).text(page_width()),
+        || series_json(&planned),
+    );
     let dangers = !planned.dangers.is_empty() || !planned.together.stops.is_empty();
-    Ok(ExitCode::from(u8::from(dangers)))
+    Ok(Answer::from(text).with(ExitCode::from(u8::from(dangers))))
 }
 
 /// Writes the members, all or none; a file that is there is left alone.

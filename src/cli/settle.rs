@@ -1,15 +1,14 @@
 //! `emberpot settle`: equilibrium of anything in the tables.
 
-use super::output::{page_width, print};
-use super::{CliError, Format};
+use super::output::page_width;
+use super::{Answer, CliError, Format};
 use clap::ArgGroup;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet};
 use emberpot::quantity::parse::{self, QuantityError};
 use emberpot::quantity::{Pressure, ThermodynamicTemperature};
-use emberpot::report::{json_text, settled_document, settled_json};
+use emberpot::report::{settled_document, settled_json};
 use emberpot::settle::{Condition, portion, settle};
 use emberpot::tables::Tables;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 #[command(group(ArgGroup::new("condition")))]
@@ -57,7 +56,7 @@ fn pressure(text: &str) -> Result<Pressure, QuantityError> {
     parse::pressure(text)
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let condition = match (arguments.temperature, arguments.adiabatic_from) {
         (Some(temperature), _) => Condition::Temperature(temperature),
         (None, Some(start)) => Condition::AdiabaticFrom(start),
@@ -80,10 +79,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
         arguments.solutions,
         tables,
     )?;
-    let text = match arguments.format {
-        Format::Json => json_text(&settled_json(&settled)),
-        Format::Text => settled_document(&settled).text(page_width()),
-    };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments.format.write(
+        || settled_document(&settled).text(page_width()),
+        || settled_json(&settled),
+    );
+    Ok(text.into())
 }

@@ -1,7 +1,6 @@
 //! `emberpot substance`: data, sources and reliability.
 
-use super::output::print;
-use super::{CliError, Format};
+use super::{Answer, CliError, Format};
 use emberpot::formula::Element;
 use emberpot::report::{
     ListFilter, audit_json, audit_text, json_text, list_json, list_text, substance_json,
@@ -9,7 +8,6 @@ use emberpot::report::{
 };
 use emberpot::source::Seen;
 use emberpot::tables::Tables;
-use std::process::ExitCode;
 
 /// Products that the audit lists.
 const AUDITED_PRODUCTS: usize = 25;
@@ -55,7 +53,7 @@ const KINDS: [&str; 10] = [
     "crystal",
 ];
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let mut text = String::new();
     let never = "a String takes every text";
     if let Some(name) = &arguments.name {
@@ -83,8 +81,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
             Format::Json => text = json_text(&list_json(&entries)),
         }
     }
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    Ok(text.into())
 }
 
 fn filter(arguments: &Arguments) -> Result<ListFilter, CliError> {

@@ -1,17 +1,18 @@
 //! `emberpot vary`: one or two things changed step by step.
 
-use super::output::{page_width, print, tell, write_over};
-use super::{CliError, TableFormat, prepare};
+use super::output::{page_width, tell, write_over};
+use super::{Answer, CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::report::svg::sweep_picture;
-use emberpot::report::{json_text, sweep_csv, sweep_document, sweep_json};
+use emberpot::report::{sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::slice::from_ref;
 use std::time::Duration;
 
 /// Bars are drawn for sweeps of more rows than this; shorter ones take a blink.
@@ -105,7 +106,7 @@ fn levers() -> String {
     format!("What can be varied:\n{}", lines.join("\n"))
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let prepared = prepare(&arguments.file, tables)?;
     let batch = &prepared.batch;
     let axes = axes(arguments, batch, tables)?;
@@ -131,21 +132,20 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     let result = result?;
     if let Some(path) = &arguments.svg {
         match sweep_picture(&result) {
-            Some(picture) => write_over(path, &picture.file(), &arguments.file)?,
+            Some(picture) => write_over(path, &picture.file(), from_ref(&arguments.file))?,
             None => tell("note: no picture: fewer than two rows have a result"),
         }
     }
-    let text = match arguments.format {
-        TableFormat::Csv => sweep_csv(&result),
-        TableFormat::Json => json_text(&sweep_json(&result)),
-        TableFormat::Text => sweep_document(&result, arguments.full).text(page_width()),
-    };
-    print(&text)?;
+    let text = arguments.format.write(
+        || sweep_document(&result, arguments.full).text(page_width()),
+        || sweep_csv(&result),
+        || sweep_json(&result),
+    );
     if result.rows.iter().any(|row| row.outcome.is_ok()) {
-        return Ok(ExitCode::SUCCESS);
+        return Ok(text.into());
     }
     tell("error: no row has a result");
-    Ok(ExitCode::from(2))
+    Ok(Answer::from(text).with(ExitCode::from(2)))
 }
 
 fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axis>, CliError> {

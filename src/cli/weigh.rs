@@ -1,34 +1,20 @@
 //! `emberpot weigh`: the bench sheet.
 
-use super::output::print;
-use super::{CliError, read_batch};
-use clap::ValueEnum;
+use super::{Answer, CliError, TableFormat, read_batch};
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::report::{json_text, sheet_csv, sheet_json, sheet_text};
+use emberpot::report::{sheet_csv, sheet_json, sheet_text};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
-use std::process::ExitCode;
-
-/// How a sheet is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum SheetFormat {
-    /// A page for the bench, 80 columns.
-    Text,
-    /// JSON, documented in the README.
-    Json,
-    /// The lines of the table, for a spreadsheet.
-    Csv,
-}
 
 #[derive(clap::Args)]
 pub struct Arguments {
     /// Batch file, or - for the standard input.
     file: PathBuf,
-    /// How the sheet is written.
-    #[arg(long, value_enum, default_value_t = SheetFormat::Text)]
-    format: SheetFormat,
+    /// How the sheet is written; CSV holds the lines of its table.
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    format: TableFormat,
     /// Divide the batch into this many equal pots, to be burnt one by one.
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=100))]
     pots: u32,
@@ -44,7 +30,7 @@ fn temperature(text: &str) -> Result<ThermodynamicTemperature, String> {
     parse::temperature(text).map_err(|error| error.to_string())
 }
 
-pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError> {
+pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     // Each pot is burnt by itself: what is refused of a pot is refused.
     let batch = read_batch(&arguments.file, tables)?;
     let prepared = Prepared::new(
@@ -58,15 +44,13 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<ExitCode, CliError>
     };
     let mut sheet = sheet(&batch, tables, &options)?;
     sheet.purity = prepared.purity;
-    let text = match arguments.format {
-        SheetFormat::Json => json_text(&sheet_json(&sheet)),
-        SheetFormat::Csv => sheet_csv(&sheet).map_err(|error| CliError::Csv { error })?,
-        SheetFormat::Text => {
-            let mut text = String::new();
-            sheet_text(&sheet, &mut text).expect("a String takes every text");
-            text
-        }
+    let text = || {
+        let mut text = String::new();
+        sheet_text(&sheet, &mut text).expect("a String takes every text");
+        text
     };
-    print(&text)?;
-    Ok(ExitCode::SUCCESS)
+    let text = arguments
+        .format
+        .write(text, || sheet_csv(&sheet), || sheet_json(&sheet));
+    Ok(text.into())
 }

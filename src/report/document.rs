@@ -8,6 +8,7 @@ mod csv;
 mod html;
 mod text;
 
+pub use csv::decimal_comma;
 pub(super) use csv::quoted;
 pub(super) use html::{figure, prose};
 
@@ -91,6 +92,14 @@ impl Cell {
         Self::Number {
             value,
             shown: significant(value, digits),
+        }
+    }
+
+    /// `value` for other programs.
+    pub(super) fn plain(value: f64) -> Self {
+        Self::Number {
+            value,
+            shown: value.to_string(),
         }
     }
 

@@ -44,20 +44,16 @@ fn table<'a>(all: impl IntoIterator<Item = &'a Judged>) -> Table {
 }
 
 fn row(way: &str, point: &CoursePoint) -> [Cell; 10] {
-    let number = |value: f64| Cell::Number {
-        value,
-        shown: value.to_string(),
-    };
     [
         way.to_owned().into(),
-        number(point.time.get::<second>()),
-        number(point.floor.get::<kelvin>()),
-        number(point.middle.get::<kelvin>()),
-        number(point.surface.get::<kelvin>()),
-        number(point.water_left.get::<ratio>()),
-        number(point.fuel_left.get::<ratio>()),
-        number(point.nitrate_left.get::<ratio>()),
-        number(point.power.get::<watt>()),
+        Cell::plain(point.time.get::<second>()),
+        Cell::plain(point.floor.get::<kelvin>()),
+        Cell::plain(point.middle.get::<kelvin>()),
+        Cell::plain(point.surface.get::<kelvin>()),
+        Cell::plain(point.water_left.get::<ratio>()),
+        Cell::plain(point.fuel_left.get::<ratio>()),
+        Cell::plain(point.nitrate_left.get::<ratio>()),
+        Cell::plain(point.power.get::<watt>()),
         point.stage.code().into(),
     ]
 }

@@ -1,9 +1,8 @@
 //! The bench sheet as JSON and CSV. Units are in the names; amounts are for one pot.
 
+use super::document::{Cell, Table};
 use super::json::SCHEMA_VERSION;
-use super::number::cell_text;
 use super::sheet::millilitres;
-use crate::visible::spreadsheet_cell;
 use crate::weigh::balance::Weighing;
 use crate::weigh::dilution::{DopantPlan, StockPlan};
 use crate::weigh::measure::Measure;
@@ -198,70 +197,67 @@ fn line_json(line: &Line) -> Value {
     })
 }
 
+/// Heads of the sheet's CSV.
+const CSV_HEAD: [&str; 13] = [
+    "step",
+    "name",
+    "formula",
+    "role",
+    "assay",
+    "amount_mol",
+    "mass_g",
+    "take",
+    "with",
+    "volume_ml",
+    "relative_error",
+    "below_minimum",
+    "running_total_g",
+];
+
 /// The lines of the sheet as CSV, with a line of heads.
-///
-/// # Errors
-/// [`csv::Error`] if the text cannot be put together.
-pub fn sheet_csv(sheet: &Sheet) -> Result<String, csv::Error> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    writer.write_record([
-        "step",
-        "name",
-        "formula",
-        "role",
-        "assay",
-        "amount_mol",
-        "mass_g",
-        "take",
-        "with",
-        "volume_ml",
-        "relative_error",
-        "below_minimum",
-        "running_total_g",
-    ])?;
+#[must_use]
+pub fn sheet_csv(sheet: &Sheet) -> String {
+    let mut table = Table::new("Bench sheet", CSV_HEAD);
     for line in &sheet.lines {
-        let ingredient = &line.ingredient;
-        let (take, with, volume, below) = match &line.measure {
-            Measure::Weigh(weighing) => (
-                "weigh",
-                weighing.balance.clone(),
-                String::new(),
-                weighing.is_below_minimum(),
-            ),
-            Measure::Draw(drawn) => (
-                "draw",
-                drawn.kind.to_string(),
-                cell_text(millilitres(drawn.volume)),
+        table.row(csv_row(line));
+    }
+    table.csv()
+}
+
+fn csv_row(line: &Line) -> [Cell; 13] {
+    let ingredient = &line.ingredient;
+    let volume = |volume| Cell::plain(millilitres(volume));
+    let (take, with, volume, below) = match &line.measure {
+        Measure::Weigh(weighing) => (
+            "weigh",
+            weighing.balance.clone(),
+            Cell::Absent,
+            weighing.is_below_minimum(),
+        ),
+        Measure::Draw(drawn) => ("draw", drawn.kind.to_string(), volume(drawn.volume), false),
+        Measure::Stock(plan) => match &plan.stock {
+            Some(stock) => (
+                "stock solution",
+                stock.weighing.balance.clone(),
+                volume(stock.carried_volume()),
                 false,
             ),
-            Measure::Stock(plan) => match &plan.stock {
-                Some(stock) => (
-                    "stock solution",
-                    stock.weighing.balance.clone(),
-                    cell_text(millilitres(stock.carried_volume())),
-                    false,
-                ),
-                None => ("weigh", plan.direct.balance.clone(), String::new(), true),
-            },
-        };
-        writer.write_record([
-            line.step.to_string(),
-            spreadsheet_cell(&ingredient.reactant.name).into_owned(),
-            ingredient.reactant.formula.to_string(),
-            ingredient.reactant.role.to_string(),
-            cell_text(ingredient.assay.get::<ratio>()),
-            cell_text(ingredient.amount.get::<mole>()),
-            cell_text(ingredient.mass.get::<gram>()),
-            take.to_owned(),
-            spreadsheet_cell(&with).into_owned(),
-            volume,
-            cell_text(line.relative_error.get::<ratio>()),
-            below.to_string(),
-            cell_text(line.running_total.get::<gram>()),
-        ])?;
-    }
-    let bytes = writer
-        .into_inner()
-        .map_err(|error| csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+            None => ("weigh", plan.direct.balance.clone(), Cell::Absent, true),
+        },
+    };
+    [
+        line.step.to_string().into(),
+        ingredient.reactant.name.clone().into(),
+        ingredient.reactant.formula.to_string().into(),
+        ingredient.reactant.role.to_string().into(),
+        Cell::plain(ingredient.assay.get::<ratio>()),
+        Cell::plain(ingredient.amount.get::<mole>()),
+        Cell::plain(ingredient.mass.get::<gram>()),
+        take.into(),
+        with.into(),
+        volume,
+        Cell::plain(line.relative_error.get::<ratio>()),
+        below.to_string().into(),
+        Cell::plain(line.running_total.get::<gram>()),
+    ]
 }

@@ -3,7 +3,7 @@
 use super::further::help_text;
 use super::ratio_reason;
 use crate::choose::{Candidate, Choice, GoalOrigin, OtherPhases, RatioRange, Verdict};
-use crate::report::document::quoted;
+use crate::report::document::{Cell, Table};
 use crate::report::expected::expected_json;
 use crate::report::vary::point_json;
 use serde_json::{Value, json};
@@ -13,38 +13,40 @@ use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
+/// Heads of the choice's CSV.
+const CSV_HEAD: [&str; 9] = [
+    "place",
+    "fuels",
+    "of_the_file",
+    "equivalence_ratio",
+    "expected_temperature_k",
+    "verdict",
+    "gas_per_product_l_per_g",
+    "log10_oxygen_pressure_bar",
+    "points",
+];
+
 /// The ranked candidates as CSV.
 #[must_use]
 pub fn choice_csv(choice: &Choice) -> String {
-    let mut text = String::from(
-        "place,fuels,of_the_file,equivalence_ratio,expected_temperature_k,verdict,\
-         gas_per_product_l_per_g,log10_oxygen_pressure_bar,points\n",
-    );
+    let mut table = Table::new("Fuels", CSV_HEAD);
+    let or_absent = |value: Option<f64>| value.map_or(Cell::Absent, Cell::plain);
     for (at, candidate) in choice.candidates.iter().enumerate() {
-        let point = &candidate.suggestion.point;
-        let cells = [
-            (at + 1).to_string(),
-            quoted(&candidate.fuels.name()),
-            candidate.fuels.of_the_file.to_string(),
-            candidate.suggestion.ratio.get::<ratio>().to_string(),
-            candidate
-                .suggestion
-                .temperature
-                .map_or(String::new(), |t| t.get::<kelvin>().to_string()),
-            candidate.verdict.to_string(),
-            point
-                .gas_per_product
-                .get::<cubic_meter_per_kilogram>()
-                .to_string(),
-            point
-                .log10_oxygen_pressure
-                .map_or(String::new(), |log| log.to_string()),
-            candidate.score.to_string(),
-        ];
-        text.push_str(&cells.join(","));
-        text.push('\n');
+        let (point, suggestion) = (&candidate.suggestion.point, &candidate.suggestion);
+        let gas = point.gas_per_product.get::<cubic_meter_per_kilogram>();
+        table.row([
+            (at + 1).to_string().into(),
+            candidate.fuels.name().into(),
+            candidate.fuels.of_the_file.to_string().into(),
+            Cell::plain(suggestion.ratio.get::<ratio>()),
+            or_absent(suggestion.temperature.map(|t| t.get::<kelvin>())),
+            candidate.verdict.to_string().into(),
+            Cell::plain(gas),
+            or_absent(point.log10_oxygen_pressure),
+            Cell::plain(candidate.score),
+        ]);
     }
-    text
+    table.csv()
 }
 
 /// The choice as a JSON value, fields as in the README.

@@ -36,6 +36,35 @@ impl Table {
     }
 }
 
+/// A table of comma-separated values with semicolons between its fields and decimal commas in its
+/// numbers.
+///
+/// # Examples
+/// ```
+/// use emberpot::report::decimal_comma;
+/// assert_eq!(decimal_comma("mass_g,name\n1.5,\"a, b\"\n"), "mass_g;name\n1,5;a, b\n");
+/// ```
+#[must_use]
+pub fn decimal_comma(csv: &str) -> String {
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .from_reader(csv.as_bytes());
+    let mut writer = csv::WriterBuilder::new()
+        .delimiter(b';')
+        .from_writer(Vec::new());
+    let well_formed = "a table written here is well-formed";
+    for record in reader.records() {
+        let record = record.expect(well_formed);
+        let cells = record.iter().map(|cell| match cell.parse::<f64>() {
+            Ok(_) => cell.replace('.', ","),
+            Err(_) => cell.to_owned(),
+        });
+        writer.write_record(cells).expect(well_formed);
+    }
+    let bytes = writer.into_inner().expect(well_formed);
+    String::from_utf8(bytes).expect(well_formed)
+}
+
 #[cfg(test)]
 mod tests {
     use super::quoted;
