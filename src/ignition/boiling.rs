@@ -318,7 +318,10 @@ impl DryingTable {
     pub fn exact_boiling_temperature(&self, w: f64) -> f64 {
         let t = self.boiling_temperature(w);
         let mend = |point: CurvePoint| (w / point.water).ln() * point.water / point.water_slope;
-        (t < DRIEST).then(|| self.curve.at(t)).flatten().map_or(t, |point| t + mend(point))
+        (t < DRIEST)
+            .then(|| self.curve.at(t))
+            .flatten()
+            .map_or(t, |point| t + mend(point))
     }
 
     /// Heat of binding B (J per kg dry mass) of a gel with `w`, and its slope with `w` (J/kg); in

@@ -198,7 +198,8 @@ impl Slab<'_> {
             add(&mut ledger, &trial.ledger);
             work.rates.clear();
             let change = trial.state.t.iter().zip(&state.t);
-            work.rates.extend(change.map(|(new, old)| (new - old) / taken));
+            work.rates
+                .extend(change.map(|(new, old)| (new - old) / taken));
             let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
             let cell = trial.self_heating.1;
             state = trial.state;
@@ -345,13 +346,7 @@ impl Slab<'_> {
     }
 
     /// Notes what happened within an accepted step, at times interpolated in it.
-    fn note(
-        &self,
-        old: &State,
-        new: &State,
-        rates: &[f64],
-        moments: &mut Vec<Moment>,
-    ) {
+    fn note(&self, old: &State, new: &State, rates: &[f64], moments: &mut Vec<Moment>) {
         let walls = self.settings().wall_cells;
         let dt = new.time - old.time;
         let t = mean(&new.t[walls..]);
