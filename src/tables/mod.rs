@@ -372,11 +372,13 @@ fn same_composition(a: &Formula, b: &Formula) -> bool {
 /// How many formula units of `unit` one of `formula` makes, if they have the same composition.
 fn multiple(formula: &Formula, unit: &Formula) -> Option<f64> {
     let (of, by) = (formula.amounts(), unit.amounts());
+    if of.len() != by.len() {
+        return None;
+    }
     let n = of.values().next()? / by.values().next()?;
-    let same = of.len() == by.len()
-        && of
-            .iter()
-            .zip(by)
-            .all(|((e, a), (f, b))| e == f && (a - n * b).abs() < 1e-6 * n);
+    let same = of
+        .iter()
+        .zip(by)
+        .all(|((e, a), (f, b))| e == f && (a - n * b).abs() < 1e-6 * n);
     same.then_some(n)
 }
