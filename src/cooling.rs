@@ -112,7 +112,7 @@ pub fn cooling(
     let mut steps = Vec::new();
     for t in temperatures(hottest.get::<kelvin>()) {
         let temperature = ThermodynamicTemperature::new::<kelvin>(t);
-        let own_gas = own.equilibrium(amounts, temperature, pressure)?;
+        let own_gas = own.next_equilibrium(amounts, temperature, pressure)?;
         let solid = solid_elements(&own_gas, tables);
         let in_air: Vec<SpeciesAmount> = if solid.is_empty() {
             Vec::new()
@@ -122,7 +122,7 @@ pub fn cooling(
             for (element, n) in &air {
                 *mixture.entry(*element).or_default() += *n * total;
             }
-            open.equilibrium(&mixture, temperature, pressure)?
+            open.next_equilibrium(&mixture, temperature, pressure)?
                 .condensed()
                 .cloned()
                 .collect()

@@ -194,6 +194,20 @@ impl<'t> System<'t> {
         temperature: ThermodynamicTemperature,
         pressure: Pressure,
     ) -> Result<Equilibrium, EquilibriumError> {
+        self.kernel.solver.forget();
+        self.next_equilibrium(amounts, temperature, pressure)
+    }
+
+    /// The same started from the last answer: for a course of temperatures.
+    ///
+    /// # Errors
+    /// As for [`Self::equilibrium`].
+    pub(crate) fn next_equilibrium(
+        &mut self,
+        amounts: &BTreeMap<Element, AmountOfSubstance>,
+        temperature: ThermodynamicTemperature,
+        pressure: Pressure,
+    ) -> Result<Equilibrium, EquilibriumError> {
         let t = temperature.get::<kelvin>();
         if !(adiabatic::COLDEST..=adiabatic::HOTTEST).contains(&t) {
             return Err(EquilibriumError::Temperature { temperature_k: t });
@@ -228,6 +242,7 @@ impl<'t> System<'t> {
             return Err(EquilibriumError::Enthalpy { enthalpy_j: h });
         }
         let b = self.activate(amounts)?;
+        self.kernel.solver.forget();
         let mut heat = Heat::kept(h);
         for _ in 0..LIKELY_ROUNDS {
             if let Some(guess) = self.kernel.likely_temperature(h, heat.first, p, &b) {
@@ -268,10 +283,7 @@ impl<'t> System<'t> {
         let p = relative(pressure)?;
         let here: Vec<usize> = (0..b.len()).filter(|i| b[*i] > 0.0).collect();
         let active: Vec<f64> = here.iter().map(|i| b[*i]).collect();
-        if here != self.active_elements {
-            self.select(here);
-            self.kernel.solver.forget();
-        }
+        self.select(here);
         let balance = adiabatic::balance(&mut self.kernel, heat, p, &active)
             .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
         Ok(balance.point.t)
@@ -289,7 +301,7 @@ impl<'t> System<'t> {
         self.elements[self.active_elements[i]]
     }
 
-    /// Checks the amounts and gives those above zero to the kernel, cold.
+    /// Checks the amounts and gives those above zero to the kernel.
     fn activate(
         &mut self,
         amounts: &BTreeMap<Element, AmountOfSubstance>,
@@ -318,14 +330,16 @@ impl<'t> System<'t> {
         if b.is_empty() {
             return Err(EquilibriumError::Empty);
         }
-        if here != self.active_elements {
-            self.select(here);
-        }
-        self.kernel.solver.forget();
+        self.select(here);
         Ok(b)
     }
 
+    /// Takes the species of the elements `here`; other elements than before start from nothing.
     fn select(&mut self, here: Vec<usize>) {
+        if here == self.active_elements {
+            return;
+        }
+        self.kernel.solver.forget();
         let elements: Vec<Element> = here.iter().map(|i| self.elements[*i]).collect();
         self.active_species = (0..self.species.len())
             .filter(|j| self.species[*j].consists_of(&elements))

@@ -24,9 +24,11 @@ pub const DRAWS: usize = 30;
 const SEED: u64 = 0x6865_6174;
 /// Uncertain inputs.
 const INPUTS: usize = 14;
-/// Cells of a draw's layer, and its tolerance in K: coarse, for the band and not for the value.
-const CELLS: usize = 16;
-const TOLERANCE: f64 = 1.0;
+/// Cells of a draw's layer and floor, and its tolerance in K: coarse, for the band and not for the
+/// value. Twice as many move the ends of the band by 5 % and less.
+const CELLS: usize = 10;
+const WALL_CELLS: usize = 2;
+const TOLERANCE: f64 = 2.0;
 /// Newton's last change (K), and the share of a step within which an event lies, likewise.
 const SETTLED: f64 = 0.02;
 const PLACED: f64 = 0.02;
@@ -58,6 +60,7 @@ pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
             let (charge, wall, heater) = drawn(setup, &|input| 2.0 * point[input] - 1.0);
             let settings = Settings {
                 cells: CELLS,
+                wall_cells: WALL_CELLS,
                 tolerance: TOLERANCE,
                 settled: SETTLED,
                 placed: PLACED,
