@@ -2,13 +2,17 @@
 //!
 //! formula + a HNO3 → Σ M(NO3)z + c CO2 + w H2O, with z the charge of each metal in solution:
 //! a = Σ z n_M − n_N, c = n_C, w = (n_H + a)/2. The oxygen must then close; if it does not, the
-//! substance does not dissolve as an acid and a base (a metal or a peroxide: nitric acid would
+//! substance does not dissolve as an acid and a base (a peroxide, a mixed valence: nitric acid would
 //! oxidise or be reduced and give off nitrogen oxides), and no plan is made.
+//!
+//! A bare metal reduces the acid: M + 2z HNO3 → M(NO3)z + z NO2 + z H2O in strong acid, and
+//! 3 M + 4z HNO3 → 3 M(NO3)z + z NO + 2z H2O in dilute acid. The plan takes the acid of the first,
+//! which is enough for both; what the second leaves over oxidises.
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio, Volume};
 use crate::redox::{OxidationStates, RedoxError, nitrate_ions, valence};
-use crate::tables::bench_oxides::{AcidResponse, BenchOxide};
+use crate::tables::bench_oxides::{AcidResponse, BareMetal, BenchOxide};
 use crate::tables::reactants::{AcidError, NitricAcid};
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -43,6 +47,16 @@ pub enum ConversionError {
         formula: String,
         /// Oxygen left over per formula unit.
         oxygen: f64,
+    },
+    /// A bare metal that is not listed as one to dissolve at the bench.
+    #[error(
+        "no plan is made for dissolving {formula} metal in nitric acid, which is reduced and gives off nitrogen oxides: take its carbonate, oxide or nitrate{caution}"
+    )]
+    Metal {
+        /// The metal.
+        formula: String,
+        /// Why not, if the table says so.
+        caution: String,
     },
     /// A metal that makes no nitrate.
     #[error("{formula} cannot be turned into a nitrate: {reason}")]
@@ -149,6 +163,8 @@ pub struct Conversion {
     pub acid: f64,
     /// CO2 given off per formula unit, c.
     pub carbon_dioxide: f64,
+    /// NO2 given off per formula unit of a bare metal, in strong acid; else 0.
+    pub nitrogen_dioxide: f64,
     /// Water made per formula unit, crystal water of the substance included, w.
     pub water: f64,
     /// Metals in solution per formula unit, with their charge.
@@ -200,9 +216,44 @@ impl Conversion {
             formula: formula.clone(),
             acid,
             carbon_dioxide: carbon,
+            nitrogen_dioxide: 0.0,
             water,
             metals,
         })
+    }
+
+    /// One atom of a bare metal in strong nitric acid, see the head of this file. `None` for what is
+    /// no bare metal.
+    ///
+    /// # Errors
+    /// [`ConversionError::Metal`] for a metal that `oxides` does not list as one to dissolve.
+    pub fn of_metal<'a>(
+        formula: &Formula,
+        oxides: &'a [BenchOxide],
+    ) -> Option<Result<(Self, &'a BareMetal), ConversionError>> {
+        let mut elements = formula.amounts().iter();
+        let (&element, &n) = elements.next()?;
+        if elements.next().is_some() || !element.is_metal() {
+            return None;
+        }
+        let row = oxides.iter().find(|oxide| oxide.metal() == element);
+        let listed = row.and_then(|oxide| oxide.bare_metal.as_ref());
+        let Some(metal) = listed.filter(|metal| metal.in_nitric_acid < AcidResponse::Hardly) else {
+            return Some(Err(ConversionError::Metal {
+                formula: formula.to_string(),
+                caution: listed.map_or(String::new(), |metal| format!(" ({})", metal.caution)),
+            }));
+        };
+        let charge = n * metal.charge;
+        let made = Self {
+            formula: formula.clone(),
+            acid: 2.0 * charge,
+            carbon_dioxide: 0.0,
+            nitrogen_dioxide: charge,
+            water: charge,
+            metals: BTreeMap::from([(element, (n, metal.charge))]),
+        };
+        Some(Ok((made, metal)))
     }
 
     /// How the plain oxide of its metals takes to nitric acid, for the worst of them; `None` for a
@@ -238,9 +289,11 @@ pub struct AcidPlan {
     pub volume: Option<Volume>,
     /// Carbon dioxide given off.
     pub carbon_dioxide: AmountOfSubstance,
+    /// Nitrogen dioxide given off by a bare metal in strong acid.
+    pub nitrogen_dioxide: AmountOfSubstance,
     /// Water that comes with the acid and from the reaction.
     pub water: AmountOfSubstance,
-    /// How the oxide takes to nitric acid, if it is an oxide in the table.
+    /// How the oxide or the metal takes to nitric acid, if the table says.
     pub response: Option<(AcidResponse, String)>,
 }
 
@@ -268,7 +321,20 @@ pub fn acid_plan(
     oxides: &[BenchOxide],
 ) -> Result<AcidPlan, ConversionError> {
     check_nitrate_exists(formula, oxides)?;
-    let conversion = Conversion::of(formula, states)?;
+    let (conversion, response) = match Conversion::of_metal(formula, oxides) {
+        Some(found) => {
+            let (conversion, metal) = found?;
+            let response = (metal.in_nitric_acid, metal.caution.clone());
+            (conversion, Some(response))
+        }
+        None => {
+            let conversion = Conversion::of(formula, states)?;
+            let response = conversion
+                .response(oxides)
+                .map(|oxide| (oxide.in_nitric_acid, oxide.caution.clone()));
+            (conversion, response)
+        }
+    };
     let used = conversion.acid * amount;
     let over = excess.get::<ratio>().max(0.0) * used;
     let taken = used + over;
@@ -276,15 +342,13 @@ pub fn acid_plan(
     let mass: Mass = taken * bottle.formula.molar_mass();
     let zero = AmountOfSubstance::new::<mole>(0.0);
     let volume = bottle.density.as_ref().map(|density| mass / density.value);
-    let response = conversion
-        .response(oxides)
-        .map(|oxide| (oxide.in_nitric_acid, oxide.caution.clone()));
     Ok(AcidPlan {
         used,
         excess: if over > zero { over } else { zero },
         mass,
         volume,
         carbon_dioxide: conversion.carbon_dioxide * amount,
+        nitrogen_dioxide: conversion.nitrogen_dioxide * amount,
         water: conversion.water * amount + bottle.formula.crystal_water() * taken,
         response,
         conversion,
@@ -351,6 +415,24 @@ mod tests {
             of("CO(NH2)2"),
             Err(ConversionError::NoMetal { .. })
         ));
+    }
+
+    #[test]
+    fn copper_in_strong_acid_by_hand() {
+        // Cu + 4 HNO3 → Cu(NO3)2 + 2 NO2 + 2 H2O; Ag + 2 HNO3 → AgNO3 + NO2 + H2O
+        let tables = Tables::built_in().unwrap();
+        for (text, acid, dioxide) in [("Cu", 4.0, 2.0), ("Ag", 2.0, 1.0), ("Bi", 6.0, 3.0)] {
+            let found = Conversion::of_metal(&formula(text), &tables.bench_oxides).unwrap();
+            let (made, _) = found.unwrap();
+            assert_relative_eq!(made.acid, acid);
+            assert_relative_eq!(made.nitrogen_dioxide, dioxide);
+            assert_relative_eq!(made.water, acid / 2.0);
+        }
+        for text in ["Mg", "Al", "Na", "Ti"] {
+            let found = Conversion::of_metal(&formula(text), &tables.bench_oxides).unwrap();
+            assert!(found.is_err(), "{text}");
+        }
+        assert!(Conversion::of_metal(&formula("CuO"), &tables.bench_oxides).is_none());
     }
 
     #[test]

@@ -131,6 +131,41 @@ fn a_hydrate_once_dissolved_is_salt_and_water() {
 }
 
 #[test]
+fn a_sold_solution_is_the_hydrate_and_water() {
+    let tables = Tables::built_in().unwrap();
+    for (solution, hydrate, dry) in [
+        ("Mn(NO3)2 50 %", "Mn(NO3)2·4H2O", 178.947),
+        ("magnesium nitrate solution, 40 %", "Mg(NO3)2·6H2O", 148.313),
+        ("Al(NO3)3 30 %", "Al(NO3)3·9H2O", 212.994),
+        ("AgNO3 60 %", "AgNO3", 169.872),
+    ] {
+        let strength: f64 = solution.rsplit(' ').nth(1).unwrap().parse().unwrap();
+        // 10 mmol of the salt in the strength of the label
+        let mass = 0.01 * dry / (strength / 100.0);
+        let row = tables.reactants.find(hydrate).unwrap();
+        let crystals = 0.01 * molar_mass(&row.formula);
+        let fuel = ("urea".to_owned(), 0.9);
+        let one = [(solution.to_owned(), mass), fuel.clone()];
+        let water = ("water".to_owned(), mass - crystals);
+        let two = [(hydrate.to_owned(), crystals), water, fuel];
+        let (one, two) = (batch(&one, &tables), batch(&two, &tables));
+        for name in [
+            WaterStateName::AsMixed,
+            WaterStateName::BoiledDown,
+            WaterStateName::Dried,
+        ] {
+            let (a, b) = (enthalpy(&one, name, &tables), enthalpy(&two, name, &tables));
+            // The water of the formula is kept to four decimals a molecule, molar masses to six
+            // digits here.
+            assert_relative_eq!(a, b, max_relative = 2e-5);
+        }
+        let redox = |batch: &Batch| batch.redox().unwrap().equivalence_ratio;
+        let ratio = (redox(&one) / redox(&two)).get::<uom::si::ratio::ratio>();
+        assert_relative_eq!(ratio, 1.0, max_relative = 2e-5);
+    }
+}
+
+#[test]
 fn a_formula_in_any_multiple_is_the_same_compound() {
     let tables = Tables::built_in().unwrap();
     let reference = reference_temperature();

@@ -126,7 +126,14 @@ fn a_carbonate_gets_its_acid() {
     );
     // 22 mmol HNO3 · 63.012 g/mol / 0.65 = 2.1327 g.
     assert!(text.contains("2.133"), "{text}");
-    let (code, _, error) = run(&["convert", "Cu", "--mass", "1 g"]);
+    let (code, text, _) = run(&["convert", "Cu", "--amount", "10 mmol", "--excess", "0 %"]);
+    assert_eq!(code, 0);
+    assert!(
+        text.contains("Cu + 4 HNO3 → Cu(NO3)2 + 2 NO2 + 2 H2O"),
+        "{text}"
+    );
+    assert!(text.contains("20 mmol NO2"), "{text}");
+    let (code, _, error) = run(&["convert", "Mg", "--mass", "1 g"]);
     assert_eq!(code, 2);
     assert!(error.contains("nitrogen oxides"), "{error}");
     assert_eq!(run(&["convert", "SrCO3"]).0, 2);

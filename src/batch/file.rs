@@ -246,7 +246,8 @@ fn fit_states(
         Ok(left) => {
             let message = format!(
                 "the charges of {} do not balance: its metals bind {:.3} oxygen, the formula has \
-                 {oxygen:.3}; mend the formula or give oxidation states under [oxidation_states]",
+                 {oxygen:.3}; mend the formula, write its oxygen as O-d (such as LaCoO3-d) to let it \
+                 follow the charges, or give oxidation states under [oxidation_states]",
                 request.formula,
                 oxygen - left
             );

@@ -3,6 +3,7 @@
 use super::notation::{self, NotationError};
 use crate::formula::{Element, Formula};
 use crate::quantity::parse::{self, QuantityError};
+use crate::redox::OxidationStates;
 use crate::tables::{LookupError, Reactant, Role, State, Tables};
 use std::collections::BTreeMap;
 use thiserror::Error;
@@ -51,30 +52,46 @@ pub enum StartError {
     },
 }
 
-/// A source of what has no nitrate (Si, B, P, V, W): one that dissolves or is dissolved, an
-/// ammonium salt or a sol, before a dry oxide.
+/// A source of what has no nitrate (Si, B, P, V, W, Nb, Sn …): one that dissolves or is dissolved,
+/// an ammonium salt or a sol, before a dry oxide, and one in the usual state before others.
 fn other_source(element: Element, tables: &Tables) -> Option<&Reactant> {
-    let sources = || {
-        tables.reactants.iter().filter(|row| {
-            let fits = matches!(row.role, Role::MetalSource | Role::Flux);
-            let metal = row.metal.as_ref();
-            let other = row
-                .formula
-                .amounts()
-                .keys()
-                .any(|e| *e != element && e.is_metal());
-            fits && !other && metal.is_some_and(|metal| metal.element == element)
-        })
+    let usual = OxidationStates::conventional().of(element).ok();
+    let fuel_like = sources(element, Role::FuelLikeSalt, tables);
+    let others = sources(element, Role::MetalSource, tables);
+    let fluxes = sources(element, Role::Flux, tables);
+    let worse = |row: &&Reactant| {
+        let nitrogen = row.formula.amount_of(Element::NITROGEN) > 0.0;
+        let state = row.metal.as_ref().map(|m| f64::from(m.oxidation_state));
+        (
+            row.state != State::Solution && !nitrogen,
+            row.role == Role::FuelLikeSalt,
+            state != usual,
+        )
     };
-    let dissolves = |row: &&Reactant| {
-        row.state == State::Solution || row.formula.amount_of(Element::NITROGEN) > 0.0
-    };
-    sources().find(dissolves).or_else(|| sources().next())
+    // the first of those that are equally good
+    let found = others.chain(fluxes).chain(fuel_like).min_by_key(worse)?;
+    Some(tables.reactants.as_sold(found))
+}
+
+/// The first source without carbon.
+fn dry_source(element: Element, tables: &Tables) -> Option<&Reactant> {
+    sources(element, Role::MetalSource, tables).next()
+}
+
+/// The rows of one role that bring `element` and no other metal.
+fn sources(element: Element, role: Role, tables: &Tables) -> impl Iterator<Item = &Reactant> {
+    tables.reactants.iter().filter(move |row| {
+        let metal = row.metal.as_ref();
+        let mut elements = row.formula.amounts().keys();
+        row.role == role
+            && elements.all(|e| *e == element || !e.is_metal())
+            && metal.is_some_and(|metal| metal.element == element)
+    })
 }
 
 /// The batch file for `mass` of `target` with `fuel` at the fuel ratio `phi`: every metal as the
-/// nitrate that stands first in the tables, which is the hydrate that is usually sold; what has no
-/// nitrate as another source of the tables.
+/// nitrate that stands first in the tables, in the hydrate that is sold; what has no nitrate as
+/// another source of the tables.
 ///
 /// # Errors
 /// [`StartError`] if a word is not understood, or an element has no nitrate.
@@ -121,15 +138,16 @@ pub fn starting_file(
     ))
 }
 
-/// The nitrate of every element of the target but oxygen.
+/// The nitrate of every element of the target but oxygen, and hydrogen, which water brings.
 fn nitrates<'t>(
     target: &str,
     formula: &Formula,
     tables: &'t Tables,
 ) -> Result<Vec<&'t Reactant>, StartError> {
-    let oxygen = Element::from_symbol("O");
     let elements = formula.amounts().keys().copied();
-    let elements: Vec<Element> = elements.filter(|e| Some(*e) != oxygen).collect();
+    let elements: Vec<Element> = elements
+        .filter(|e| ![Element::OXYGEN, Element::HYDROGEN].contains(e))
+        .collect();
     if !elements.iter().any(|element| element.is_metal()) {
         let target = target.to_owned();
         return Err(StartError::NoMetal { target });
@@ -141,11 +159,35 @@ fn nitrates<'t>(
         };
         let found = tables.reactants.iter().find(of_element);
         found
+            .map(|row| tables.reactants.as_sold(row))
             .or_else(|| other_source(element, tables))
             .ok_or_else(|| {
                 let target = target.to_owned();
                 StartError::NoNitrate { target, element }
             })
     };
-    elements.into_iter().map(nitrate).collect()
+    let found: Result<Vec<_>, _> = elements.iter().map(|e| nitrate(*e)).collect();
+    let mut found = found?;
+    if reduces(formula, &found) {
+        // An organic salt brings more fuel than the nitrates burn: the dry oxide in its place.
+        for (source, element) in found.iter_mut().zip(&elements) {
+            if source.role == Role::FuelLikeSalt {
+                *source = dry_source(*element, tables).unwrap_or(source);
+            }
+        }
+    }
+    Ok(found)
+}
+
+/// Whether the sources of a target, without any fuel, reduce more than they oxidise.
+fn reduces(formula: &Formula, sources: &[&Reactant]) -> bool {
+    let valence: f64 = sources
+        .iter()
+        .filter_map(|source| {
+            let metal = source.metal.as_ref()?.element;
+            let units = formula.amount_of(metal) / source.formula.amount_of(metal);
+            Some(units * source.redox_valence?)
+        })
+        .sum();
+    valence >= 0.0
 }

@@ -159,6 +159,7 @@ pub fn conversion_equation(plan: &AcidPlan) -> String {
         products.extend(term(*n, &salt));
     }
     products.extend(term(conversion.carbon_dioxide, "CO2"));
+    products.extend(term(conversion.nitrogen_dioxide, "NO2"));
     products.extend(term(conversion.water, "H2O"));
     let acid = term(conversion.acid, "HNO3").unwrap_or_default();
     format!("{} + {acid} → {}", conversion.formula, products.join(" + "))
@@ -193,14 +194,28 @@ pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
             amount(plan.excess, 2)
         ),
     );
+    let (gas, what) = match plan.conversion.nitrogen_dioxide > 0.0 {
+        true => (plan.nitrogen_dioxide, "NO2"),
+        false => (plan.carbon_dioxide, "CO2"),
+    };
     section.fact(
         "Gives",
         format!(
-            "{} mmol CO2, {} mmol water with that of the acid",
-            amount(plan.carbon_dioxide, 3),
+            "{} mmol {what}, {} mmol water with that of the acid",
+            amount(gas, 3),
             amount(plan.water, 3)
         ),
     );
+    if plan.conversion.nitrogen_dioxide > 0.0 {
+        section.text(format!(
+            "In dilute acid NO comes off instead, which browns in air, and a third of the acid \
+             ({} mmol) is left over: it oxidises. Nitrogen oxides are toxic and harm the lungs \
+             hours later: a hood that draws, in the open dish, a few grams of turnings, wire or shot \
+             at a time and never a powder, which runs away. Let the gas stop and the solution cool \
+             before it is filtered and its metal determined; enter the nitrate in the batch.",
+            amount(plan.used / 3.0, 3)
+        ));
+    }
     section.text(format!(
         "In the redox sum the surplus acid oxidises with {} mmol (−5 each); the nitrate made counts \
          as the nitrate would.",
@@ -240,6 +255,7 @@ pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
         "acid_mass_g": plan.mass.get::<gram>(),
         "acid_volume_ml": plan.volume.map(|volume| volume.get::<milliliter>()),
         "carbon_dioxide_mol": plan.carbon_dioxide.get::<mole>(),
+        "nitrogen_dioxide_mol": plan.nitrogen_dioxide.get::<mole>(),
         "water_mol": plan.water.get::<mole>(),
         "surplus_oxidising_valence_mol": plan.excess_valence().get::<mole>(),
         "in_nitric_acid": plan.response.as_ref().map(|(response, _)| response.to_string()),

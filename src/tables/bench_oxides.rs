@@ -34,6 +34,18 @@ impl fmt::Display for AcidResponse {
     }
 }
 
+/// A bare metal, as turnings, wire or shot, in nitric acid.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BareMetal {
+    /// Charge that it has in solution.
+    pub charge: f64,
+    /// How it takes to nitric acid.
+    pub in_nitric_acid: AcidResponse,
+    /// What to watch for.
+    pub caution: String,
+}
+
 /// An oxide as met at the bench.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -47,6 +59,9 @@ pub struct BenchOxide {
     /// What to watch for; empty if nothing.
     #[serde(default)]
     pub caution: String,
+    /// The metal itself in nitric acid; `None` for a metal that is not dissolved at the bench.
+    #[serde(default)]
+    pub bare_metal: Option<BareMetal>,
 }
 
 impl BenchOxide {

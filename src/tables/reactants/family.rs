@@ -144,13 +144,7 @@ impl Reactants {
         salts
             .filter(|(row, dry)| row.formation_enthalpy.is_some() && is_nitrate(dry))
             .map(|(row, _)| row)
-            .max_by(|a, b| {
-                let key = |r: &Reactant| (r.usual_hydrate, r.cas.is_some());
-                let water = |r: &Reactant| r.formula.crystal_water();
-                key(a)
-                    .cmp(&key(b))
-                    .then_with(|| water(a).total_cmp(&water(b)))
-            })
+            .max_by(|a, b| as_sold(a, b))
     }
 
     /// The family of a salt, found by the composition of its anhydrous formula. A substance
@@ -197,6 +191,20 @@ impl Reactants {
         }
     }
 
+    /// The hydrate on the bottle of the salt that `row` is a hydrate of: the one marked as sold,
+    /// else `row` itself; for a dry salt the wettest hydrate that has a registry number.
+    #[must_use]
+    pub fn as_sold<'a>(&'a self, row: &'a Reactant) -> &'a Reactant {
+        let members = self.family(row).members;
+        let known = members.into_iter().filter(|r| r.formation_enthalpy.is_some());
+        let sold = known.max_by(|a, b| as_sold(a, b)).unwrap_or(row);
+        if sold.usual_hydrate || row.formula.crystal_water() <= 0.0 {
+            sold
+        } else {
+            row
+        }
+    }
+
     /// `reactant` with `water` molecules of crystal water per formula unit instead of its own:
     /// for bottles that say `·xH2O`, for dried salts, for water left at ignition. The tabulated
     /// hydrate if there is one, else a copy with the enthalpy and heat capacity of the family
@@ -236,6 +244,16 @@ impl Reactants {
             ..reactant.clone()
         })
     }
+}
+
+/// Orders hydrates of one salt, the one on the bottle last: marked as sold, else known by a CAS
+/// number, else the wettest.
+pub(super) fn as_sold(a: &Reactant, b: &Reactant) -> std::cmp::Ordering {
+    let key = |r: &Reactant| (r.usual_hydrate, r.cas.is_some());
+    let water = |r: &Reactant| r.formula.crystal_water();
+    key(a)
+        .cmp(&key(b))
+        .then_with(|| water(a).total_cmp(&water(b)))
 }
 
 /// A substance in solution.

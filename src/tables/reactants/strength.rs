@@ -3,6 +3,7 @@
 //! A solution is the salt with n molecules of solvent water: Δ_fH° = Δ_fH°(dissolved) + n Δ_fH°(H2O).
 //! In a batch the two go apart: what is dissolved counts as the substance, the rest as solvent.
 
+use super::family::as_sold;
 use super::lookup::{LookupError, normalized};
 use super::{Reactant, Reactants, Role, State};
 use crate::formula::Formula;
@@ -130,7 +131,8 @@ impl Reactants {
 
     /// What is dissolved in a solution of the tables, with the molecules of solvent water that
     /// come with each formula unit; `None` for what is no solution, and for nitric acid, whose
-    /// water the batch takes as solvent by itself.
+    /// water the batch takes as solvent by itself. A salt is there as the hydrate that is sold,
+    /// which crystallises when the solvent has gone: its solution burns as that hydrate and water.
     #[must_use]
     pub fn dissolved(&self, solution: &Reactant) -> Option<(Reactant, f64)> {
         let n = solution.formula.crystal_water();
@@ -138,6 +140,10 @@ impl Reactants {
             return None;
         }
         let (water, water_heat) = self.water()?;
+        if let Some(salt) = self.crystals_of(solution, water) {
+            let crystal = salt.formula.crystal_water();
+            return Some((salt, n - crystal));
+        }
         let mut solute = solution.clone();
         solute.formula = solution.formula.anhydrous();
         if let Some(h) = &mut solute.formation_enthalpy {
@@ -147,6 +153,32 @@ impl Reactants {
             c.value -= n * water_heat;
         }
         Some((solute, n))
+    }
+
+    /// The crystals that a solution leaves, under the name of the bottle: those sold, or drier ones
+    /// if it has less water. `None` where the heat of dissolving them is not tabulated.
+    fn crystals_of(&self, solution: &Reactant, water: MolarEnergy) -> Option<Reactant> {
+        let dry = solution.formula.anhydrous();
+        let sold = self
+            .iter()
+            .filter(|row| row.state == State::Solid && row.role == solution.role)
+            .filter(|row| row.formula.anhydrous().amounts() == dry.amounts())
+            .filter(|row| row.formation_enthalpy.is_some())
+            .max_by(|a, b| as_sold(a, b))?;
+        if !self.in_solution(sold, water).ok()?.is_measured {
+            return None;
+        }
+        let n = solution.formula.crystal_water();
+        let crystals = if sold.formula.crystal_water() > n {
+            self.with_water(sold, n).ok()?
+        } else {
+            sold.clone()
+        };
+        Some(Reactant {
+            name: solution.name.clone(),
+            density: solution.density.clone(),
+            ..crystals
+        })
     }
 
     /// Formation enthalpy and heat capacity of water, the solvent.
