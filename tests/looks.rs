@@ -233,6 +233,21 @@ fn ten_wishes_give_batches_that_burn_or_say_which_anneal() {
 }
 
 #[test]
+fn the_wishes_of_the_examples_are_answered() {
+    let folder = crate::common::root().join("examples/wishes");
+    let mut files = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read(&path).unwrap();
+        let wish = Batch::wish(&text, "wish", &TABLES).unwrap();
+        let answer = answer(&wish.expect("a wish"), &TABLES).unwrap();
+        assert!(matches!(&answer.candidates[0].start, Some(Ok(_))), "{path:?}");
+        files += 1;
+    }
+    assert!(files >= 2);
+}
+
+#[test]
 fn a_wish_that_nothing_answers_names_what_there_is() {
     let error = answer(&wanted("glow = \"black\""), &TABLES).unwrap_err();
     assert!(matches!(&error, WishError::Unknown { known, .. } if known.contains("green")));
