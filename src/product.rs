@@ -218,7 +218,8 @@ fn alkali_chlorides(
 }
 
 /// The mixture of tabulated phases with these metals, with the oxygen of their oxidation states
-/// and the lowest enthalpy at 298.15 K. `simple` allows one metal per phase only.
+/// and the lowest enthalpy at 298.15 K. `simple` allows one metal per phase only. Oxygen of a high
+/// state that no tabulated phase binds (NiCo2O4 beside NiO and Co3O4) is left to the gas.
 fn stable_mixture(
     metals: &BTreeMap<Element, f64>,
     batch: &Batch,
@@ -261,8 +262,21 @@ fn stable_mixture(
         .collect();
     let amounts: Vec<f64> = wanted.values().copied().collect();
     let costs: Vec<f64> = candidates.iter().map(|s| s.h(t)).collect();
-    let mixture =
-        least_cost_mixture(&rows, &amounts, &costs).ok_or_else(|| ProductError::NoPhases {
+    let unbound = || {
+        let mut rows = rows.clone();
+        for (row, element) in rows.iter_mut().zip(&elements) {
+            row.push(if *element == Element::OXYGEN {
+                2.0
+            } else {
+                0.0
+            });
+        }
+        let costs = [&costs[..], &[0.0]].concat();
+        least_cost_mixture(&rows, &amounts, &costs)
+    };
+    let mixture = least_cost_mixture(&rows, &amounts, &costs)
+        .or_else(unbound)
+        .ok_or_else(|| ProductError::NoPhases {
             composition: wanted
                 .iter()
                 .map(|(element, n)| format!("{n:.4} mol {element}"))
@@ -272,7 +286,7 @@ fn stable_mixture(
     let total: f64 = amounts.iter().sum();
     Ok(mixture
         .into_iter()
-        .filter(|(_, n)| *n > SMALLEST_SHARE * total)
+        .filter(|(at, n)| *at < candidates.len() && *n > SMALLEST_SHARE * total)
         .map(|(at, n)| ProductPhase {
             formula: candidates[at].formula.clone(),
             amount: AmountOfSubstance::new::<mole>(n),

@@ -127,9 +127,8 @@ fn published_products_are_hits_or_misses_as_listed() {
             let batch = Batch::parse(&text, &formula, &tables).unwrap();
             let prepared = Prepared::new(&batch, &tables).unwrap();
             let middle = prepared.expected.median;
-            let reached = middle.is_some_and(|t| {
-                t.get::<degree_celsius>() >= floor.value.get::<degree_celsius>()
-            });
+            let reached = middle
+                .is_some_and(|t| t.get::<degree_celsius>() >= floor.value.get::<degree_celsius>());
             println!(
                 "{} with {fuel}, φ {phi}: {} ({}, {}); expected {:.0} °C, floor {:.0} °C",
                 phase.name,

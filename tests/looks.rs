@@ -241,7 +241,10 @@ fn the_wishes_of_the_examples_are_answered() {
         let text = std::fs::read(&path).unwrap();
         let wish = Batch::wish(&text, "wish", &TABLES).unwrap();
         let answer = answer(&wish.expect("a wish"), &TABLES).unwrap();
-        assert!(matches!(&answer.candidates[0].start, Some(Ok(_))), "{path:?}");
+        assert!(
+            matches!(&answer.candidates[0].start, Some(Ok(_))),
+            "{path:?}"
+        );
         files += 1;
     }
     assert!(files >= 2);

@@ -11,10 +11,13 @@ use crate::ignition::{Chance, Judged, Outcome};
 use crate::names::capital;
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
+use crate::quantity::AmountOfSubstance;
 use crate::report::document::{Document, Part, Section, band_text, percent_text};
 use crate::report::expected::peak_text;
 use crate::report::layout::broken;
 use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text, whole};
+use crate::tables::Role;
+use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
@@ -167,7 +170,17 @@ fn weigh(plan: &Plan) -> String {
     if broken(&names, WIDTH - LABELS).len() <= 2 {
         names
     } else {
-        list(|ingredient| ingredient.reactant.formula.to_string())
+        list(short_name)
+    }
+}
+
+/// The formula; the name for an acid, a sol or a sold solution, whose water is weighed with it.
+fn short_name(ingredient: &Ingredient) -> String {
+    let wet = ingredient.carried_water > AmountOfSubstance::new::<mole>(0.0);
+    if wet || ingredient.reactant.role == Role::Acid {
+        ingredient.reactant.name.clone()
+    } else {
+        ingredient.reactant.formula.to_string()
     }
 }
 

@@ -196,7 +196,9 @@ impl Reactants {
     #[must_use]
     pub fn as_sold<'a>(&'a self, row: &'a Reactant) -> &'a Reactant {
         let members = self.family(row).members;
-        let known = members.into_iter().filter(|r| r.formation_enthalpy.is_some());
+        let known = members
+            .into_iter()
+            .filter(|r| r.formation_enthalpy.is_some());
         let sold = known.max_by(|a, b| as_sold(a, b)).unwrap_or(row);
         if sold.usual_hydrate || row.formula.crystal_water() <= 0.0 {
             sold
