@@ -1,4 +1,4 @@
-//! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide or a basic salt.
+//! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide, a basic salt or a metal.
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
@@ -14,7 +14,7 @@ use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// Formula of the substance, such as SrCO3, Y2O3 or "4MgCO3·Mg(OH)2·5H2O".
+    /// Formula of the substance, such as SrCO3, Y2O3, "4MgCO3·Mg(OH)2·5H2O" or Cu (turnings, wire).
     substance: String,
     /// Mass of the substance.
     #[arg(long, value_name = "MASS", value_parser = bench_mass, conflicts_with = "amount", required_unless_present = "amount")]
