@@ -52,7 +52,7 @@ fn ceria_takes_up_little_zirconia() {
     let mix = amounts(&[("Ce", 0.8), ("Zr", 0.2), ("O", 2.0 + 0.4), ("N", 1.5)]);
     let elements: Vec<Element> = mix.keys().copied().collect();
     let t = ThermodynamicTemperature::new::<kelvin>(1400.0);
-    let system = System::new(&TABLES, &elements, SpeciesSet::Full, true);
+    let mut system = System::new(&TABLES, &elements, SpeciesSet::Full, true);
     let found = system.equilibrium(&mix, t, standard_pressure()).unwrap();
     let of = |id: &str| {
         let found = found.amounts.iter().find(|s| s.id == id);
