@@ -25,6 +25,8 @@ use uom::si::thermodynamic_temperature::kelvin;
 const NO_GAS: f64 = 1e-9;
 /// Amounts below this share of all atoms mean nothing and are not listed.
 const FAINTEST: f64 = 1e-40;
+/// Amount of a pure phase, as a share of all atoms, that may be rounding of its balance.
+const ROUNDING: f64 = 1e-13;
 
 /// An oxygen pressure beyond this many decades only says that nothing in the tables sets it: an
 /// oxide alone, with neither its metal nor a vapour in the tables.
@@ -212,7 +214,11 @@ impl System<'_> {
             .zip(&self.kernel.kind)
             .zip(&self.metal_atoms)
         {
-            if *n < FAINTEST * atoms {
+            let least = match *kind {
+                Kind::Pure => ROUNDING,
+                Kind::Mixture(_) => FAINTEST,
+            };
+            if *n < least * atoms {
                 continue;
             }
             let amount = AmountOfSubstance::new::<mole>(*n);
