@@ -9,6 +9,7 @@ mod calcine;
 mod check;
 mod choose;
 mod compare;
+#[cfg(not(target_family = "wasm"))]
 mod completions;
 mod convert;
 mod dope;
@@ -16,6 +17,7 @@ mod guide;
 mod ignite;
 mod judge;
 mod learn;
+#[cfg(not(target_family = "wasm"))]
 mod manual;
 mod new;
 mod next;
@@ -26,6 +28,8 @@ mod report;
 mod series;
 mod settle;
 mod substance;
+#[cfg_attr(target_family = "wasm", path = "cli/no_terminal.rs")]
+mod terminal;
 mod vary;
 mod weigh;
 
@@ -114,8 +118,10 @@ enum Command {
     /// Print a page of the guide: batch files, commands, numbers, tables, programs.
     Guide(guide::Arguments),
     /// Write what a shell needs to complete the commands and options.
+    #[cfg(not(target_family = "wasm"))]
     Completions(completions::Arguments),
     /// Write the pages for `man`.
+    #[cfg(not(target_family = "wasm"))]
     Manual(manual::Arguments),
 }
 
@@ -249,7 +255,9 @@ fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?, output.is_some()),
         Command::Guide(arguments) => Ok(guide::run(arguments)),
+        #[cfg(not(target_family = "wasm"))]
         Command::Completions(arguments) => Ok(completions::run(arguments)),
+        #[cfg(not(target_family = "wasm"))]
         Command::Manual(arguments) => manual::run(arguments),
     }
 }

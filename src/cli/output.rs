@@ -1,6 +1,6 @@
 //! Where results leave the program: in one piece, made safe to show; a closed pipe is success.
 
-use super::CliError;
+use super::{CliError, terminal};
 use emberpot::report::SCREEN_WIDTH;
 use emberpot::visible::{visible, visible_lines};
 use std::ffi::OsString;
@@ -31,10 +31,7 @@ pub fn tell(text: &str) {
 
 /// Columns of a page: those of the terminal, 80 at most and where there is none.
 pub fn page_width() -> usize {
-    let size = console::Term::stdout().size_checked();
-    size.map_or(SCREEN_WIDTH, |(_, columns)| {
-        usize::from(columns).clamp(NARROWEST, SCREEN_WIDTH)
-    })
+    terminal::columns().map_or(SCREEN_WIDTH, |columns| columns.clamp(NARROWEST, SCREEN_WIDTH))
 }
 
 /// Writes a file that must not exist yet.

@@ -1,6 +1,7 @@
 //! `emberpot vary`: one or two things changed step by step.
 
 use super::output::{page_width, tell, write_over};
+use super::terminal::Progress;
 use super::{Answer, CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use emberpot::batch::Batch;
@@ -9,14 +10,9 @@ use emberpot::report::svg::sweep_picture;
 use emberpot::report::{sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::slice::from_ref;
-use std::time::Duration;
-
-/// Bars are drawn for sweeps of more rows than this; shorter ones take a blink.
-const WORTH_A_BAR: usize = 500;
 
 #[derive(clap::Args)]
 #[command(after_help = levers())]
@@ -114,8 +110,8 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         .water_state
         .map_or_else(|| usual_state(batch, &axes), State::name);
     let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
-    let bar = bar(rows);
-    let work = || sweep(batch, axes, state, tables, &|| bar.inc(1));
+    let progress = Progress::of(rows);
+    let work = || sweep(batch, axes, state, tables, &|| progress.advance());
     let result = match arguments.threads {
         // WebAssembly has no threads: there the number means nothing.
         Some(threads) if cfg!(not(target_family = "wasm")) => rayon::ThreadPoolBuilder::new()
@@ -128,7 +124,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             .install(work),
         _ => work(),
     };
-    bar.finish_and_clear();
+    progress.end();
     let result = result?;
     if let Some(path) = &arguments.svg {
         match sweep_picture(&result) {
@@ -165,18 +161,4 @@ fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axi
         axes.push(axis(name, from, to, arguments.and_steps)?);
     }
     Ok(axes)
-}
-
-/// A bar on the standard error, only if that is a terminal and the sweep is long.
-fn bar(rows: usize) -> ProgressBar {
-    if rows <= WORTH_A_BAR {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::with_draw_target(Some(rows as u64), ProgressDrawTarget::stderr());
-    let style = ProgressStyle::with_template("{wide_bar} {pos}/{len}, {eta} left");
-    if let Ok(style) = style {
-        bar.set_style(style);
-    }
-    bar.enable_steady_tick(Duration::from_millis(200));
-    bar
 }

@@ -20,8 +20,7 @@ const answer = (() => {
   function show(panel, result) {
     const isFailed = result.code > 1;
     const words = isFailed ? result.stderr : result.stdout;
-    panel.output.replaceChildren(panel.section.isPage && !isFailed ? framed(panel, words)
-      : element('pre', { class: isFailed ? 'result problem' : 'result', tabindex: 0, role: 'region', 'aria-label': t(panel.section.title) }, words));
+    panel.output.replaceChildren(panel.section.isPage && !isFailed ? framed(panel, words) : printed(result, t(panel.section.title)));
     panel.output.classList.remove('stale');
     panel.shown = batch.text;
     panel.code = result.code;
@@ -30,21 +29,21 @@ const answer = (() => {
   }
 
   // Seconds so far, and a button that stops the work.
-  function showProgress(panel) {
+  function showProgress(box) {
     const seconds = element('span', {}, ''), started = performance.now();
     const ticking = setInterval(() => {
       if (!seconds.isConnected) { clearInterval(ticking); return; }
       seconds.textContent = t('answer.seconds', { n: ((performance.now() - started) / 1000).toFixed(1) });
     }, 200);
-    panel.progress.replaceChildren(element('progress', { 'aria-label': t('answer.working') }), t('answer.working'), ' ', seconds,
-      button(t('answer.stop'), () => { engine.long.stop(); panel.progress.replaceChildren(t('answer.stopped')); }, { class: 'quiet' }));
+    box.replaceChildren(element('progress', { 'aria-label': t('answer.working') }), t('answer.working'), ' ', seconds,
+      button(t('answer.stop'), () => { engine.long.stop(); box.replaceChildren(t('answer.stopped')); }, { class: 'quiet' }));
   }
 
   async function run(panel) {
     const { section } = panel, text = batch.text;
     if (!section.command) { section.refresh?.(); return; }
     if (panel.shown !== null) panel.output.classList.add('stale');
-    if (section.long) showProgress(panel);
+    if (section.long) showProgress(panel.progress);
     const lane = section.long ? engine.long : engine.quick;
     const result = await lane.run(section.command(batch.file), batch.files, section.id);
     if (result && text === batch.text) show(panel, result);
@@ -146,5 +145,5 @@ const answer = (() => {
     for (const panel of panels.values()) if (panel.shown !== null) panel.output.classList.add('stale');
     if (from === 'open') { judge(); open('first'); } else follow();
   });
-  return { build, open };
+  return { build, open, showProgress };
 })();

@@ -13,6 +13,12 @@ function element(tag, attributes = {}, ...children) {
 const at = id => document.getElementById(id);
 const button = (text, click, attributes = {}) => element('button', { type: 'button', click, ...attributes }, text);
 
+// What a command printed: its result, or what is wrong. How to call it from a shell is left out.
+function printed({ code, stdout, stderr }, label) {
+  const isFailed = code > 1, words = isFailed ? stderr.replace(/\n\n(?:Usage:|For more information)[^]*$/, '\n') : stdout;
+  return element('pre', { class: isFailed ? 'result problem' : 'result', tabindex: 0, role: 'region', 'aria-label': label }, words);
+}
+
 // Calls `act` once things have been quiet for `wait` milliseconds.
 function calmly(wait, act) {
   let timer;

@@ -4,6 +4,7 @@
 const fields = (() => {
   const WAYS = ['microwave oven', 'hot plate', 'muffle furnace', 'flame', 'infrared lamp'];
   const HUES = ['red', 'orange', 'yellow', 'green', 'turquoise', 'blue', 'violet', 'pink', 'brown', 'black', 'white'];
+  const USES = ['phosphor', 'white', 'pigment', 'ceramic', 'catalyst support', 'magnet', 'conductor'];
   const WATER_TEST = { water: 'text', from: 'text', to: 'text', time: 'text', vessel: 'text', room: 'text' };
   // Groups that are open from the start are what most batches need.
   const GROUPS = [
@@ -30,8 +31,7 @@ const fields = (() => {
       rare: { opening_width: 'text', opening_height: 'text', face_velocity: 'text' } },
     { path: 'wanted',
       keys: { phase: 'text', temperature: 'text', time: 'text', atmosphere: ['oxidising', 'neutral', 'reducing'],
-        colour: HUES, glow: HUES, glow_lasts: ['long', 'short'],
-        use: ['phosphor', 'white', 'pigment', 'ceramic', 'catalyst support', 'magnet', 'conductor'] } },
+        colour: HUES, glow: HUES, glow_lasts: ['long', 'short'], use: USES } },
     { path: 'conditions',
       keys: { start: 'text', pressure: 'text', heat_loss: 'text', air_drawn_in: 'text', external_heat: 'text',
         species: ['full', 'fast'], solid_solutions: 'flag' } },
@@ -107,5 +107,5 @@ const fields = (() => {
     return wrap;
   }
 
-  return { GROUPS, RUN, WAYS, field, label, id };
+  return { GROUPS, RUN, WAYS, HUES, USES, field, label, id };
 })();

@@ -1,11 +1,11 @@
 
-// Which of the three places shows: start, work (batch and answer), bench.
+// Which place shows: start, work (batch and answer), tools, bench.
 const view = (() => {
-  const PLACES = ['start', 'work', 'bench'];
+  const PLACES = ['start', 'work', 'tools', 'bench'], IN_NAV = ['start', 'work', 'tools'];
 
   function show(place) {
     for (const name of PLACES) at(name).hidden = name !== place;
-    for (const name of ['start', 'work']) at(`go-${name}`).setAttribute('aria-current', name === place ? 'page' : 'false');
+    for (const name of IN_NAV) at(`go-${name}`).setAttribute('aria-current', name === place ? 'page' : 'false');
     document.body.dataset.place = place;
     if (place === 'start') start.listKept();
     at(place).querySelector('h2')?.focus({ preventScroll: true });
@@ -27,8 +27,7 @@ const view = (() => {
   }
 
   batch.changed(() => { at('go-work').disabled = !batch.text; });
-  at('go-start').addEventListener('click', () => show('start'));
-  at('go-work').addEventListener('click', () => show('work'));
+  for (const name of IN_NAV) at(`go-${name}`).addEventListener('click', () => show(name));
   for (const name of ['edit', 'answer']) at(`side-${name}`).addEventListener('click', () => side(name));
   for (const name of ['form', 'text']) at(`edit-${name}`).addEventListener('click', () => edit(name));
   return { show, side, edit };

@@ -17,7 +17,7 @@ HERE = pathlib.Path(__file__).parent
 EXAMPLES = HERE.parent.parent / "examples"
 # In the order in which they need one another.
 SCRIPTS = ["dom", "texts", "toml", "engine", "keep", "batch", "substances", "fields", "form", "editor", "start",
-           "sections", "answer", "whatif", "runs", "bench", "main"]
+           "sections", "answer", "whatif", "runs", "tools", "bench", "main"]
 # Characters that HTML does not carry through: they go up by 256, which costs one more byte.
 LIFTED = (0, 13, ord("<"))
 

@@ -11,24 +11,29 @@ const runs = (() => {
     return many ? `run.${many - 1}` : 'run';
   };
 
-  async function showOutcome(box) {
-    const result = toml.section(batch.text, path())
-      ? await engine.quick.run(['burn', batch.file, '--show', 'run'], batch.files, 'outcome') : { code: 0, stdout: '' };
-    if (!result || result.code > 1) return;
-    box.replaceChildren(result.stdout ? element('pre', { class: 'result', tabindex: 0, role: 'region', 'aria-label': t('runs.outcome') }, result.stdout) : t('runs.none'));
+  // Two short answers on the runs of this batch.
+  const SAID = { outcome: file => ['burn', file, '--show', 'run'], judged: file => ['judge', file] };
+  async function showSaid(id) {
+    const result = toml.section(batch.text, path()) ? await engine.quick.run(SAID[id](batch.file), batch.files, id) : { code: 0, stdout: '' };
+    if (!result || !at(id)) return;
+    at(id).replaceChildren(result.code > 1 || result.stdout ? printed(result, t(`runs.${id}`)) : t('runs.none'));
   }
 
-  async function compare(box, picked) {
-    const files = new Map([[batch.file, batch.text]]);
-    for (const { name, text } of picked) {
+  // Work on this batch and the picked ones, which may take seconds.
+  const TOGETHER = { compare: files => ['compare', ...files], next: files => ['next', ...files], learn: files => ['learn', '--show-only', ...files] };
+  async function together(what, box, picked) {
+    // The last file is the one that `next` changes.
+    const files = new Map();
+    for (const { name, text } of [...picked, { name: batch.name, text: batch.text }]) {
       let file = keep.fileName(name);
       for (let n = 2; files.has(file); n++) file = keep.fileName(name).replace(/\.toml$/, `-${n}.toml`);
       files.set(file, text);
     }
-    const result = await engine.quick.run(['compare', ...files.keys()], files, 'compare');
-    if (!result) return;
-    box.replaceChildren(element('pre', { class: result.code > 1 ? 'result problem' : 'result', tabindex: 0, role: 'region', 'aria-label': t('runs.compared') },
-      result.code > 1 ? result.stderr : result.stdout));
+    const names = [...files.keys()];
+    if (what === 'compare') names.unshift(names.pop());
+    answer.showProgress(box);
+    const result = await engine.long.run(TOGETHER[what](names), files, 'together');
+    if (result) box.replaceChildren(printed(result, t(`runs.${what}`)));
   }
 
   function another() {
@@ -43,20 +48,21 @@ const runs = (() => {
     const typing = panel.shown !== null && panel.output.contains(document.activeElement);
     panel.output.classList.remove('stale');
     panel.shown = batch.text;
-    if (typing) { showOutcome(at('outcome')); return; }
-    const outcome = element('div', { id: 'outcome' }), compared = element('div', { id: 'compared' });
-    showOutcome(outcome);
+    if (typing) { Object.keys(SAID).forEach(showSaid); return; }
+    const result = element('div', { id: 'together' });
     const others = keep.list().filter(kept => kept.id !== batch.id && kept.text !== batch.text);
     const boxes = others.map((other, i) => [element('input', { type: 'checkbox', id: `compare-${i}` }), other]);
-    const choose = () => compare(compared, boxes.filter(([box]) => box.checked).map(([, other]) => other));
+    const picked = () => boxes.filter(([box]) => box.checked).map(([, other]) => other);
     const many = toml.count(batch.text, 'run');
     panel.output.replaceChildren(element('h3', {}, many > 1 ? t('runs.seenIn', { n: many }) : t('runs.seen')),
       element('p', { class: 'mistake', id: `${fields.id(path())}-mistake`, hidden: true }), ...form.fieldsOf(fields.RUN, path()),
       element('div', { class: 'actions' }, button(t('runs.another'), another, { class: 'quiet', disabled: path() === 'run' && !toml.section(batch.text, 'run') })),
-      element('h3', {}, t('runs.outcome')), outcome, element('h3', {}, t('runs.beside')),
+      Object.keys(SAID).map(id => [element('h3', {}, t(`runs.${id}`)), element('div', { id })]).flat(), element('h3', {}, t('runs.beside')),
       others.length ? element('ul', { class: 'plain' }, boxes.map(([box, other]) => element('li', {}, box, element('label', { for: box.id }, other.name))))
         : element('p', {}, t('runs.noOthers')),
-      element('div', { class: 'actions' }, button(t('runs.compare'), choose, { class: 'quiet', disabled: others.length === 0 })), compared);
+      element('div', { class: 'actions' }, Object.keys(TOGETHER).map(what => button(t(`runs.${what}`), () => together(what, result, picked()),
+        { class: 'quiet', id: `runs-${what}`, disabled: what === 'compare' && others.length === 0 }))), result);
+    Object.keys(SAID).forEach(showSaid);
   }
 
   section.refresh = refresh;

@@ -79,6 +79,29 @@ const start = (() => {
       element('div', { class: 'actions' }, button(t('wanted.go'), go, { class: 'main', id: 'wanted-go' })));
     substances.attach(fuel, ['fuel']);
     formula.addEventListener('keydown', event => { if (event.key === 'Enter') go(); });
+    look(box);
+  }
+
+  // A look instead of a formula: the program names powders and batches to start from.
+  function look(box) {
+    const words = { colour: fields.HUES, glow: fields.HUES, use: fields.USES };
+    const asked = Object.entries(words).map(([key, list]) => [key, element('select', { id: `look-${key}` },
+      element('option', { value: '' }, t('form.notSaid')), list.map(word => element('option', { value: word }, word)))]);
+    const output = element('div', { id: 'look-answer' });
+    const go = async () => {
+      const text = asked.reduce((left, [key, input]) => toml.set(left, `wanted.${key}`, input.value), '');
+      if (!text) { say(t('wanted.noLook')); return; }
+      answer.showProgress(output);
+      const run = format => engine.long.run(['choose', 'wish.toml', '--format', format], [['wish.toml', text]]);
+      const said = await run('text'), data = said?.code === 0 ? await run('json') : null;
+      if (!said) return;
+      const found = data ? JSON.parse(data.stdout).candidates.filter(candidate => candidate.start?.file) : [];
+      output.replaceChildren(element('div', { class: 'actions' }, found.map(({ look: { formula }, start: { file } }) =>
+        button(t('wanted.take', { formula }), () => { batch.open(file, { isNew: true }); view.show('work'); }, { class: 'main' }))), printed(said, t('wanted.answer')));
+    };
+    box.append(element('h3', {}, t('wanted.look')), element('div', { class: 'fields' }, asked.map(([key, input]) =>
+      element('div', { class: 'field' }, element('label', { for: input.id }, t(`wanted.${key}`)), input))),
+      element('div', { class: 'actions' }, button(t('wanted.which'), go, { id: 'look-go' })), output);
   }
 
   // Door 3: a file, or text that is pasted.

@@ -5,7 +5,7 @@ const TEXTS = {
   'title': 'emberpot: plan a solution-combustion batch',
   'old': 'If this sentence stays, the browser cannot run the page: it needs JavaScript, WebAssembly and streams that unpack gzip (Chrome or Edge 86, Firefox 113, Safari 16.4, or newer).',
   'ready': 'Ready. Everything is worked out in this page; nothing is sent anywhere.',
-  'nav.label': 'Places', 'nav.start': 'Start', 'nav.work': 'Batch',
+  'nav.label': 'Places', 'nav.start': 'Start', 'nav.work': 'Batch', 'nav.tools': 'Salts and dopants',
   'private': 'Worked out on this device. Nothing is sent anywhere.',
   'foot': 'Estimates with bands, no guarantee. The safety data sheets, your institution’s rules and safety officer, and the local codes decide.',
 
@@ -19,11 +19,21 @@ const TEXTS = {
   'shelf.name': 'From the shelf', 'shelf.tooFew': 'Name at least a nitrate and a fuel.',
   'wanted.how': 'The usual nitrate of each metal is taken; change it in the form if your bottle is another.',
   'wanted.formula': 'Formula of the powder, such as ZnAl2O4', 'wanted.mass': 'Mass of the powder', 'wanted.fuel': 'Fuel',
-  'wanted.go': 'What shall I weigh?', 'wanted.name': '{formula} with {fuel}', 'wanted.noMetal': 'A formula with at least one metal is needed, such as ZnAl2O4.',
+  'wanted.go': 'What shall I weigh?', 'wanted.look': 'Or say how it should look', 'wanted.colour': 'Colour', 'wanted.glow': 'Glow', 'wanted.use': 'Use', 'wanted.which': 'Which powder could it be?',
+  'wanted.answer': 'Powders that look so', 'wanted.take': 'Start from {formula}', 'wanted.noLook': 'Choose a colour, a glow or a use.', 'wanted.name': '{formula} with {fuel}', 'wanted.noMetal': 'A formula with at least one metal is needed, such as ZnAl2O4.',
   'wanted.noSource': 'The tables hold no salt of {list}: add an ingredient yourself.',
   'open.pick': 'Batch files, or a zip of this page', 'open.drop': 'Or drop them anywhere on this page.', 'open.paste': 'Or paste the text of a batch file', 'open.go': 'Open this text',
   'open.many': '{n} batches are kept; pick one below.', 'open.zip': '{name}: only a zip that this page wrote can be read.',
   'open.large': '{name} is larger than 1 MB; no batch file is.', 'open.binary': '{name} is no text in UTF-8.', 'open.pasted': 'The pasted text',
+
+  'tools.title': 'Salts and dopants',
+  'tool.recrystallise': 'Make a salt purer', 'tool.recrystallise.says': 'Recrystallise it from water: how much water, what yield, what stays behind.',
+  'tool.recrystallise.salt': 'Salt, as on the bottle', 'tool.recrystallise.mass': 'Its mass', 'tool.recrystallise.hot': 'Hot at', 'tool.recrystallise.cold': 'Cooled to',
+  'tool.recrystallise.water': 'Water, if not as needed', 'tool.recrystallise.impurity': 'Foreign elements: Fe=50ppm; Cu=10ppm', 'tool.recrystallise.times': 'How many times',
+  'tool.dope': 'Count a dopant', 'tool.dope.says': 'Share of a site, by mass, as oxide: one into the others.',
+  'tool.dope.host': 'Host without it, such as ZnAl2O4', 'tool.dope.with': 'Dopant, such as Co', 'tool.dope.on': 'Element it replaces', 'tool.dope.level': 'Level: 2 %, 500 ppm', 'tool.dope.counted': 'Counted as',
+  'tool.convert': 'Turn a carbonate or oxide into nitrate', 'tool.convert.says': 'How much nitric acid it takes, and what gas it gives off.',
+  'tool.convert.substance': 'Carbonate, oxide, hydroxide', 'tool.convert.mass': 'Its mass', 'tool.convert.acid': 'Strength of the acid', 'tool.convert.excess': 'Acid beyond need',
 
   'keep.title': 'Kept in this browser', 'keep.none': 'Nothing yet. What you change is kept by itself.', 'keep.all': 'Download all as one zip',
   'keep.file': 'File', 'keep.fileNamed': 'Download the file of {name}', 'keep.forget': 'Delete', 'keep.forgetNamed': 'Delete {name}',
@@ -54,7 +64,8 @@ const TEXTS = {
   'whatif.flame': 'Flame, {state}', 'whatif.equilibrium': 'In equilibrium, {state}', 'whatif.gas': 'Gas at 25 °C, {state}', 'whatif.noFlame': 'no flame',
   'whatif.take': 'Change the batch to this', 'whatif.taken': 'The batch is changed.',
   'runs.seen': 'What you saw', 'runs.seenIn': 'What you saw, run {n}', 'runs.outcome': 'Against the estimate', 'runs.none': 'Nothing is noted yet.', 'runs.another': 'Note another run',
-  'runs.beside': 'Side by side', 'runs.noOthers': 'No other batch is kept.', 'runs.compare': 'Compare', 'runs.compared': 'Comparison',
+  'runs.judged': 'What the powders say', 'runs.beside': 'Together with', 'runs.noOthers': 'No other batch is kept; this one alone can still be learned from.',
+  'runs.compare': 'Side by side', 'runs.next': 'The next change', 'runs.learn': 'What the pots really do',
 
   'bench.open': 'To the bench', 'bench.close': 'Back', 'bench.weigh': '{amount} on the {with}', 'bench.draw': '{amount} with the {nominal} {with}',
   'bench.stock': '{amount} of the stock solution (made as on the sheet)', 'bench.true': 'Really, in {unit}', 'bench.tick': 'Tick {name}', 'bench.done': '{name} is in; take the tick away',
@@ -96,7 +107,7 @@ const TEXTS = {
   'field.run.powder.crystal_density': 'Density of the crystal', 'field.run.powder.foam_volume': 'Volume of the foam', 'field.run.powder.under_254_nm': 'Under 254 nm', 'field.run.powder.under_365_nm': 'Under 365 nm',
   'hint.run.ignited_after': '7 min', 'hint.run.flame_lasted': '20 s',
   'field.*.water': 'Water', 'field.*.from': 'From', 'field.*.to': 'To', 'field.*.time': 'Time', 'field.*.vessel': 'Mass of the vessel', 'field.*.room': 'Room temperature',
-  'word.true': 'yes', 'word.false': 'no', 'word.valence': 'valence', 'word.amount': 'amount',
+  'word.true': 'yes', 'word.false': 'no', 'word.valence': 'valence', 'word.amount': 'amount', 'word.site': 'share of the site', 'word.mass': 'mass of the powder', 'word.oxide': 'oxide in the powder',
 };
 
 function t(key, values = {}) {

@@ -281,6 +281,57 @@ async function whatIf(tab) {
   await tab.locator('#edit-form').click();
 }
 
+// What is beside the batch: a look, a purer salt, a dopant, acid for a carbonate.
+async function beside(tab) {
+  await tab.locator('#go-tools').click();
+  const fill = async (tool, values) => {
+    await tab.locator(`#tool-${tool} > summary`).click();
+    for (const [key, value] of Object.entries(values)) await tab.locator(`#tool-${tool}-${key}`).fill(value);
+  };
+  const says = async (tool, args) => {
+    const wanted = native(args, 'none.toml', '');
+    const output = tab.locator(`#tool-${tool} .output`);
+    await output.filter({ hasText: (wanted.code > 1 ? wanted.stderr : wanted.stdout).split('\n')[0] }).waitFor();
+    same(await output.textContent(), wanted.code > 1 ? wanted.stderr.split('\n\nFor more')[0] + '\n' : wanted.stdout, args.join(' '));
+  };
+  await fill('recrystallise', { salt: 'Al(NO3)3·9H2O', mass: '50,0 g', impurity: 'Fe=50ppm; Cu=20ppm' });
+  await says('recrystallise', ['recrystallise', 'Al(NO3)3·9H2O', '--mass', '50.0 g', '--impurity', 'Fe=50ppm', '--impurity', 'Cu=20ppm']);
+  await fill('dope', { host: 'ZnAl2O4', with: 'Co', on: 'Zn', level: '20 %' });
+  await says('dope', ['dope', 'ZnAl2O4', '--with', 'Co', '--on', 'Zn', '--site', '20 %']);
+  await tab.locator('#tool-dope-level').fill('20');
+  await says('dope', ['dope', 'ZnAl2O4', '--with', 'Co', '--on', 'Zn', '--site', '20']);
+  await fill('convert', { substance: 'SrCO3' });
+  await says('convert', ['convert', 'SrCO3', '--mass', '10 g', '--acid', '65 %', '--excess', '5 %']);
+  await tab.locator('#go-start').click();
+  await tab.locator('#door-wanted > summary').click();
+  await tab.locator('#look-colour').selectOption('blue');
+  await tab.locator('#look-go').click();
+  const wish = native(['choose', 'wish.toml'], 'wish.toml', '[wanted]\ncolour = "blue"\n');
+  await tab.locator('#look-answer pre').waitFor();
+  same(await tab.locator('#look-answer pre').textContent(), wish.stdout, 'a wish for blue');
+  await tab.locator('#look-answer button').first().click();
+  await section(tab, 'first');
+  expect(['plan', 'decide'].includes(await tab.locator('#verdict').getAttribute('class')), 'the batch of a wish has no plan');
+}
+
+// The notebook: what the powders say, the next change, what the pots do.
+async function notebook(tab) {
+  const text = readFileSync(join(examplesFolder, 'zinc-aluminate-two-runs.toml'), 'utf8');
+  await openExample(tab, 'zinc-aluminate-two-runs.toml');
+  const own = await tab.evaluate(() => window.emberpot.file());
+  await section(tab, 'runs');
+  for (const [id, args] of [['outcome', ['burn', own, '--show', 'run']], ['judged', ['judge', own]]]) {
+    await tab.locator(`#${id} pre`).waitFor();
+    same(await tab.locator(`#${id} pre`).textContent(), native(args, own, text).stdout, args.join(' '));
+  }
+  for (const [what, args] of [['next', ['next', own]], ['learn', ['learn', '--show-only', own]]]) {
+    await tab.locator(`#runs-${what}`).click();
+    await tab.locator('#together pre').waitFor();
+    same(await tab.locator('#together pre').textContent(), native(args, own, text).stdout, args.join(' '));
+    await tab.locator('#together').evaluate(box => box.replaceChildren());
+  }
+}
+
 async function stopping(tab) {
   await openExample(tab, 'nickel-zinc-ferrite.toml');
   await side(tab, 'answer');
@@ -307,6 +358,11 @@ async function accessible(width, scheme) {
     await tab.locator(`#door-${door} > summary`).click();
     await check(`door ${door}`);
   }
+  await tab.locator('#go-tools').click();
+  for (const tool of ['recrystallise', 'dope', 'convert']) await tab.locator(`#tool-${tool} > summary`).click();
+  await tab.locator('#tool-convert-substance').fill('SrCO3');
+  await tab.locator('#tool-convert .output pre').waitFor();
+  await check('tools');
   await openExample(tab, 'garnet-bench-sheet.toml');
   for (const id of [...Object.keys(COMMANDS), 'whatif', 'runs']) { await section(tab, id); await check(`section ${id}`); }
   await side(tab, 'edit');
@@ -407,6 +463,8 @@ for (const width of [390, 1280]) {
   await step(`keeping ${width}`, () => keeping(tab));
   await step(`links ${width}`, () => links(tab, width));
   await step(`whatif ${width}`, () => whatIf(tab));
+  await step(`beside ${width}`, () => beside(tab));
+  await step(`notebook ${width}`, () => notebook(tab));
   await step(`printed ${width}`, () => printed(tab));
   await step(`stopping ${width}`, () => stopping(tab));
   await step(`hostile ${width}`, () => hostile(tab));
