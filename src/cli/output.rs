@@ -31,7 +31,9 @@ pub fn tell(text: &str) {
 
 /// Columns of a page: those of the terminal, 80 at most and where there is none.
 pub fn page_width() -> usize {
-    terminal::columns().map_or(SCREEN_WIDTH, |columns| columns.clamp(NARROWEST, SCREEN_WIDTH))
+    terminal::columns().map_or(SCREEN_WIDTH, |columns| {
+        columns.clamp(NARROWEST, SCREEN_WIDTH)
+    })
 }
 
 /// Writes a file that must not exist yet.

@@ -163,8 +163,7 @@ impl TableFile {
     /// counts: a mistake within a row is told without its line.
     #[cfg(target_family = "wasm")]
     fn from_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
-        let table: toml::Table =
-            toml::from_str(text).map_err(|error| self.unread(text, &error))?;
+        let table: toml::Table = toml::from_str(text).map_err(|error| self.unread(text, &error))?;
         let prepared = rmp_serde::to_vec(&table)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))?;
         self.from_prepared(&prepared)
