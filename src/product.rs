@@ -6,7 +6,7 @@
 
 mod mixture;
 
-use crate::batch::Batch;
+use crate::batch::{Batch, Target};
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass, reference_temperature};
 use crate::redox::RedoxError;
@@ -104,43 +104,10 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
         return Err(ProductError::Nothing);
     }
     let total: f64 = left.values().sum();
-    let mut phases: Vec<ProductPhase> = Vec::new();
-    let mut model = ProductModel::SimpleOxides;
-    let mut name = String::new();
-    if let Some(target) = &batch.target {
-        let n = target.amount.get::<mole>();
-        for (element, count) in target.formula.amounts() {
-            if let Some(rest) = left.get_mut(element) {
-                *rest -= n * count;
-            }
-        }
-        name = target.formula.to_string();
-        if let Some(phase) = tables.stable_condensed(&target.formula, reference_temperature()) {
-            // The tables' formula unit, in whichever multiple the target is written.
-            model = ProductModel::Tabulated;
-            let units = target.formula.molar_mass() / phase.formula.molar_mass();
-            let as_written = (units.get::<ratio>() - 1.0).abs() < 1e-6;
-            phases.push(ProductPhase {
-                formula: if as_written {
-                    &target.formula
-                } else {
-                    &phase.formula
-                }
-                .clone(),
-                amount: target.amount * units,
-            });
-        } else {
-            model = ProductModel::EndMembers;
-            let metals: BTreeMap<Element, f64> = target
-                .formula
-                .amounts()
-                .iter()
-                .filter(|(element, _)| !leaves_as_gas(**element))
-                .map(|(&element, count)| (element, n * count))
-                .collect();
-            phases.extend(stable_mixture(&metals, batch, tables, false)?);
-        }
-    }
+    let (mut name, mut phases, model) = match &batch.target {
+        Some(target) => of_target(target, batch, &mut left, tables)?,
+        None => (String::new(), Vec::new(), ProductModel::SimpleOxides),
+    };
     phases.extend(alkali_chlorides(batch, &mut left, tables));
     // Additives that the target does not hold (a flux), and everything when there is no target.
     left.retain(|_, n| *n > SMALLEST_SHARE * total);
@@ -155,15 +122,7 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
             .filter(|n| !n.is_empty())
             .collect::<Vec<_>>()
             .join(" + ");
-        for phase in extra {
-            match phases
-                .iter_mut()
-                .find(|p| p.formula.amounts() == phase.formula.amounts())
-            {
-                Some(same) => same.amount += phase.amount,
-                None => phases.push(phase),
-            }
-        }
+        merge(&mut phases, extra);
     }
     let mass = phases
         .iter()
@@ -180,6 +139,59 @@ pub fn expected_product(batch: &Batch, tables: &Tables) -> Result<ExpectedProduc
         mass,
         oxygen,
     })
+}
+
+/// Adds phases to a list, those of the same composition to each other.
+fn merge(phases: &mut Vec<ProductPhase>, extra: Vec<ProductPhase>) {
+    for phase in extra {
+        match phases
+            .iter_mut()
+            .find(|p| p.formula.amounts() == phase.formula.amounts())
+        {
+            Some(same) => same.amount += phase.amount,
+            None => phases.push(phase),
+        }
+    }
+}
+
+/// Name and phases of the target, which are taken out of `left`.
+fn of_target(
+    target: &Target,
+    batch: &Batch,
+    left: &mut BTreeMap<Element, f64>,
+    tables: &Tables,
+) -> Result<(String, Vec<ProductPhase>, ProductModel), ProductError> {
+    let n = target.amount.get::<mole>();
+    for (element, count) in target.formula.amounts() {
+        if let Some(rest) = left.get_mut(element) {
+            *rest -= n * count;
+        }
+    }
+    let name = target.formula.to_string();
+    if let Some(phase) = tables.stable_condensed(&target.formula, reference_temperature()) {
+        // The tables' formula unit, in whichever multiple the target is written.
+        let units = target.formula.molar_mass() / phase.formula.molar_mass();
+        let as_written = (units.get::<ratio>() - 1.0).abs() < 1e-6;
+        let formula = if as_written {
+            &target.formula
+        } else {
+            &phase.formula
+        };
+        let phase = ProductPhase {
+            formula: formula.clone(),
+            amount: target.amount * units,
+        };
+        return Ok((name, vec![phase], ProductModel::Tabulated));
+    }
+    let metals: BTreeMap<Element, f64> = target
+        .formula
+        .amounts()
+        .iter()
+        .filter(|(element, _)| !leaves_as_gas(**element))
+        .map(|(&element, count)| (element, n * count))
+        .collect();
+    let mixture = stable_mixture(&metals, batch, tables, false)?;
+    Ok((name, mixture, ProductModel::EndMembers))
 }
 
 /// Alkali metals that the target does not hold stay as chloride as far as the chlorine goes: a

@@ -74,39 +74,10 @@ pub struct HeatingPlan {
 /// Reads the section.
 pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let mut plan = HeatingPlan::default();
-    if let Some(way) = section.text("way") {
-        match tables.heating.way(way.value) {
-            Some(known) => plan.way = Some(known.id.clone()),
-            None => {
-                let known: Vec<&str> = tables.heating.ways.iter().map(|w| w.id.as_str()).collect();
-                let message = format!(
-                    "no heating way `{}` is in the tables; there are {}",
-                    way.value,
-                    known.join(", ")
-                );
-                section.mistake(way.span, message);
-            }
-        }
-    }
-    if let Some(floor) = section.text("floor") {
-        match tables.heating.floor(floor.value) {
-            Some(known) => plan.floor = Some(known.id.clone()),
-            None => {
-                let known: Vec<&str> = tables
-                    .heating
-                    .floors
-                    .iter()
-                    .map(|f| f.id.as_str())
-                    .collect();
-                let message = format!(
-                    "no floor of `{}` is in the tables; there are {}",
-                    floor.value,
-                    known.join(", ")
-                );
-                section.mistake(floor.span, message);
-            }
-        }
-    }
+    let ways = tables.heating.ways.iter().map(|way| way.id.as_str());
+    plan.way = listed(&section, "way", "heating way", ways);
+    let floors = tables.heating.floors.iter().map(|floor| floor.id.as_str());
+    plan.floor = listed(&section, "floor", "floor of", floors);
     let power = Power::new::<watt>;
     let mm = Length::new::<millimeter>;
     let celsius = ThermodynamicTemperature::new::<degree_celsius>;
@@ -163,6 +134,27 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     plan.boil_test = test(&section, "boil_test");
     section.finish();
     plan
+}
+
+/// The id under `key`, one of those in the tables.
+fn listed<'a>(
+    section: &Section<'_>,
+    key: &'static str,
+    what: &str,
+    ids: impl Iterator<Item = &'a str>,
+) -> Option<String> {
+    let asked = section.text(key)?;
+    let ids: Vec<&str> = ids.collect();
+    if ids.contains(&asked.value) {
+        return Some(asked.value.to_owned());
+    }
+    let message = format!(
+        "no {what} `{}` is in the tables; there are {}",
+        asked.value,
+        ids.join(", ")
+    );
+    section.mistake(asked.span, message);
+    None
 }
 
 fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {

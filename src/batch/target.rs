@@ -6,7 +6,7 @@ use super::section::Mistakes;
 use super::{Dissolution, Ingredient};
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio};
-use crate::redox::{OxidationStates, metal_atoms, nitrate_ions, valence};
+use crate::redox::{OxidationStates, RedoxError, metal_atoms, nitrate_ions, valence};
 use crate::tables::Role;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -305,26 +305,14 @@ fn fuel_amounts(
         mistakes.add(request.ratio_span.clone(), message);
         return None;
     }
-    let valence_of = |formula: &Formula| valence(formula, states);
-    let mut sums = Sums::default();
     let weighed: Vec<Ingredient> = known.iter().flatten().cloned().collect();
-    for ingredient in in_pot(&weighed) {
-        let n = ingredient.amount.get::<mole>();
-        let formula = &ingredient.reactant.formula;
-        match valence_of(formula) {
-            Ok(v) if v > 0.0 => sums.reducing += n * v,
-            Ok(v) => sums.oxidising -= n * v,
-            Err(error) => {
-                mistakes.add(request.formula_span.clone(), error.to_string());
-                return None;
-            }
+    let sums = match Sums::of(&weighed, states) {
+        Ok(sums) => sums,
+        Err(error) => {
+            mistakes.add(request.formula_span.clone(), error.to_string());
+            return None;
         }
-        sums.nitrate += n * nitrate_ions(formula);
-        sums.metal += n * metal_atoms(formula);
-        if ingredient.reactant.role == Role::Fuel {
-            sums.fuel += n;
-        }
-    }
+    };
     let shares: Vec<Option<f64>> = open.iter().map(|&at| drafts[at].share).collect();
     let Some(shares) = complete_shares(&shares) else {
         let span = drafts[open[open.len() - 1]].span.clone();
@@ -334,21 +322,10 @@ fn fuel_amounts(
         );
         return None;
     };
-    let mut valences = Vec::new();
-    for &at in &open {
-        match valence_of(&drafts[at].reactant.formula) {
-            Ok(v) if v > 0.0 => valences.push(v),
-            Ok(_) => {
-                let message = "this fuel has no reducing valence: give it an amount of its own";
-                mistakes.add(drafts[at].span.clone(), message);
-                return None;
-            }
-            Err(error) => {
-                mistakes.add(drafts[at].span.clone(), error.to_string());
-                return None;
-            }
-        }
-    }
+    let valences = open
+        .iter()
+        .map(|&at| reducing_valence(&drafts[at], states, mistakes))
+        .collect::<Option<Vec<f64>>>()?;
     // Amount per unit of what is asked for: of valence or of moles of fuel.
     let weights: Vec<f64> = match request.share_basis {
         ShareBasis::Valence => shares.iter().zip(&valences).map(|(s, v)| s / v).collect(),
@@ -380,6 +357,21 @@ fn fuel_amounts(
     Some(open.into_iter().zip(weights.iter().map(amount)).collect())
 }
 
+/// Valence of a fuel whose amount is to be found, above zero.
+fn reducing_valence(
+    draft: &Draft,
+    states: &OxidationStates,
+    mistakes: &Mistakes<'_>,
+) -> Option<f64> {
+    let message = match valence(&draft.reactant.formula, states) {
+        Ok(v) if v > 0.0 => return Some(v),
+        Ok(_) => "this fuel has no reducing valence: give it an amount of its own".to_owned(),
+        Err(error) => error.to_string(),
+    };
+    mistakes.add(draft.span.clone(), message);
+    None
+}
+
 /// Sums over the ingredients whose amount is known.
 #[derive(Default)]
 struct Sums {
@@ -388,6 +380,26 @@ struct Sums {
     nitrate: f64,
     metal: f64,
     fuel: f64,
+}
+
+impl Sums {
+    fn of(weighed: &[Ingredient], states: &OxidationStates) -> Result<Self, RedoxError> {
+        let mut sums = Self::default();
+        for ingredient in in_pot(weighed) {
+            let n = ingredient.amount.get::<mole>();
+            let formula = &ingredient.reactant.formula;
+            match valence(formula, states)? {
+                v if v > 0.0 => sums.reducing += n * v,
+                v => sums.oxidising -= n * v,
+            }
+            sums.nitrate += n * nitrate_ions(formula);
+            sums.metal += n * metal_atoms(formula);
+            if ingredient.reactant.role == Role::Fuel {
+                sums.fuel += n;
+            }
+        }
+        Ok(sums)
+    }
 }
 
 impl FuelRatio {

@@ -12,7 +12,7 @@ use crate::quantity::{Ratio, reference_temperature};
 use crate::sample::{latin_hypercube, triangular};
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
-use crate::weigh::sheet::assay_band;
+use crate::weigh::line::assay_band;
 use std::fmt;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;

@@ -168,23 +168,7 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
     let wet_formation = reactants.formation.get::<joule>();
     // What the wet batch lacks against the dried one plus free steam.
     let all_water = dried_formation + water_cold - wet_formation;
-    let mut powder_rise = 0.0;
-    let mut transitions = 0.0;
-    for (at, stack) in products.stacks().iter().enumerate() {
-        let passed = stack.transition_heat_below(t);
-        let on_it = matches!(inputs.balance, Balance::OnTransition { phase, .. } if *phase == at);
-        let end = if on_it {
-            stack.below(t)
-        } else {
-            stack.stable(t)
-        };
-        let rise = stack.amount * (end.h(t) - stack.stable(cold).h(cold));
-        powder_rise += rise - passed;
-        transitions += passed;
-        if let (true, Balance::OnTransition { fraction, .. }) = (on_it, inputs.balance) {
-            transitions += fraction * stack.amount * (stack.above(t).h(t) - stack.below(t).h(t));
-        }
-    }
+    let (powder_rise, transitions) = powder(products, inputs.balance, t);
     let lacking = match inputs.balance {
         Balance::Short { by } => *by,
         _ => 0.0,
@@ -215,4 +199,27 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
         })
         .collect();
     Ok(Ledger { entries })
+}
+
+/// Heat taken up by the powder from 25 °C to `t`, and that of its transitions, in J.
+fn powder(products: &Products<'_>, balance: &Balance, t: f64) -> (f64, f64) {
+    let cold = REFERENCE_TEMPERATURE;
+    let mut powder_rise = 0.0;
+    let mut transitions = 0.0;
+    for (at, stack) in products.stacks().iter().enumerate() {
+        let passed = stack.transition_heat_below(t);
+        let on_it = matches!(balance, Balance::OnTransition { phase, .. } if *phase == at);
+        let end = if on_it {
+            stack.below(t)
+        } else {
+            stack.stable(t)
+        };
+        let rise = stack.amount * (end.h(t) - stack.stable(cold).h(cold));
+        powder_rise += rise - passed;
+        transitions += passed;
+        if let (true, Balance::OnTransition { fraction, .. }) = (on_it, balance) {
+            transitions += fraction * stack.amount * (stack.above(t).h(t) - stack.below(t).h(t));
+        }
+    }
+    (powder_rise, transitions)
 }

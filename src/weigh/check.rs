@@ -1,30 +1,16 @@
 //! Notices about bands, assays and crystal water.
 
+use super::line::{is_taken_pure, label, usual_assay};
 use super::neighbours::NeighbourCheck;
 use super::notice::Notice;
-use super::sheet::label;
 use super::spread::Spread;
 use crate::batch::{Batch, Ingredient};
 use crate::quantity::Ratio;
 use crate::tables::Role;
-use crate::tables::reactants::AssayBasis;
-use uom::si::ratio::{percent, ratio};
+use uom::si::ratio::ratio;
 
 /// Share of the metal in a neighbour compound from which it is worth a notice.
 const WORTH_A_NOTICE: f64 = 0.01;
-
-/// Usual assay of an ingredient, lowest and highest, 0 to 1; `None` where none is tabulated by mass.
-pub(super) fn usual_assay(ingredient: &Ingredient) -> Option<(f64, f64)> {
-    let usual = ingredient.reactant.assay.as_ref()?;
-    let solid = !matches!(ingredient.reactant.role, Role::Solvent | Role::Acid);
-    (usual.basis == AssayBasis::Mass && solid)
-        .then(|| (usual.from.get::<ratio>(), usual.to.get::<ratio>().min(1.0)))
-}
-
-/// Whether the assay is 100 % and no band is stated.
-pub(super) fn is_taken_pure(ingredient: &Ingredient) -> bool {
-    ingredient.assay_band.is_none() && ingredient.assay >= Ratio::new::<percent>(100.0)
-}
 
 /// Adds the notices.
 pub(super) fn notices(
@@ -33,43 +19,53 @@ pub(super) fn notices(
     spread: &Spread,
     neighbours: Option<&NeighbourCheck>,
 ) {
+    let salts: Vec<&Ingredient> = batch
+        .weighed
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+        .collect();
+    notices.extend(balanced(spread));
+    notices.extend(neighbours.into_iter().flat_map(beside));
+    notices.extend(of_labels(&salts));
+    notices.extend(differing(spread));
+    notices.extend(salts.iter().flat_map(|salt| of_salt(salt)));
+}
+
+/// φ = 1 within its band.
+fn balanced(spread: &Spread) -> Option<Notice> {
     let phi = &spread.equivalence_ratio;
-    if phi.holds(Ratio::new::<ratio>(1.0)) {
-        notices.push(Notice::BalancedInBand {
+    phi.holds(Ratio::new::<ratio>(1.0))
+        .then_some(Notice::BalancedInBand {
             value: phi.value,
             half_width: phi.half_width,
+        })
+}
+
+/// Compounds beside the wanted one within the band of the cation ratio.
+fn beside(check: &NeighbourCheck) -> Vec<Notice> {
+    let inside = check.inside.iter().map(|compound| Notice::NeighbourInBand {
+        compound: compound.clone(),
+        system: check.system.clone(),
+    });
+    let share = check
+        .worst()
+        .filter(|(_, share)| share.get::<ratio>() >= WORTH_A_NOTICE && check.inside.is_empty())
+        .map(|(compound, share)| Notice::NeighbourShare {
+            compound: compound.to_owned(),
+            share,
         });
-    }
-    if let Some(check) = neighbours {
-        for compound in &check.inside {
-            notices.push(Notice::NeighbourInBand {
-                compound: compound.clone(),
-                system: check.system.clone(),
-            });
-        }
-        if let Some((compound, share)) = check.worst() {
-            if share.get::<ratio>() >= WORTH_A_NOTICE && check.inside.is_empty() {
-                notices.push(Notice::NeighbourShare {
-                    compound: compound.to_owned(),
-                    share,
-                });
-            }
-        }
-    }
-    let salts = || {
-        batch
-            .weighed
-            .iter()
-            .filter(|i| i.reactant.role != Role::Solvent)
-    };
-    let taken: Vec<(String, String)> = salts()
+    inside.chain(share).collect()
+}
+
+/// What the labels of the bottles leave open: hydrate, assay, crystal water.
+fn of_labels(salts: &[&Ingredient]) -> Vec<Notice> {
+    let taken: Vec<(String, String)> = salts
+        .iter()
         .filter_map(|i| Some((i.hydrate_open.clone()?, i.reactant.formula.to_string())))
         .collect();
-    if !taken.is_empty() {
-        notices.push(Notice::HydrateTaken { taken });
-    }
-    let usual: Vec<(String, f64, f64)> = salts()
-        .filter(|i| is_taken_pure(i) && i.stock.is_none())
+    let bottled = || salts.iter().filter(|i| i.stock.is_none());
+    let usual: Vec<(String, f64, f64)> = bottled()
+        .filter(|i| is_taken_pure(i))
         .filter_map(|i| {
             let (from, to) = usual_assay(i)?;
             // Assays of a whole percent or a tenth: no more digits than the table has.
@@ -77,52 +73,46 @@ pub(super) fn notices(
             (from < 1.0).then(|| (label(i), tidy(from), tidy(to)))
         })
         .collect();
+    let hydrates: Vec<(String, String)> = bottled()
+        .filter(|i| i.hydrate_range.is_none())
+        .filter_map(|i| {
+            let (low, high) = i.reactant.water_range.as_ref()?.limits?;
+            Some((label(i), format!("{low}–{high}")))
+        })
+        .collect();
+    let mut notices = Vec::new();
+    if !taken.is_empty() {
+        notices.push(Notice::HydrateTaken { taken });
+    }
     if !usual.is_empty() {
         notices.push(Notice::AssayTakenPure { usual });
     }
-    let hydrates: Vec<(String, String)> = salts()
-        .filter(|i| i.hydrate_range.is_none() && i.stock.is_none())
-        .filter_map(|i| {
-            let range = i.reactant.water_range.as_ref()?;
-            let note = match range.limits {
-                Some((low, high)) => format!("{low}–{high}"),
-                None => return None,
-            };
-            Some((label(i), note))
-        })
-        .collect();
     if !hydrates.is_empty() {
         notices.push(Notice::WaterTakenExact { hydrates });
     }
-    let mut results: Vec<String> = Vec::new();
-    if !phi.agrees {
-        results.push("φ".to_owned());
-    }
-    if !spread.product_mass.agrees {
-        results.push("the product mass".to_owned());
-    }
-    results.extend(
-        spread
-            .metal_shares
-            .iter()
-            .filter(|(_, band)| !band.agrees)
-            .map(|(metal, _)| format!("the share of {metal}")),
-    );
-    if !results.is_empty() {
-        notices.push(Notice::BandsDiffer { results });
-    }
-    for ingredient in salts() {
-        let name = || label(ingredient);
-        if ingredient.reactant.role == Role::FuelLikeSalt {
-            notices.push(Notice::CountsAsFuel { name: name() });
-        }
-        let words = ingredient
-            .reactant
-            .solubility
-            .as_ref()
-            .map_or("", |s| s.note.as_str());
-        if words.contains("hydrolys") {
-            notices.push(Notice::Hydrolyses { name: name() });
-        }
-    }
+    notices
+}
+
+/// Results whose linear and sampled bands differ.
+fn differing(spread: &Spread) -> Option<Notice> {
+    let phi = (!spread.equivalence_ratio.agrees).then(|| "φ".to_owned());
+    let mass = (!spread.product_mass.agrees).then(|| "the product mass".to_owned());
+    let shares = spread
+        .metal_shares
+        .iter()
+        .filter(|(_, band)| !band.agrees)
+        .map(|(metal, _)| format!("the share of {metal}"));
+    let results: Vec<String> = phi.into_iter().chain(mass).chain(shares).collect();
+    (!results.is_empty()).then_some(Notice::BandsDiffer { results })
+}
+
+/// What to know of one salt.
+fn of_salt(salt: &Ingredient) -> Vec<Notice> {
+    let fuel = (salt.reactant.role == Role::FuelLikeSalt)
+        .then(|| Notice::CountsAsFuel { name: label(salt) });
+    let solubility = salt.reactant.solubility.as_ref();
+    let hydrolyses = solubility
+        .is_some_and(|s| s.note.contains("hydrolys"))
+        .then(|| Notice::Hydrolyses { name: label(salt) });
+    fuel.into_iter().chain(hydrolyses).collect()
 }

@@ -12,6 +12,7 @@ pub mod calcine;
 mod check;
 pub mod dilution;
 pub mod glassware;
+pub mod line;
 pub mod measure;
 pub mod neighbours;
 pub mod notice;

@@ -3,17 +3,21 @@
 use super::dilution::DilutionError;
 use crate::formula::Formula;
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio, Volume};
-use std::fmt;
+use thiserror::Error;
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::{gram, milligram};
 use uom::si::ratio::{percent, ratio};
 use uom::si::volume::milliliter;
 
-/// A notice on the bench sheet, most serious kinds first.
-#[derive(Debug, Clone, PartialEq)]
+/// A notice on the bench sheet, most serious kinds first; its sentence is its `Display`.
+#[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum Notice {
     /// More than bench scale in one pot.
+    #[error(
+        "{:.0} g of dry oxidiser and fuel in one pot is above bench scale ({:.0} g): make {pots} small burns, `--pots {pots}`",
+        .dry.get::<gram>(), .limit.get::<gram>()
+    )]
     TooLarge {
         /// Dry oxidiser and fuel.
         dry: Mass,
@@ -23,6 +27,10 @@ pub enum Notice {
         pots: u32,
     },
     /// Fewer mol of acid than the carbonates and oxides use up.
+    #[error(
+        "{:.1} mmol of nitric acid are in the batch, but its carbonates and oxides use up {:.1} mmol: add acid, or part of them stays undissolved",
+        .present.get::<millimole>(), .needed.get::<millimole>()
+    )]
     AcidShort {
         /// HNO3 in the batch.
         present: AmountOfSubstance,
@@ -30,16 +38,22 @@ pub enum Notice {
         needed: AmountOfSubstance,
     },
     /// A source that does not dissolve by acid and base alone.
+    #[error("{reason}")]
     NoAcidBase {
         /// Why.
         reason: String,
     },
     /// Phosphate that drops out with metals of the batch.
+    #[error(
+        "phosphate with {} drops out of water without acid: the batch is then no solution; keep it clear with a little nitric acid, added before the phosphate and counted in the file",
+        .metals.join(", ")
+    )]
     PhosphateDrops {
         /// Symbols of the metals.
         metals: Vec<String>,
     },
     /// An ignited oxide that takes badly to the acid.
+    #[error("{formula} dissolves {how} in nitric acid{}{}", slow_caution(.caution), stays_text(*.stays))]
     SlowOxide {
         /// The oxide.
         formula: Formula,
@@ -51,6 +65,10 @@ pub enum Notice {
         stays: bool,
     },
     /// φ = 1 lies inside the band.
+    #[error(
+        "φ = 1 lies inside the band {:.3} ± {:.3}: whether the batch is lean or rich is not settled by these masses",
+        .value.get::<ratio>(), .half_width.get::<ratio>()
+    )]
     BalancedInBand {
         /// φ.
         value: EquivalenceRatio,
@@ -58,6 +76,9 @@ pub enum Notice {
         half_width: EquivalenceRatio,
     },
     /// A neighbour compound lies inside the band of the cation ratio.
+    #[error(
+        "the cation ratio of {compound} ({system}) lies inside the band: the batch may leave that compound instead"
+    )]
     NeighbourInBand {
         /// The compound.
         compound: String,
@@ -65,6 +86,7 @@ pub enum Notice {
         system: String,
     },
     /// Part of the metal can end in a neighbour compound.
+    #[error("within the band up to {} % of the metal can end in {compound}", percent_text(*.share))]
     NeighbourShare {
         /// The compound.
         compound: String,
@@ -72,21 +94,31 @@ pub enum Notice {
         share: Ratio,
     },
     /// No balance is listed.
+    #[error("no [[balance]] in the file: one that reads {} is assumed", grams(*.readability))]
     BalanceAssumed {
         /// Readability taken.
         readability: Mass,
     },
     /// Masses below the minimum weight of their balance.
+    #[error(
+        "below the minimum weight (in brackets) of the balance: {}",
+        list(.masses, |(name, error, least)| format!("{name} ±{} % ({})", percent_text(*error), grams(*least)))
+    )]
     BelowMinimum {
         /// Substance, expanded relative error, least mass that its balance should weigh.
         masses: Vec<(String, Ratio, Mass)>,
     },
     /// Dopants that should have a stock solution, but no glassware is listed.
+    #[error(
+        "better as a stock solution: {}; list flasks and pipettes under [glassware] for a plan, or use a finer balance",
+        .names.join(", ")
+    )]
     NoGlassware {
         /// The substances.
         names: Vec<String>,
     },
     /// A dopant for which no stock solution can be planned.
+    #[error("{name}: {reason}")]
     NoStock {
         /// The substance.
         name: String,
@@ -94,6 +126,10 @@ pub enum Notice {
         reason: DilutionError,
     },
     /// A stock solution brings more water than the batch was to have.
+    #[error(
+        "the stock solutions bring {} of water, more than the {} of the batch: boil the difference off",
+        millilitres(*.carried), millilitres(*.solvent)
+    )]
     StockWater {
         /// Water from stock solutions.
         carried: Volume,
@@ -101,41 +137,66 @@ pub enum Notice {
         solvent: Volume,
     },
     /// A stock solution named in the file, with an unknown error of its concentration.
+    #[error(
+        "the concentration of the stock solution of {name} is taken as exact: its own error comes on top"
+    )]
     StockTakenExact {
         /// The substance.
         name: String,
     },
     /// Names that leave the hydrate open.
+    #[error(
+        "taken as the hydrate that is sold: {}; see whether the bottle says so",
+        list(.taken, |(asked, formula)| format!("\"{asked}\" as {formula}"))
+    )]
     HydrateTaken {
         /// What the file says, and the substance taken.
         taken: Vec<(String, String)>,
     },
     /// Assays not stated.
+    #[error(
+        "assay taken as 100 %; the band allows for the usual one, but state `assay` from the label: {}",
+        list(.usual, assay_text)
+    )]
     AssayTakenPure {
         /// Substances with their usual assay in percent.
         usual: Vec<(String, f64, f64)>,
     },
     /// Hydrates whose crystal water is known to vary.
+    #[error(
+        "crystal water taken as written; bottles vary, state `hydrate_range` or calcine a sample: {}",
+        list(.hydrates, |(name, note)| format!("{name} ({note})"))
+    )]
     WaterTakenExact {
         /// Substances with what is known.
         hydrates: Vec<(String, String)>,
     },
     /// Linear and sampled bands differ.
+    #[error(
+        "linear and sampled bands differ by more than a tenth for {}: trust the sampled interval",
+        .results.join(", ")
+    )]
     BandsDiffer {
         /// Which results.
         results: Vec<String>,
     },
     /// A salt that hydrolyses in water without acid.
+    #[error("{name} hydrolyses in plain water: dissolve it in dilute nitric acid first")]
     Hydrolyses {
         /// The substance.
         name: String,
     },
     /// A metal source that counts as fuel.
+    #[error("{name} counts as fuel: its organic part is in φ")]
     CountsAsFuel {
         /// The substance.
         name: String,
     },
     /// Acid left over oxidises.
+    #[error(
+        "{:.2} mmol of nitric acid are left over after the carbonates and oxides; they oxidise and are in φ",
+        .excess.get::<millimole>()
+    )]
     AcidExcess {
         /// HNO3 left over.
         excess: AmountOfSubstance,
@@ -165,152 +226,29 @@ fn millilitres(volume: Volume) -> String {
     format!("{} mL", two_digits(volume.get::<milliliter>()))
 }
 
-impl fmt::Display for Notice {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::TooLarge { dry, limit, pots } => write!(
-                f,
-                "{:.0} g of dry oxidiser and fuel in one pot is above bench scale ({:.0} g): make {pots} small burns, `--pots {pots}`",
-                dry.get::<gram>(),
-                limit.get::<gram>()
-            ),
-            Self::AcidShort { present, needed } => write!(
-                f,
-                "{:.1} mmol of nitric acid are in the batch, but its carbonates and oxides use up {:.1} mmol: add acid, or part of them stays undissolved",
-                present.get::<millimole>(),
-                needed.get::<millimole>()
-            ),
-            Self::NoAcidBase { reason } => write!(f, "{reason}"),
-            Self::PhosphateDrops { metals } => write!(
-                f,
-                "phosphate with {} drops out of water without acid: the batch is then no solution; keep it clear with a little nitric acid, added before the phosphate and counted in the file",
-                metals.join(", ")
-            ),
-            Self::SlowOxide {
-                formula,
-                how,
-                caution,
-                stays,
-            } => {
-                let caution = match caution.as_str() {
-                    "" => "; a nitrate saves the time".to_owned(),
-                    words => format!(": {words}"),
-                };
-                let stays = match stays {
-                    true => {
-                        "; it is taken to stay as powder (`dissolves = true` if yours dissolves)"
-                    }
-                    false => "",
-                };
-                write!(
-                    f,
-                    "{formula} dissolves {how} in nitric acid{caution}{stays}"
-                )
-            }
-            Self::BalancedInBand { value, half_width } => write!(
-                f,
-                "φ = 1 lies inside the band {:.3} ± {:.3}: whether the batch is lean or rich is not settled by these masses",
-                value.get::<ratio>(),
-                half_width.get::<ratio>()
-            ),
-            Self::NeighbourInBand { compound, system } => write!(
-                f,
-                "the cation ratio of {compound} ({system}) lies inside the band: the batch may leave that compound instead"
-            ),
-            Self::NeighbourShare { compound, share } => write!(
-                f,
-                "within the band up to {} % of the metal can end in {compound}",
-                percent_text(*share)
-            ),
-            Self::BalanceAssumed { readability } => write!(
-                f,
-                "no [[balance]] in the file: one that reads {} is assumed",
-                grams(*readability)
-            ),
-            Self::BelowMinimum { masses } => {
-                let list: Vec<String> = masses
-                    .iter()
-                    .map(|(name, error, least)| {
-                        format!("{name} ±{} % ({})", percent_text(*error), grams(*least))
-                    })
-                    .collect();
-                write!(
-                    f,
-                    "below the minimum weight (in brackets) of the balance: {}",
-                    list.join(", ")
-                )
-            }
-            Self::NoGlassware { names } => write!(
-                f,
-                "better as a stock solution: {}; list flasks and pipettes under [glassware] for a plan, or use a finer balance",
-                names.join(", ")
-            ),
-            Self::NoStock { name, reason } => write!(f, "{name}: {reason}"),
-            Self::StockWater { carried, solvent } => write!(
-                f,
-                "the stock solutions bring {} of water, more than the {} of the batch: boil the difference off",
-                millilitres(*carried),
-                millilitres(*solvent)
-            ),
-            Self::StockTakenExact { name } => write!(
-                f,
-                "the concentration of the stock solution of {name} is taken as exact: its own error comes on top"
-            ),
-            Self::HydrateTaken { taken } => {
-                let list: Vec<String> = taken
-                    .iter()
-                    .map(|(asked, formula)| format!("\"{asked}\" as {formula}"))
-                    .collect();
-                write!(
-                    f,
-                    "taken as the hydrate that is sold: {}; see whether the bottle says so",
-                    list.join(", ")
-                )
-            }
-            Self::AssayTakenPure { usual } => {
-                let list: Vec<String> = usual
-                    .iter()
-                    .map(|(name, from, to)| match to - from {
-                        width if width > 0.0 => format!("{name} {from}–{to} %"),
-                        _ => format!("{name} {from} %"),
-                    })
-                    .collect();
-                write!(
-                    f,
-                    "assay taken as 100 %; the band allows for the usual one, but state `assay` from the label: {}",
-                    list.join(", ")
-                )
-            }
-            Self::WaterTakenExact { hydrates } => {
-                let list: Vec<String> = hydrates
-                    .iter()
-                    .map(|(name, note)| format!("{name} ({note})"))
-                    .collect();
-                write!(
-                    f,
-                    "crystal water taken as written; bottles vary, state `hydrate_range` or calcine a sample: {}",
-                    list.join(", ")
-                )
-            }
-            Self::BandsDiffer { results } => write!(
-                f,
-                "linear and sampled bands differ by more than a tenth for {}: trust the sampled interval",
-                results.join(", ")
-            ),
-            Self::Hydrolyses { name } => {
-                write!(
-                    f,
-                    "{name} hydrolyses in plain water: dissolve it in dilute nitric acid first"
-                )
-            }
-            Self::CountsAsFuel { name } => {
-                write!(f, "{name} counts as fuel: its organic part is in φ")
-            }
-            Self::AcidExcess { excess } => write!(
-                f,
-                "{:.2} mmol of nitric acid are left over after the carbonates and oxides; they oxidise and are in φ",
-                excess.get::<millimole>()
-            ),
-        }
+fn list<T>(items: &[T], text: impl Fn(&T) -> String) -> String {
+    items.iter().map(text).collect::<Vec<_>>().join(", ")
+}
+
+fn assay_text((name, from, to): &(String, f64, f64)) -> String {
+    if to > from {
+        format!("{name} {from}–{to} %")
+    } else {
+        format!("{name} {from} %")
+    }
+}
+
+fn slow_caution(caution: &str) -> String {
+    match caution {
+        "" => "; a nitrate saves the time".to_owned(),
+        words => format!(": {words}"),
+    }
+}
+
+fn stays_text(stays: bool) -> &'static str {
+    if stays {
+        "; it is taken to stay as powder (`dissolves = true` if yours dissolves)"
+    } else {
+        ""
     }
 }

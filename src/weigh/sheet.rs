@@ -2,6 +2,7 @@
 //! the pot really holds; the water; what to watch for.
 
 use super::balance::WeighingError;
+use super::line::{Line, label};
 use super::measure::{self, AtHand, Measure, NoStock, dopants};
 use super::neighbours::{self, NeighbourCheck};
 use super::notice::Notice;
@@ -10,10 +11,10 @@ use super::spread::{Portion, Spread, SpreadError, spread};
 use super::water::WaterError;
 use super::water_sheet::{WaterSheet, water_sheet};
 use super::{acid, check, size};
-use crate::batch::{Batch, Ingredient};
+use crate::batch::Batch;
 use crate::formula::Element;
 use crate::purity::Budget;
-use crate::quantity::{AmountFraction, Mass, Ratio, ThermodynamicTemperature, Volume};
+use crate::quantity::{AmountFraction, Mass, ThermodynamicTemperature, Volume};
 use crate::tables::{Role, Tables};
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
@@ -63,25 +64,6 @@ impl Default for SheetOptions {
             pots: 1,
         }
     }
-}
-
-/// One line of the table.
-#[derive(Debug, Clone)]
-pub struct Line {
-    /// Step, from 1.
-    pub step: usize,
-    /// The ingredient.
-    pub ingredient: Ingredient,
-    /// Kind of step.
-    pub stage: Stage,
-    /// Whether it is a dopant.
-    pub is_dopant: bool,
-    /// How it is measured out.
-    pub measure: Measure,
-    /// Expanded relative error of its amount (k = 2), balance and glassware only.
-    pub relative_error: Ratio,
-    /// Mass in the pot after this step.
-    pub running_total: Mass,
 }
 
 /// Share of a metal, wanted and really in the pot.
@@ -154,98 +136,21 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
         pots => batch.scaled(1.0 / f64::from(pots)),
     };
     let at_hand = AtHand::of(&batch, tables, options.room);
-    let is_dopant = dopants(&batch, tables);
-    let solvent = measure::solvent_volume(&batch);
-    let stocks = (0..batch.weighed.len())
-        .filter(|&at| at_hand.wants_stock(&batch.weighed[at], is_dopant[at]))
-        .count();
-    let most_water = at_hand.most_water(solvent, stocks);
     let mut notices = Vec::new();
-    if at_hand.balance_assumed {
-        let readability = tables.weighing_rules.assumed.readability.value;
-        notices.push(Notice::BalanceAssumed { readability });
-    }
-    let (mut below_minimum, mut no_glassware) = (Vec::new(), Vec::new());
-    let mut lines: Vec<Line> = Vec::new();
-    for at in order(&batch.weighed, |at| is_dopant[at]) {
-        let ingredient = &batch.weighed[at];
-        let (measure, no_stock) = at_hand
-            .measure(ingredient, is_dopant[at], most_water)
-            .map_err(|error| SheetError::Weighing {
-                name: label(ingredient),
-                error,
-            })?;
-        if let Measure::Weigh(weighing) = &measure {
-            if weighing.is_below_minimum() {
-                let error = weighing.relative_error();
-                below_minimum.push((label(ingredient), error, weighing.minimum_weight));
-            }
-        }
-        match no_stock {
-            Some(NoStock::NoGlassware) => no_glassware.push(label(ingredient)),
-            Some(NoStock::NoPlan(reason)) => {
-                notices.push(Notice::NoStock {
-                    name: label(ingredient),
-                    reason,
-                });
-            }
-            None => {}
-        }
-        if ingredient.stock.is_some() {
-            notices.push(Notice::StockTakenExact {
-                name: label(ingredient),
-            });
-        }
-        lines.push(Line {
-            step: lines.len() + 1,
-            stage: stage(ingredient, is_dopant[at]),
-            is_dopant: is_dopant[at],
-            relative_error: super::balance::COVERAGE * measure.relative_uncertainty(),
-            running_total: Mass::new::<kilogram>(0.0),
-            ingredient: ingredient.clone(),
-            measure,
-        });
-    }
-    if !below_minimum.is_empty() {
-        notices.push(Notice::BelowMinimum {
-            masses: below_minimum,
-        });
-    }
-    if !no_glassware.is_empty() {
-        notices.push(Notice::NoGlassware {
-            names: no_glassware,
-        });
-    }
+    let mut lines = measured(&batch, &at_hand, tables, &mut notices)?;
     leave_out_carried_water(&mut lines, &at_hand);
     let mut total = Mass::new::<kilogram>(0.0);
     for line in &mut lines {
-        total += in_pot(line);
+        total += line.in_pot();
         line.running_total = total;
     }
     let metals = metals_of(&batch);
-    let set: BTreeSet<Element> = metals.iter().map(|wanted| wanted.metal).collect();
-    let system = neighbours::system_of(&tables.oxide_systems, &set);
-    let groups: Vec<BTreeSet<Element>> = system
-        .map(|system| system.first.intersection(&set).copied().collect())
-        .into_iter()
-        .collect();
-    let in_acid = batch.dissolution().is_some();
-    let portions: Vec<Portion> = lines
-        .iter()
-        .filter(|line| line.ingredient.reactant.role != Role::Solvent)
-        .map(|line| Portion {
-            joins_oxidiser: in_acid && line.ingredient.dissolves.is_some(),
-            ..portion(line)
-        })
-        .collect();
-    let spread = spread(&portions, &batch.states, &groups)?;
-    let neighbours = system
-        .zip(spread.group_shares.first())
-        .map(|(system, band)| neighbours::check(system, &set, band.clone()));
-    let water = water_sheet(&batch, &lines, tables, options)?;
+    let (spread, neighbours) = bands(&batch, &lines, &metals, tables)?;
+    let water = water_sheet(&batch, &lines, tables, [options.room, options.warm])?;
     check::notices(&mut notices, &batch, &spread, neighbours.as_ref());
     acid::notices(&mut notices, &batch, tables);
     notices.extend(size::notice(&batch, tables));
+    let solvent = measure::solvent_volume(&batch);
     if water.carried > solvent {
         notices.push(Notice::StockWater {
             carried: water.carried,
@@ -265,13 +170,99 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
     })
 }
 
-/// What an ingredient is called in a list: a fuel and the solvent by name, a salt by formula.
-#[must_use]
-pub fn label(ingredient: &Ingredient) -> String {
-    match ingredient.reactant.role {
-        Role::Fuel | Role::Solvent | Role::Acid => ingredient.reactant.name.clone(),
-        _ => ingredient.reactant.formula.to_string(),
+/// The lines in the order of addition, not yet added up; what is short at the bench is noticed.
+fn measured(
+    batch: &Batch,
+    at_hand: &AtHand<'_>,
+    tables: &Tables,
+    notices: &mut Vec<Notice>,
+) -> Result<Vec<Line>, SheetError> {
+    let is_dopant = dopants(batch, tables);
+    let stocks = (0..batch.weighed.len())
+        .filter(|&at| at_hand.wants_stock(&batch.weighed[at], is_dopant[at]))
+        .count();
+    let most_water = at_hand.most_water(measure::solvent_volume(batch), stocks);
+    if at_hand.balance_assumed {
+        let readability = tables.weighing_rules.assumed.readability.value;
+        notices.push(Notice::BalanceAssumed { readability });
     }
+    let (mut masses, mut names) = (Vec::new(), Vec::new());
+    let mut lines: Vec<Line> = Vec::new();
+    let mut letters = 'A'..='Z';
+    for at in order(&batch.weighed, |at| is_dopant[at]) {
+        let ingredient = &batch.weighed[at];
+        let name = label(ingredient);
+        let (measure, no_stock) = at_hand
+            .measure(ingredient, is_dopant[at], most_water)
+            .map_err(|error| SheetError::Weighing {
+                name: name.clone(),
+                error,
+            })?;
+        if let Measure::Weigh(weighing) = &measure {
+            if weighing.is_below_minimum() {
+                masses.push((
+                    name.clone(),
+                    weighing.relative_error(),
+                    weighing.minimum_weight,
+                ));
+            }
+        }
+        match no_stock {
+            Some(NoStock::NoGlassware) => names.push(name.clone()),
+            Some(NoStock::NoPlan(reason)) => notices.push(Notice::NoStock {
+                name: name.clone(),
+                reason,
+            }),
+            None => {}
+        }
+        if ingredient.stock.is_some() {
+            notices.push(Notice::StockTakenExact { name });
+        }
+        let planned = matches!(&measure, Measure::Stock(plan) if plan.stock.is_some());
+        lines.push(Line {
+            step: lines.len() + 1,
+            stage: stage(ingredient, is_dopant[at]),
+            is_dopant: is_dopant[at],
+            stock: if planned { letters.next() } else { None },
+            relative_error: super::balance::COVERAGE * measure.relative_uncertainty(),
+            running_total: Mass::new::<kilogram>(0.0),
+            ingredient: ingredient.clone(),
+            measure,
+        });
+    }
+    if !masses.is_empty() {
+        notices.push(Notice::BelowMinimum { masses });
+    }
+    if !names.is_empty() {
+        notices.push(Notice::NoGlassware { names });
+    }
+    Ok(lines)
+}
+
+/// Bands of φ, shares and product mass, and the compounds that lie beside the wanted one.
+fn bands(
+    batch: &Batch,
+    lines: &[Line],
+    metals: &[WantedShare],
+    tables: &Tables,
+) -> Result<(Spread, Option<NeighbourCheck>), SpreadError> {
+    let set: BTreeSet<Element> = metals.iter().map(|wanted| wanted.metal).collect();
+    let system = neighbours::system_of(&tables.oxide_systems, &set);
+    let groups: Vec<BTreeSet<Element>> = system
+        .map(|system| system.first.intersection(&set).copied().collect())
+        .into_iter()
+        .collect();
+    let in_acid = batch.dissolution().is_some();
+    let portions: Vec<Portion> = lines
+        .iter()
+        .filter(|line| line.ingredient.reactant.role != Role::Solvent)
+        .map(|line| line.portion(in_acid))
+        .collect();
+    let spread = spread(&portions, &batch.states, &groups)?;
+    let neighbours = system
+        .zip(spread.group_shares.first())
+        .map(|(system, band)| neighbours::check(system, &set, band.clone()));
+    Ok((spread, neighbours))
 }
 
 /// Takes the water that stock solutions bring out of the first step, if that is water by volume
@@ -295,22 +286,6 @@ fn leave_out_carried_water(lines: &mut [Line], at_hand: &AtHand) {
     }
 }
 
-/// Mass that a step puts into the pot: the water of a stock solution with it.
-fn in_pot(line: &Line) -> Mass {
-    // A dilute solution: a gram a millilitre, salt counted beside it.
-    let water = |volume: Volume| Mass::new::<kilogram>(volume.get::<uom::si::volume::liter>());
-    let ingredient = &line.ingredient;
-    let stock = ingredient
-        .stock
-        .map_or(Mass::new::<kilogram>(0.0), |stock| water(stock.volume));
-    // Water taken by volume may be less than the batch names: the stocks bring the rest.
-    let part = match (&line.measure, ingredient.volume) {
-        (Measure::Draw(drawn), Some(whole)) => drawn.volume / whole,
-        _ => Ratio::new::<ratio>(1.0),
-    };
-    part * ingredient.mass + stock + water(line.measure.carried_volume())
-}
-
 /// Metals of the batch with their share in the target.
 fn metals_of(batch: &Batch) -> Vec<WantedShare> {
     let target: BTreeMap<Element, f64> = batch
@@ -332,38 +307,4 @@ fn metals_of(batch: &Batch) -> Vec<WantedShare> {
                 .map(|n| AmountFraction::new::<ratio>(n / all)),
         })
         .collect()
-}
-
-/// The band of an assay: as stated; else half the usual range, and where the assay is taken as
-/// 100 % at least down to the lowest usual one.
-#[must_use]
-pub fn assay_band(ingredient: &Ingredient) -> Ratio {
-    let zero = Ratio::new::<ratio>(0.0);
-    if let Some(stated) = ingredient.assay_band {
-        return stated;
-    }
-    let Some(usual) = check::usual_assay(ingredient) else {
-        return zero;
-    };
-    let half = (usual.1 - usual.0) / 2.0;
-    let missing = if check::is_taken_pure(ingredient) {
-        1.0 - usual.0
-    } else {
-        0.0
-    };
-    Ratio::new::<ratio>(half.max(missing).max(0.0))
-}
-
-fn portion(line: &Line) -> Portion {
-    let ingredient = &line.ingredient;
-    Portion {
-        name: label(ingredient),
-        formula: ingredient.reactant.formula.clone(),
-        mass: ingredient.mass,
-        mass_uncertainty: measure::mass_uncertainty(ingredient, &line.measure),
-        assay: ingredient.assay,
-        assay_band: assay_band(ingredient),
-        water_range: ingredient.hydrate_range,
-        joins_oxidiser: false,
-    }
 }

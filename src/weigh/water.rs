@@ -77,7 +77,7 @@ impl Solute {
             _ => pure,
         };
         Some(Self {
-            name: super::sheet::label(ingredient),
+            name: super::line::label(ingredient),
             dissolved,
             own_water: pure - dissolved,
             miscible: reactant.solubility.as_ref().is_some_and(|s| s.miscible),

@@ -1,6 +1,6 @@
 //! The water of the bench sheet: needs, advice, boiling point, and what boiling it off costs.
 
-use super::sheet::{Line, SheetOptions};
+use super::line::Line;
 use super::water::{self, Solution, WaterAdvice, WaterCost, WaterError, WaterNeed};
 use crate::batch::Batch;
 use crate::ignition::{StageName, course, model_inputs};
@@ -57,15 +57,14 @@ pub struct WaterSheet {
     pub time: Option<WaterTime>,
 }
 
+/// The water at the temperatures of the room and of the warmed solution.
 pub(super) fn water_sheet(
     batch: &Batch,
     lines: &[Line],
     tables: &Tables,
-    options: &SheetOptions,
+    [room, warm]: [ThermodynamicTemperature; 2],
 ) -> Result<WaterSheet, WaterError> {
     let solution = Solution::of(batch);
-    let room = solution.need(options.room);
-    let warm = solution.need(options.warm);
     let carried = lines
         .iter()
         .map(|line| line.measure.carried_volume())
@@ -78,7 +77,8 @@ pub(super) fn water_sheet(
     let pure = water::boiling_point(batch.conditions.pressure, tables)?;
     let boiling = boiling(batch, &solution, pure, tables);
     let at = boiling.map_or(pure, |(t, _)| t);
-    let cost = water::cost(solution.solvent, options.room, at, None, tables)?;
+    let cost = water::cost(solution.solvent, room, at, None, tables)?;
+    let [room, warm] = [room, warm].map(|at| solution.need(at));
     Ok(WaterSheet {
         advice: water::advice(&room, &warm),
         solvent: solution.solvent,

@@ -6,8 +6,9 @@ use crate::report::layout::wrapped_to;
 use crate::report::number::{mass_text, significant, volume_text};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::dilution::{Aliquot, Choice, DopantPlan, StockPlan};
+use crate::weigh::line::Line;
 use crate::weigh::measure::Measure;
-use crate::weigh::sheet::{Line, Sheet};
+use crate::weigh::sheet::Sheet;
 use std::fmt::{self, Write};
 use uom::si::ratio::{percent, ratio};
 

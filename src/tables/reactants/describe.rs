@@ -271,57 +271,14 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
         row.content = Content::List(gases.list.clone());
         rows.push(row.seen(Some(gases.seen)));
     }
-    if let Some(s) = &r.solubility {
-        let per_100_g = |w: f64| 100.0 * w / (1.0 - w);
-        let points = s.points.iter();
-        let curve: Vec<(f64, f64)> = points
-            .map(|(t, w)| (t.get::<degree_celsius>(), per_100_g(w.get::<ratio>())))
-            .collect();
-        let basis = match s.basis {
-            super::Basis::Anhydrous => "without crystal water",
-            super::Basis::AsWritten => "as written",
-        };
-        let words = match (s.miscible, s.note.as_str()) {
-            (true, _) => "mixes with water in all proportions",
-            (false, note) => note,
-        };
-        rows.push(PropertyRow {
-            key: "solubility_g_per_100_g_water",
-            label: format!("solubility, g {basis} per 100 g water"),
-            content: match curve.is_empty() {
-                true => Content::Text(words.to_owned()),
-                false => Content::Curve(curve),
-            },
-            source: Some(s.source.clone()),
-            locator: s.locator.clone(),
-            seen: Some(s.seen),
-        });
-    }
+    rows.extend(r.solubility.as_ref().map(solubility));
     if let Some(w) = &r.water_range {
         rows.push(
             PropertyRow::text("crystal_water_range", "crystal water uncertain", &w.note)
                 .seen(Some(w.seen)),
         );
     }
-    if let Some(a) = &r.assay {
-        let (from, to) = (a.from.get::<percent>(), a.to.get::<percent>());
-        let basis = match a.basis {
-            AssayBasis::Mass => "by mass",
-            AssayBasis::Metals => "among the metals, says nothing of the water",
-        };
-        let note = if a.note.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", a.note)
-        };
-        let range = if from < to {
-            format!("{from} to {to} %")
-        } else {
-            format!("{from} %")
-        };
-        let text = format!("{range} {basis}{note}");
-        rows.push(PropertyRow::text("assay", "usual assay", text).seen(Some(a.seen)));
-    }
+    rows.extend(r.assay.as_ref().map(usual_assay));
     let h = &r.hazards;
     let mut statements = h.statements.clone();
     if statements.is_empty() {
@@ -336,6 +293,53 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
         seen: Some(h.seen),
     });
     rows
+}
+
+fn solubility(s: &super::Solubility) -> PropertyRow {
+    let per_100_g = |w: f64| 100.0 * w / (1.0 - w);
+    let points = s.points.iter();
+    let curve: Vec<(f64, f64)> = points
+        .map(|(t, w)| (t.get::<degree_celsius>(), per_100_g(w.get::<ratio>())))
+        .collect();
+    let basis = match s.basis {
+        super::Basis::Anhydrous => "without crystal water",
+        super::Basis::AsWritten => "as written",
+    };
+    let words = match (s.miscible, s.note.as_str()) {
+        (true, _) => "mixes with water in all proportions",
+        (false, note) => note,
+    };
+    PropertyRow {
+        key: "solubility_g_per_100_g_water",
+        label: format!("solubility, g {basis} per 100 g water"),
+        content: match curve.is_empty() {
+            true => Content::Text(words.to_owned()),
+            false => Content::Curve(curve),
+        },
+        source: Some(s.source.clone()),
+        locator: s.locator.clone(),
+        seen: Some(s.seen),
+    }
+}
+
+fn usual_assay(a: &super::Assay) -> PropertyRow {
+    let (from, to) = (a.from.get::<percent>(), a.to.get::<percent>());
+    let basis = match a.basis {
+        AssayBasis::Mass => "by mass",
+        AssayBasis::Metals => "among the metals, says nothing of the water",
+    };
+    let note = if a.note.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", a.note)
+    };
+    let range = if from < to {
+        format!("{from} to {to} %")
+    } else {
+        format!("{from} %")
+    };
+    let text = format!("{range} {basis}{note}");
+    PropertyRow::text("assay", "usual assay", text).seen(Some(a.seen))
 }
 
 fn not_preferred(r: &Reactant) -> Vec<PropertyRow> {
