@@ -20,6 +20,7 @@ mod powder;
 mod request;
 mod room;
 mod run;
+mod run_key;
 mod section;
 mod start;
 mod target;

@@ -13,7 +13,7 @@ use crate::enthalpy::{
 };
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium, EquilibriumError, SpeciesSet, System};
 use crate::flame::{
-    CompleteCombustion, FlameError, LedgerItem, complete_combustion, equilibrium_burn,
+    CompleteCombustion, FlameError, LedgerItem, Start, complete_combustion, equilibrium_burn,
     product_enthalpies, surplus_air_oxygen, system_of,
 };
 use crate::gas::{GasRelease, gas_release};
@@ -307,15 +307,15 @@ impl<'b, 't> Burner<'b, 't> {
         reactants: &ReactantEnthalpy,
         air: Ratio,
     ) -> Result<CompleteCombustion, FlameError> {
-        complete_combustion(
-            self.batch,
-            &self.product,
+        let start = Start {
+            batch: self.batch,
+            product: &self.product,
             state,
             reactants,
-            &self.dried,
+            dried: &self.dried,
             air,
-            self.tables,
-        )
+        };
+        complete_combustion(&start, self.tables)
     }
 
     fn air_oxygen(&self, air: Ratio) -> AmountOfSubstance {
@@ -362,15 +362,15 @@ impl<'b, 't> Burner<'b, 't> {
         };
         let dried = dried_enthalpy(&balanced, self.tables)?;
         let reactants = reactant_enthalpy(&balanced, state, self.tables)?;
-        let complete = complete_combustion(
-            &balanced,
-            &self.product,
+        let start = Start {
+            batch: &balanced,
+            product: &self.product,
             state,
-            &reactants,
-            &dried,
-            Ratio::new::<ratio>(0.0),
-            self.tables,
-        )?;
+            reactants: &reactants,
+            dried: &dried,
+            air: Ratio::new::<ratio>(0.0),
+        };
+        let complete = complete_combustion(&start, self.tables)?;
         let none = AmountOfSubstance::new::<mole>(0.0);
         let loss = loss(&complete);
         let equilibrium =

@@ -306,16 +306,24 @@ impl AcidPlan {
     }
 }
 
-/// Acid of mass fraction `strength` for `amount` of a substance, with a share `excess` more than
-/// the reaction uses.
+/// A substance to be dissolved, and the acid for it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ConvertInput {
+    /// Amount of the substance.
+    pub amount: AmountOfSubstance,
+    /// Mass fraction of the acid.
+    pub strength: Ratio,
+    /// Share of acid beyond what is used up.
+    pub excess: Ratio,
+}
+
+/// The acid for a substance, with the excess that is wanted.
 ///
 /// # Errors
 /// [`ConversionError`] as for [`Conversion::of`], or for an acid that cannot be.
 pub fn acid_plan(
     formula: &Formula,
-    amount: AmountOfSubstance,
-    strength: Ratio,
-    excess: Ratio,
+    input: &ConvertInput,
     states: &OxidationStates,
     acid: &NitricAcid,
     oxides: &[BenchOxide],
@@ -335,10 +343,11 @@ pub fn acid_plan(
             (conversion, response)
         }
     };
+    let amount = input.amount;
     let used = conversion.acid * amount;
-    let over = excess.get::<ratio>().max(0.0) * used;
+    let over = input.excess.get::<ratio>().max(0.0) * used;
     let taken = used + over;
-    let bottle = acid.solution(strength)?;
+    let bottle = acid.solution(input.strength)?;
     let mass: Mass = taken * bottle.formula.molar_mass();
     let zero = AmountOfSubstance::new::<mole>(0.0);
     let volume = bottle.density.as_ref().map(|density| mass / density.value);
@@ -460,9 +469,11 @@ mod tests {
         let tables = Tables::built_in().unwrap();
         let found = acid_plan(
             &formula("SrCO3"),
-            AmountOfSubstance::new::<mole>(0.01),
-            Ratio::new::<percent>(65.0),
-            Ratio::new::<percent>(10.0),
+            &ConvertInput {
+                amount: AmountOfSubstance::new::<mole>(0.01),
+                strength: Ratio::new::<percent>(65.0),
+                excess: Ratio::new::<percent>(10.0),
+            },
             &OxidationStates::conventional(),
             tables.reactants.nitric_acid().unwrap(),
             &tables.bench_oxides,

@@ -5,6 +5,7 @@
 //! CO + H2O ⇌ CO2 + H2; what even that cannot oxidise is left as carbon. The powder follows its
 //! stable phase at each temperature, so that the balance can end on a melting point.
 
+mod balance;
 mod condensed;
 mod equilibrium;
 mod ledger;
@@ -22,7 +23,7 @@ use crate::quantity::{
     ThermodynamicTemperature,
 };
 use crate::tables::Tables;
-use condensed::{Balance, temperature_of};
+use balance::{Balance, temperature_of};
 use products::Products;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
@@ -151,24 +152,40 @@ impl CompleteCombustion {
     }
 }
 
+/// A batch as it starts to burn.
+#[derive(Clone, Copy)]
+pub struct Start<'a> {
+    /// The batch.
+    pub batch: &'a Batch,
+    /// The powder it leaves.
+    pub product: &'a ExpectedProduct,
+    /// Water that is still there.
+    pub state: &'a WaterState,
+    /// Enthalpy with that water.
+    pub reactants: &'a ReactantEnthalpy,
+    /// Enthalpy without any water.
+    pub dried: &'a ReactantEnthalpy,
+    /// Share of the air that the surplus fuel needs and that is drawn in, 0 to 1.
+    pub air: Ratio,
+}
+
 /// Burns the batch to fixed products.
-///
-/// * `state`: water that is still there, with `reactants` its enthalpy and `dried` that of the
-///   batch without any water
-/// * `air`: share of the air that the surplus fuel needs and that is drawn in, 0 to 1
 ///
 /// # Errors
 /// [`FlameError`] if a product is missing, oxygen does not suffice for the oxides, or the balance
 /// does not end below 6000 K.
 pub fn complete_combustion(
-    batch: &Batch,
-    product: &ExpectedProduct,
-    state: &WaterState,
-    reactants: &ReactantEnthalpy,
-    dried: &ReactantEnthalpy,
-    air: Ratio,
+    start: &Start<'_>,
     tables: &Tables,
 ) -> Result<CompleteCombustion, FlameError> {
+    let Start {
+        batch,
+        product,
+        state,
+        reactants,
+        air,
+        ..
+    } = *start;
     let water = (state.solvent + state.crystal_water(batch)).get::<mole>();
     let products = Products::new(batch, product, water, air.get::<ratio>(), tables)?;
     let external = batch.conditions.external_heat.get::<joule>();
@@ -202,10 +219,7 @@ pub fn complete_combustion(
         products: &products,
         balance: &flame,
         t,
-        reactants,
-        dried,
-        state,
-        batch,
+        start,
         loss,
         tables,
     })?;

@@ -8,12 +8,14 @@
 
 mod case;
 mod pot;
+mod reading;
 mod time;
 mod trend;
 mod weight;
 
-pub use case::{Reading, Unused};
+pub use case::Unused;
 pub use pot::{Habits, Help, Lone, Outlook, PotLesson, RunLesson, Share};
+pub use reading::Reading;
 pub use time::TimeLesson;
 pub use trend::{Course, Trend};
 

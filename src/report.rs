@@ -36,7 +36,7 @@ mod vary;
 
 pub use advice::{safety_json, warnings_json};
 pub use bench::{
-    CalcineInput, ConvertInput, calcine_document, calcine_json, conversion_equation,
+    CalcineInput, calcine_document, calcine_json, conversion_equation,
     convert_document, convert_json,
 };
 pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};

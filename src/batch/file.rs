@@ -71,40 +71,7 @@ fn sections(
     tables: &Tables,
     mistakes: &Mistakes<'_>,
 ) -> Option<Batch> {
-    let name = root
-        .text("name")
-        .map_or_else(|| "unnamed batch".into(), |w| visible(w.value).into_owned());
-    let _ = root.note("note");
-    let learned = learned(&root, origin);
-    let series = root.section("series").and_then(series);
-    let chosen = root
-        .section("oxidation_states")
-        .map(oxidation_states)
-        .unwrap_or_default();
-    let water_at_ignition = root
-        .section("water")
-        .map_or(WaterAtIgnition::NotStated, water_at_ignition);
-    let conditions = root
-        .section("conditions")
-        .map(conditions)
-        .unwrap_or_default();
-    let balances = root
-        .sections("balance")
-        .into_iter()
-        .filter_map(super::balance::read)
-        .collect();
-    let glassware = root.section("glassware").map(super::glassware::read);
-    let heating = root
-        .section("heating")
-        .map(|section| super::heating::read(section, tables));
-    let vessel = root
-        .section("vessel")
-        .and_then(|section| super::vessel::read(section, tables));
-    let room = root.section("room").and_then(super::room::read);
-    let runs = super::run::read_all(&root);
-    let wanted = root
-        .section("wanted")
-        .map(|section| super::wanted::read(section, tables));
+    let mut batch = surroundings(&root, origin, tables);
     let written = root.sections("ingredient");
     let count = written.len();
     if count == 0 {
@@ -119,55 +86,79 @@ fn sections(
         .collect();
     let spans: Vec<Range<usize>> = drafts.iter().map(|draft| draft.span.clone()).collect();
     let complete = drafts.len() == count;
-    let request =
-        target_section.and_then(|section| super::request::read(section, &drafts, &chosen, tables));
+    let request = target_section
+        .and_then(|section| super::request::read(section, &drafts, &batch.chosen_states, tables));
     root.finish();
     if !complete || !mistakes.is_empty() {
         return None;
     }
     // What the file says of an oxidation state stands above what the target's notation says.
-    let mut in_formula = request
+    let mut chosen = request
         .as_ref()
         .map_or_else(BTreeMap::new, |r| r.dopant_states.clone());
-    in_formula.extend(chosen);
-    let chosen = in_formula;
-    let mut states = OxidationStates::with_choice(&chosen);
-    let mut unbound_oxygen = 0.0;
-    let (target, ingredients) = if let Some(request) = request {
-        unbound_oxygen = fit_states(&mut states, &request, mistakes)?;
-        let (target, ingredients) = target::resolve(&request, &drafts, &states, mistakes)?;
-        (Some(target), ingredients)
+    chosen.append(&mut batch.chosen_states);
+    batch.states = OxidationStates::with_choice(&chosen);
+    batch.chosen_states = chosen;
+    batch.weighed = if let Some(request) = request {
+        batch.unbound_oxygen = fit_states(&mut batch.states, &request, mistakes)?;
+        let (target, ingredients) = target::resolve(&request, &drafts, &batch.states, mistakes)?;
+        batch.target = Some(target);
+        ingredients
     } else {
-        (
-            None,
-            drafts.into_iter().filter_map(|draft| draft.fixed).collect(),
-        )
+        drafts.into_iter().filter_map(|draft| draft.fixed).collect()
     };
-    let batch = Batch {
-        name,
-        ingredients: super::pot::in_pot(&ingredients),
-        weighed: ingredients,
-        target,
-        chosen_states: chosen,
-        states,
-        unbound_oxygen,
-        water_at_ignition,
-        conditions,
-        vessel,
-        room,
-        runs,
-        learned,
-        series,
-        balances,
-        glassware,
-        wanted,
-        heating,
-    };
+    batch.ingredients = super::pot::in_pot(&batch.weighed);
     check_acid(&batch, &spans, mistakes);
     if let Err(error) = batch.redox() {
         mistakes.add(0..0, error.to_string());
     }
     Some(batch)
+}
+
+/// Everything but the target and the ingredients, which are still empty.
+fn surroundings(root: &Section<'_>, origin: &str, tables: &Tables) -> Batch {
+    let name = root
+        .text("name")
+        .map_or_else(|| "unnamed batch".into(), |w| visible(w.value).into_owned());
+    let _ = root.note("note");
+    Batch {
+        name,
+        ingredients: Vec::new(),
+        weighed: Vec::new(),
+        target: None,
+        states: OxidationStates::conventional(),
+        unbound_oxygen: 0.0,
+        learned: learned(root, origin),
+        series: root.section("series").and_then(series),
+        chosen_states: root
+            .section("oxidation_states")
+            .map(oxidation_states)
+            .unwrap_or_default(),
+        water_at_ignition: root
+            .section("water")
+            .map_or(WaterAtIgnition::NotStated, water_at_ignition),
+        conditions: root
+            .section("conditions")
+            .map(conditions)
+            .unwrap_or_default(),
+        balances: root
+            .sections("balance")
+            .into_iter()
+            .filter_map(super::balance::read)
+            .collect(),
+        glassware: root.section("glassware").map(super::glassware::read),
+        heating: root
+            .section("heating")
+            .map(|section| super::heating::read(section, tables)),
+        vessel: root
+            .section("vessel")
+            .and_then(|section| super::vessel::read(section, tables)),
+        room: root.section("room").and_then(super::room::read),
+        runs: super::run::read_all(root),
+        wanted: root
+            .section("wanted")
+            .map(|section| super::wanted::read(section, tables)),
+    }
 }
 
 /// What the laboratory learned; its file stands beside the batch file.

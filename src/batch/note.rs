@@ -2,33 +2,10 @@
 
 use super::powder;
 use super::run;
+pub use super::run_key::{Kind, RunKey};
 use std::collections::BTreeMap;
 use thiserror::Error;
 use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value};
-
-/// How the value of a key is written in the file.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Written {
-    /// A text in quotes.
-    Text,
-    /// `true` or `false`.
-    Flag,
-    /// Texts in a list; several are parted by `;`.
-    Texts,
-    /// Numbers in a list, parted by blanks or `;`.
-    Numbers,
-}
-
-/// A key of a run, in the order in which the keys are asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RunKey {
-    /// The key; behind `powder.` those of the powder.
-    pub name: &'static str,
-    /// What to ask.
-    pub question: &'static str,
-    /// How its value is written.
-    pub written: Written,
-}
 
 /// Why a run cannot be added.
 #[derive(Debug, Error, Clone, PartialEq, Eq)]
@@ -150,20 +127,20 @@ fn written(known: &RunKey, text: &str) -> Result<Value, NoteError> {
         wanted,
     };
     match known.written {
-        Written::Text => Ok(text.into()),
-        Written::Flag => match text.to_lowercase().as_str() {
+        Kind::Text => Ok(text.into()),
+        Kind::Flag => match text.to_lowercase().as_str() {
             "true" | "yes" => Ok(true.into()),
             "false" | "no" => Ok(false.into()),
             _ => Err(wrong("yes or no")),
         },
-        Written::Texts => {
+        Kind::Texts => {
             let parts = text
                 .split(';')
                 .map(str::trim)
                 .filter(|part| !part.is_empty());
             Ok(Value::Array(parts.collect()))
         }
-        Written::Numbers => numbers(text)
+        Kind::Numbers => numbers(text)
             .map(|numbers| Value::Array(Array::from_iter(numbers)))
             .ok_or_else(|| wrong("numbers, such as 62.5; -4; -31.2")),
     }

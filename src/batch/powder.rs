@@ -1,8 +1,7 @@
 //! The section `[run.powder]`: what the powder of one run showed when it was judged.
 
-use super::note::{RunKey, Written as Kind};
-use super::run::{value, words};
-use super::section::Section;
+use super::run_key::{Kind, RunKey, key};
+use super::section::{Section, value, words};
 use crate::colour::Lab;
 use crate::quantity::{Angle, Length, MassDensity, SpecificArea, Volume, parse};
 use uom::si::angle::degree;
@@ -78,14 +77,6 @@ const STRENGTHS: &[(&str, Strength)] = &[
     ("weak", Strength::Weak),
     ("strong", Strength::Strong),
 ];
-
-const fn key(name: &'static str, question: &'static str, written: Kind) -> RunKey {
-    RunKey {
-        name,
-        question,
-        written,
-    }
-}
 
 /// The keys of a powder as they are asked for; diffraction peaks are written into the file.
 pub(super) const KEYS: &[RunKey] = &[

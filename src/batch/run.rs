@@ -1,9 +1,9 @@
 //! The `[run]` or `[[run]]` sections of a batch file: what was seen and weighed each time the
 //! batch was burnt.
 
-use super::note::{RunKey, Written as Kind};
 use super::powder::{self, Powder};
-use super::section::{Section, Written};
+use super::run_key::{Kind, RunKey, key};
+use super::section::{Section, value, words};
 use crate::quantity::{
     Length, Mass, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
 };
@@ -162,14 +162,6 @@ fn read(section: Section<'_>) -> Run {
     run
 }
 
-const fn key(name: &'static str, question: &'static str, written: Kind) -> RunKey {
-    RunKey {
-        name,
-        question,
-        written,
-    }
-}
-
 /// The keys of a run as they are asked for; those that are tables of their own stand elsewhere.
 pub(super) const KEYS: &[RunKey] = &[
     key("date", "Date", Kind::Text),
@@ -283,12 +275,4 @@ fn time(section: &Section<'_>, key: &'static str) -> Option<Time> {
 
 fn share(section: &Section<'_>, key: &'static str, range: (f64, f64)) -> Option<Ratio> {
     value(section.number_within(key, range)).map(Ratio::new::<ratio>)
-}
-
-pub(super) fn words(section: &Section<'_>, key: &'static str) -> Option<String> {
-    section.text(key).map(|written| written.value.to_owned())
-}
-
-pub(super) fn value<T>(written: Option<Written<T>>) -> Option<T> {
-    written.map(|written| written.value)
 }

@@ -486,3 +486,13 @@ fn article(kind: &str) -> String {
     let vowel = kind.starts_with(['a', 'e', 'i', 'o', 'u']);
     format!("{} {kind}", if vowel { "an" } else { "a" })
 }
+
+/// The text under `key`.
+pub(super) fn words(section: &Section<'_>, key: &'static str) -> Option<String> {
+    section.text(key).map(|written| written.value.to_owned())
+}
+
+/// The value alone, without its place in the file.
+pub(super) fn value<T>(written: Option<Written<T>>) -> Option<T> {
+    written.map(|written| written.value)
+}

@@ -2,11 +2,11 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
-use emberpot::dissolution::acid_plan;
+use emberpot::dissolution::{ConvertInput, acid_plan};
 use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::redox::OxidationStates;
-use emberpot::report::{ConvertInput, convert_document, convert_json};
+use emberpot::report::{convert_document, convert_json};
 use emberpot::tables::Tables;
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
@@ -101,15 +101,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         strength: arguments.acid,
         excess: arguments.excess,
     };
-    let plan = acid_plan(
-        &formula,
-        amount,
-        input.strength,
-        input.excess,
-        &states,
-        acid,
-        &tables.bench_oxides,
-    )
+    let plan = acid_plan(&formula, &input, &states, acid, &tables.bench_oxides)
     .map_err(|error| wrong(error.to_string()))?;
     let text = arguments.format.write(
         || convert_document(&plan, &input).text(page_width()),

@@ -10,14 +10,11 @@
 //! imbalance, need some forty evaluations to close on a jump, and give no phase fraction.
 
 use super::gibbs::{Evidence, Failure};
-use super::kernel::{Kernel, Point};
+use super::kernel::{COLDEST, HOTTEST, Kernel, Point};
 use crate::quantity::REFERENCE_TEMPERATURE;
 
 /// First guess, K. Any will do.
 const FIRST: f64 = 1500.0;
-/// Range of every temperature, K: that of the species' data.
-pub(super) const COLDEST: f64 = 200.0;
-pub(super) const HOTTEST: f64 = 6000.0;
 /// Half width of the bracket around a jump, relative. The affinity that this leaves, about
 /// 1e-8 ΔH/RT, is still told from rounding.
 const NARROW: f64 = 1e-8;

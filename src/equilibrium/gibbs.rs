@@ -34,29 +34,8 @@ mod start;
 
 use super::linear::Tableau;
 use super::mixture::{Ending, Reduced};
+use super::problem::{Kind, Problem};
 use start::STARTS;
-
-/// Where a species lives.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
-    /// A phase of its own.
-    Pure,
-    /// Member of ideal mixture k; mixture 0 is the gas.
-    Mixture(usize),
-}
-
-/// One minimisation, in plain numbers.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Problem<'a> {
-    pub a: &'a [f64],
-    pub b: &'a [f64],
-    pub g: &'a [f64],
-    pub kind: &'a [Kind],
-    /// False for a species that does not exist at this temperature.
-    pub allowed: &'a [bool],
-    /// Number of mixtures, gas included.
-    pub mixtures: usize,
-}
 
 /// Why no answer is given.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -6,11 +6,14 @@
 //! | b | amount of each element | mol |
 //! | h, c | enthalpy of the whole system and dH/dT along the equilibrium | J, J/K |
 
-use super::adiabatic::{COLDEST, HOTTEST};
 use super::functions::{Functions, Values};
-use super::gibbs::{Evidence, Failure, Kind, Problem, Solver};
+use super::gibbs::{Evidence, Failure, Solver};
+use super::problem::{Kind, Problem};
 use crate::quantity::GAS_CONSTANT;
 
+/// Range of every temperature, K: that of the species' data.
+pub(super) const COLDEST: f64 = 200.0;
+pub(super) const HOTTEST: f64 = 6000.0;
 /// Newton's steps to the first guess of a temperature: the heat capacity hardly changes.
 const LIKELY_STEPS: usize = 4;
 

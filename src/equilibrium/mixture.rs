@@ -18,8 +18,8 @@
 //! multipliers), W. R. Smith & R. W. Missen, Chemical Reaction Equilibrium Analysis, 1982
 //! (from memory). The logarithmic balance is an elementary rewriting of it.
 
-use super::gibbs::{Kind, Problem};
 use super::linear::{Tableau, solve};
+use super::problem::{Kind, Problem};
 
 /// Added to both sides of a balance, so that a row with nothing on one side stays finite (an
 /// oxide with no oxygen to spare and no metal vapour in the tables: y_r then falls without
@@ -144,29 +144,10 @@ impl Reduced {
     pub fn solve(&mut self, y: &mut [f64], nu: &mut [f64], ceiling: f64) -> Ending {
         let (r, p) = (self.rows.len(), self.phases.len());
         let k = r + p;
-        self.unknown.clear();
-        self.unknown.extend(self.rows.iter().map(|row| y[*row]));
-        self.unknown
-            .extend(self.phases.iter().map(|phase| nu[*phase]));
-        for list in [&mut self.gains, &mut self.losses] {
-            list.clear();
-            list.resize(k, 0.0);
-        }
-        self.residual.resize(k, 0.0);
-        self.trial.resize(k, 0.0);
-        self.step.resize(k, 0.0);
-        for list in [
-            &mut self.jacobian,
-            &mut self.gain_slope,
-            &mut self.loss_slope,
-        ] {
-            list.clear();
-            list.resize(k * k, 0.0);
-        }
+        self.start_at(y, nu);
         let ceiling = ceiling.ln();
         let mut stays_at_ceiling = 0;
         let mut ending = Ending::Stalled;
-        self.trial[..k].copy_from_slice(&self.unknown[..k]);
         let mut merit = self.evaluate();
         for _ in 0..MOST_ITERATIONS {
             if let Some((row, species)) = self.better_basis() {
@@ -187,30 +168,14 @@ impl Reduced {
                 }
                 break;
             }
-            let longest = self.step[r..k].iter().fold(0.0_f64, |m, d| m.max(d.abs()));
-            // A mixture that fades as fast as it may need not mend its closure by that.
-            let fades = self.step[r..k].iter().any(|d| *d < -LONGEST_STEP);
-            let bearable = if fades { 2.0 } else { 1.0 };
-            let mut length = if longest > LONGEST_STEP {
-                LONGEST_STEP / longest
+            let most = if last {
+                0
+            } else if stays_at_ceiling > 0 {
+                3
             } else {
-                1.0
+                12
             };
-            let mut tries = 0;
-            let falls = loop {
-                let next = self.try_step(r, length, ceiling);
-                tries += 1;
-                let most = if stays_at_ceiling > 0 { 3 } else { 12 };
-                let falls = next < bearable * merit;
-                if falls || last || tries > most {
-                    merit = next;
-                    break falls || last;
-                }
-                length *= 0.5;
-            };
-            if !falls {
-                merit = self.damped(r, p, ceiling, merit);
-            }
+            merit = self.along_step(ceiling, merit, most);
             self.unknown[..k].copy_from_slice(&self.trial[..k]);
             if !merit.is_finite() {
                 break;
@@ -237,6 +202,60 @@ impl Reduced {
             nu[*phase] = self.unknown[r + i];
         }
         ending
+    }
+
+    /// The unknowns from `y` and `nu`, and room for everything else.
+    fn start_at(&mut self, y: &[f64], nu: &[f64]) {
+        let k = self.rows.len() + self.phases.len();
+        self.unknown.clear();
+        self.unknown.extend(self.rows.iter().map(|row| y[*row]));
+        self.unknown
+            .extend(self.phases.iter().map(|phase| nu[*phase]));
+        for list in [&mut self.gains, &mut self.losses] {
+            list.clear();
+            list.resize(k, 0.0);
+        }
+        self.residual.resize(k, 0.0);
+        self.trial.resize(k, 0.0);
+        self.step.resize(k, 0.0);
+        for list in [
+            &mut self.jacobian,
+            &mut self.gain_slope,
+            &mut self.loss_slope,
+        ] {
+            list.clear();
+            list.resize(k * k, 0.0);
+        }
+        self.trial[..k].copy_from_slice(&self.unknown[..k]);
+    }
+
+    /// Goes along Newton's step, halved up to `most` times until the merit falls, else damped;
+    /// with `most` = 0 the step is taken as it is. Returns the merit there.
+    fn along_step(&mut self, ceiling: f64, merit: f64, most: usize) -> f64 {
+        let (r, p) = (self.rows.len(), self.phases.len());
+        let mixtures = &self.step[r..r + p];
+        let longest = mixtures.iter().fold(0.0_f64, |m, d| m.max(d.abs()));
+        // A mixture that fades as fast as it may need not mend its closure by that.
+        let fades = mixtures.iter().any(|d| *d < -LONGEST_STEP);
+        let bearable = if fades { 2.0 } else { 1.0 };
+        let mut length = if longest > LONGEST_STEP {
+            LONGEST_STEP / longest
+        } else {
+            1.0
+        };
+        let mut next = self.try_step(r, length, ceiling);
+        for _ in 0..most {
+            if next < bearable * merit {
+                return next;
+            }
+            length *= 0.5;
+            next = self.try_step(r, length, ceiling);
+        }
+        if most == 0 || next < bearable * merit {
+            next
+        } else {
+            self.damped(r, p, ceiling, next)
+        }
     }
 
     /// Goes the share `length` of the step; returns the merit there.

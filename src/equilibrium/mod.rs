@@ -38,6 +38,7 @@ mod gibbs;
 mod kernel;
 mod linear;
 mod mixture;
+mod problem;
 mod result;
 
 pub(crate) use adiabatic::Heat;
@@ -54,8 +55,8 @@ use crate::quantity::{
 use crate::tables::species::Phase;
 use crate::tables::{Solution, Species, Tables};
 use functions::Functions;
-use gibbs::Kind;
 use kernel::{Kernel, Point};
+use problem::Kind;
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
@@ -209,7 +210,7 @@ impl<'t> System<'t> {
         pressure: Pressure,
     ) -> Result<Equilibrium, EquilibriumError> {
         let t = temperature.get::<kelvin>();
-        if !(adiabatic::COLDEST..=adiabatic::HOTTEST).contains(&t) {
+        if !(kernel::COLDEST..=kernel::HOTTEST).contains(&t) {
             return Err(EquilibriumError::Temperature { temperature_k: t });
         }
         let p = relative(pressure)?;

@@ -1,8 +1,8 @@
 //! What an equilibrium says, in quantities.
 
 use super::System;
-use super::gibbs::Kind;
 use super::kernel::Point;
+use super::problem::Kind;
 use crate::formula::Element;
 use crate::quantity::{
     AmountFraction, AmountOfSubstance, Energy, GAS_CONSTANT, HeatCapacity, MolarEnergy, Pressure,
@@ -191,71 +191,29 @@ pub(super) fn metal_atoms(species: &Species) -> f64 {
     amounts.filter(|(e, _)| e.is_metal()).map(|(_, n)| n).sum()
 }
 
+/// The species of a point, and what they add up to in SI.
+struct Contents {
+    amounts: Vec<SpeciesAmount>,
+    gas: f64,
+    condensed_mass: f64,
+    liquid_mass: f64,
+    extrapolated: Vec<String>,
+}
+
 impl System<'_> {
     /// Puts a point of the kernel into quantities. `p` is p/p°, `b` the active elements in mol.
     pub(super) fn result(&self, point: &Point, p: f64, b: &[f64]) -> Equilibrium {
         let t = point.t;
         let rt = GAS_CONSTANT * t;
         let atoms: f64 = b.iter().sum();
-        let mut amounts = Vec::new();
-        let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
-        let mut extrapolated = Vec::new();
+        let Contents {
+            amounts,
+            gas,
+            condensed_mass,
+            liquid_mass,
+            extrapolated,
+        } = self.contents(point, atoms);
         let temperature = ThermodynamicTemperature::new::<kelvin>(t);
-        let mut totals = vec![0.0; self.kernel.mixtures];
-        for (n, kind) in point.amounts.iter().zip(&self.kernel.kind) {
-            if let Kind::Mixture(k) = *kind {
-                totals[k] += n;
-            }
-        }
-        for (((n, species), kind), metal_atoms) in point
-            .amounts
-            .iter()
-            .zip(self.active())
-            .zip(&self.kernel.kind)
-            .zip(&self.metal_atoms)
-        {
-            let least = match *kind {
-                Kind::Pure => ROUNDING,
-                Kind::Mixture(_) => FAINTEST,
-            };
-            if *n < least * atoms {
-                continue;
-            }
-            let amount = AmountOfSubstance::new::<mole>(*n);
-            if species.phase.is_condensed() {
-                // Liquid water is no melt.
-                if !species.consists_of(&[Element::HYDROGEN, Element::OXYGEN]) {
-                    let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
-                    condensed_mass += mass;
-                    if species.phase == Phase::Liquid {
-                        liquid_mass += mass;
-                    }
-                }
-                if species.is_extrapolated(temperature) {
-                    extrapolated.push(species.id.clone());
-                }
-            } else {
-                gas += n;
-            }
-            amounts.push(SpeciesAmount {
-                id: species.id.clone(),
-                phase: species.phase,
-                amount,
-                metal_atoms: *metal_atoms,
-                amount_fraction: match *kind {
-                    Kind::Pure => None,
-                    Kind::Mixture(k) => Some(AmountFraction::new::<ratio>(n / totals[k])),
-                },
-                solution: match *kind {
-                    Kind::Pure => None,
-                    Kind::Mixture(k) => self.mixture_names[k].clone(),
-                },
-            });
-        }
-        amounts.sort_by(|a, b| {
-            let kinds = a.phase.is_condensed().cmp(&b.phase.is_condensed());
-            kinds.then(b.amount.get::<mole>().total_cmp(&a.amount.get::<mole>()))
-        });
         let potential = |element: Element| {
             let at = self
                 .active_elements
@@ -321,6 +279,76 @@ impl System<'_> {
                     .is_finite()
                     .then(|| Ratio::new::<ratio>(evidence.affinity)),
             },
+        }
+    }
+
+    /// What there is at `point`, of `atoms` mol of atoms.
+    fn contents(&self, point: &Point, atoms: f64) -> Contents {
+        let mut amounts = Vec::new();
+        let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
+        let mut extrapolated = Vec::new();
+        let temperature = ThermodynamicTemperature::new::<kelvin>(point.t);
+        let mut totals = vec![0.0; self.kernel.mixtures];
+        for (n, kind) in point.amounts.iter().zip(&self.kernel.kind) {
+            if let Kind::Mixture(k) = *kind {
+                totals[k] += n;
+            }
+        }
+        for (((n, species), kind), metal_atoms) in point
+            .amounts
+            .iter()
+            .zip(self.active())
+            .zip(&self.kernel.kind)
+            .zip(&self.metal_atoms)
+        {
+            let least = match *kind {
+                Kind::Pure => ROUNDING,
+                Kind::Mixture(_) => FAINTEST,
+            };
+            if *n < least * atoms {
+                continue;
+            }
+            let amount = AmountOfSubstance::new::<mole>(*n);
+            if species.phase.is_condensed() {
+                // Liquid water is no melt.
+                if !species.consists_of(&[Element::HYDROGEN, Element::OXYGEN]) {
+                    let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
+                    condensed_mass += mass;
+                    if species.phase == Phase::Liquid {
+                        liquid_mass += mass;
+                    }
+                }
+                if species.is_extrapolated(temperature) {
+                    extrapolated.push(species.id.clone());
+                }
+            } else {
+                gas += n;
+            }
+            amounts.push(SpeciesAmount {
+                id: species.id.clone(),
+                phase: species.phase,
+                amount,
+                metal_atoms: *metal_atoms,
+                amount_fraction: match *kind {
+                    Kind::Pure => None,
+                    Kind::Mixture(k) => Some(AmountFraction::new::<ratio>(n / totals[k])),
+                },
+                solution: match *kind {
+                    Kind::Pure => None,
+                    Kind::Mixture(k) => self.mixture_names[k].clone(),
+                },
+            });
+        }
+        amounts.sort_by(|a, b| {
+            let kinds = a.phase.is_condensed().cmp(&b.phase.is_condensed());
+            kinds.then(b.amount.get::<mole>().total_cmp(&a.amount.get::<mole>()))
+        });
+        Contents {
+            amounts,
+            gas,
+            condensed_mass,
+            liquid_mass,
+            extrapolated,
         }
     }
 

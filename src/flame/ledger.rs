@@ -1,10 +1,9 @@
 //! The energy ledger: where every kilojoule comes from and where it goes.
 
-use super::FlameError;
-use super::condensed::Balance;
+use super::balance::Balance;
 use super::products::Products;
-use crate::batch::Batch;
-use crate::enthalpy::{ReactantEnthalpy, WaterState, vaporisation_enthalpy};
+use super::{FlameError, Start};
+use crate::enthalpy::vaporisation_enthalpy;
 use crate::quantity::{Energy, REFERENCE_TEMPERATURE};
 use crate::tables::Tables;
 use std::fmt;
@@ -121,23 +120,20 @@ pub(super) struct Inputs<'a> {
     pub products: &'a Products<'a>,
     pub balance: &'a Balance,
     pub t: f64,
-    pub reactants: &'a ReactantEnthalpy,
-    pub dried: &'a ReactantEnthalpy,
-    pub state: &'a WaterState,
-    pub batch: &'a Batch,
+    pub start: &'a Start<'a>,
     pub loss: f64,
     pub tables: &'a Tables,
 }
 
 pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
-    let Inputs {
-        products,
-        t,
+    let Inputs { products, t, .. } = *inputs;
+    let Start {
+        batch,
+        state,
         reactants,
         dried,
-        state,
         ..
-    } = *inputs;
+    } = *inputs.start;
     let cold = REFERENCE_TEMPERATURE;
     let steam = inputs
         .tables
@@ -146,7 +142,7 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
             species: "H2O".to_owned(),
         })?;
     let solvent = state.solvent.get::<mole>();
-    let crystal = state.crystal_water(inputs.batch).get::<mole>();
+    let crystal = state.crystal_water(batch).get::<mole>();
     let vaporising = solvent * vaporisation_enthalpy(inputs.tables)?.get::<joule_per_mole>();
     // Composition at the end, brought to 25 °C: the heat of burning is what the dried batch has
     // more than these products without the batch's own water.
@@ -179,7 +175,7 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
         (LedgerItem::WarmStart, reactants.sensible.get::<joule>()),
         (
             LedgerItem::External,
-            inputs.batch.conditions.external_heat.get::<joule>(),
+            batch.conditions.external_heat.get::<joule>(),
         ),
         (LedgerItem::Lacking, lacking),
         (LedgerItem::BoilingSolvent, -vaporising),

@@ -47,6 +47,42 @@ fn find<'a>(tables: &'a Tables, id: &str) -> Result<&'a Species, FlameError> {
         })
 }
 
+/// Atoms that leave as gas as far as the powder does not hold them, in mol by symbol.
+fn gas_atoms(batch: &Batch, water: f64) -> BTreeMap<&'static str, f64> {
+    let mut atoms: BTreeMap<&str, f64> = batch
+        .dry_elements()
+        .into_iter()
+        .filter(|(element, _)| leaves_as_gas(*element))
+        .map(|(element, n)| (element.symbol(), n.get::<mole>()))
+        .collect();
+    *atoms.entry("H").or_default() += 2.0 * water;
+    *atoms.entry("O").or_default() += water;
+    atoms
+}
+
+/// The phases of the powder, taken out of `atoms`, and the oxygen in them in mol.
+fn powder<'a>(
+    product: &ExpectedProduct,
+    atoms: &mut BTreeMap<&str, f64>,
+    tables: &'a Tables,
+) -> Result<(Vec<PhaseStack<'a>>, f64), FlameError> {
+    let mut needed = 0.0;
+    let mut stacks = Vec::new();
+    for phase in &product.phases {
+        let n = phase.amount.get::<mole>();
+        for (element, count) in phase.formula.amounts() {
+            if let Some(atom) = atoms.get_mut(element.symbol()) {
+                *atom -= n * count;
+            }
+            if *element == Element::OXYGEN {
+                needed += n * count;
+            }
+        }
+        stacks.push(PhaseStack::new(&phase.formula, n, tables)?);
+    }
+    Ok((stacks, needed))
+}
+
 impl<'a> Products<'a> {
     /// Products of the batch with `water` mol of H2O still in it and the share `air` of the air
     /// that the surplus fuel needs.
@@ -57,31 +93,9 @@ impl<'a> Products<'a> {
         air: f64,
         tables: &'a Tables,
     ) -> Result<Self, FlameError> {
-        let mut atoms: BTreeMap<&str, f64> = batch
-            .dry_elements()
-            .into_iter()
-            .filter(|(element, _)| leaves_as_gas(*element))
-            .map(|(element, n)| (element.symbol(), n.get::<mole>()))
-            .collect();
-        *atoms.entry("H").or_default() += 2.0 * water;
-        *atoms.entry("O").or_default() += water;
+        let mut atoms = gas_atoms(batch, water);
         let brought = atoms["O"];
-        let mut needed = 0.0;
-        let mut stacks = Vec::new();
-        for phase in &product.phases {
-            let n = phase.amount.get::<mole>();
-            for (element, count) in phase.formula.amounts() {
-                if let Some(atom) = atoms.get_mut(element.symbol()) {
-                    *atom -= n * count;
-                }
-                needed += if *element == Element::OXYGEN {
-                    n * count
-                } else {
-                    0.0
-                };
-            }
-            stacks.push(PhaseStack::new(&phase.formula, n, tables)?);
-        }
+        let (mut stacks, needed) = powder(product, &mut atoms, tables)?;
         let of = |symbol: &str| atoms.get(symbol).copied().unwrap_or(0.0);
         if let Some(strange) = ["F", "Br", "I"].iter().find(|symbol| of(symbol) > 0.0) {
             return Err(FlameError::MissingSpecies {

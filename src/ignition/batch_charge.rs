@@ -7,7 +7,7 @@ use super::leaving::{Leaving, POOLS, Pool};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
-use crate::flame::complete_combustion;
+use crate::flame::{Start, complete_combustion};
 use crate::formula::Element;
 use crate::product::{expected_product, leaves_as_gas};
 use crate::quantity::ThermodynamicTemperature;
@@ -245,15 +245,15 @@ fn reaction(
         .find(|state| state.name == WaterStateName::Dried)
         .ok_or(IgnitionError::NoWater)?;
     let reactants = reactant_enthalpy(batch, dried, tables)?;
-    let burn = complete_combustion(
+    let start = Start {
         batch,
-        &product,
-        dried,
-        &reactants,
-        &reactants,
-        batch.conditions.air_drawn_in,
-        tables,
-    )?;
+        product: &product,
+        state: dried,
+        reactants: &reactants,
+        dried: &reactants,
+        air: batch.conditions.air_drawn_in,
+    };
+    let burn = complete_combustion(&start, tables)?;
     let energy = fuels.leading.activation_energy.si();
     let gel = &tables.kinetics.gel;
     Ok(Reaction {

@@ -3,7 +3,7 @@
 use super::IgnitionError;
 use super::adapter::{Common, Setup};
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states, with_share_left};
-use crate::flame::complete_combustion;
+use crate::flame::{Start, complete_combustion};
 use crate::product::expected_product;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
 use uom::si::ratio::ratio;
@@ -35,15 +35,15 @@ pub(super) fn burn_estimate(
         .ok_or(IgnitionError::NoWater)?;
     let reactants = reactant_enthalpy(batch, &state, tables)?;
     let dry = reactant_enthalpy(batch, dried, tables)?;
-    let burn = complete_combustion(
+    let start = Start {
         batch,
-        &product,
-        &state,
-        &reactants,
-        &dry,
-        batch.conditions.air_drawn_in,
-        tables,
-    )?;
+        product: &product,
+        state: &state,
+        reactants: &reactants,
+        dried: &dry,
+        air: batch.conditions.air_drawn_in,
+    };
+    let burn = complete_combustion(&start, tables)?;
     let flame = burn.flame.temperature();
     let charge = &setup.charge;
     let n = &setup.fuel;

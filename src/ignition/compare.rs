@@ -3,19 +3,10 @@
 use super::IgnitionError;
 use super::adapter::Common;
 use super::course::course_on;
-use super::verdict::Judged;
+use super::verdict::{Judged, WayResult};
 use super::why::{Reason, reasons};
 use crate::batch::Batch;
 use crate::tables::Tables;
-
-/// One heating way of a comparison.
-#[derive(Debug)]
-pub struct WayResult {
-    /// Heating way.
-    pub way: String,
-    /// Its course with the verdict, or why there is none.
-    pub judged: Result<Judged, IgnitionError>,
-}
 
 /// The comparison.
 #[derive(Debug)]

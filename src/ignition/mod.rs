@@ -39,7 +39,7 @@ mod words;
 
 pub use burn::BurnEstimate;
 pub use calibration::watts;
-pub use compare::{Comparison, WayResult, all_ways};
+pub use compare::{Comparison, all_ways};
 pub use course::{
     CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, MicrowaveNote, ModelInputs,
     Outcome, Place, Stage, StageName, TRACE_POINTS, course, model_inputs,
@@ -49,6 +49,6 @@ pub use explain::NoIgnition;
 pub use gel::{BurningGel, burning_gel};
 pub use sample::{CourseDraw, DRAWS};
 pub use setting::Setting;
-pub use verdict::{Chance, Judged, Verdict};
+pub use verdict::{Chance, Judged, Verdict, WayResult};
 pub use why::{Entrance, Reason};
 pub use words::{duration, span};

@@ -20,6 +20,15 @@ pub struct Judged {
     pub verdict: Verdict,
 }
 
+/// One heating way of a comparison.
+#[derive(Debug)]
+pub struct WayResult {
+    /// Heating way.
+    pub way: String,
+    /// Its course with the verdict, or why there is none.
+    pub judged: Result<Judged, IgnitionError>,
+}
+
 impl Judged {
     /// Draws courses around `course` and counts them: the layer with every input at its middle,
     /// the staged balance, and the draws.

@@ -2,9 +2,8 @@
 //! with its numbers, so that it can be checked against the courses; the words come last.
 
 use super::calibration::watts;
-use super::compare::WayResult;
 use super::course::{Course, Outcome, StageName};
-use super::verdict::{Chance, Judged};
+use super::verdict::{Chance, Judged, WayResult};
 use super::words::{duration, span};
 use crate::names::capital;
 use crate::quantity::{Band, Time};

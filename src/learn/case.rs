@@ -1,28 +1,16 @@
 //! Runs as cases: what was read, of which charge, in which pot.
 
 use super::pot::{Group, Kept};
+use super::reading::Reading;
 use super::{LearnError, Page};
-use crate::batch::{Batch, Instrument, Run};
+use crate::batch::{Batch, Run};
 use crate::expected::Expectation;
 use crate::learned::PotName;
 use crate::prepared::Prepared;
-use crate::quantity::{Mass, TemperatureInterval, ThermodynamicTemperature, Time};
+use crate::quantity::{Mass, Time};
 use crate::tables::Tables;
-use crate::tables::observations::Observations;
 use std::collections::BTreeMap;
 use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-
-/// What was read of one run.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
-    /// The peak, and one standard deviation of its reading and of runs together.
-    pub peak: Option<(ThermodynamicTemperature, TemperatureInterval)>,
-    /// Whether it lit.
-    pub lit: Option<bool>,
-    /// Time to ignition.
-    pub time: Option<Time>,
-}
 
 /// A run that tells nothing here.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,34 +19,6 @@ pub struct Unused {
     pub run: String,
     /// Why.
     pub reason: String,
-}
-
-impl Reading {
-    /// What `run` tells; `None` if it has neither a peak nor a word on ignition.
-    pub(super) fn of(run: &Run, tables: &Observations) -> Option<Self> {
-        let reading = Self {
-            peak: run
-                .peak_temperature
-                .map(|peak| (peak, deviation(run, tables))),
-            lit: run.ignited.or(run.peak_temperature.map(|_| true)),
-            time: run.ignited_after,
-        };
-        (reading.peak.is_some() || reading.lit.is_some()).then_some(reading)
-    }
-}
-
-/// One standard deviation of the reading and of runs together.
-fn deviation(run: &Run, tables: &Observations) -> TemperatureInterval {
-    let errors = &tables.error;
-    let error = run.peak_error.unwrap_or(match run.instrument {
-        Some(Instrument::Thermocouple) => errors.thermocouple.value,
-        Some(Instrument::Pyrometer) => errors.pyrometer.value,
-        Some(Instrument::TwoColourPyrometer) => errors.two_colour_pyrometer.value,
-        Some(Instrument::Camera) => errors.camera.value,
-        None => errors.not_stated.value,
-    });
-    let both = error.get::<kelvins>().hypot(tables.scatter.peak.si());
-    TemperatureInterval::new::<kelvins>(both)
 }
 
 /// `zinc.toml, run 2 (B)`.

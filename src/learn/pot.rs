@@ -1,6 +1,6 @@
 //! What the runs in one pot say together.
 
-use super::case::Reading;
+use super::reading::Reading;
 use super::time::{TimeLesson, time_lesson};
 use super::weight::{effective, quantiles, resampled, student, weights};
 use crate::expected::{Draw, Expectation};

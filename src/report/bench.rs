@@ -3,8 +3,8 @@
 use super::burn::DEFERENCE;
 use super::document::{Document, Part, Section};
 use super::number::{celsius_text, mass_text, plain, significant, volume_text};
-use crate::dissolution::AcidPlan;
-use crate::quantity::{AmountOfSubstance, Mass, Ratio};
+use crate::dissolution::{AcidPlan, ConvertInput};
+use crate::quantity::{AmountOfSubstance, Mass};
 use crate::weigh::calcine::{Calcination, FoundWater};
 use serde_json::{Value, json};
 use uom::si::amount_of_substance::{millimole, mole};
@@ -128,17 +128,6 @@ pub fn calcine_json(
         "water_standard_uncertainty": found.map(|found| found.standard_uncertainty),
         "molar_mass_g_per_mol": found.map(|found| found.molar_mass.get::<gram_per_mole>()),
     })
-}
-
-/// A substance to be converted, and the acid for it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ConvertInput {
-    /// Amount of the substance.
-    pub amount: AmountOfSubstance,
-    /// Mass fraction of the acid.
-    pub strength: Ratio,
-    /// Share of acid beyond what is used up.
-    pub excess: Ratio,
 }
 
 /// The reaction with nitric acid, as people write it.

@@ -4,7 +4,9 @@ use super::advice::warnings_json;
 use super::expected::expected_json;
 use super::json::SCHEMA_VERSION;
 use crate::batch::Batch;
-use crate::ignition::{Comparison, CoursePoint, Judged, NoIgnition, Outcome, Verdict};
+use crate::ignition::{
+    Comparison, Course, CoursePoint, Judged, MicrowaveNote, NoIgnition, Outcome, Verdict,
+};
 use crate::prepared::Prepared;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -74,32 +76,19 @@ fn fields(judged: &Judged) -> Value {
             })
         })
         .collect();
-    let (time, place, hottest, no_ignition, over) = match &course.outcome {
+    let (lit, over, no_ignition) = match &course.outcome {
         Outcome::Ignites {
             time,
             place,
             temperature,
-        } => (
-            json!(time.get::<second>()),
-            json!(place.to_string()),
-            json!(temperature.get::<kelvin>()),
-            Value::Null,
-            time.get::<second>(),
-        ),
-        Outcome::Fails { time, reason } => (
-            Value::Null,
-            Value::Null,
-            Value::Null,
-            no_ignition(reason),
-            time.get::<second>(),
-        ),
+        } => (Some((time, place, temperature)), time, Value::Null),
+        Outcome::Fails { time, reason } => (None, time, no_ignition(reason)),
     };
     let early_gases: BTreeMap<&str, f64> = course
         .early_gases
         .iter()
         .map(|gas| (gas.formula.as_str(), gas.amount.get::<mole>()))
         .collect();
-    let book = &course.energy;
     let burn = &course.burn;
     let hazards: Vec<Value> = course
         .hazards
@@ -116,11 +105,11 @@ fn fields(judged: &Judged) -> Value {
         },
         "stages": stages,
         "verdict": verdict_json(verdict),
-        "time_to_ignition_s": time,
+        "time_to_ignition_s": lit.map(|(time, ..)| time.get::<second>()),
         "no_ignition": no_ignition,
-        "heating_time_s": over,
-        "ignites_at": place,
-        "hottest_temperature_k": hottest,
+        "heating_time_s": over.get::<second>(),
+        "ignites_at": lit.map(|(_, place, _)| place.to_string()),
+        "hottest_temperature_k": lit.map(|(.., hottest)| hottest.get::<kelvin>()),
         "water_left_fraction": course.water_left.get::<ratio>(),
         "free_water_left_fraction": course.free_water_left.get::<ratio>(),
         "hydrate_water_left_fraction": course.hydrate_water_left.get::<ratio>(),
@@ -131,17 +120,7 @@ fn fields(judged: &Judged) -> Value {
         "equivalence_ratio_left": course.equivalence_ratio.get::<ratio>(),
         "early_gases_mol": early_gases,
         "still_wet_fraction": course.still_wet.get::<ratio>(),
-        "energy": {
-            "from_below_j": book.from_below.get::<joule>(),
-            "from_above_j": book.from_above.get::<joule>(),
-            "microwaves_j": book.microwaves.get::<joule>(),
-            "reaction_j": book.reaction.get::<joule>(),
-            "steam_j": book.steam.get::<joule>(),
-            "gas_j": book.gas.get::<joule>(),
-            "stored_j": book.stored.get::<joule>(),
-            "imbalance_j": book.imbalance.get::<joule>(),
-            "mean_power_w": book.mean_power.get::<watt>(),
-        },
+        "energy": energy(course),
         "burn": {
             "flame_temperature_k": burn.flame.map(|t| t.get::<kelvin>()),
             "shortest_s": burn.duration.0.get::<second>(),
@@ -153,25 +132,48 @@ fn fields(judged: &Judged) -> Value {
             "furnace_k": course.cooling.furnace.map(|t| t.get::<kelvin>()),
             "time_s": course.cooling.time.map(|t| t.get::<second>()),
         },
-        "layer": {
-            "solution_depth_m": course.layer.solution_depth.get::<meter>(),
-            "gel_depth_m": course.layer.gel_depth.get::<meter>(),
-            "assumed_area": course.layer.assumed_area,
-            "critical_depth_m": course.layer.critical_depth.map(|d| d.get::<meter>()),
-            "floor_hottest_k": course.floor_hottest.get::<kelvin>(),
-            "floor_limit_k": course.floor_limit.get::<kelvin>(),
-        },
-        "microwave": course.microwave.as_ref().map(|note| json!({
-            "absorbed_by_solution_w": note.absorbed_first.get::<watt>(),
-            "absorbed_by_gel_w": note.absorbed_gel.get::<watt>(),
-            "penetration_in_solution_m": note.penetration_first.get::<meter>(),
-            "penetration_in_gel_m": note.penetration_gel.get::<meter>(),
-            "lambert_holds": note.lambert_holds,
-            "product_goes_on": note.product_goes_on,
-        })),
+        "layer": layer(course),
+        "microwave": course.microwave.as_ref().map(microwave),
         "hazards": hazards,
         "staged_time_to_ignition_s": course.staged_time.map(|t| t.get::<second>()),
         "solver_steps": course.steps,
+    })
+}
+
+fn energy(course: &Course) -> Value {
+    let book = &course.energy;
+    json!({
+        "from_below_j": book.from_below.get::<joule>(),
+        "from_above_j": book.from_above.get::<joule>(),
+        "microwaves_j": book.microwaves.get::<joule>(),
+        "reaction_j": book.reaction.get::<joule>(),
+        "steam_j": book.steam.get::<joule>(),
+        "gas_j": book.gas.get::<joule>(),
+        "stored_j": book.stored.get::<joule>(),
+        "imbalance_j": book.imbalance.get::<joule>(),
+        "mean_power_w": book.mean_power.get::<watt>(),
+    })
+}
+
+fn layer(course: &Course) -> Value {
+    json!({
+        "solution_depth_m": course.layer.solution_depth.get::<meter>(),
+        "gel_depth_m": course.layer.gel_depth.get::<meter>(),
+        "assumed_area": course.layer.assumed_area,
+        "critical_depth_m": course.layer.critical_depth.map(|d| d.get::<meter>()),
+        "floor_hottest_k": course.floor_hottest.get::<kelvin>(),
+        "floor_limit_k": course.floor_limit.get::<kelvin>(),
+    })
+}
+
+fn microwave(note: &MicrowaveNote) -> Value {
+    json!({
+        "absorbed_by_solution_w": note.absorbed_first.get::<watt>(),
+        "absorbed_by_gel_w": note.absorbed_gel.get::<watt>(),
+        "penetration_in_solution_m": note.penetration_first.get::<meter>(),
+        "penetration_in_gel_m": note.penetration_gel.get::<meter>(),
+        "lambert_holds": note.lambert_holds,
+        "product_goes_on": note.product_goes_on,
     })
 }
 

@@ -6,7 +6,7 @@ use crate::advice::{Severity, Warning, worst};
 use crate::quantity::TemperatureInterval;
 use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
 use crate::report::document::{Section, figure, prose};
-use crate::report::material::{Material, Pictures};
+use crate::report::material::Material;
 use crate::report::number::{interval_text, mass_text, significant, subscripts};
 use crate::report::svg::fuel_ratio_axes;
 use serde_json::json;
@@ -72,17 +72,7 @@ pub(super) struct Page {
 impl Page {
     pub(super) fn new(material: &Material<'_>) -> Self {
         let plan = material.plan;
-        let Pictures {
-            course,
-            water,
-            fuel_ratio,
-            gas,
-            heat,
-            oxygen,
-            heating,
-            entrance,
-            weighing,
-        } = material.pictures();
+        let pictures = material.pictures();
         let drawn = |picture: Option<_>| picture.as_ref().map_or(String::new(), figure);
         let topic = |topic| section(plan, topic, material.tables).html(3);
         let cautions = |wanted: &dyn Fn(&Warning) -> bool| {
@@ -138,15 +128,15 @@ impl Page {
                 .collect(),
             flames: crate::report::burn::heat::flames(plan).html(),
             equation: subscripts(&plan.equation.to_string()),
-            course_figure: drawn(course),
-            water_figure: drawn(water),
-            weighing_figure: drawn(weighing),
-            heat_figure: drawn(heat),
-            gas_figure: drawn(gas),
-            oxygen_figure: drawn(oxygen),
-            heating_figure: drawn(heating),
-            entrance_figure: drawn(entrance),
-            fuel_figure: drawn(fuel_ratio),
+            course_figure: drawn(pictures.course),
+            water_figure: drawn(pictures.water),
+            weighing_figure: drawn(pictures.weighing),
+            heat_figure: drawn(pictures.heat),
+            gas_figure: drawn(pictures.gas),
+            oxygen_figure: drawn(pictures.oxygen),
+            heating_figure: drawn(pictures.heating),
+            entrance_figure: drawn(pictures.entrance),
+            fuel_figure: drawn(pictures.fuel_ratio),
             what_if: what_if(material),
             what_if_error: what_if_error(material),
             sketch: figure(&fuel_ratio_axes()),

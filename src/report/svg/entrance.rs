@@ -2,21 +2,10 @@
 //! heat that comes through the floor, through the free surface, or is made inside.
 
 use super::canvas::{Anchor, Canvas};
-use super::heating::HeatingLine;
+use super::heating_line::{HeatEntrance, HeatingLine};
 use super::picture::{Picture, WIDTH};
 use uom::si::f64::Ratio;
 use uom::si::ratio::percent;
-
-/// How the heat of one way enters, as shares of all that is taken up until it lights.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct HeatEntrance {
-    /// Through the floor.
-    pub below: Ratio,
-    /// Through the free surface.
-    pub above: Ratio,
-    /// Made inside by microwaves.
-    pub inside: Ratio,
-}
 
 /// Vessels in a row.
 const ROW: usize = 3;

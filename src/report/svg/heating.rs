@@ -5,42 +5,13 @@
 use super::axes::{Panel, bounds};
 use super::bars::{KINDS, piece};
 use super::canvas::{Anchor, Canvas, text_width};
-use super::entrance::HeatEntrance;
+use super::heating_line::HeatingLine;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
-use crate::quantity::Band;
 use crate::report::number::significant;
 use uom::si::f64::Time;
 use uom::si::time::minute;
-
-/// A stage of heating.
-#[derive(Debug, Clone, PartialEq)]
-pub struct HeatingStage {
-    /// What happens, such as "boils".
-    pub name: String,
-    /// When it ends, from the start of heating.
-    pub until: Time,
-    /// Whether there is dry gel that has not lit yet.
-    pub live: bool,
-}
-
-/// One heating way.
-#[derive(Debug, Clone, PartialEq)]
-pub struct HeatingLine {
-    /// What it is called.
-    pub way: String,
-    /// Stages in order.
-    pub stages: Vec<HeatingStage>,
-    /// When it lights, if it may.
-    pub lights: Option<Band<Time>>,
-    /// Whether nearly every course lights.
-    pub sure: bool,
-    /// Where its heat enters, if it takes up any.
-    pub heat: Option<HeatEntrance>,
-    /// How it ends, in a few words.
-    pub ending: String,
-}
 
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 326.0;

@@ -134,6 +134,13 @@ pub fn stylesheet(palette: &Palette) -> String {
         format!("fill:{paper};stroke:{ink};stroke-width:1.1;stroke-dasharray:3 2"),
     );
     rule(".cut", format!("stroke:{paper};stroke-width:4;fill:none"));
+    series_rules(palette, &mut rule);
+    css
+}
+
+/// The lines, bands, points and fills of the series.
+fn series_rules(palette: &Palette, rule: &mut impl FnMut(&str, String)) {
+    let Palette { paper, ink, .. } = palette;
     for (at, colour) in palette.series.iter().enumerate() {
         let dash = match DASHES[at] {
             "" => String::new(),
@@ -167,7 +174,6 @@ pub fn stylesheet(palette: &Palette) -> String {
             format!("fill:{colour};stroke:{ink};stroke-width:.9"),
         );
     }
-    css
 }
 
 #[cfg(test)]

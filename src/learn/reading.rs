@@ -1,0 +1,45 @@
+//! What was read of a run, with the error of its instrument.
+
+use crate::batch::{Instrument, Run};
+use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, Time};
+use crate::tables::observations::Observations;
+use uom::si::temperature_interval::kelvin as kelvins;
+
+/// What was read of one run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// The peak, and one standard deviation of its reading and of runs together.
+    pub peak: Option<(ThermodynamicTemperature, TemperatureInterval)>,
+    /// Whether it lit.
+    pub lit: Option<bool>,
+    /// Time to ignition.
+    pub time: Option<Time>,
+}
+
+impl Reading {
+    /// What `run` tells; `None` if it has neither a peak nor a word on ignition.
+    pub(super) fn of(run: &Run, tables: &Observations) -> Option<Self> {
+        let reading = Self {
+            peak: run
+                .peak_temperature
+                .map(|peak| (peak, deviation(run, tables))),
+            lit: run.ignited.or(run.peak_temperature.map(|_| true)),
+            time: run.ignited_after,
+        };
+        (reading.peak.is_some() || reading.lit.is_some()).then_some(reading)
+    }
+}
+
+/// One standard deviation of the reading and of runs together.
+fn deviation(run: &Run, tables: &Observations) -> TemperatureInterval {
+    let errors = &tables.error;
+    let error = run.peak_error.unwrap_or(match run.instrument {
+        Some(Instrument::Thermocouple) => errors.thermocouple.value,
+        Some(Instrument::Pyrometer) => errors.pyrometer.value,
+        Some(Instrument::TwoColourPyrometer) => errors.two_colour_pyrometer.value,
+        Some(Instrument::Camera) => errors.camera.value,
+        None => errors.not_stated.value,
+    });
+    let both = error.get::<kelvins>().hypot(tables.scatter.peak.si());
+    TemperatureInterval::new::<kelvins>(both)
+}
