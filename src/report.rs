@@ -36,8 +36,8 @@ mod vary;
 
 pub use advice::{safety_json, warnings_json};
 pub use bench::{
-    CalcineInput, calcine_document, calcine_json, conversion_equation,
-    convert_document, convert_json,
+    CalcineInput, calcine_document, calcine_json, conversion_equation, convert_document,
+    convert_json,
 };
 pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
 pub use choose::{choice_csv, choice_document, choice_json};
@@ -62,11 +62,11 @@ pub use number::{json_text, significant, subscripts, temperature_text};
 pub use recrystallise::{recrystallised_document, recrystallised_json};
 pub use series::{series_document, series_json};
 pub use settle::{settled_document, settled_json};
-pub use sheet::sheet_text;
+pub use sheet::sheet_document;
 pub use sheet_data::{sheet_csv, sheet_json};
-pub use substance::{SubstanceSheet, substance_json, substance_sheets, substance_text};
+pub use substance::{SubstanceSheet, substance_document, substance_json, substance_sheets};
 pub use substance_list::{
-    ListEntry, ListFilter, audit_json, audit_text, list_json, list_text, substance_list,
+    ListEntry, ListFilter, audit_document, audit_json, list_document, list_json, substance_list,
     widest_bands,
 };
 pub use vary::{main_gases, sweep_csv, sweep_document, sweep_json};

@@ -10,7 +10,7 @@ use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::product::ProductError;
 use emberpot::report::{
     SCREEN_WIDTH, Topic, burn_document, expected_json, first_screen, json_text, plan_json,
-    sheet_csv, sheet_json, sheet_text,
+    sheet_csv, sheet_document, sheet_json,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::sheet::{SheetOptions, sheet};
@@ -64,12 +64,10 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     let plan = plan_of(ready).map_err(|e| format!("plan: {e}"))?;
     let options = SheetOptions::default();
     let sheet = sheet(&ready.batch, tables, &options).map_err(|e| format!("sheet: {e}"))?;
-    let mut bench = String::new();
-    sheet_text(&sheet, &mut bench).map_err(|e| e.to_string())?;
     let pages = [
         (first_screen(&plan, SCREEN_WIDTH), SCREEN_WIDTH),
         (burn_document(&plan, &Topic::ALL, tables).text(100), 100),
-        (bench, 100),
+        (sheet_document(&sheet).text(80), 80),
     ];
     if let Some((page, _)) = pages.iter().find(|(page, most)| width(page) > *most) {
         return Err(format!("too wide: {page}"));

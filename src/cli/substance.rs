@@ -3,14 +3,16 @@
 use super::{Answer, CliError, Format};
 use emberpot::formula::Element;
 use emberpot::report::{
-    ListFilter, audit_json, audit_text, json_text, list_json, list_text, substance_json,
-    substance_list, substance_sheets, substance_text, widest_bands,
+    ListFilter, audit_document, audit_json, list_document, list_json,
+    substance_document, substance_json, substance_list, substance_sheets, widest_bands,
 };
 use emberpot::source::Seen;
 use emberpot::tables::Tables;
 
 /// Products that the audit lists.
 const AUDITED_PRODUCTS: usize = 25;
+/// Columns of the lists: names are long, and few read them on a narrow screen.
+const WIDTH: usize = 100;
 
 #[derive(clap::Args)]
 #[command(group(clap::ArgGroup::new("what").required(true).args(["name", "list", "audit"])))]
@@ -54,33 +56,31 @@ const KINDS: [&str; 10] = [
 ];
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
-    let mut text = String::new();
-    let never = "a String takes every text";
-    if let Some(name) = &arguments.name {
+    let text = if let Some(name) = &arguments.name {
         let sheets = substance_sheets(name, tables);
         if sheets.is_empty() {
             return Err(CliError::Argument(unknown(name, tables)));
         }
-        match arguments.format {
-            Format::Text => substance_text(&sheets, &tables.sources, &mut text).expect(never),
-            Format::Json => text = json_text(&substance_json(&sheets, &tables.sources)),
-        }
+        arguments.format.write(
+            || substance_document(&sheets, &tables.sources).text(WIDTH),
+            || substance_json(&sheets, &tables.sources),
+        )
     } else if arguments.audit {
         let lines = tables
             .audit_reactants()
             .map_err(|e| CliError::Argument(e.to_string()))?;
         let products = widest_bands(tables, AUDITED_PRODUCTS);
-        match arguments.format {
-            Format::Text => audit_text(&lines, &products, &mut text).expect(never),
-            Format::Json => text = json_text(&audit_json(&lines, &products)),
-        }
+        arguments.format.write(
+            || audit_document(&lines, &products).text(WIDTH),
+            || audit_json(&lines, &products),
+        )
     } else {
         let entries = substance_list(tables, &filter(arguments)?);
-        match arguments.format {
-            Format::Text => list_text(&entries, &mut text).expect(never),
-            Format::Json => text = json_text(&list_json(&entries)),
-        }
-    }
+        arguments.format.write(
+            || list_document(&entries).text(WIDTH),
+            || list_json(&entries),
+        )
+    };
     Ok(text.into())
 }
 

@@ -1,9 +1,10 @@
 //! `emberpot weigh`: the bench sheet.
 
+use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::report::{sheet_csv, sheet_json, sheet_text};
+use emberpot::report::{sheet_csv, sheet_json, sheet_document};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
@@ -44,11 +45,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     };
     let mut sheet = sheet(&batch, tables, &options)?;
     sheet.purity = prepared.purity;
-    let text = || {
-        let mut text = String::new();
-        sheet_text(&sheet, &mut text).expect("a String takes every text");
-        text
-    };
+    let text = || sheet_document(&sheet).text(page_width());
     let text = arguments
         .format
         .write(text, || sheet_csv(&sheet), || sheet_json(&sheet));

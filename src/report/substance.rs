@@ -1,6 +1,6 @@
 //! What the tables hold of a substance, the list of all, and the weakest values.
 
-use super::layout::wrapped;
+use super::document::{Document, Section};
 use super::number::significant;
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
@@ -10,7 +10,8 @@ use crate::tables::species::{HeatCapacityKind, Phase};
 use crate::tables::unit::Unit;
 use crate::tables::{Alternative, Cited, KnownPhase, Species, Tables};
 use serde_json::{Value, json};
-use std::fmt::{self, Write};
+use std::collections::BTreeSet;
+use std::fmt::Write;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 use uom::si::molar_mass::gram_per_mole;
@@ -292,41 +293,40 @@ fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
     rows
 }
 
-/// Writes the sheets as text: value, band, origin; then the sources in full.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn substance_text(
-    sheets: &[SubstanceSheet],
-    sources: &Bibliography,
-    out: &mut impl Write,
-) -> fmt::Result {
-    let mut cited: Vec<&SourceId> = Vec::new();
-    for sheet in sheets {
-        writeln!(
-            out,
-            "{}\n{}",
-            sheet.title,
-            "─".repeat(sheet.title.chars().count().min(100))
-        )?;
-        for row in &sheet.rows {
-            row_text(row, out)?;
-            cited.extend(&row.source);
-        }
-        writeln!(out)?;
-    }
-    cited.sort_unstable();
-    cited.dedup();
+/// The sheets as a document: value, band, origin; then the sources in full.
+#[must_use]
+pub fn substance_document(sheets: &[SubstanceSheet], sources: &Bibliography) -> Document {
+    let mut sections: Vec<Section> = sheets
+        .iter()
+        .map(|sheet| {
+            let mut section = Section::new(sheet.title.clone());
+            for row in &sheet.rows {
+                section.item(row_text(row));
+            }
+            section
+        })
+        .collect();
+    let cited: BTreeSet<&SourceId> = sheets
+        .iter()
+        .flat_map(|sheet| sheet.rows.iter().filter_map(|row| row.source.as_ref()))
+        .collect();
+    let mut list = Section::new("Sources");
     for id in cited {
-        let title = sources
-            .get(id)
-            .map_or("(not listed)", |source| source.title.as_str());
-        wrapped(out, 0, &format!("[{id}] {title}"))?;
+        let source = sources.get(id);
+        let title = source.map_or("(not listed)", |source| source.title.as_str());
+        list.text(format!("[{id}] {title}"));
     }
-    Ok(())
+    if !list.parts.is_empty() {
+        sections.push(list);
+    }
+    Document {
+        title: String::new(),
+        sections,
+    }
 }
 
-fn row_text(row: &PropertyRow, out: &mut impl Write) -> fmt::Result {
+/// `label: value ± band unit [where it is from]`.
+fn row_text(row: &PropertyRow) -> String {
     let value = match &row.content {
         Content::Number {
             value,
@@ -342,11 +342,8 @@ fn row_text(row: &PropertyRow, out: &mut impl Write) -> fmt::Result {
         Content::Curve(points) => points
             .iter()
             .map(|(celsius, grams)| {
-                format!(
-                    "{} °C: {} g",
-                    significant(*celsius, 3),
-                    significant(*grams, 3)
-                )
+                let celsius = significant(*celsius, 3);
+                format!("{celsius} °C: {} g", significant(*grams, 3))
             })
             .collect::<Vec<_>>()
             .join(", "),
@@ -356,12 +353,11 @@ fn row_text(row: &PropertyRow, out: &mut impl Write) -> fmt::Result {
     if !row.locator.is_empty() {
         origin.push(row.locator.clone());
     }
-    let indent = 2;
-    wrapped(out, indent, &format!("{}: {value}", row.label.trim_start()))?;
+    let label = row.label.trim_start();
     if origin.is_empty() {
-        Ok(())
+        format!("{label}: {value}")
     } else {
-        wrapped(out, indent + 4, &format!("[{}]", origin.join("; ")))
+        format!("{label}: {value} [{}]", origin.join("; "))
     }
 }
 

@@ -1,7 +1,6 @@
 //! Lists of what the tables hold, and the weakest values in them.
 
-use super::layout::wrapped;
-use super::number::significant;
+use super::document::{Cell, Document, Section, Table};
 use super::substance::number_text;
 use crate::formula::Element;
 use crate::source::Seen;
@@ -9,7 +8,6 @@ use crate::tables::reactants::AuditLine;
 use crate::tables::species::Phase;
 use crate::tables::{Reactant, Species, Tables};
 use serde_json::{Map, Value, json};
-use std::fmt::{self, Write};
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::temperature_interval::kelvin as kelvins;
 
@@ -100,30 +98,31 @@ fn species_entry(species: &Species) -> ListEntry {
     }
 }
 
-/// Writes a list as a table.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn list_text(entries: &[ListEntry], out: &mut impl Write) -> fmt::Result {
-    writeln!(
-        out,
-        "{:<26} {:<34} {:<14} {:>10} seen",
-        "formula", "name", "kind", "ΔfH kJ/mol"
-    )?;
+/// A list as a document: one table, and how long it is.
+#[must_use]
+pub fn list_document(entries: &[ListEntry]) -> Document {
+    let head = ["formula", "name", "kind", "ΔfH / kJ/mol", "seen"];
+    let mut table = Table::new("Substances", head);
     for entry in entries {
-        let enthalpy = entry
-            .formation_enthalpy_kj_per_mol
-            .map_or("–".to_owned(), number_text);
-        writeln!(
-            out,
-            "{:<26} {:<34} {:<14} {enthalpy:>10} {}",
-            super::layout::shortened(&entry.formula, 26),
-            super::layout::shortened(&entry.name, 34),
-            entry.kind,
-            entry.seen
-        )?;
+        let enthalpy = entry.formation_enthalpy_kj_per_mol;
+        table.row([
+            entry.formula.clone().into(),
+            entry.name.clone().into(),
+            entry.kind.clone().into(),
+            enthalpy.map_or(Cell::Absent, |value| Cell::Number {
+                value,
+                shown: number_text(value),
+            }),
+            entry.seen.to_string().into(),
+        ]);
     }
-    writeln!(out, "{} entries", entries.len())
+    let mut section = Section::default();
+    section.table(table);
+    section.text(format!("{} entries", entries.len()));
+    Document {
+        title: String::new(),
+        sections: vec![section],
+    }
 }
 
 /// A list as JSON.
@@ -146,38 +145,30 @@ pub fn list_json(entries: &[ListEntry]) -> Value {
     json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
 }
 
-/// Writes the weakest values, those that matter most first.
-///
-/// # Errors
-/// [`fmt::Error`] if `out` cannot take more.
-pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Write) -> fmt::Result {
-    wrapped(
-        out,
-        0,
-        "Weakest values of the reactants. The last column: how far the band would move the adiabatic \
-         temperature of one mole in a balanced, dried burn with urea (salts) or aluminium nitrate \
-         (fuels).",
-    )?;
-    writeln!(
-        out,
-        "\n{:<40} {:<30} {:>9} {:>6}  seen",
-        "reactant", "value", "± kJ/mol", "± K"
-    )?;
+/// The weakest values as a document, those that matter most first.
+#[must_use]
+pub fn audit_document(lines: &[AuditLine], species: &[&Species]) -> Document {
+    let mut reactants = Section::new("Weakest values of the reactants");
+    reactants.text(
+        "± K: how far the band would move the adiabatic temperature of one mole in a balanced, \
+         dried burn with urea (salts) or aluminium nitrate (fuels).",
+    );
+    let head = ["reactant", "value", "± kJ/mol", "± K", "seen"];
+    let mut table = Table::new("Weakest values of the reactants", head);
     for line in lines {
-        writeln!(
-            out,
-            "{:<40} {:<30} {:>9} {:>6}  {}",
-            super::layout::shortened(&line.name, 40),
-            line.quantity,
-            significant(line.band.get::<kilojoule_per_mole>(), 2),
-            significant(line.temperature_effect.get::<kelvins>(), 2),
-            line.seen
-        )?;
+        table.row([
+            line.name.clone().into(),
+            line.quantity.into(),
+            Cell::number(line.band.get::<kilojoule_per_mole>(), 2),
+            Cell::number(line.temperature_effect.get::<kelvins>(), 2),
+            line.seen.to_string().into(),
+        ]);
     }
-    writeln!(
-        out,
-        "\nProducts with the widest bands (kJ per mol of atoms moves phases, not only heat)"
-    )?;
+    reactants.table(table);
+    let mut products = Section::new("Products with the widest bands");
+    products.text("kJ per mol of atoms moves phases, not only heat.");
+    let head = ["product", "± kJ/mol", "± kJ per mol of atoms", "seen"];
+    let mut table = Table::new("Products with the widest bands", head);
     for s in species {
         let Some(enthalpy) = &s.formation_enthalpy else {
             continue;
@@ -186,16 +177,18 @@ pub fn audit_text(lines: &[AuditLine], species: &[&Species], out: &mut impl Writ
             .uncertainty
             .map_or(0.0, |u| u.get::<kilojoule_per_mole>());
         let atoms: f64 = s.formula.amounts().values().sum();
-        writeln!(
-            out,
-            "{:<40} ± {:>6} kJ/mol = ± {:>5} kJ per mol of atoms  {}",
-            s.id,
-            significant(band, 2),
-            significant(band / atoms, 2),
-            enthalpy.seen
-        )?;
+        table.row([
+            s.id.clone().into(),
+            Cell::number(band, 2),
+            Cell::number(band / atoms, 2),
+            enthalpy.seen.to_string().into(),
+        ]);
     }
-    Ok(())
+    products.table(table);
+    Document {
+        title: String::new(),
+        sections: vec![reactants, products],
+    }
 }
 
 /// The weakest values as JSON.

@@ -1,6 +1,7 @@
 //! The bench sheet of the page.
 
 use crate::batch::Ingredient;
+use crate::report::document::prose;
 use crate::report::material::Material;
 use crate::report::number::{mass_text, significant, subscripts, volume_text};
 use crate::report::sheet::{error_text, pot_text, sheet_rest, take};
@@ -22,12 +23,11 @@ pub(super) fn lines(material: &Material<'_>) -> Vec<Weigh> {
         let ingredients = &material.plan.batch.weighed;
         return ingredients.iter().map(without_balance).collect();
     };
-    let mut stock = 'A';
     sheet
         .lines
         .iter()
         .map(|line| {
-            let (take, with) = take(line, &mut stock);
+            let (take, with) = take(line);
             Weigh {
                 substance: name(&line.ingredient),
                 formula: subscripts(&line.ingredient.reactant.formula.to_string()),
@@ -68,11 +68,11 @@ fn without_balance(ingredient: &Ingredient) -> Weigh {
 
 /// Stock solutions, what the pot holds and the water, as the bench sheet has them.
 pub(super) fn rest(material: &Material<'_>) -> String {
-    let mut text = String::new();
-    if let Some(sheet) = &material.sheet {
-        sheet_rest(sheet, &mut text).expect("a String takes every text");
-    }
-    text.trim_matches('\n').to_owned()
+    let sections = material.sheet.as_ref().map(sheet_rest).unwrap_or_default();
+    sections
+        .iter()
+        .map(|section| format!("<h3>{}</h3>\n{}", prose(&section.title), section.html(4)))
+        .collect()
 }
 
 /// What to watch for at the bench.

@@ -1,74 +1,56 @@
 //! The stock solutions of the bench sheet, step by step.
 
-use super::{WIDTH, error_text, heading, next, weighed, wrapped_behind};
+use super::{error_text, weighed};
 use crate::quantity::Ratio;
-use crate::report::layout::wrapped_to;
+use crate::report::document::Section;
 use crate::report::number::{mass_text, significant, volume_text};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::dilution::{Aliquot, Choice, DopantPlan, StockPlan};
 use crate::weigh::line::Line;
 use crate::weigh::measure::Measure;
 use crate::weigh::sheet::Sheet;
-use std::fmt::{self, Write};
+use std::fmt::Write;
 use uom::si::ratio::{percent, ratio};
 
-/// Writes a block for every ingredient that goes in as a stock solution.
-pub(super) fn stocks(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
-    let mut label = 'A';
-    for line in &sheet.lines {
-        let Measure::Stock(plan) = &line.measure else {
-            continue;
-        };
-        writeln!(out)?;
-        match &plan.stock {
-            Some(stock) => {
-                stock_steps(line, stock, label, out)?;
-                label = next(label);
-            }
-            None => wrapped_to(
-                out,
-                WIDTH,
-                0,
-                &format!(
-                    "{}: weighed straight, below the minimum weight.",
-                    line.ingredient.reactant.name
-                ),
-            )?,
-        }
-        wrapped_to(out, WIDTH, 4, &reason(plan, line, sheet))?;
-    }
-    Ok(())
+/// A section for every ingredient that goes in as a stock solution.
+pub(super) fn stocks(sheet: &Sheet) -> Vec<Section> {
+    let planned = sheet.lines.iter().filter_map(|line| match &line.measure {
+        Measure::Stock(plan) => Some((line, plan)),
+        _ => None,
+    });
+    planned
+        .map(|(line, plan)| {
+            let name = &line.ingredient.reactant.name;
+            let mut section = match (&plan.stock, line.stock) {
+                (Some(stock), Some(letter)) => {
+                    let mut section = Section::new(format!("Stock {letter}: {name}"));
+                    stock_steps(line, stock, &mut section);
+                    section
+                }
+                _ => Section::new(format!(
+                    "{name}: weighed straight, below the minimum weight"
+                )),
+            };
+            section.item(reason(plan, line, sheet));
+            section
+        })
+        .collect()
 }
 
-fn stock_steps(line: &Line, stock: &StockPlan, label: char, out: &mut impl Write) -> fmt::Result {
-    heading(
-        out,
-        &format!("Stock {label}: {}", line.ingredient.reactant.name),
-    )?;
+fn stock_steps(line: &Line, stock: &StockPlan, section: &mut Section) {
     let mut from = format!(
         "weigh {} ({}, ±{} %)",
         weighed(&stock.weighing),
         stock.weighing.balance,
         error_text(stock.weighing.relative_error())
     );
-    for (at, dilution) in stock.dilutions.iter().enumerate() {
+    for dilution in &stock.dilutions {
         let flask = volume_text(dilution.flask);
-        wrapped_behind(
-            out,
-            "[ ] ",
-            &format!("{from} into the {flask} flask, fill up, mix"),
-        )?;
+        section.text(format!("[ ] {from} into the {flask} flask, fill up, mix"));
         from = format!("draw {}", aliquot_text(&dilution.aliquot));
-        if at + 1 == stock.dilutions.len() {
-            let salt = mass_text(line.ingredient.mass);
-            wrapped_behind(
-                out,
-                "[ ] ",
-                &format!("{from} into the pot ({salt} of salt)"),
-            )?;
-        }
     }
-    Ok(())
+    let salt = mass_text(line.ingredient.mass);
+    section.text(format!("[ ] {from} into the pot ({salt} of salt)"));
 }
 
 fn aliquot_text(aliquot: &Aliquot) -> String {

@@ -1,12 +1,11 @@
 //! The water of the bench sheet.
 
-use super::{heading, wrapped_behind};
 use crate::quantity::{Mass, Power, Ratio, Time};
+use crate::report::document::Section;
 use crate::report::number::{celsius_text, significant, volume_text};
 use crate::weigh::sheet::Sheet;
 use crate::weigh::water::{NEARLY_SATURATED, WaterAdvice, WaterNeed};
 use crate::weigh::water_sheet::{BoilingModel, WaterSheet};
-use std::fmt::{self, Write};
 use uom::si::energy::kilojoule;
 use uom::si::mass::gram;
 use uom::si::power::watt;
@@ -69,38 +68,35 @@ fn advice_text(sheet: &WaterSheet) -> String {
     }
 }
 
-/// Writes the water block.
-pub(super) fn water(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
+/// The section on water.
+pub(super) fn water(sheet: &Sheet) -> Section {
     let water = &sheet.water;
-    writeln!(out)?;
-    heading(out, "Water")?;
-    writeln!(
-        out,
-        "in all    {} solvent, {} crystal water{}",
-        grams(water.solvent),
-        grams(water.crystal),
-        match water.carried {
-            carried if carried.value > 0.0 =>
-                format!("; {} come with the stocks", volume_text(carried)),
-            _ => String::new(),
+    let mut section = Section::new("Water");
+    let carried = match water.carried {
+        carried if carried.value > 0.0 => {
+            format!("; {} come with the stocks", volume_text(carried))
         }
-    )?;
+        _ => String::new(),
+    };
+    let (solvent, crystal) = (grams(water.solvent), grams(water.crystal));
+    section.fact(
+        "in all",
+        format!("{solvent} solvent, {crystal} crystal water{carried}"),
+    );
     for need in [&water.room, &water.warm] {
-        let label = format!("{:<10}", celsius_text(need.temperature));
-        wrapped_behind(out, &label, &need_text(need))?;
+        section.fact(&celsius_text(need.temperature), need_text(need));
     }
-    wrapped_behind(out, "advice    ", &advice_text(water))?;
+    section.fact("advice", advice_text(water));
     if !water.melting.is_empty() {
         let list: Vec<String> = water
             .melting
             .iter()
             .map(|(name, t)| format!("{name} ({})", celsius_text(*t)))
             .collect();
-        wrapped_behind(
-            out,
-            "melts     ",
-            &format!("in own crystal water: {}", list.join(", ")),
-        )?;
+        section.fact(
+            "melts",
+            format!("in own crystal water: {}", list.join(", ")),
+        );
     }
     if let Some((boiling, model)) = water.boiling {
         let ideal = match model {
@@ -125,7 +121,7 @@ pub(super) fn water(sheet: &Sheet, out: &mut impl Write) -> fmt::Result {
             celsius_text(boiling),
             significant(water.cost.energy.get::<kilojoule>(), 2),
         );
-        wrapped_behind(out, "boils     ", &text)?;
+        section.fact("boils", text);
     }
-    Ok(())
+    section
 }
