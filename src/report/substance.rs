@@ -146,19 +146,30 @@ fn alternative_row(other: &Alternative) -> PropertyRow {
 }
 
 fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
-    let mut rows = Vec::new();
+    let mut rows = identity(species);
+    rows.extend(values(species));
+    rows.extend(heat_capacities(species));
+    rows.extend(changes(species));
+    let weakest = species.reliability().to_string();
+    rows.push(text_row("reliability", "weakest value", weakest));
+    for (key, text) in [("doubt", &species.doubt), ("note", &species.note)] {
+        rows.extend(text.as_ref().map(|text| text_row(key, key, text.clone())));
+    }
+    rows.extend(tables.alternatives_of(&species.id).map(alternative_row));
+    rows
+}
+
+/// Phase, names, molar mass.
+fn identity(species: &Species) -> Vec<PropertyRow> {
     let phase = match species.phase {
         Phase::Gas => "ideal gas at 1 bar",
         Phase::Liquid => "liquid",
         Phase::Crystal => "crystal",
     };
-    rows.push(text_row("phase", "phase", phase));
+    let mut rows = vec![text_row("phase", "phase", phase)];
     if !species.names.is_empty() {
-        rows.push(row(
-            "names",
-            "other names",
-            Content::List(species.names.clone()),
-        ));
+        let names = Content::List(species.names.clone());
+        rows.push(row("names", "other names", names));
     }
     let molar_mass = species.formula.molar_mass().get::<gram_per_mole>();
     let content = Content::Number {
@@ -168,6 +179,12 @@ fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
         keyed: molar_mass,
     };
     rows.push(row("molar_mass_g_per_mol", "molar mass", content));
+    rows
+}
+
+/// Enthalpy and entropy at 298.15 K.
+fn values(species: &Species) -> Vec<PropertyRow> {
+    let mut rows = Vec::new();
     let energy = |q: crate::quantity::MolarEnergy| q.get::<kilojoule_per_mole>();
     if let Some(value) = &species.formation_enthalpy {
         let key = "formation_enthalpy_kj_per_mol";
@@ -179,65 +196,33 @@ fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
     }
     if let Some(value) = &species.enthalpy_from_components {
         let key = "enthalpy_from_components_kj_per_mol";
-        rows.push(sourced(
-            key,
-            "enthalpy from its component oxides",
-            value,
-            "kJ/mol",
-            energy,
-        ));
+        let label = "enthalpy from its component oxides";
+        rows.push(sourced(key, label, value, "kJ/mol", energy));
     }
     if let Some(value) = &species.entropy {
         let unit = |q: crate::quantity::MolarEntropy| q.get::<joule_per_kelvin_mole>();
-        rows.push(sourced(
-            "entropy_j_per_mol_k",
-            "entropy, 298.15 K",
-            value,
-            "J/(mol K)",
-            unit,
-        ));
+        let (key, label) = ("entropy_j_per_mol_k", "entropy, 298.15 K");
+        rows.push(sourced(key, label, value, "J/(mol K)", unit));
     }
-    rows.extend(heat_capacities(species));
+    rows
+}
+
+/// What it becomes when it gets hot.
+fn changes(species: &Species) -> Vec<PropertyRow> {
+    let mut rows = Vec::new();
     if let Some(value) = &species.melting_point {
         let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-        rows.push(sourced(
-            "melting_point_c",
-            "melting point",
-            value,
-            "°C",
-            celsius,
-        ));
+        rows.push(sourced("melting_point_c", "melting point", value, "°C", celsius));
     }
     if let Some(next) = &species.next {
-        let text = format!(
-            "{} at {} K",
-            next.id,
-            significant(next.temperature.get::<kelvin>(), 5)
-        );
+        let at = significant(next.temperature.get::<kelvin>(), 5);
+        let text = format!("{} at {at} K", next.id);
         rows.push(text_row("turns_into", "turns into", text));
     }
     if species.no_liquid_data {
         let text = "not in the tables: above the melting point the heat of fusion is missing";
         rows.push(text_row("melt", "melt", text));
     }
-    rows.push(text_row(
-        "reliability",
-        "weakest value",
-        species.reliability().to_string(),
-    ));
-    rows.extend(
-        species
-            .doubt
-            .as_ref()
-            .map(|text| text_row("doubt", "doubt", text.clone())),
-    );
-    rows.extend(
-        species
-            .note
-            .as_ref()
-            .map(|text| text_row("note", "note", text.clone())),
-    );
-    rows.extend(tables.alternatives_of(&species.id).map(alternative_row));
     rows
 }
 
