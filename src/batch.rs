@@ -37,7 +37,7 @@ pub use notation::NotationError;
 pub(crate) use pot::states_in_solution;
 pub use pot::{Dissolution, Dissolves, MadeSalt};
 pub use powder::{Diffraction, Peak, Powder, Strength};
-pub use room::{Place, Room};
+pub use room::{BurnPlace, Room};
 pub use run::{Fumes, Instrument, LitAt, Run};
 pub use start::{StartError, starting_file};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};

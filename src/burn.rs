@@ -1,11 +1,11 @@
 //! One batch, burnt in one state of the water: the calculation that a plan, a sweep and a choice
-//! share; what the heating leaves to burn ([`Heating`]); a run held against it ([`RunOutcome`]).
+//! share; what the heating leaves to burn ([`Heating`]); a run held against it ([`Measured`]).
 
 mod heated;
-mod outcome;
+mod measured;
 
 pub use heated::{BatchAtIgnition, HeatedBurn, Heating, IgnitedBatch};
-pub use outcome::{RunOutcome, run_outcome};
+pub use measured::{Measured, run_against_estimate};
 
 use crate::batch::{Batch, SpeciesChoice};
 use crate::enthalpy::{
@@ -46,7 +46,7 @@ pub enum BurnError {
 
 /// What becomes of the fuel that the oxidiser cannot burn.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum SurplusFate {
+pub enum SurplusFuel {
     /// It leaves before or during the burn: φ falls to 1.
     Leaves,
     /// It cracks and shifts in the batch's own gas.
@@ -57,9 +57,9 @@ pub enum SurplusFate {
 
 /// The burn of a rich batch for one fate of the surplus fuel.
 #[derive(Debug, Clone)]
-pub struct FateResult {
+pub struct SurplusResult {
     /// What becomes of the surplus.
-    pub fate: SurplusFate,
+    pub fate: SurplusFuel,
     /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
     pub complete: Option<ThermodynamicTemperature>,
     /// Equilibrium with the chosen species set, or why there is none.
@@ -85,7 +85,7 @@ pub struct StateResult {
     /// The same with the other species set; `None` if it was not asked for.
     pub other_set: Option<Result<AdiabaticEquilibrium, EquilibriumError>>,
     /// The fates of surplus fuel; empty unless the batch is rich and they were asked for.
-    pub fates: Vec<FateResult>,
+    pub fates: Vec<SurplusResult>,
 }
 
 impl StateResult {
@@ -112,7 +112,7 @@ impl StateResult {
     }
 }
 
-impl FateResult {
+impl SurplusResult {
     /// Temperature of the equilibrium, if there is one.
     #[must_use]
     pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
@@ -327,11 +327,11 @@ impl<'b, 't> Burner<'b, 't> {
         &mut self,
         state: &WaterState,
         reactants: &ReactantEnthalpy,
-    ) -> Result<Vec<FateResult>, BurnError> {
+    ) -> Result<Vec<SurplusResult>, BurnError> {
         if self.redox.mixture != Mixture::Rich {
             return Ok(Vec::new());
         }
-        let mut fates: Vec<FateResult> = self.surplus_leaves(state)?.into_iter().collect();
+        let mut fates: Vec<SurplusResult> = self.surplus_leaves(state)?.into_iter().collect();
         let shares = std::iter::once(0.0).chain(AIR_SHARES);
         for share in shares.map(Ratio::new::<ratio>) {
             let complete = self.complete(state, reactants, share)?;
@@ -341,11 +341,11 @@ impl<'b, 't> Burner<'b, 't> {
                 equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen);
             let own_gas = share.get::<ratio>() <= 0.0;
             let fate = if own_gas {
-                SurplusFate::OwnGas
+                SurplusFuel::OwnGas
             } else {
-                SurplusFate::Air(share)
+                SurplusFuel::Air(share)
             };
-            fates.push(FateResult {
+            fates.push(SurplusResult {
                 fate,
                 complete: complete.flame.temperature(),
                 equilibrium,
@@ -355,7 +355,7 @@ impl<'b, 't> Burner<'b, 't> {
     }
 
     /// The burn at φ = 1, if taking fuel away can bring the batch there.
-    fn surplus_leaves(&mut self, state: &WaterState) -> Result<Option<FateResult>, BurnError> {
+    fn surplus_leaves(&mut self, state: &WaterState) -> Result<Option<SurplusResult>, BurnError> {
         let one = Ratio::new::<ratio>(1.0);
         let Ok(balanced) = self.batch.with_equivalence_ratio(one) else {
             return Ok(None);
@@ -375,8 +375,8 @@ impl<'b, 't> Burner<'b, 't> {
         let loss = loss(&complete);
         let equilibrium =
             equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none);
-        Ok(Some(FateResult {
-            fate: SurplusFate::Leaves,
+        Ok(Some(SurplusResult {
+            fate: SurplusFuel::Leaves,
             complete: complete.flame.temperature(),
             equilibrium,
         }))

@@ -13,12 +13,12 @@ mod error;
 mod goal;
 mod help;
 mod judge;
-mod look;
 mod notes;
 mod pick;
 mod purity;
 mod rank;
 mod reach;
+mod search;
 
 pub use candidate::{Fuels, HazardClass, LeftOut};
 pub use choice::{Candidate, Choice, OwnBatch, OwnBurn, RatioReason, Suggestion};
@@ -34,9 +34,9 @@ use crate::expected::Expectation;
 use crate::prepared::Prepared;
 use crate::tables::Reactant;
 use crate::vary::{Point, VaryError};
-use look::Look;
 use rank::{drop_own_twin, keep_best_mix, rank};
 use rayon::prelude::*;
+use search::Search;
 
 /// Candidates whose whole expectation is worked out.
 const EXPECTED: usize = 6;
@@ -53,7 +53,7 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     let (batch, tables) = (&prepared.batch, prepared.tables);
     let goal = Goal::of(batch, tables)?;
     let own_fuels = candidate::fuels_of(batch).ok_or(ChooseError::NoFuel)?;
-    let look = Look {
+    let search = Search {
         batch,
         goal: &goal,
         tables,
@@ -63,7 +63,7 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     let mut failed = Vec::new();
     let mut list = vec![own_fuels];
     list.extend(singles.iter().map(Fuels::single));
-    let mut candidates = look.all(list, &mut failed);
+    let mut candidates = search.all(list, &mut failed);
     rank(&mut candidates);
     let best: Vec<Reactant> = candidates
         .iter()
@@ -73,12 +73,12 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
         .map(|c| c.fuels.parts[0].0.clone())
         .collect();
     let pairs = candidate::pairs(&best, goal.phase.as_ref(), batch, tables);
-    candidates.extend(look.all(pairs, &mut failed));
+    candidates.extend(search.all(pairs, &mut failed));
     drop_own_twin(&mut candidates);
     rank(&mut candidates);
     keep_best_mix(&mut candidates);
-    expect_the_first(&mut candidates, &look)?;
-    let help = help::help(&look, &candidates, &own);
+    expect_the_first(&mut candidates, &search)?;
+    let help = help::help(&search, &candidates, &own);
     Ok(Choice {
         name: batch.name.clone(),
         own,
@@ -94,7 +94,7 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
 
 /// Works out the whole expectation of the first candidates and of the file's own, and ranks by it:
 /// until the first have it.
-fn expect_the_first(candidates: &mut [Candidate], look: &Look<'_>) -> Result<(), ChooseError> {
+fn expect_the_first(candidates: &mut [Candidate], search: &Search<'_>) -> Result<(), ChooseError> {
     for _ in 0..MOST_ROUNDS {
         let waiting: Vec<&mut Candidate> = candidates
             .iter_mut()
@@ -108,7 +108,7 @@ fn expect_the_first(candidates: &mut [Candidate], look: &Look<'_>) -> Result<(),
         }
         waiting
             .into_par_iter()
-            .map(|candidate| look.expect(candidate))
+            .map(|candidate| search.expect(candidate))
             .collect::<Vec<_>>()
             .into_iter()
             .collect::<Result<Vec<()>, _>>()?;

@@ -14,7 +14,7 @@ mod trend;
 mod weight;
 
 pub use case::Unused;
-pub use pot::{Habits, Help, Lone, Outlook, PotLesson, RunLesson, Share};
+pub use pot::{Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
 pub use time::TimeLesson;
 pub use trend::{Course, Trend};

@@ -2,14 +2,15 @@
 
 mod sources;
 
-pub use crate::burn::{FateResult, StateResult, SurplusFate};
+pub use crate::burn::{StateResult, SurplusFuel, SurplusResult};
 pub use crate::prepared::{PrepareError, Refused};
 pub use sources::UsedSource;
 
 use crate::advice::Advice;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::{
-    BatchAtIgnition, BurnError, Burner, HeatedBurn, Heating, RunOutcome, run_outcome, species_set,
+    BatchAtIgnition, BurnError, Burner, HeatedBurn, Heating, Measured, run_against_estimate,
+    species_set,
 };
 use crate::cooling::{CoolingStep, cooling};
 use crate::enthalpy::WaterStateName;
@@ -74,7 +75,7 @@ pub struct Plan {
     /// What the products turn into on cooling, by state of the water in the order of `states`.
     pub cooled: Vec<Cooled>,
     /// What the run tells, if the file has one.
-    pub run: Option<RunOutcome>,
+    pub run: Option<Measured>,
     /// Vessel, violence, fumes, room and cautions.
     pub advice: Advice,
     /// Impurities of the powder, if the file says something of bottles or water.
@@ -158,7 +159,7 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         equation: balanced_equation(batch, redox, product, &boiled.complete)?,
         failures,
         cooled,
-        run: run_outcome(batch, tables)?,
+        run: run_against_estimate(batch, tables)?,
         sources: used_sources(batch, &states, prepared),
         purity: prepared.purity.clone(),
         batch: batch.clone(),

@@ -22,7 +22,7 @@ const WORTH_TELLING: f64 = 0.1;
 
 /// What one bottle, wall or stirrer leaves of one element.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Portion {
+pub struct Impurity {
     /// Name of the bottle, wall or stirrer.
     pub from: String,
     /// The element.
@@ -69,7 +69,7 @@ pub struct Trace {
     /// Mass fraction in the powder.
     pub content: Band<Ratio>,
     /// Where it comes from, most first.
-    pub portions: Vec<Portion>,
+    pub portions: Vec<Impurity>,
     /// What it is known to spoil.
     pub spoils: Vec<Spoiling>,
 }
@@ -119,7 +119,7 @@ pub fn budget(
         own: batch.dry_elements().into_keys().collect(),
     };
     let walls = counting.walls(vessel);
-    let bottles: Vec<Vec<Portion>> = batch
+    let bottles: Vec<Vec<Impurity>> = batch
         .weighed
         .iter()
         .map(|i| counting.bottle(i, i.label.grade))
@@ -144,12 +144,12 @@ struct Counting<'a> {
 
 impl Counting<'_> {
     /// What one ingredient of this grade leaves. What its label states goes before the grade.
-    fn bottle(&self, ingredient: &Ingredient, grade: Option<Grade>) -> Vec<Portion> {
+    fn bottle(&self, ingredient: &Ingredient, grade: Option<Grade>) -> Vec<Impurity> {
         let reactant = &ingredient.reactant;
         let weighed = ingredient.mass + self.water_of_stocks(ingredient);
         let portion = |element, content: Band<Ratio>, source| {
             let stays = self.tables.stays(element);
-            Portion {
+            Impurity {
                 from: reactant.name.clone(),
                 element,
                 mass: Band {
@@ -184,7 +184,7 @@ impl Counting<'_> {
     }
 
     /// What the wall and the stirrer leave.
-    fn walls(&self, vessel: Option<&VesselCheck>) -> Vec<Portion> {
+    fn walls(&self, vessel: Option<&VesselCheck>) -> Vec<Impurity> {
         let Some(check) = vessel else {
             return Vec::new();
         };
@@ -205,12 +205,12 @@ impl Counting<'_> {
         found
     }
 
-    fn shed(&self, name: &str, material: &Shedding, area: Band<Area>) -> Vec<Portion> {
+    fn shed(&self, name: &str, material: &Shedding, area: Band<Area>) -> Vec<Impurity> {
         let loss = material.loss.value;
         let shares = material.share.iter();
         shares
             .filter(|(element, _)| !self.own.contains(element))
-            .map(|(&element, &share)| Portion {
+            .map(|(&element, &share)| Impurity {
                 from: name.to_owned(),
                 element,
                 mass: Band {
@@ -223,8 +223,8 @@ impl Counting<'_> {
     }
 
     /// The sums by element, most worrying first.
-    fn traces<'p>(&self, portions: impl Iterator<Item = &'p Portion>) -> Vec<Trace> {
-        let mut by_element: BTreeMap<Element, Vec<Portion>> = BTreeMap::new();
+    fn traces<'p>(&self, portions: impl Iterator<Item = &'p Impurity>) -> Vec<Trace> {
+        let mut by_element: BTreeMap<Element, Vec<Impurity>> = BTreeMap::new();
         for portion in portions {
             let list = by_element.entry(portion.element).or_default();
             list.push(portion.clone());
@@ -250,7 +250,7 @@ impl Counting<'_> {
         traces
     }
 
-    fn content(&self, portions: &[Portion]) -> Band<Ratio> {
+    fn content(&self, portions: &[Impurity]) -> Band<Ratio> {
         let none = Mass::new::<kilogram>(0.0);
         let sum = |end: fn(&Band<Mass>) -> Mass| {
             let masses = portions.iter().map(|portion| end(&portion.mass));
@@ -289,8 +289,8 @@ impl Counting<'_> {
     /// The bottle whose next better grade lowers the worry of all traces most.
     fn better(
         &self,
-        bottles: &[Vec<Portion>],
-        walls: &[Portion],
+        bottles: &[Vec<Impurity>],
+        walls: &[Impurity],
         now: &[Trace],
     ) -> Option<BetterBottle> {
         let all = |traces: &[Trace]| traces.iter().map(worry).sum::<f64>();

@@ -10,7 +10,7 @@ mod exposure;
 
 pub use exposure::{Exposure, exposures};
 
-use crate::batch::{Place, Room};
+use crate::batch::{BurnPlace, Room};
 use crate::quantity::{Area, Band, Ratio, Time, Velocity, Volume, VolumeRate};
 use crate::tables::fumes::AirAssumptions;
 use uom::si::f64::Frequency;
@@ -22,7 +22,7 @@ use uom::si::time::second;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Air {
     /// Where the burn is done.
-    pub place: Place,
+    pub place: BurnPlace,
     /// Volume of the room.
     pub volume: Volume,
     /// Clearing rate λ, from the badly mixed to the well-mixed room.
@@ -53,13 +53,13 @@ pub struct Hood {
 /// The air of `room`, with the assumptions for what is not stated.
 #[must_use]
 pub fn air(room: Option<&Room>, assumed: &AirAssumptions) -> Air {
-    let place = room.map_or(Place::Room, |room| room.place);
+    let place = room.map_or(BurnPlace::Room, |room| room.place);
     let volume_stated = room.is_some_and(|room| room.volume.is_some());
     let volume = room
         .and_then(|room| room.volume)
         .unwrap_or(assumed.room_volume.value);
     let hood = room
-        .filter(|room| room.place == Place::Hood)
+        .filter(|room| room.place == BurnPlace::Hood)
         .map(|room| hood(room, assumed));
     // a hood clears the room it stands in as well
     let fan: Frequency = hood
@@ -77,10 +77,10 @@ pub fn air(room: Option<&Room>, assumed: &AirAssumptions) -> Air {
     let mixing = assumed.mixing_factor.value;
     let nothing = Ratio::new::<ratio>(0.0);
     let escape = match (place, hood) {
-        (Place::Outdoors, _) => Band::exactly(nothing),
-        (Place::Room, _) | (Place::Hood, None) => Band::exactly(Ratio::new::<ratio>(1.0)),
-        (Place::Hood, Some(hood)) if hood.draws_well => assumed.escape.value,
-        (Place::Hood, Some(_)) => assumed.escape_of_weak_hood.value,
+        (BurnPlace::Outdoors, _) => Band::exactly(nothing),
+        (BurnPlace::Room, _) | (BurnPlace::Hood, None) => Band::exactly(Ratio::new::<ratio>(1.0)),
+        (BurnPlace::Hood, Some(hood)) if hood.draws_well => assumed.escape.value,
+        (BurnPlace::Hood, Some(_)) => assumed.escape_of_weak_hood.value,
     };
     Air {
         place,

@@ -3,7 +3,7 @@
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
-use emberpot::colour::light::{Band, Tristimulus};
+use emberpot::colour::light::{EmissionBand, Tristimulus};
 use emberpot::dope::{Counted, DopeError, doped};
 use emberpot::formula::Element;
 use emberpot::prepared::Prepared;
@@ -57,7 +57,7 @@ fn a_narrow_line_lies_on_the_spectrum_locus() {
     // Spectrum locus of the 2° observer (CIE 15, recalled): 520 nm (0.0743, 0.8338), 600 nm
     // (0.6270, 0.3725). A line of 2 nm lies inside by less than 0.01.
     for (peak, x, y) in [(520.0, 0.0743, 0.8338), (600.0, 0.6270, 0.3725)] {
-        let band = Band {
+        let band = EmissionBand {
             peak,
             width: 2.0,
             weight: 1.0,
@@ -91,7 +91,7 @@ fn the_lamp_phosphors_have_the_colours_of_the_trade() {
 #[test]
 fn a_light_on_a_screen_has_its_own_hue() {
     let screen = |peak| {
-        let band = Band {
+        let band = EmissionBand {
             peak,
             width: 30.0,
             weight: 1.0,

@@ -4,7 +4,7 @@
 use emberpot::advice::{
     Advice, BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
 };
-use emberpot::batch::{Batch, Cover, Place, Room, VesselChoice};
+use emberpot::batch::{Batch, BurnPlace, Cover, Room, VesselChoice};
 use emberpot::burn::{BatchAtIgnition, Burner, Heating};
 use emberpot::enthalpy::{WaterStateName, water_states};
 use emberpot::fumes::FumeLoad;
@@ -266,7 +266,7 @@ proptest! {
         let with = |changes: f64| {
             let mut facts = draw.facts(1.0);
             facts.room = Some(Room {
-                place: Place::Room,
+                place: BurnPlace::Room,
                 volume: Some(Volume::new::<cubic_meter>(60.0)),
                 air_changes: Some(Frequency::new::<cycle_per_hour>(changes)),
                 exhaust: None,

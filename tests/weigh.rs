@@ -9,10 +9,10 @@ use emberpot::redox::OxidationStates;
 use emberpot::tables::Tables;
 use emberpot::tables::glassware::{AccuracyClass, GlasswareKind, Standard};
 use emberpot::weigh::balance::standard_uncertainty;
+use emberpot::weigh::bands::{ErrorBand, Weighed, error_bands};
 use emberpot::weigh::dilution::{Bench, Choice, DilutionError, Wanted, dopant_plan};
 use emberpot::weigh::glassware::Piece;
 use emberpot::weigh::measure::Measure;
-use emberpot::weigh::spread::{Band, Portion, spread};
 use emberpot::weigh::{Notice, Sheet, SheetOptions, sheet};
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -140,10 +140,10 @@ fn the_classic_alumina_recipe_is_balanced() {
     let text = ingredient("Al(NO3)3·9H2O", 1.0, "mass = \"20 g\"")
         + &ingredient("CH4N2O", 1.0, "mass = \"8 g\"");
     let sheet = default_sheet(&text, &tables);
-    let phi = sheet.spread.equivalence_ratio.value.get::<ratio>();
+    let phi = sheet.bands.equivalence_ratio.value.get::<ratio>();
     assert_relative_eq!(phi, 1.0, epsilon = 1e-3);
     // 20 g / 375.129 g/mol / 2 · 101.961 g/mol of Al2O3, by hand.
-    let product = sheet.spread.product_mass.value.get::<gram>();
+    let product = sheet.bands.product_mass.value.get::<gram>();
     assert_relative_eq!(product, 20.0 / 375.129 / 2.0 * 101.961, epsilon = 1e-3);
 }
 
@@ -158,7 +158,7 @@ fn a_published_pair_of_masses_gives_its_cation_ratio() {
     let sheet = default_sheet(&text, &tables);
     let share = |symbol| {
         let metal = Element::from_symbol(symbol).unwrap();
-        sheet.spread.metal_shares[&metal].value.get::<ratio>()
+        sheet.bands.metal_shares[&metal].value.get::<ratio>()
     };
     assert_relative_eq!(share("Fe") / share("Ni"), 1.974, epsilon = 2e-3);
     // So the ferrite is a little rich in nickel: NiO beside it, by the lever rule.
@@ -167,7 +167,12 @@ fn a_published_pair_of_masses_gives_its_cation_ratio() {
     assert_eq!(check.nominal.parts[1].0, "MO");
 }
 
-fn near<Q: Copy>(band: &Band<Q>, (value, u): (f64, f64), number: impl Fn(Q) -> f64, what: &str) {
+fn near<Q: Copy>(
+    band: &ErrorBand<Q>,
+    (value, u): (f64, f64),
+    number: impl Fn(Q) -> f64,
+    what: &str,
+) {
     // Atomic weights: other table there (5e-5) and no uncertainty (1e-4 of a band at most).
     let found = (number(band.value), number(band.half_width) / 2.0);
     assert!(
@@ -189,10 +194,10 @@ fn propagation_agrees_with_an_independent_library() {
         3.0,
     )]));
     let reference = reference().propagation;
-    let portions: Vec<Portion> = reference
+    let portions: Vec<Weighed> = reference
         .portions
         .iter()
-        .map(|(formula, water, half, mass, u, assay, band)| Portion {
+        .map(|(formula, water, half, mass, u, assay, band)| Weighed {
             name: formula.clone(),
             formula: Formula::parse(formula).unwrap().with_crystal_water(*water),
             mass: Mass::new::<gram>(*mass),
@@ -203,7 +208,7 @@ fn propagation_agrees_with_an_independent_library() {
             joins_oxidiser: false,
         })
         .collect();
-    let found = spread(&portions, &states, &[]).unwrap();
+    let found = error_bands(&portions, &states, &[]).unwrap();
     let one = |r: Ratio| r.get::<ratio>();
     near(
         &found.equivalence_ratio,
@@ -561,7 +566,7 @@ fn pots_divide_masses_and_keep_ratios() {
             max_relative = 1e-12
         );
     }
-    let phi = |s: &Sheet| s.spread.equivalence_ratio.value.get::<ratio>();
+    let phi = |s: &Sheet| s.bands.equivalence_ratio.value.get::<ratio>();
     assert_relative_eq!(phi(&whole), phi(&part), max_relative = 1e-12);
     // The same balance on a quarter of the mass: the error grows, never shrinks.
     for (a, b) in whole.lines.iter().zip(&part.lines) {

@@ -52,7 +52,7 @@ fn as_weighed(sheet: &Sheet) -> String {
 
 fn share(sheet: &Sheet, symbol: &str) -> f64 {
     let metal = Element::from_symbol(symbol).unwrap();
-    sheet.spread.metal_shares[&metal].value.get::<ratio>()
+    sheet.bands.metal_shares[&metal].value.get::<ratio>()
 }
 
 proptest! {
@@ -68,7 +68,7 @@ proptest! {
     ) {
         let forward = made(&target(cobalt, phi, mass_g, assays));
         let back = made(&as_weighed(&forward));
-        let phi_back = back.spread.equivalence_ratio.value.get::<ratio>();
+        let phi_back = back.bands.equivalence_ratio.value.get::<ratio>();
         prop_assert!((phi_back / phi - 1.0).abs() < 1e-9, "{phi_back} {phi}");
         // The target's subscripts are written with four decimals.
         let cobalt = (cobalt * 1e4).round() / 1e4;
@@ -77,7 +77,7 @@ proptest! {
         for metal in ["Co", "Zn", "Al"] {
             prop_assert!((share(&back, metal) - share(&forward, metal)).abs() < 1e-12);
         }
-        let product = back.spread.product_mass.value.get::<gram>();
+        let product = back.bands.product_mass.value.get::<gram>();
         prop_assert!((product / mass_g - 1.0).abs() < 1e-4, "{product} {mass_g}");
     }
 
@@ -97,7 +97,7 @@ proptest! {
             let (x, y) = (x.ingredient.mass.get::<gram>(), y.ingredient.mass.get::<gram>());
             prop_assert!((x / y - 1.0).abs() < 1e-12);
         }
-        let half = |s: &Sheet| s.spread.equivalence_ratio.half_width.get::<ratio>();
+        let half = |s: &Sheet| s.bands.equivalence_ratio.half_width.get::<ratio>();
         prop_assert!((half(&a) / half(&b) - 1.0).abs() < 1e-6);
     }
 }

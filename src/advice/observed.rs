@@ -2,7 +2,7 @@
 
 use super::facts::{BurnFacts, MixtureFacts};
 use super::violence::Violence;
-use crate::batch::Place;
+use crate::batch::BurnPlace;
 use crate::formula::Element;
 use crate::fumes::Fumes;
 use crate::quantity::{AmountOfSubstance, Ratio};
@@ -266,7 +266,7 @@ impl Observed {
     fn air(&mut self, findings: &Findings<'_>) {
         let air = findings.air;
         let exposures = findings.exposures;
-        if air.place == Place::Outdoors {
+        if air.place == BurnPlace::Outdoors {
             self.flag(Flag::Outdoors, "");
         } else if !air.stated {
             // Nobody is told what not to do in a room that is only assumed: the room is asked for.

@@ -101,7 +101,7 @@ pub(super) fn wish(text: &str, chosen: &BTreeMap<Element, f64>) -> Result<Wish, 
     }
     let mut amounts = host.amounts().clone();
     for part in dopants.split([',', ';']) {
-        let dopant = Dopant::read(part).ok_or_else(|| NotationError::Dopant {
+        let dopant = WrittenDopant::read(part).ok_or_else(|| NotationError::Dopant {
             part: part.trim().to_owned(),
         })?;
         let site = dopant.site(&host)?;
@@ -146,14 +146,14 @@ fn without_open_oxygen(text: &str) -> (&str, bool) {
 }
 
 /// One dopant as written.
-struct Dopant {
+struct WrittenDopant {
     element: Element,
     percent: f64,
     charge: Option<f64>,
     site: Option<Element>,
 }
 
-impl Dopant {
+impl WrittenDopant {
     /// `5%Eu`, `Eu 5 %`, `2 mol% Eu2+/Sr`.
     fn read(text: &str) -> Option<Self> {
         let (text, site) = match text.split_once('/') {

@@ -12,7 +12,7 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 /// Where the burn is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
+pub enum BurnPlace {
     /// In the room, without a hood.
     Room,
     /// In a fume hood.
@@ -21,7 +21,7 @@ pub enum Place {
     Outdoors,
 }
 
-impl fmt::Display for Place {
+impl fmt::Display for BurnPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Room => "open room",
@@ -35,7 +35,7 @@ impl fmt::Display for Place {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Room {
     /// Where.
-    pub place: Place,
+    pub place: BurnPlace,
     /// Volume of the room.
     pub volume: Option<Volume>,
     /// Air changes of the room.
@@ -51,9 +51,9 @@ pub struct Room {
 /// Reads `[room]`; mistakes are noted in the section.
 pub(super) fn read(section: Section<'_>) -> Option<Room> {
     let words = [
-        ("room", Place::Room),
-        ("hood", Place::Hood),
-        ("outdoors", Place::Outdoors),
+        ("room", BurnPlace::Room),
+        ("hood", BurnPlace::Hood),
+        ("outdoors", BurnPlace::Outdoors),
     ];
     if !section.has("place") {
         section.missing("place", "\"hood\"");

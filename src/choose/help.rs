@@ -1,6 +1,6 @@
 //! What else helps to get the phase, if the file's own fuels do not.
 
-use super::look::Look;
+use super::search::Search;
 use super::{Candidate, OwnBatch, Verdict};
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
@@ -52,8 +52,8 @@ pub enum Help {
 }
 
 /// Helps, gentlest first; none if the file's own fuels are hot enough by the time model.
-pub(super) fn help(look: &Look<'_>, candidates: &[Candidate], own: &OwnBatch) -> Vec<Help> {
-    let goal = look.goal;
+pub(super) fn help(search: &Search<'_>, candidates: &[Candidate], own: &OwnBatch) -> Vec<Help> {
+    let goal = search.goal;
     let mine = candidates.iter().find(|c| c.fuels.of_the_file);
     if mine.is_some_and(|c| c.verdict == Verdict::Forms) {
         return Vec::new();
@@ -94,26 +94,26 @@ pub(super) fn help(look: &Look<'_>, candidates: &[Candidate], own: &OwnBatch) ->
             verdict: dried.verdict,
         });
     }
-    help.extend(preheat(look, own));
+    help.extend(preheat(search, own));
     help
 }
 
 /// The start temperature that brings the file's batch to the least temperature, if there is one:
 /// from the middle of every band, as if the heating were not stated.
-fn preheat(look: &Look<'_>, own: &OwnBatch) -> Option<Help> {
+fn preheat(search: &Search<'_>, own: &OwnBatch) -> Option<Help> {
     let solvent_left = own.limits.iter().any(|limit| {
         limit.state == WaterStateName::AtIgnition
-            && limit.point.water_left > crystal_share(look.batch)
+            && limit.point.water_left > crystal_share(search.batch)
     });
     if solvent_left {
         // Solvent holds the start at its boiling point.
         return None;
     }
     let missing = |start_celsius: f64| {
-        let mut warm = look.batch.clone();
+        let mut warm = search.batch.clone();
         warm.conditions.start = ThermodynamicTemperature::new::<degree_celsius>(start_celsius);
-        let peak = look.middle_peak(&warm)?;
-        Some(peak.get::<kelvin>() - look.goal.least.get::<kelvin>())
+        let peak = search.middle_peak(&warm)?;
+        Some(peak.get::<kelvin>() - search.goal.least.get::<kelvin>())
     };
     let (cold, hot) = (missing(COLDEST_START)?, missing(HOTTEST_START)?);
     if cold >= 0.0 || hot < 0.0 {

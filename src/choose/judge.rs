@@ -6,7 +6,7 @@ use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
 use crate::quantity::temperature_difference;
 use crate::redox::valence;
-use crate::tables::phases::{Outcome, Phases, Ranking, Side, Trial};
+use crate::tables::phases::{Phases, Ranking, Side, Trial, TrialOutcome};
 use crate::vary::Point;
 use std::fmt;
 use uom::si::mass::gram;
@@ -213,10 +213,10 @@ fn evidence(
         .min_by_key(|trial| (trial.fuels == ["any one"], trial.outcome));
     if let Some(trial) = best {
         let score = match trial.outcome {
-            Outcome::Formed => 1.0,
-            Outcome::Advised => 0.8,
-            Outcome::Partly => 0.6,
-            Outcome::Failed => 0.0,
+            TrialOutcome::Formed => 1.0,
+            TrialOutcome::Advised => 0.8,
+            TrialOutcome::Partly => 0.6,
+            TrialOutcome::Failed => 0.0,
         };
         let words = format!("{}: {} [{}]", trial.outcome, trial.text, trial.source);
         return (score, words);

@@ -7,7 +7,7 @@ use palette::{IntoColor, Srgb};
 /// A band that is Gaussian in photon energy, as vibrations make it; its width is told in wavelength at
 /// the peak.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
+pub struct EmissionBand {
     /// Peak in nm.
     pub peak: f64,
     /// Full width at half maximum in nm.
@@ -16,7 +16,7 @@ pub struct Band {
     pub weight: f64,
 }
 
-impl Band {
+impl EmissionBand {
     /// Spectral power at a wavelength in nm.
     fn power(&self, wavelength: f64) -> f64 {
         let away = (1.0 / wavelength - 1.0 / self.peak) * self.peak * self.peak / self.width;
@@ -62,7 +62,7 @@ impl Tristimulus {
 
     /// Of Gaussian bands.
     #[must_use]
-    pub fn of_bands(observer: &[[f64; 4]], bands: &[Band]) -> Self {
+    pub fn of_bands(observer: &[[f64; 4]], bands: &[EmissionBand]) -> Self {
         Self::of(observer, |wavelength| {
             bands.iter().map(|band| band.power(wavelength)).sum()
         })

@@ -7,7 +7,7 @@ mod stage;
 mod trace;
 
 pub use notes::{CoolingNote, EnergyBook, LayerNote, MicrowaveNote};
-pub use outcome::{Outcome, Place};
+pub use outcome::{LitPlace, Outcome};
 pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
 pub use trace::{CoursePoint, TRACE_POINTS};

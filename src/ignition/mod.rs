@@ -41,8 +41,8 @@ pub use burn::BurnEstimate;
 pub use calibration::watts;
 pub use compare::{Comparison, all_ways};
 pub use course::{
-    CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, MicrowaveNote, ModelInputs,
-    Outcome, Place, Stage, StageName, TRACE_POINTS, course, model_inputs,
+    CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, LitPlace, MicrowaveNote,
+    ModelInputs, Outcome, Stage, StageName, TRACE_POINTS, course, model_inputs,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;

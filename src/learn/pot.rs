@@ -99,14 +99,14 @@ impl RunLesson {
 
 /// Mean size of the miss, over the runs with a measured peak.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Help {
+pub struct Misses {
     /// Before anything was learned.
     pub before: TemperatureInterval,
     /// Each run foretold by the others.
     pub left_out: TemperatureInterval,
 }
 
-impl Help {
+impl Misses {
     /// Whether learning foretells runs that it has not seen.
     #[must_use]
     pub fn helps(&self) -> bool {
@@ -134,7 +134,7 @@ pub struct PotLesson {
     /// Whether the effective number is too small to trust the ends of the bands.
     pub rough: bool,
     /// Whether it helps, with two measured peaks or more.
-    pub help: Option<Help>,
+    pub help: Option<Misses>,
     /// Places of the pot, all as likely.
     pub places: Vec<Place>,
 }
@@ -281,7 +281,7 @@ fn sum(logarithms: &[Vec<f64>], left_out: Option<usize>) -> Vec<f64> {
     sum
 }
 
-fn help(runs: &[RunLesson]) -> Option<Help> {
+fn help(runs: &[RunLesson]) -> Option<Misses> {
     let measured: Vec<(f64, f64)> = runs
         .iter()
         .filter_map(|run| {
@@ -294,7 +294,7 @@ fn help(runs: &[RunLesson]) -> Option<Help> {
         let sum: f64 = measured.iter().map(of).sum();
         TemperatureInterval::new::<kelvins>(sum / measured.len() as f64)
     };
-    (measured.len() > 1).then(|| Help {
+    (measured.len() > 1).then(|| Misses {
         before: mean(|pair| pair.0),
         left_out: mean(|pair| pair.1),
     })

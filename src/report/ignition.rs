@@ -5,7 +5,7 @@ use super::document::{Cell, Document, Section, Table, percent_text, time_text};
 use super::expected::expected_line;
 use super::number::{celsius_text, significant, subscripts, whole};
 use crate::ignition::{
-    Chance, Comparison, Course, Judged, MicrowaveNote, Outcome, Place, Setting, WayResult,
+    Chance, Comparison, Course, Judged, LitPlace, MicrowaveNote, Outcome, Setting, WayResult,
     duration, watts,
 };
 use crate::prepared::Prepared;
@@ -214,9 +214,9 @@ fn outcome(outcome: &Outcome) -> String {
             temperature,
         } => {
             let place = match place {
-                Place::Wall => "at the floor of the vessel",
-                Place::Centre => "inside the layer",
-                Place::Top => "at the free surface",
+                LitPlace::Wall => "at the floor of the vessel",
+                LitPlace::Centre => "inside the layer",
+                LitPlace::Top => "at the free surface",
             };
             format!(
                 "at middle values after {}, {place}, which has {} then",

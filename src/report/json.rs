@@ -5,11 +5,11 @@
 
 use super::advice::{safety_json, warnings_json};
 use super::heated::heated_json;
-use super::outcome::outcome_json;
+use super::measured::measured_json;
 use crate::batch::Dissolution;
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
-use crate::plan::{Plan, Refused, StateResult, SurplusFate};
+use crate::plan::{Plan, Refused, StateResult, SurplusFuel};
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
 use crate::tables::Tables;
@@ -77,7 +77,7 @@ pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
         "cooling": super::cooling::cooling_json(plan, tables),
         "heated": plan.heated.as_ref().map(|heated| heated_json(&plan.batch, heated)),
         "failures": plan.failures,
-        "run": outcome_json(plan),
+        "run": measured_json(plan),
         "looks": super::burn::looks_json(plan, tables),
         "purity": super::burn::purity_json(plan.purity.as_ref()),
         "warnings": warnings_json(&plan.advice.warnings),
@@ -190,9 +190,9 @@ fn state_json(plan: &Plan, result: &StateResult) -> Value {
         .iter()
         .map(|fate| {
             let (name, air) = match fate.fate {
-                SurplusFate::Leaves => ("leaves", Value::Null),
-                SurplusFate::OwnGas => ("own gas", json!(0.0)),
-                SurplusFate::Air(share) => ("air", json!(share.get::<ratio>())),
+                SurplusFuel::Leaves => ("leaves", Value::Null),
+                SurplusFuel::OwnGas => ("own gas", json!(0.0)),
+                SurplusFuel::Air(share) => ("air", json!(share.get::<ratio>())),
             };
             json!({
                 "fate": name,

@@ -7,7 +7,7 @@ use super::number::{celsius_text, interval_text, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
 use crate::expected::Draw;
 use crate::learn::{
-    Course, Habits, Help, Lesson, Lone, Outlook, PotLesson, RunLesson, Share, Trend,
+    Course, Habits, Lesson, Lone, Misses, Outlook, PotLesson, RunLesson, Share, Trend,
 };
 use crate::learned::PotName;
 use crate::quantity::ThermodynamicTemperature;
@@ -146,7 +146,7 @@ fn pot(pot: &PotLesson) -> Section {
     section
 }
 
-fn help_text(help: Option<Help>) -> String {
+fn help_text(help: Option<Misses>) -> String {
     let Some(help) = help else {
         return "One measured peak: whether learning helps shows with the next.".to_owned();
     };

@@ -8,11 +8,11 @@ use super::number::{mass_text, significant, volume_text};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::balance::{Weighing, decimals};
+use crate::weigh::bands::ErrorBand;
 use crate::weigh::line::Line;
 use crate::weigh::measure::{Drawn, Measure};
 use crate::weigh::neighbours::Split;
 use crate::weigh::sheet::Sheet;
-use crate::weigh::spread::Band;
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::{gram, milligram};
 use uom::si::ratio::{percent, ratio};
@@ -21,25 +21,25 @@ use uom::si::volume::milliliter;
 /// The bench sheet.
 #[must_use]
 pub fn sheet_document(sheet: &Sheet) -> Document {
-    let mut sections = vec![head(sheet)];
-    sections.extend(sheet_rest(sheet));
-    sections.push(watch(sheet));
     Document {
         title: format!("Bench sheet: {}", sheet.batch.name),
-        sections,
+        sections: vec![head(sheet), holds(sheet), water::water(sheet), watch(sheet)],
     }
 }
 
 /// What stands on the sheet besides its table: stock solutions, what the pot holds, water.
 pub(super) fn sheet_rest(sheet: &Sheet) -> Vec<Section> {
-    let mut sections = stock::stocks(sheet);
-    sections.extend([holds(sheet), water::water(sheet)]);
-    sections
+    let mut stocks = Section::new("Stock solutions");
+    stock::stocks(sheet, &mut stocks);
+    [stocks, holds(sheet), water::water(sheet)]
+        .into_iter()
+        .filter(|section| !section.parts.is_empty())
+        .collect()
 }
 
 fn head(sheet: &Sheet) -> Section {
     let mut section = Section::default();
-    let phi = band_text(&sheet.spread.equivalence_ratio, |r| r.get::<ratio>());
+    let phi = band_text(&sheet.bands.equivalence_ratio, |r| r.get::<ratio>());
     section.text(match &sheet.batch.target {
         Some(target) => format!(
             "Target {}, {}; φ = {phi}",
@@ -55,13 +55,13 @@ fn head(sheet: &Sheet) -> Section {
         ));
     }
     section.text("Date ______________ weighed by ______________ checked by ______________");
-    section.subtitle("In the order of addition:");
     section.table(lines(sheet));
+    stock::stocks(sheet, &mut section);
     section
 }
 
 /// A value and its half width with the decimals that the half width calls for.
-fn band_text<Q: Copy>(band: &Band<Q>, number: impl Fn(Q) -> f64) -> String {
+fn band_text<Q: Copy>(band: &ErrorBand<Q>, number: impl Fn(Q) -> f64) -> String {
     let (value, half) = (number(band.value), number(band.half_width));
     if half <= 0.0 {
         return significant(value, 4);
@@ -72,7 +72,14 @@ fn band_text<Q: Copy>(band: &Band<Q>, number: impl Fn(Q) -> f64) -> String {
 }
 
 fn lines(sheet: &Sheet) -> Table {
-    let head = ["", "substance", "take", "with", "± %", "in pot"];
+    let head = [
+        "",
+        "in the order of addition",
+        "take",
+        "with",
+        "± %",
+        "in pot",
+    ];
     let mut table = Table::new("What to weigh", head);
     for line in &sheet.lines {
         let ingredient = &line.ingredient;
@@ -106,7 +113,7 @@ fn lines(sheet: &Sheet) -> Table {
 
 /// What to take, and with what.
 pub(super) fn take(line: &Line) -> (String, String) {
-    let straight = |weighing: &Weighing| (weighed(weighing), weighing.balance.clone());
+    let straight = |weighing: &Weighing| (weighed(weighing), balance(weighing).to_owned());
     match &line.measure {
         Measure::Weigh(weighing) => straight(weighing),
         Measure::Draw(drawn) => (volume_text(drawn.volume), drawn_with(drawn)),
@@ -118,6 +125,12 @@ pub(super) fn take(line: &Line) -> (String, String) {
             _ => straight(&plan.direct),
         },
     }
+}
+
+/// The balance as it is called at the bench: "analytical".
+fn balance(weighing: &Weighing) -> &str {
+    let name = &weighing.balance;
+    name.strip_suffix(" balance").unwrap_or(name)
 }
 
 /// A mass with the decimals that its balance shows; in mg below 0.1 g.
@@ -159,9 +172,9 @@ pub(super) fn pot_text(total: Mass) -> String {
 }
 
 fn holds(sheet: &Sheet) -> Section {
-    let spread = &sheet.spread;
+    let bands = &sheet.bands;
     let mut section = Section::new("What the pot holds, with 95 % bands");
-    let phi = &spread.equivalence_ratio;
+    let phi = &bands.equivalence_ratio;
     let causes: Vec<String> = phi
         .causes
         .iter()
@@ -179,17 +192,17 @@ fn holds(sheet: &Sheet) -> Section {
             band_text(phi, |r| r.get::<ratio>()),
             phi.sampled.0.get::<ratio>(),
             phi.sampled.1.get::<ratio>(),
-            spread.samples.0,
-            spread.samples.1,
+            bands.samples.0,
+            bands.samples.1,
         ),
     );
-    let mass = band_text(&spread.product_mass, |m| m.get::<gram>());
+    let mass = band_text(&bands.product_mass, |m| m.get::<gram>());
     section.fact("product", format!("{mass} g as oxide"));
     if let Some(line) = super::burn::purity_line(sheet.purity.as_ref()) {
         section.fact("purity", line);
     }
     for wanted in &sheet.metals {
-        let Some(band) = spread.metal_shares.get(&wanted.metal) else {
+        let Some(band) = bands.metal_shares.get(&wanted.metal) else {
             continue;
         };
         let aim = wanted.wanted.map_or(String::new(), |share| {

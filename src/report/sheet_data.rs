@@ -4,12 +4,12 @@ use super::document::{Cell, Table};
 use super::json::SCHEMA_VERSION;
 use super::sheet::millilitres;
 use crate::weigh::balance::Weighing;
+use crate::weigh::bands::ErrorBand;
 use crate::weigh::dilution::{DopantPlan, StockPlan};
 use crate::weigh::line::Line;
 use crate::weigh::measure::Measure;
 use crate::weigh::neighbours::Split;
 use crate::weigh::sheet::Sheet;
-use crate::weigh::spread::Band;
 use crate::weigh::water::{WaterAdvice, WaterNeed};
 use crate::weigh::water_sheet::BoilingModel;
 use serde_json::{Map, Value, json};
@@ -23,7 +23,7 @@ use uom::si::time::second;
 /// The bench sheet as a JSON value.
 #[must_use]
 pub fn sheet_json(sheet: &Sheet) -> Value {
-    let spread = &sheet.spread;
+    let bands = &sheet.bands;
     let number = |r: crate::quantity::Ratio| r.get::<ratio>();
     json!({
         "schema_version": SCHEMA_VERSION,
@@ -34,17 +34,17 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
         })),
         "pots": sheet.pots,
         "lines": sheet.lines.iter().map(line_json).collect::<Vec<_>>(),
-        "equivalence_ratio": band_json(&spread.equivalence_ratio, number),
-        "product_mass_g": band_json(&spread.product_mass, |m| m.get::<gram>()),
+        "equivalence_ratio": band_json(&bands.equivalence_ratio, number),
+        "product_mass_g": band_json(&bands.product_mass, |m| m.get::<gram>()),
         "metal_shares": sheet.metals.iter().map(|wanted| {
-            let band = spread.metal_shares.get(&wanted.metal);
+            let band = bands.metal_shares.get(&wanted.metal);
             (wanted.metal.symbol().to_owned(), json!({
                 "wanted": wanted.wanted.map(number),
                 "in_pot": band.map(|band| band_json(band, number)),
             }))
         }).collect::<Map<_, _>>(),
-        "samples": spread.samples.0,
-        "seed": spread.samples.1,
+        "samples": bands.samples.0,
+        "seed": bands.samples.1,
         "neighbours": sheet.neighbours.as_ref().map(|check| json!({
             "system": check.system,
             "first_share": band_json(&check.band, number),
@@ -81,7 +81,7 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
     })
 }
 
-fn band_json<Q: Copy>(band: &Band<Q>, number: impl Fn(Q) -> f64) -> Value {
+fn band_json<Q: Copy>(band: &ErrorBand<Q>, number: impl Fn(Q) -> f64) -> Value {
     json!({
         "value": number(band.value),
         "half_width": number(band.half_width),

@@ -212,7 +212,13 @@ fn changes(species: &Species) -> Vec<PropertyRow> {
     let mut rows = Vec::new();
     if let Some(value) = &species.melting_point {
         let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-        rows.push(sourced("melting_point_c", "melting point", value, "°C", celsius));
+        rows.push(sourced(
+            "melting_point_c",
+            "melting point",
+            value,
+            "°C",
+            celsius,
+        ));
     }
     if let Some(next) = &species.next {
         let at = significant(next.temperature.get::<kelvin>(), 5);

@@ -1,7 +1,7 @@
 //! Concentrations in the room against the limits.
 
 use super::{Air, clearing_time, mean_share};
-use crate::batch::Place;
+use crate::batch::BurnPlace;
 use crate::fumes::{Fume, Fumes};
 use crate::gas::ideal_gas_volume;
 use crate::quantity::{AmountOfSubstance, Band, Mass, Ratio, Time, VolumeRate};
@@ -36,7 +36,7 @@ const EXHAUST_OVER_MINUTES: f64 = 15.0;
 /// Exposures to every agent that comes off and has a limit, the worst first. Outdoors none.
 #[must_use]
 pub fn exposures(fumes: &Fumes, air: &Air, limits: &[ExposureLimit]) -> Vec<Exposure> {
-    if air.place == Place::Outdoors {
+    if air.place == BurnPlace::Outdoors {
         return Vec::new();
     }
     let mut found = Vec::new();

@@ -17,11 +17,11 @@ const DIGITS: f64 = 1e6;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Knob {
     name: String,
-    place: Place,
+    place: Changed,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-enum Place {
+enum Changed {
     /// A key of a section.
     Key { section: String, key: String },
     /// A key of an ingredient, by its place in the file.
@@ -102,7 +102,7 @@ impl Knob {
             knob: name.to_owned(),
             lacks: lacks.to_owned(),
         };
-        let key = |section: &str, key: &str| Place::Key {
+        let key = |section: &str, key: &str| Changed::Key {
             section: section.to_owned(),
             key: key.to_owned(),
         };
@@ -118,16 +118,16 @@ impl Knob {
             ("water-left", None) => key("water", "left_at_ignition"),
             ("way", None) => key("heating", "way"),
             ("temperature", None) => key("heating", "temperature"),
-            ("water", None) => Place::Ingredient {
+            ("water", None) => Changed::Ingredient {
                 at: of_role(&document, Role::Solvent, tables)
                     .ok_or_else(|| missing("an [[ingredient]] water"))?,
                 key: "volume",
             },
-            ("fuel", None) => Place::Fuel {
+            ("fuel", None) => Changed::Fuel {
                 at: of_role(&document, Role::Fuel, tables)
                     .ok_or_else(|| missing("one [[ingredient]] that is a fuel, and no other"))?,
             },
-            ("purity" | "flux", Some(substance)) => Place::Ingredient {
+            ("purity" | "flux", Some(substance)) => Changed::Ingredient {
                 at: named(&document, substance, tables)
                     .ok_or_else(|| missing(&format!("an [[ingredient]] {substance}")))?,
                 key: if kind == "purity" {
@@ -155,7 +155,7 @@ impl Knob {
     #[must_use]
     pub fn dopant(&self) -> Option<Element> {
         match self.place {
-            Place::Dopant { dopant, .. } => Some(dopant),
+            Changed::Dopant { dopant, .. } => Some(dopant),
             _ => None,
         }
     }
@@ -177,22 +177,22 @@ impl Knob {
             level: level.to_owned(),
         };
         match &self.place {
-            Place::Key { section, key } => {
+            Changed::Key { section, key } => {
                 let table = document.entry(section).or_insert(Item::Table(Table::new()));
                 let table = table.as_table_like_mut().ok_or_else(wrong)?;
                 set(table, key, level);
             }
-            Place::Ingredient { at, key } => {
+            Changed::Ingredient { at, key } => {
                 let table = ingredient(&mut document, *at).ok_or_else(wrong)?;
                 set(table, key, level);
             }
-            Place::Fuel { at } => {
+            Changed::Fuel { at } => {
                 let table = ingredient(&mut document, *at).ok_or_else(wrong)?;
                 // The assay is that of the other bottle.
                 table.remove("assay");
                 set(table, "substance", level);
             }
-            Place::Dopant { dopant, host } => {
+            Changed::Dopant { dopant, host } => {
                 let share = parse::ratio(level).map_err(|_| wrong())?;
                 if !(0.0..=100.0).contains(&share.get::<percent>()) {
                     return Err(wrong());
@@ -280,9 +280,9 @@ fn named(document: &DocumentMut, name: &str, tables: &Tables) -> Option<usize> {
         .position(|name| tables.find_reactant(name).is_ok_and(|r| r.id == wanted.id))
 }
 
-fn dopant(pair: &str) -> Option<Place> {
+fn dopant(pair: &str) -> Option<Changed> {
     let (dopant, host) = pair.split_once('/')?;
-    Some(Place::Dopant {
+    Some(Changed::Dopant {
         dopant: Element::from_symbol(dopant.trim())?,
         host: Element::from_symbol(host.trim())?,
     })

@@ -203,10 +203,10 @@ pub struct Look {
 impl Look {
     /// Emission bands.
     #[must_use]
-    pub fn bands(&self) -> Vec<light::Band> {
+    pub fn bands(&self) -> Vec<light::EmissionBand> {
         let bands = self.light.iter();
         bands
-            .map(|&[peak, width, weight]| light::Band {
+            .map(|&[peak, width, weight]| light::EmissionBand {
                 peak,
                 width,
                 weight,

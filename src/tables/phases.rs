@@ -34,7 +34,7 @@ pub struct Note {
 
 /// What a burn gave.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
-pub enum Outcome {
+pub enum TrialOutcome {
     /// The phase, as burnt.
     #[serde(rename = "formed")]
     Formed,
@@ -49,7 +49,7 @@ pub enum Outcome {
     Failed,
 }
 
-impl fmt::Display for Outcome {
+impl fmt::Display for TrialOutcome {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Formed => "formed",
@@ -78,7 +78,7 @@ pub struct Trial {
     /// Ids of the fuels; "any one" stands for each single fuel.
     pub fuels: Vec<String>,
     /// What it gave.
-    pub outcome: Outcome,
+    pub outcome: TrialOutcome,
     /// Fuel-lean or fuel-rich, if that was stated.
     #[serde(rename = "mixture")]
     pub side: Option<Side>,

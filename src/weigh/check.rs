@@ -1,9 +1,9 @@
 //! Notices about bands, assays and crystal water.
 
+use super::bands::ErrorBands;
 use super::line::{is_taken_pure, label, usual_assay};
 use super::neighbours::NeighbourCheck;
 use super::notice::Notice;
-use super::spread::Spread;
 use crate::batch::{Batch, Ingredient};
 use crate::quantity::Ratio;
 use crate::tables::Role;
@@ -16,7 +16,7 @@ const WORTH_A_NOTICE: f64 = 0.01;
 pub(super) fn notices(
     notices: &mut Vec<Notice>,
     batch: &Batch,
-    spread: &Spread,
+    bands: &ErrorBands,
     neighbours: Option<&NeighbourCheck>,
 ) {
     let salts: Vec<&Ingredient> = batch
@@ -24,16 +24,16 @@ pub(super) fn notices(
         .iter()
         .filter(|i| i.reactant.role != Role::Solvent)
         .collect();
-    notices.extend(balanced(spread));
+    notices.extend(balanced(bands));
     notices.extend(neighbours.into_iter().flat_map(beside));
     notices.extend(of_labels(&salts));
-    notices.extend(differing(spread));
+    notices.extend(differing(bands));
     notices.extend(salts.iter().flat_map(|salt| of_salt(salt)));
 }
 
 /// φ = 1 within its band.
-fn balanced(spread: &Spread) -> Option<Notice> {
-    let phi = &spread.equivalence_ratio;
+fn balanced(bands: &ErrorBands) -> Option<Notice> {
+    let phi = &bands.equivalence_ratio;
     phi.holds(Ratio::new::<ratio>(1.0))
         .then_some(Notice::BalancedInBand {
             value: phi.value,
@@ -94,10 +94,10 @@ fn of_labels(salts: &[&Ingredient]) -> Vec<Notice> {
 }
 
 /// Results whose linear and sampled bands differ.
-fn differing(spread: &Spread) -> Option<Notice> {
-    let phi = (!spread.equivalence_ratio.agrees).then(|| "φ".to_owned());
-    let mass = (!spread.product_mass.agrees).then(|| "the product mass".to_owned());
-    let shares = spread
+fn differing(bands: &ErrorBands) -> Option<Notice> {
+    let phi = (!bands.equivalence_ratio.agrees).then(|| "φ".to_owned());
+    let mass = (!bands.product_mass.agrees).then(|| "the product mass".to_owned());
+    let shares = bands
         .metal_shares
         .iter()
         .filter(|(_, band)| !band.agrees)

@@ -1,8 +1,8 @@
 //! One line of the bench sheet: an ingredient, how it is measured out, its assay.
 
+use super::bands::Weighed;
 use super::measure::{self, Measure};
 use super::order::Stage;
-use super::spread::Portion;
 use crate::batch::Ingredient;
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::Role;
@@ -50,9 +50,9 @@ impl Line {
     }
 
     /// What the line adds to the bands; `in_acid` if the batch is dissolved in nitric acid.
-    pub(super) fn portion(&self, in_acid: bool) -> Portion {
+    pub(super) fn portion(&self, in_acid: bool) -> Weighed {
         let ingredient = &self.ingredient;
-        Portion {
+        Weighed {
             name: label(ingredient),
             formula: ingredient.reactant.formula.clone(),
             mass: ingredient.mass,

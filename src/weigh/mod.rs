@@ -1,13 +1,14 @@
 //! The bench sheet: what to weigh, on which balance, with how much error.
 //!
 //! [`sheet::sheet`] puts it together. The parts stand alone: [`balance`] and [`glassware`] say how
-//! well a mass or a volume can be taken, [`dilution`] plans stock solutions, [`spread`] carries all
+//! well a mass or a volume can be taken, [`dilution`] plans stock solutions, [`bands`] carries all
 //! of it into φ and the cation ratio, [`neighbours`] says what that means for the phases,
 //! [`water`] how much water dissolves the batch, [`calcine`] how much water a bottle of unknown
 //! hydrate holds.
 
 mod acid;
 pub mod balance;
+pub mod bands;
 pub mod calcine;
 mod check;
 pub mod dilution;
@@ -20,7 +21,6 @@ pub mod order;
 mod propagation;
 pub mod sheet;
 pub mod size;
-pub mod spread;
 pub mod water;
 pub mod water_sheet;
 

@@ -4,7 +4,7 @@
 //! side between compounds at u > e > l, the part (u − e)/(u − l) of the metal atoms is in the
 //! compound at l. Solid solubility is left out, so the split is the most that can form.
 
-use super::spread::Band;
+use super::bands::ErrorBand;
 use crate::formula::Element;
 use crate::quantity::{AmountFraction, Ratio};
 use crate::tables::neighbours::{Neighbour, OxideSystem};
@@ -33,7 +33,7 @@ pub struct NeighbourCheck {
     /// Metals on the second side that the batch holds.
     pub second: BTreeSet<Element>,
     /// Share of the first side in all metal atoms, with its band.
-    pub band: Band<AmountFraction>,
+    pub band: ErrorBand<AmountFraction>,
     /// Split at the nominal composition.
     pub nominal: Split,
     /// Splits at the lower and the upper end of the band.
@@ -100,7 +100,7 @@ pub fn split(compounds: &[Neighbour], e: f64) -> Split {
 pub fn check(
     system: &OxideSystem,
     metals: &BTreeSet<Element>,
-    band: Band<AmountFraction>,
+    band: ErrorBand<AmountFraction>,
 ) -> NeighbourCheck {
     let value = band.value.get::<ratio>();
     let half = band.half_width.get::<ratio>();
@@ -139,9 +139,9 @@ mod tests {
             .collect()
     }
 
-    fn band(value: f64, half: f64) -> Band<AmountFraction> {
+    fn band(value: f64, half: f64) -> ErrorBand<AmountFraction> {
         let r = Ratio::new::<ratio>;
-        Band {
+        ErrorBand {
             value: r(value),
             half_width: r(half),
             sampled: (r(value - half), r(value + half)),

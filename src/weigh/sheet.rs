@@ -2,12 +2,12 @@
 //! the pot really holds; the water; what to watch for.
 
 use super::balance::WeighingError;
+use super::bands::{BandError, ErrorBands, Weighed, error_bands};
 use super::line::{Line, label};
 use super::measure::{self, AtHand, Measure, NoStock, dopants};
 use super::neighbours::{self, NeighbourCheck};
 use super::notice::Notice;
 use super::order::{Stage, order, stage};
-use super::spread::{Portion, Spread, SpreadError, spread};
 use super::water::WaterError;
 use super::water_sheet::{WaterSheet, water_sheet};
 use super::{acid, check, size};
@@ -36,7 +36,7 @@ pub enum SheetError {
     },
     /// The bands.
     #[error(transparent)]
-    Spread(#[from] SpreadError),
+    ErrorBands(#[from] BandError),
     /// The water.
     #[error(transparent)]
     Water(#[from] WaterError),
@@ -87,7 +87,7 @@ pub struct Sheet {
     /// Metals, in the order of their symbols.
     pub metals: Vec<WantedShare>,
     /// Bands of φ, shares, product mass.
-    pub spread: Spread,
+    pub bands: ErrorBands,
     /// Compounds beside the wanted one, if the tables know the system.
     pub neighbours: Option<NeighbourCheck>,
     /// Impurities of the powder, if they are known to whoever makes the sheet.
@@ -125,7 +125,7 @@ pub struct Sheet {
 /// let batch = Batch::parse(text, "example", &tables).unwrap();
 /// let sheet = sheet(&batch, &tables, &SheetOptions::default()).unwrap();
 /// assert_eq!(sheet.lines.len(), 3);
-/// assert!((sheet.spread.equivalence_ratio.value.get::<ratio>() - 1.1).abs() < 1e-9);
+/// assert!((sheet.bands.equivalence_ratio.value.get::<ratio>() - 1.1).abs() < 1e-9);
 /// ```
 pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<Sheet, SheetError> {
     if options.pots == 0 {
@@ -145,9 +145,9 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
         line.running_total = total;
     }
     let metals = metals_of(&batch);
-    let (spread, neighbours) = bands(&batch, &lines, &metals, tables)?;
+    let (bands, neighbours) = bands(&batch, &lines, &metals, tables)?;
     let water = water_sheet(&batch, &lines, tables, [options.room, options.warm])?;
-    check::notices(&mut notices, &batch, &spread, neighbours.as_ref());
+    check::notices(&mut notices, &batch, &bands, neighbours.as_ref());
     acid::notices(&mut notices, &batch, tables);
     notices.extend(size::notice(&batch, tables));
     let solvent = measure::solvent_volume(&batch);
@@ -162,7 +162,7 @@ pub fn sheet(batch: &Batch, tables: &Tables, options: &SheetOptions) -> Result<S
         pots: options.pots,
         lines,
         metals,
-        spread,
+        bands,
         neighbours,
         purity: None,
         water,
@@ -245,7 +245,7 @@ fn bands(
     lines: &[Line],
     metals: &[WantedShare],
     tables: &Tables,
-) -> Result<(Spread, Option<NeighbourCheck>), SpreadError> {
+) -> Result<(ErrorBands, Option<NeighbourCheck>), BandError> {
     let set: BTreeSet<Element> = metals.iter().map(|wanted| wanted.metal).collect();
     let system = neighbours::system_of(&tables.oxide_systems, &set);
     let groups: Vec<BTreeSet<Element>> = system
@@ -253,16 +253,16 @@ fn bands(
         .into_iter()
         .collect();
     let in_acid = batch.dissolution().is_some();
-    let portions: Vec<Portion> = lines
+    let portions: Vec<Weighed> = lines
         .iter()
         .filter(|line| line.ingredient.reactant.role != Role::Solvent)
         .map(|line| line.portion(in_acid))
         .collect();
-    let spread = spread(&portions, &batch.states, &groups)?;
+    let bands = error_bands(&portions, &batch.states, &groups)?;
     let neighbours = system
-        .zip(spread.group_shares.first())
+        .zip(bands.group_shares.first())
         .map(|(system, band)| neighbours::check(system, &set, band.clone()));
-    Ok((spread, neighbours))
+    Ok((bands, neighbours))
 }
 
 /// Takes the water that stock solutions bring out of the first step, if that is water by volume

@@ -12,7 +12,7 @@ pub enum Outcome {
         /// After this time of heating.
         time: Time,
         /// Where.
-        place: Place,
+        place: LitPlace,
         /// Temperature of that place then.
         temperature: ThermodynamicTemperature,
     },
@@ -27,7 +27,7 @@ pub enum Outcome {
 
 /// Part of the layer where the burn starts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Place {
+pub enum LitPlace {
     /// At the floor of the vessel.
     Wall,
     /// Inside the layer.
@@ -36,7 +36,7 @@ pub enum Place {
     Top,
 }
 
-impl fmt::Display for Place {
+impl fmt::Display for LitPlace {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(match self {
             Self::Wall => "wall",
@@ -48,13 +48,13 @@ impl fmt::Display for Place {
 
 /// Place of cell `cell` of `cells`, counted from the floor; wall and top are the outermost share
 /// `outer` (0 to 0.5) of the depth.
-pub(super) fn place(cell: usize, cells: usize, outer: f64) -> Place {
+pub(super) fn place(cell: usize, cells: usize, outer: f64) -> LitPlace {
     let position = (cell as f64 + 0.5) / cells as f64;
     if position < outer {
-        Place::Wall
+        LitPlace::Wall
     } else if position > 1.0 - outer {
-        Place::Top
+        LitPlace::Top
     } else {
-        Place::Centre
+        LitPlace::Centre
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
-use crate::plan::{FateResult, Plan, StateResult, SurplusFate};
+use crate::plan::{Plan, StateResult, SurplusFuel, SurplusResult};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
@@ -182,7 +182,7 @@ pub(in crate::report) fn fates(plan: &Plan) -> Table {
         let mut row = vec![Cell::from(fate_words(fate.fate))];
         row.extend(plan.states.iter().map(|result| {
             let same = result.fates.iter().find(|other| other.fate == fate.fate);
-            same.and_then(FateResult::equilibrium_temperature)
+            same.and_then(SurplusResult::equilibrium_temperature)
                 .map_or(Cell::Absent, celsius)
         }));
         table.row(row);
@@ -190,11 +190,11 @@ pub(in crate::report) fn fates(plan: &Plan) -> Table {
     table
 }
 
-fn fate_words(fate: SurplusFate) -> String {
+fn fate_words(fate: SurplusFuel) -> String {
     match fate {
-        SurplusFate::Leaves => "it leaves first, φ falls to 1".to_owned(),
-        SurplusFate::OwnGas => "it cracks in its own gas".to_owned(),
-        SurplusFate::Air(share) => {
+        SurplusFuel::Leaves => "it leaves first, φ falls to 1".to_owned(),
+        SurplusFuel::OwnGas => "it cracks in its own gas".to_owned(),
+        SurplusFuel::Air(share) => {
             format!("it burns with {} of the air it needs", percent_text(share))
         }
     }

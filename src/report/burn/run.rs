@@ -1,6 +1,6 @@
 //! A run held against its estimate.
 
-use crate::burn::RunOutcome;
+use crate::burn::Measured;
 use crate::plan::Plan;
 use crate::quantity::Band;
 use crate::report::document::{Part, Section, percent_text};
@@ -97,7 +97,7 @@ fn seen(plan: &Plan) -> Vec<String> {
     seen
 }
 
-fn explanation(outcome: &RunOutcome) -> String {
+fn explanation(outcome: &Measured) -> String {
     let mut causes = Vec::new();
     if let Some(loss) = outcome.loss_if_dry {
         let share = percent_text(loss);

@@ -1,6 +1,6 @@
 //! The stock solutions of the bench sheet, step by step.
 
-use super::{error_text, weighed};
+use super::{balance, error_text, weighed};
 use crate::quantity::Ratio;
 use crate::report::document::Section;
 use crate::report::number::{mass_text, significant, volume_text};
@@ -12,36 +12,31 @@ use crate::weigh::sheet::Sheet;
 use std::fmt::Write;
 use uom::si::ratio::{percent, ratio};
 
-/// A section for every ingredient that goes in as a stock solution.
-pub(super) fn stocks(sheet: &Sheet) -> Vec<Section> {
-    let planned = sheet.lines.iter().filter_map(|line| match &line.measure {
-        Measure::Stock(plan) => Some((line, plan)),
-        _ => None,
-    });
-    planned
-        .map(|(line, plan)| {
-            let name = &line.ingredient.reactant.name;
-            let mut section = match (&plan.stock, line.stock) {
-                (Some(stock), Some(letter)) => {
-                    let mut section = Section::new(format!("Stock {letter}: {name}"));
-                    stock_steps(line, stock, &mut section);
-                    section
-                }
-                _ => Section::new(format!(
-                    "{name}: weighed straight, below the minimum weight"
-                )),
-            };
-            section.item(reason(plan, line, sheet));
-            section
-        })
-        .collect()
+/// Adds what to do for every ingredient that goes in as a stock solution.
+pub(super) fn stocks(sheet: &Sheet, section: &mut Section) {
+    for line in &sheet.lines {
+        let Measure::Stock(plan) = &line.measure else {
+            continue;
+        };
+        let name = &line.ingredient.reactant.name;
+        match (&plan.stock, line.stock) {
+            (Some(stock), Some(letter)) => {
+                section.subtitle(format!("Stock {letter}: {name}"));
+                stock_steps(line, stock, section);
+            }
+            _ => section.subtitle(format!(
+                "{name}: weighed straight, below the minimum weight"
+            )),
+        }
+        section.item(reason(plan, line, sheet));
+    }
 }
 
 fn stock_steps(line: &Line, stock: &StockPlan, section: &mut Section) {
     let mut from = format!(
         "weigh {} ({}, ±{} %)",
         weighed(&stock.weighing),
-        stock.weighing.balance,
+        balance(&stock.weighing),
         error_text(stock.weighing.relative_error())
     );
     for dilution in &stock.dilutions {
@@ -83,7 +78,7 @@ fn reason(plan: &DopantPlan, line: &Line, sheet: &Sheet) -> String {
         .formula
         .amounts()
         .keys()
-        .filter_map(|element| sheet.spread.metal_shares.get(element))
+        .filter_map(|element| sheet.bands.metal_shares.get(element))
         .map(|band| band.value.get::<percent>())
         .sum();
     let error = line.relative_error.get::<ratio>();

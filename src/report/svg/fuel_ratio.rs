@@ -6,7 +6,7 @@ use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::{MARKERS, series_of};
-use crate::burn::{StateResult, SurplusFate};
+use crate::burn::{StateResult, SurplusFuel};
 use crate::enthalpy::WaterStateName;
 use crate::names::capital;
 use crate::plan::Plan;
@@ -67,7 +67,7 @@ fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
     let with_air = result
         .fates
         .iter()
-        .find(|f| f.fate == SurplusFate::Air(all));
+        .find(|f| f.fate == SurplusFuel::Air(all));
     Some(Point {
         phi: at.equivalence_ratio.get::<ratio>(),
         complete: flame.map(|t| (celsius(t), half)),

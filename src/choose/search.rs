@@ -1,4 +1,4 @@
-//! A look at one candidate: which fuel ratios reach the goal, and which is suggested.
+//! One candidate: which fuel ratios reach the goal, and which is suggested.
 
 use super::pick::pick;
 use super::reach::{reach, scan};
@@ -16,7 +16,7 @@ use rayon::prelude::*;
 use uom::si::ratio::ratio;
 
 /// What is the same for every candidate.
-pub(super) struct Look<'a> {
+pub(super) struct Search<'a> {
     pub(super) batch: &'a Batch,
     pub(super) goal: &'a Goal,
     pub(super) tables: &'a Tables,
@@ -29,7 +29,7 @@ struct Burns<'t> {
     system: System<'t>,
 }
 
-impl<'t> Look<'t> {
+impl<'t> Search<'t> {
     /// The candidates of a list, in its order; those that do not burn go to `failed`.
     pub(super) fn all(&self, list: Vec<Fuels>, failed: &mut Vec<LeftOut>) -> Vec<Candidate> {
         let results: Vec<_> = list

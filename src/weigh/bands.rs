@@ -26,13 +26,13 @@ const AGREEMENT: f64 = 0.1;
 /// Why no bands can be given.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
-pub enum SpreadError {
+pub enum BandError {
     /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
     /// A portion with a mass, assay or crystal water that makes no sense.
     #[error("{name}: {what}")]
-    Portion {
+    Weighed {
         /// The substance.
         name: String,
         /// What is wrong.
@@ -42,7 +42,7 @@ pub enum SpreadError {
 
 /// One weighed portion with its uncertainties.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Portion {
+pub struct Weighed {
     /// The substance.
     pub name: String,
     /// Formula with the crystal water counted on.
@@ -88,7 +88,7 @@ impl fmt::Display for Cause {
 
 /// A result with its band.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Band<Q> {
+pub struct ErrorBand<Q> {
     /// Value for the nominal masses, assays and hydrates.
     pub value: Q,
     /// Half width of the band by linear propagation, two standard uncertainties.
@@ -101,7 +101,7 @@ pub struct Band<Q> {
     pub causes: Vec<(Cause, Ratio)>,
 }
 
-impl<Q: Copy + PartialOrd> Band<Q> {
+impl<Q: Copy + PartialOrd> ErrorBand<Q> {
     /// Whether `bound` lies inside the linear band or the sampled interval.
     #[must_use]
     pub fn holds(&self, bound: Q) -> bool
@@ -115,15 +115,15 @@ impl<Q: Copy + PartialOrd> Band<Q> {
 
 /// All bands of a batch.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Spread {
+pub struct ErrorBands {
     /// Equivalence ratio φ.
-    pub equivalence_ratio: Band<EquivalenceRatio>,
+    pub equivalence_ratio: ErrorBand<EquivalenceRatio>,
     /// Mass of product, all that stays as oxide at the oxidation states of the redox sum.
-    pub product_mass: Band<Mass>,
+    pub product_mass: ErrorBand<Mass>,
     /// Share of each metal in all metal atoms.
-    pub metal_shares: BTreeMap<Element, Band<AmountFraction>>,
+    pub metal_shares: BTreeMap<Element, ErrorBand<AmountFraction>>,
     /// Share of each wanted group of metals, in the order asked for.
-    pub group_shares: Vec<Band<AmountFraction>>,
+    pub group_shares: Vec<ErrorBand<AmountFraction>>,
     /// Number of samples and seed.
     pub samples: (usize, u64),
 }
@@ -135,12 +135,12 @@ pub struct Spread {
 ///   the portions
 ///
 /// # Errors
-/// [`SpreadError`] if the redox sum fails or a portion makes no sense.
-pub fn spread(
-    portions: &[Portion],
+/// [`BandError`] if the redox sum fails or a portion makes no sense.
+pub fn error_bands(
+    portions: &[Weighed],
     states: &OxidationStates,
     groups: &[BTreeSet<Element>],
-) -> Result<Spread, SpreadError> {
+) -> Result<ErrorBands, BandError> {
     let (model, inputs) = model(portions, states, groups)?;
     let values: Vec<f64> = inputs.iter().map(|input| input.value).collect();
     let nominal = model.outputs(&values);
@@ -171,7 +171,7 @@ pub fn spread(
     let ratio_band = |at: usize| {
         let (half_width, (low, high), agrees, causes) = figure(at);
         let ratio_of = Ratio::new::<ratio>;
-        Band {
+        ErrorBand {
             value: ratio_of(nominal[at]),
             half_width: ratio_of(half_width),
             sampled: (ratio_of(low), ratio_of(high)),
@@ -180,7 +180,7 @@ pub fn spread(
         }
     };
     let (half_width, (low, high), agrees, causes) = figure(1);
-    let product_mass = Band {
+    let product_mass = ErrorBand {
         value: Mass::new::<kilogram>(nominal[1]),
         half_width: Mass::new::<kilogram>(half_width),
         sampled: (Mass::new::<kilogram>(low), Mass::new::<kilogram>(high)),
@@ -188,7 +188,7 @@ pub fn spread(
         causes,
     };
     let metals = model.metals.len();
-    Ok(Spread {
+    Ok(ErrorBands {
         equivalence_ratio: ratio_band(0),
         product_mass,
         metal_shares: model
@@ -213,7 +213,7 @@ enum Key {
     Weight(Element),
 }
 
-fn cause(key: Key, portions: &[Portion]) -> Cause {
+fn cause(key: Key, portions: &[Weighed]) -> Cause {
     let name = |at: usize| portions[at].name.clone();
     match key {
         Key::Mass(at) => Cause::Mass(name(at)),
@@ -224,10 +224,10 @@ fn cause(key: Key, portions: &[Portion]) -> Cause {
 }
 
 fn model(
-    portions: &[Portion],
+    portions: &[Weighed],
     states: &OxidationStates,
     groups: &[BTreeSet<Element>],
-) -> Result<(Model, Vec<Input<Key>>), SpreadError> {
+) -> Result<(Model, Vec<Input<Key>>), BandError> {
     let mut inputs: Vec<Input<Key>> = Vec::new();
     let mut fixed = Vec::new();
     let mut elements: BTreeSet<Element> = [Element::HYDROGEN, Element::OXYGEN].into();
@@ -299,9 +299,9 @@ fn model(
     Ok((model, inputs))
 }
 
-fn check(portion: &Portion) -> Result<(), SpreadError> {
+fn check(portion: &Weighed) -> Result<(), BandError> {
     let wrong = |what: String| {
-        Err(SpreadError::Portion {
+        Err(BandError::Weighed {
             name: portion.name.clone(),
             what,
         })
@@ -334,8 +334,8 @@ mod tests {
     use approx::assert_relative_eq;
     use uom::si::mass::gram;
 
-    fn portion(formula: &str, mass_g: f64, u_g: f64) -> Portion {
-        Portion {
+    fn portion(formula: &str, mass_g: f64, u_g: f64) -> Weighed {
+        Weighed {
             name: formula.into(),
             formula: Formula::parse(formula).unwrap(),
             mass: Mass::new::<gram>(mass_g),
@@ -347,8 +347,8 @@ mod tests {
         }
     }
 
-    fn bands(portions: &[Portion]) -> Spread {
-        spread(portions, &OxidationStates::conventional(), &[]).unwrap()
+    fn bands(portions: &[Weighed]) -> ErrorBands {
+        error_bands(portions, &OxidationStates::conventional(), &[]).unwrap()
     }
 
     #[test]
@@ -442,23 +442,23 @@ mod tests {
         let fuel = portion("CO(NH2)2", 2.0, 0.0);
         let salt = portion("Al(NO3)3·9H2O", 2.0, 0.0);
         assert!(matches!(
-            spread(std::slice::from_ref(&fuel), &states, &[]),
-            Err(SpreadError::Redox(RedoxError::NoOxidiser))
+            error_bands(std::slice::from_ref(&fuel), &states, &[]),
+            Err(BandError::Redox(RedoxError::NoOxidiser))
         ));
         assert!(matches!(
-            spread(std::slice::from_ref(&salt), &states, &[]),
-            Err(SpreadError::Redox(RedoxError::NoFuel))
+            error_bands(std::slice::from_ref(&salt), &states, &[]),
+            Err(BandError::Redox(RedoxError::NoFuel))
         ));
         for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
             let mut salt = salt.clone();
             salt.mass = Mass::new::<gram>(bad);
             assert!(
-                spread(&[salt, fuel.clone()], &states, &[]).is_err(),
+                error_bands(&[salt, fuel.clone()], &states, &[]).is_err(),
                 "{bad}"
             );
         }
         let mut twisted = salt;
         twisted.water_range = Some((9.0, 8.0));
-        assert!(spread(&[twisted, fuel], &states, &[]).is_err());
+        assert!(error_bands(&[twisted, fuel], &states, &[]).is_err());
     }
 }

@@ -22,7 +22,7 @@ const FINE: f64 = 1e-4;
 
 /// What a run tells about its batch.
 #[derive(Debug, Clone, PartialEq)]
-pub struct RunOutcome {
+pub struct Measured {
     /// Measured peak less the estimate for the dried batch, if both are there.
     pub below_dried: Option<TemperatureInterval>,
     /// Share of the heat that was lost if the batch burnt dry; `None` if no loss explains it.
@@ -37,7 +37,7 @@ pub struct RunOutcome {
 ///
 /// # Errors
 /// [`BurnError`] if the batch cannot be estimated.
-pub fn run_outcome(batch: &Batch, tables: &Tables) -> Result<Option<RunOutcome>, BurnError> {
+pub fn run_against_estimate(batch: &Batch, tables: &Tables) -> Result<Option<Measured>, BurnError> {
     let Some(run) = batch.runs.last() else {
         return Ok(None);
     };
@@ -45,17 +45,17 @@ pub fn run_outcome(batch: &Batch, tables: &Tables) -> Result<Option<RunOutcome>,
     let powder_yield = run
         .powder_mass
         .map(|mass| -> Ratio { mass / burner.product().mass });
-    let mut outcome = RunOutcome {
+    let mut measured = Measured {
         below_dried: None,
         loss_if_dry: None,
         water_if_no_loss: None,
         powder_yield,
     };
     let Some(peak) = run.peak_temperature else {
-        return Ok(Some(outcome));
+        return Ok(Some(measured));
     };
     let dried = dried_state();
-    outcome.below_dried =
+    measured.below_dried =
         flame(batch, &dried, tables)?.map(|estimate| temperature_difference(peak, estimate));
     let peak = peak.get::<kelvin>();
     let with_loss = |loss: f64| {
@@ -63,7 +63,7 @@ pub fn run_outcome(batch: &Batch, tables: &Tables) -> Result<Option<RunOutcome>,
         lossy.conditions.heat_loss = Ratio::new::<ratio>(loss);
         kelvins(flame(&lossy, &dried, tables))
     };
-    outcome.loss_if_dry = root(0.0, GREATEST_LOSS, peak, with_loss)?;
+    measured.loss_if_dry = root(0.0, GREATEST_LOSS, peak, with_loss)?;
     let lossless = {
         let mut lossless = batch.clone();
         lossless.conditions.heat_loss = Ratio::new::<ratio>(0.0);
@@ -73,8 +73,8 @@ pub fn run_outcome(batch: &Batch, tables: &Tables) -> Result<Option<RunOutcome>,
         let state = with_share_left(&lossless, Ratio::new::<ratio>(share));
         kelvins(flame(&lossless, &state, tables))
     };
-    outcome.water_if_no_loss = root(0.0, 1.0, peak, with_water)?;
-    Ok(Some(outcome))
+    measured.water_if_no_loss = root(0.0, 1.0, peak, with_water)?;
+    Ok(Some(measured))
 }
 
 fn dried_state() -> WaterState {
@@ -135,15 +135,15 @@ mod tests {
     const BATCH: &str = "[[ingredient]]\nsubstance = \"Al(NO3)3·9H2O\"\nmass = \"7.5 g\"\n\
                          [[ingredient]]\nsubstance = \"urea\"\nmass = \"3 g\"\n[run]\n";
 
-    fn outcome(run: &str) -> RunOutcome {
+    fn measured(run: &str) -> Measured {
         let tables = Tables::built_in().unwrap();
         let batch = Batch::parse(&format!("{BATCH}{run}"), "test", &tables).unwrap();
-        run_outcome(&batch, &tables).unwrap().unwrap()
+        run_against_estimate(&batch, &tables).unwrap().unwrap()
     }
 
     #[test]
     fn the_loss_found_gives_the_measured_temperature_back() {
-        let found = outcome("peak_temperature = \"1000 °C\"\n");
+        let found = measured("peak_temperature = \"1000 °C\"\n");
         let loss = found.loss_if_dry.unwrap().get::<ratio>();
         let tables = Tables::built_in().unwrap();
         let text = BATCH.replace("[run]", "[conditions]") + &format!("heat_loss = {loss}\n");
@@ -156,7 +156,7 @@ mod tests {
 
     #[test]
     fn a_peak_above_the_bound_has_no_explanation() {
-        let found = outcome("peak_temperature = \"2900 °C\"\n");
+        let found = measured("peak_temperature = \"2900 °C\"\n");
         assert_eq!(found.loss_if_dry, None);
         assert_eq!(found.water_if_no_loss, None);
     }
@@ -164,7 +164,7 @@ mod tests {
     #[test]
     fn half_the_powder_is_half_the_yield() {
         // 7.5 g / 375.129 g/mol / 2 × 101.961 g/mol = 1.0193 g of alumina.
-        let found = outcome("powder_mass = \"0.5096 g\"\n");
+        let found = measured("powder_mass = \"0.5096 g\"\n");
         assert_relative_eq!(
             found.powder_yield.unwrap().get::<ratio>(),
             0.5,
