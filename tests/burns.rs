@@ -5,7 +5,7 @@ use emberpot::enthalpy::WaterStateName;
 use emberpot::prepared::Prepared;
 use emberpot::source::Seen;
 use emberpot::tables::Tables;
-use emberpot::tables::phases::{Outcome, Side};
+use emberpot::tables::phases::{Side, TrialOutcome};
 use serde::Deserialize;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -113,7 +113,7 @@ fn published_products_are_hits_or_misses_as_listed() {
         let Some(floor) = &phase.lower else { continue };
         for trial in &phase.fuels {
             let [fuel] = &trial.fuels[..] else { continue };
-            let told = matches!(trial.outcome, Outcome::Formed | Outcome::Failed);
+            let told = matches!(trial.outcome, TrialOutcome::Formed | TrialOutcome::Failed);
             if trial.seen != Seen::Document || !told || fuel == "any one" {
                 continue;
             }
@@ -138,7 +138,7 @@ fn published_products_are_hits_or_misses_as_listed() {
                 middle.map_or(25.0, |t| t.get::<degree_celsius>()),
                 floor.value.get::<degree_celsius>(),
             );
-            if reached == (trial.outcome == Outcome::Formed) {
+            if reached == (trial.outcome == TrialOutcome::Formed) {
                 hits += 1;
             } else {
                 let outcome = trial.outcome.to_string();

@@ -102,7 +102,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         excess: arguments.excess,
     };
     let plan = acid_plan(&formula, &input, &states, acid, &tables.bench_oxides)
-    .map_err(|error| wrong(error.to_string()))?;
+        .map_err(|error| wrong(error.to_string()))?;
     let text = arguments.format.write(
         || convert_document(&plan, &input).text(page_width()),
         || convert_json(&plan, &input),

@@ -3,8 +3,8 @@
 use super::{Answer, CliError, Format};
 use emberpot::formula::Element;
 use emberpot::report::{
-    ListFilter, audit_document, audit_json, list_document, list_json,
-    substance_document, substance_json, substance_list, substance_sheets, widest_bands,
+    ListFilter, audit_document, audit_json, list_document, list_json, substance_document,
+    substance_json, substance_list, substance_sheets, widest_bands,
 };
 use emberpot::source::Seen;
 use emberpot::tables::Tables;

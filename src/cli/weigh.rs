@@ -4,7 +4,7 @@ use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::report::{sheet_csv, sheet_json, sheet_document};
+use emberpot::report::{sheet_csv, sheet_document, sheet_json};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::path::PathBuf;
