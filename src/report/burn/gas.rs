@@ -5,6 +5,7 @@ use crate::plan::Plan;
 use crate::quantity::{Ratio, Volume};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::number::{significant, temperature_text, volume_text};
+use crate::tables::species::Phase;
 use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::pressure::bar;
 use uom::si::ratio::ratio;
@@ -161,25 +162,32 @@ fn powder(phases: &[&SpeciesAmount]) -> String {
     named.collect::<Vec<_>>().join(", ")
 }
 
-/// The condensed phases with their share of the amount, without that of a single one.
+/// The condensed phases with their share of the amount, without that of a single one; the forms of
+/// one crystal together.
 pub(super) fn phases(equilibrium: &Equilibrium) -> String {
-    let all: f64 = equilibrium
-        .condensed()
-        .map(|s| s.amount.get::<mole>())
-        .sum();
-    let shares = equilibrium
-        .condensed()
-        .map(|species| (species.id.as_str(), species.amount.get::<mole>() / all))
-        .filter(|(_, share)| *share >= WORTH_A_WORD);
-    let mut named: Vec<(&str, f64)> = shares.collect();
+    let mut named: Vec<(String, f64)> = Vec::new();
+    for species in equilibrium.condensed() {
+        let formula = species.id.rfind('(').map_or("", |end| &species.id[..end]);
+        let name = match species.phase {
+            Phase::Liquid => format!("{formula} melt"),
+            Phase::Crystal | Phase::Gas => formula.to_owned(),
+        };
+        let amount = species.amount.get::<mole>();
+        match named.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, sum)) => *sum += amount,
+            None => named.push((name, amount)),
+        }
+    }
+    let all: f64 = named.iter().map(|(_, amount)| amount).sum();
+    named.retain(|(_, amount)| *amount >= WORTH_A_WORD * all);
     named.sort_by(|a, b| b.1.total_cmp(&a.1));
     match named.as_slice() {
         [] => "no solid".to_owned(),
-        [(id, _)] => (*id).to_owned(),
+        [(name, _)] => name.clone(),
         _ => {
             let list = named
                 .iter()
-                .map(|(id, share)| format!("{id} {:.0} %", 100.0 * share));
+                .map(|(name, amount)| format!("{name} {:.0} %", 100.0 * amount / all));
             list.collect::<Vec<_>>().join(", ")
         }
     }

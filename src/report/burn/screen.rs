@@ -138,7 +138,7 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
         ("Equation", 2, plan.equation.to_string()),
         ("Heating", 1, heating(plan)),
         ("Peak", 2, peak(plan)),
-        ("Powder", 1, powder(plan, main)),
+        ("Powder", 2, powder(plan, main)),
         ("Gas", 1, gas(main)),
         ("Vessel", 1, vessel(plan)),
         ("Violence", 1, violence_word(&plan.advice)),
