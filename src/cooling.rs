@@ -16,6 +16,9 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Lowest temperature of the table: below, nothing of this reaches equilibrium in hours (common
 /// practice).
 const COLDEST: f64 = 500.0;
+/// Below this temperature (K) most of these reactions are slow: what a powder is there, it stays
+/// when it cools in seconds (common practice).
+const SLOW: f64 = 800.0;
 /// Distance between two rows.
 const STEP: f64 = 100.0;
 /// Room air by amount: nitrogen with argon, oxygen, water at about half saturation at 20 °C,
@@ -84,7 +87,7 @@ impl fmt::Display for AirChange {
 /// do to the solid there. The first row is at `hottest`, the others at round hundreds.
 ///
 /// Equilibrium on cooling is a bound: gas frozen in at the flame, powder that cools in seconds.
-/// Below some 800 K most of these reactions are slow; `own` says which species may form in the
+/// Below 800 K most of these reactions are slow; `own` says which species may form in the
 /// own gas. Air is taken with all species, for carbonates and hydroxides are what
 /// a powder on the shelf turns into.
 ///
@@ -135,6 +138,14 @@ pub fn cooling(
         });
     }
     Ok(steps)
+}
+
+/// The row at which a powder that cools in seconds stays as it is: the coldest not below 800 K, or
+/// the first.
+#[must_use]
+pub fn cooled(steps: &[CoolingStep]) -> Option<&CoolingStep> {
+    let fast = |step: &&CoolingStep| step.own_gas.temperature.get::<kelvin>() >= SLOW;
+    steps.iter().rfind(fast).or(steps.first())
 }
 
 /// `hottest`, the round hundreds below it but for one that is hardly colder, 500 K.

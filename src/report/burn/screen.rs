@@ -7,6 +7,7 @@ use super::gas::phases;
 use super::safety::{longest, violence_word};
 use crate::advice::{Severity, Warning};
 use crate::batch::Ingredient;
+use crate::cooling::cooled;
 use crate::ignition::{Chance, Judged, Outcome};
 use crate::names::capital;
 use crate::plan::{Plan, StateResult};
@@ -261,12 +262,12 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
     let cold = plan
         .cooled
         .iter()
-        .find(|cooled| cooled.state == main.state.name)
-        .and_then(|cooled| cooled.steps.as_ref().ok()?.last())
+        .find(|of_state| of_state.state == main.state.name)
+        .and_then(|of_state| cooled(of_state.steps.as_ref().ok()?))
         .map(|step| phases(&step.own_gas));
     match cold {
-        Some(cold) if cold != hot => format!("{text}; hot {hot}; cold {cold}"),
-        _ => format!("{text}; hot and cold {hot}"),
+        Some(cold) if cold != hot => format!("{text}; hot {hot}; cooled {cold}"),
+        _ => format!("{text}; hot and cooled {hot}"),
     }
 }
 
