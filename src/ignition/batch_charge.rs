@@ -112,29 +112,7 @@ pub(super) fn charge(
 ) -> Result<Charge, IgnitionError> {
     let water_mass =
         |n: crate::quantity::AmountOfSubstance| (n * water_molar_mass()).get::<kilogram>();
-    let mut dry_mass = 0.0;
-    let mut sites = 0.0;
-    let per_charge = tables.kinetics.sorption.sites_per_charge.si();
-    for ingredient in batch
-        .ingredients
-        .iter()
-        .filter(|i| i.reactant.role != Role::Solvent)
-    {
-        let reactant = &ingredient.reactant;
-        let n = ingredient.amount.get::<mole>();
-        dry_mass +=
-            (ingredient.amount * reactant.formula.anhydrous().molar_mass()).get::<kilogram>();
-        match &reactant.metal {
-            Some(metal) => {
-                let atoms = n * reactant.formula.amount_of(metal.element);
-                sites += per_charge * atoms * f64::from(metal.oxidation_state).abs();
-            }
-            None if matches!(reactant.role, Role::Oxidiser | Role::Acid) => {
-                sites += per_charge * n * CHARGE_WITHOUT_METAL;
-            }
-            None => {}
-        }
-    }
+    let (dry_mass, sites) = dry_and_sites(batch, tables);
     let free_water = water_mass(batch.solvent_water());
     let hydrate_water = water_mass(batch.crystal_water());
     if dry_mass <= 0.0 || free_water + hydrate_water <= 0.0 {
@@ -199,6 +177,34 @@ pub(super) fn charge(
         room_temperature: room,
         pressure: batch.conditions.pressure.get::<uom::si::pressure::pascal>(),
     })
+}
+
+/// Dry mass of the batch in kg, and its sites that bind water in mol.
+fn dry_and_sites(batch: &Batch, tables: &Tables) -> (f64, f64) {
+    let mut dry_mass = 0.0;
+    let mut sites = 0.0;
+    let per_charge = tables.kinetics.sorption.sites_per_charge.si();
+    for ingredient in batch
+        .ingredients
+        .iter()
+        .filter(|i| i.reactant.role != Role::Solvent)
+    {
+        let reactant = &ingredient.reactant;
+        let n = ingredient.amount.get::<mole>();
+        dry_mass +=
+            (ingredient.amount * reactant.formula.anhydrous().molar_mass()).get::<kilogram>();
+        match &reactant.metal {
+            Some(metal) => {
+                let atoms = n * reactant.formula.amount_of(metal.element);
+                sites += per_charge * atoms * f64::from(metal.oxidation_state).abs();
+            }
+            None if matches!(reactant.role, Role::Oxidiser | Role::Acid) => {
+                sites += per_charge * n * CHARGE_WITHOUT_METAL;
+            }
+            None => {}
+        }
+    }
+    (dry_mass, sites)
 }
 
 /// Shift of the peak (K) by the metals, each by its share of their amount.
