@@ -2,7 +2,7 @@
 //!
 //! A batch is given either as weighed masses ("what will this do?") or as a target with a fuel
 //! ratio and a scale ("what shall I weigh?"). In both cases the result is the same list of
-//! ingredients with their amounts. The format is described in `README.md`.
+//! ingredients with their amounts. The format is described in `src/cli/guide/batch.md`.
 
 mod analysed;
 mod balance;

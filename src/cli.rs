@@ -25,6 +25,8 @@ mod note;
 mod output;
 mod recrystallise;
 mod report;
+#[cfg(not(target_family = "wasm"))]
+mod schema;
 mod series;
 mod settle;
 mod substance;
@@ -64,10 +66,10 @@ const VERSION: &str = concat!(
 #[command(name = "emberpot", version = VERSION, max_term_width = 100)]
 struct Arguments {
     /// Folder with tables of your own, which add to and override the built-in ones.
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     tables: Option<PathBuf>,
     /// File for the result, in UTF-8, instead of the standard output.
-    #[arg(short, long, global = true, value_name = "FILE")]
+    #[arg(short, long, global = true, value_name = "FILE", display_order = 901)]
     output: Option<PathBuf>,
     #[command(subcommand)]
     command: Command,
@@ -117,6 +119,9 @@ enum Command {
     Report(report::Arguments),
     /// Print a page of the guide: batch files, commands, numbers, tables, programs.
     Guide(guide::Arguments),
+    /// Print the JSON Schema of what a command writes with --format json.
+    #[cfg(not(target_family = "wasm"))]
+    Schema(schema::Arguments),
     /// Write what a shell needs to complete the commands and options.
     #[cfg(not(target_family = "wasm"))]
     Completions(completions::Arguments),
@@ -255,6 +260,8 @@ fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?, output.is_some()),
         Command::Guide(arguments) => Ok(guide::run(arguments)),
+        #[cfg(not(target_family = "wasm"))]
+        Command::Schema(arguments) => schema::run(arguments),
         #[cfg(not(target_family = "wasm"))]
         Command::Completions(arguments) => Ok(completions::run(arguments)),
         #[cfg(not(target_family = "wasm"))]

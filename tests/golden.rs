@@ -40,13 +40,14 @@ const OF_EXAMPLES: [(&str, &str, &str, &str); 7] = [
 ];
 
 /// Single runs: file and arguments. `|` stands where the arguments have a space inside.
-const SINGLE: [(&str, &str); 61] = [
+const SINGLE: [(&str, &str); 62] = [
     ("help/emberpot.txt", "--help"),
     ("help/burn.txt", "burn --help"),
     ("help/calcine.txt", "calcine --help"),
     ("help/choose.txt", "choose --help"),
     ("help/guide.txt", "guide --help"),
     ("help/manual.txt", "manual --help"),
+    ("help/schema.txt", "schema --help"),
     ("help/topics.txt", "guide"),
     (
         "weigh/decimal-comma.csv",

@@ -193,11 +193,10 @@ fn hydrate_full_stop(plain: &str) -> Option<usize> {
         })
 }
 
-/// Whether a full stop after `before` belongs to a water number: `·2` and then `.5H2O`.
+/// Whether a full stop after `before` belongs to a number: `·2` or `2` and then `.5H2O`.
 fn is_decimal_point(before: &str) -> bool {
-    before
-        .rsplit_once('·')
-        .is_some_and(|(_, number)| number.chars().all(|c| c.is_ascii_digit()))
+    let number = before.rsplit('·').next().unwrap_or(before);
+    number.chars().all(|c| c.is_ascii_digit())
 }
 
 struct Reader<'a> {
@@ -346,6 +345,11 @@ mod tests {
 
     #[test]
     fn a_water_number_may_have_a_decimal_point() {
+        for text in ["0.836H2O", ".836H2O"] {
+            assert_relative_eq!(count(text, "H"), 1.672);
+            let again = Formula::parse(text).unwrap().to_string();
+            assert_relative_eq!(count(&again, "H"), 1.672);
+        }
         for text in ["Cu(NO3)2·2.5H2O", "Cu(NO3)2*2.5H2O", "Cu(NO3)2.2.5H2O"] {
             assert_relative_eq!(Formula::parse(text).unwrap().crystal_water(), 2.5);
         }

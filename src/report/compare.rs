@@ -146,7 +146,7 @@ pub fn compared_csv(comparison: &Comparison) -> String {
     table.csv()
 }
 
-/// The comparison as a JSON value, fields as in the README.
+/// The comparison as a JSON value, fields as in `schema.json`.
 #[must_use]
 pub fn compared_json(comparison: &Comparison) -> Value {
     let facts: Vec<Value> = comparison

@@ -1,6 +1,6 @@
 //! The plan as JSON, schema version 1. Units are in the names; amounts are for the whole batch.
 //!
-//! Fields are listed in `README.md`. A value that does not exist is `null`, never left out, so
+//! Fields are described in `schema.json`. A value that does not exist is `null`, never left out, so
 //! that readers can rely on the keys.
 
 use super::advice::{safety_json, warnings_json};

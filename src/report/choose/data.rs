@@ -49,7 +49,7 @@ pub fn choice_csv(choice: &Choice) -> String {
     table.csv()
 }
 
-/// The choice as a JSON value, fields as in the README.
+/// The choice as a JSON value, fields as in `schema.json`.
 #[must_use]
 pub fn choice_json(choice: &Choice) -> Value {
     let goal = &choice.goal;

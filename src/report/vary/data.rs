@@ -116,7 +116,7 @@ fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
     cells
 }
 
-/// The sweep as a JSON value, fields as in the README; `error` is `null` for a row with a result.
+/// The sweep as a JSON value, fields as in `schema.json`; `error` is `null` for a row with a result.
 #[must_use]
 pub fn sweep_json(sweep: &Sweep) -> Value {
     let axes: Vec<Value> = sweep
@@ -154,7 +154,7 @@ fn json_row(sweep: &Sweep, row: &Row) -> Value {
     }
 }
 
-/// One burn as a JSON value, fields as in the README.
+/// One burn as a JSON value, fields as in `schema.json`.
 pub(in crate::report) fn point_json(point: &Point) -> Value {
     let fractions: Map<String, Value> = point
         .main_gases

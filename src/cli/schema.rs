@@ -1,0 +1,15 @@
+//! `emberpot schema`: the JSON Schema of what the commands write.
+
+use super::{Answer, CliError};
+use emberpot::report::schema;
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// The command; without it the schema of all commands.
+    command: Option<String>,
+}
+
+pub fn run(arguments: &Arguments) -> Result<Answer, CliError> {
+    let found = schema(arguments.command.as_deref());
+    found.map(Answer::from).map_err(CliError::Argument)
+}
