@@ -147,7 +147,7 @@ impl Found {
                         found.fields.insert(below);
                     } else if of_map.is_object() {
                         found.take(Self::of(all, of_map, value, &format!("{at}.*")));
-                    } else {
+                    } else if schema["properties"].is_object() {
                         found.errors.push(format!("the schema lacks {below}"));
                     }
                 }

@@ -2,6 +2,9 @@
 
 use super::QuantityError;
 
+/// Largest number that is read: no unit takes it beyond the doubles.
+const LARGEST: f64 = 1e100;
+
 /// Splits a text into its number and its unit, the unit freed from surrounding space.
 pub(super) fn split<'a>(
     text: &'a str,
@@ -33,7 +36,7 @@ pub(super) fn split<'a>(
             text: written.to_owned(),
             example,
         })?;
-    if !value.is_finite() {
+    if value.abs() > LARGEST || value.is_nan() {
         return Err(QuantityError::NotFinite {
             text: written.to_owned(),
             example,
