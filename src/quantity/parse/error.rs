@@ -24,9 +24,17 @@ pub enum QuantityError {
         /// A text that would have been accepted.
         example: &'static str,
     },
-    /// The number is infinite, not a number, or too large to be held.
+    /// The number is infinite or not a number.
     #[error("`{text}` is not a finite number; write a plain number, such as `{example}`")]
     NotFinite {
+        /// What was written.
+        text: String,
+        /// A text that would have been accepted.
+        example: &'static str,
+    },
+    /// The number is larger than any unit can take.
+    #[error("`{text}` is too large a number; write a plain number, such as `{example}`")]
+    TooLarge {
         /// What was written.
         text: String,
         /// A text that would have been accepted.

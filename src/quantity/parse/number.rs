@@ -36,8 +36,8 @@ pub(super) fn split<'a>(
             text: written.to_owned(),
             example,
         })?;
-    if value.abs() > LARGEST || value.is_nan() {
-        return Err(QuantityError::NotFinite {
+    if value.abs() > LARGEST {
+        return Err(QuantityError::TooLarge {
             text: written.to_owned(),
             example,
         });
