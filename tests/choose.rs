@@ -164,6 +164,8 @@ fn dangerous_fuels_are_left_out_and_hydrazides_come_last() {
         "ethanol",
         "thiourea",
         "acetylacetone",
+        "ammonia solution, 25 %",
+        "ammonium hydrogencarbonate",
     ] {
         assert!(!named(name), "{name}");
         assert!(choice.left_out.iter().any(|l| l.fuel == name), "{name}");

@@ -163,6 +163,9 @@ fn reason_against(
     if !valence(&fuel.formula, &batch.states).is_ok_and(|v| v > 0.0) {
         return Some("has no reducing valence".to_owned());
     }
+    if burns_by_ammonia_alone(fuel, batch) {
+        return Some("makes ammonium nitrate with the nitrates, and is no fuel beside".to_owned());
+    }
     if fuel.is_in(HazardGroup::PrecipitatesMetals) {
         return Some("precipitates the metals before the burn".to_owned());
     }
@@ -178,6 +181,15 @@ fn reason_against(
         }
         _ => None,
     }
+}
+
+/// Ammonia or its carbonates: all that reduces is ammonia, 3 for each nitrogen.
+fn burns_by_ammonia_alone(fuel: &Reactant, batch: &Batch) -> bool {
+    let ammonia = 3.0 * fuel.formula.amount_of(Element::NITROGEN);
+    let all = valence(&fuel.formula, &batch.states).unwrap_or(0.0);
+    let salt = fuel.is_in(HazardGroup::AmmoniumSalt);
+    let bare = fuel.formula.amount_of(Element::CARBON) <= 0.0;
+    (salt || bare) && (all - ammonia).abs() < 1e-6
 }
 
 /// How much of a fuel dissolves in 100 g of water at 25 °C.
