@@ -255,10 +255,12 @@ impl Measure {
     #[must_use]
     pub fn show(self, value: f64) -> String {
         let (_, unit, usual) = self.row();
-        // a small number keeps two significant digits, so that it never reads as zero
+        // A large number has three significant digits; a small one keeps two, so that it never reads
+        // as zero.
         let digits = match value.abs() {
-            size if size >= 1.0 || size == 0.0 => usual,
-            size => usual.max((1.0 - size.log10().floor()).clamp(0.0, 6.0) as usize),
+            size if size >= 1.0 => usual.min((2.0 - size.log10().floor()).max(0.0) as usize),
+            size if size > 0.0 => usual.max((1.0 - size.log10().floor()).clamp(0.0, 6.0) as usize),
+            _ => usual,
         };
         let space = if unit.is_empty() { "" } else { " " };
         format!("{value:.digits$}{space}{unit}")
