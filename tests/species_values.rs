@@ -2,50 +2,18 @@
 //! temperatures, formation from the oxides, and what other compilations give.
 #![allow(clippy::unwrap_used, clippy::type_complexity)]
 
+use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
 use approx::assert_relative_eq;
 use emberpot::tables::{Species, Tables};
 use serde::Deserialize;
-use uom::si::f64::ThermodynamicTemperature;
 use uom::si::molar_energy::{joule_per_mole, kilojoule_per_mole};
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::thermodynamic_temperature::kelvin;
-
-fn at(t: f64) -> ThermodynamicTemperature {
-    ThermodynamicTemperature::new::<kelvin>(t)
-}
-
-fn tables() -> Tables {
-    Tables::built_in().unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn g(species: &Species, t: f64) -> f64 {
-    species
-        .gibbs_energy(at(t))
-        .unwrap()
-        .get::<kilojoule_per_mole>()
-}
 
 fn h(species: &Species, t: f64) -> f64 {
     species
         .molar_enthalpy(at(t))
         .unwrap()
         .get::<kilojoule_per_mole>()
-}
-
-fn formation_enthalpy(species: &Species) -> Option<f64> {
-    species
-        .formation_enthalpy
-        .as_ref()
-        .map(|v| v.value.get::<kilojoule_per_mole>())
-}
-
-fn refuse(wrong: &[String]) {
-    assert!(
-        wrong.is_empty(),
-        "{} rows:\n{}",
-        wrong.len(),
-        wrong.join("\n")
-    );
 }
 
 /// Temperature at which `f` changes sign between `low` and `high`, by bisection.

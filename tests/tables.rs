@@ -1,45 +1,12 @@
 //! Every row of the tables of product species against rules that a slipped digit breaks.
 
+use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
 use emberpot::source::Seen;
 use emberpot::tables::species::HeatCapacityKind;
-use emberpot::tables::{Species, Tables};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use uom::si::f64::ThermodynamicTemperature;
-use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_mass::gram_per_mole;
 use uom::si::thermodynamic_temperature::kelvin;
-
-fn at(t: f64) -> ThermodynamicTemperature {
-    ThermodynamicTemperature::new::<kelvin>(t)
-}
-
-fn tables() -> Tables {
-    Tables::built_in().unwrap_or_else(|error| panic!("{error}"))
-}
-
-fn g(species: &Species, t: f64) -> f64 {
-    species
-        .gibbs_energy(at(t))
-        .unwrap()
-        .get::<kilojoule_per_mole>()
-}
-
-fn formation_enthalpy(species: &Species) -> Option<f64> {
-    species
-        .formation_enthalpy
-        .as_ref()
-        .map(|v| v.value.get::<kilojoule_per_mole>())
-}
-
-fn refuse(wrong: &[String]) {
-    assert!(
-        wrong.is_empty(),
-        "{} rows:\n{}",
-        wrong.len(),
-        wrong.join("\n")
-    );
-}
 
 /// Stoichiometric iron(II) oxide is a component of sums and not used hot by itself: wüstite is
 /// Fe0.947O. Its crystal ends at 298.15 K, so it has neither a transition nor a form at 800 K.

@@ -2,6 +2,7 @@
 #![allow(dead_code, clippy::unwrap_used)]
 
 pub mod batches;
+pub mod species;
 
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
 use emberpot::formula::{Element, Formula};

@@ -15,6 +15,18 @@ pub(super) struct Panel {
 }
 
 impl Panel {
+    /// A panel of rows under one another, from `left` to `right` and `top` to `bottom`.
+    pub(super) fn of_rows(x: Scale, [left, right]: [f64; 2], [top, bottom]: [f64; 2]) -> Self {
+        Self {
+            x,
+            y: Scale::linear(0.0, 1.0, bottom, top),
+            left,
+            right,
+            top,
+            bottom,
+        }
+    }
+
     pub(super) fn point(&self, x: f64, y: f64) -> (f64, f64) {
         (self.x.at(x), self.y.at(y))
     }

@@ -42,14 +42,8 @@ pub fn course_picture(plan: &Plan) -> Option<Picture> {
     let first = events.iter().map(|event| minutes(event.to));
     let (first, _) = bounds(first.filter(|time| *time > 0.0))?;
     let bottom = TOP + ROW * events.len() as f64;
-    let panel = Panel {
-        x: Scale::decades(BEFORE * first, last, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    let x = Scale::decades(BEFORE * first, last, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 6);
     panel.draw_x(&mut canvas, 6, "minutes since the heating began");

@@ -58,14 +58,8 @@ pub fn gas_picture(plan: &Plan) -> Option<Picture> {
     let (_, most) = bounds(plan.states.iter().map(per_product))?;
     let kinds = species(plan);
     let bottom = TOP + ROW * plan.states.len() as f64;
-    let panel = Panel {
-        x: Scale::rounded(0.0, most, 5, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    let x = Scale::rounded(0.0, most, 5, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 5);
     let mut numbers = Vec::new();

@@ -28,14 +28,8 @@ pub fn heat_picture(result: &StateResult) -> Option<Picture> {
     }
     let (low, high) = bounds(steps.iter().flat_map(|step| [step.2, step.3]))?;
     let bottom = TOP + ROW * steps.len() as f64;
-    let panel = Panel {
-        x: Scale::rounded(low, high, 5, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    let x = Scale::rounded(low, high, 5, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 5);
     for (at, (item, energy, from, to)) in steps.iter().enumerate() {

@@ -37,14 +37,8 @@ pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
     let all = lines.iter().flat_map(events);
     let (first, last) = bounds(all.filter(|time| *time > 0.0))?;
     let bottom = TOP + ROW * lines.len() as f64;
-    let panel = Panel {
-        x: Scale::decades(first, last, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    let x = Scale::decades(first, last, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let names = stage_names(lines);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 6);

@@ -45,14 +45,8 @@ pub fn runs_picture(runs: &[RunBar]) -> Option<Picture> {
     };
     let (low, high) = bounds(runs.iter().flat_map(ends))?;
     let bottom = TOP + ROW * runs.len() as f64;
-    let panel = Panel {
-        x: Scale::rounded(low - MARGIN, high + MARGIN, 6, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    let x = Scale::rounded(low - MARGIN, high + MARGIN, 6, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 6);
     for (at, run) in runs.iter().enumerate() {

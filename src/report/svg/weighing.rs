@@ -49,15 +49,9 @@ pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
     let value = |bar: &WeighingBar| bar.error.get::<percent>();
     let (low, high) = bounds(bars.iter().map(value).filter(|error| *error > 0.0))?;
     let bottom = TOP + ROW * bars.len() as f64;
-    let panel = Panel {
-        // One decade more to the left, so that the shortest bar has a length.
-        x: Scale::decades(low / 2.0, high, LEFT, RIGHT),
-        y: Scale::linear(0.0, 1.0, bottom, TOP),
-        left: LEFT,
-        right: RIGHT,
-        top: TOP,
-        bottom,
-    };
+    // One decade more to the left, so that the shortest bar has a length.
+    let x = Scale::decades(low / 2.0, high, LEFT, RIGHT);
+    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 8);
     let mut words = Vec::new();
