@@ -57,7 +57,7 @@ const runs = (() => {
     panel.output.replaceChildren(element('h3', {}, many > 1 ? t('runs.seenIn', { n: many }) : t('runs.seen')),
       element('p', { class: 'mistake', id: `${fields.id(path())}-mistake`, hidden: true }), ...form.fieldsOf(fields.RUN, path()),
       element('div', { class: 'actions' }, button(t('runs.another'), another, { class: 'quiet', disabled: path() === 'run' && !toml.section(batch.text, 'run') })),
-      ...Object.keys(SAID).map(id => [element('h3', {}, t(`runs.${id}`)), element('div', { id })]).flat(), element('h3', {}, t('runs.beside')),
+      ...Object.keys(SAID).map(id => [element('h3', {}, t(`runs.${id}`)), element('div', { id }, t('answer.working'))]).flat(), element('h3', {}, t('runs.beside')),
       others.length ? element('ul', { class: 'plain' }, boxes.map(([box, other]) => element('li', {}, box, element('label', { for: box.id }, other.name))))
         : element('p', {}, t('runs.noOthers')),
       element('div', { class: 'actions' }, Object.keys(TOGETHER).map(what => button(t(`runs.${what}`), () => together(what, result, picked()),

@@ -18,7 +18,7 @@ const TEXTS = {
   'shelf.substance': 'Substance {n}', 'shelf.mass': 'How much', 'shelf.more': 'One more', 'shelf.go': 'What will it do?',
   'shelf.name': 'From the shelf', 'shelf.tooFew': 'Name at least a nitrate and a fuel.',
   'wanted.how': 'The usual nitrate of each metal is taken; change it in the form if your bottle is another.',
-  'wanted.formula': 'Formula of the powder, such as ZnAl2O4', 'wanted.mass': 'Mass of the powder', 'wanted.fuel': 'Fuel',
+  'wanted.formula': 'Formula, such as ZnAl2O4', 'wanted.mass': 'Mass of the powder', 'wanted.fuel': 'Fuel',
   'wanted.go': 'What shall I weigh?', 'wanted.look': 'Or say how it should look', 'wanted.colour': 'Colour', 'wanted.glow': 'Glow', 'wanted.use': 'Use', 'wanted.which': 'Which powder could it be?',
   'wanted.answer': 'Powders that look so', 'wanted.take': 'Start from {formula}', 'wanted.noLook': 'Choose a colour, a glow or a use.', 'wanted.name': '{formula} with {fuel}', 'wanted.noMetal': 'A formula with at least one metal is needed, such as ZnAl2O4.',
   'wanted.noSource': 'The tables hold no salt of {list}: add an ingredient yourself.',
