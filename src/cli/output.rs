@@ -38,7 +38,13 @@ pub fn page_width() -> usize {
 
 /// Writes a file that must not exist yet.
 pub fn write_new(path: &Path, text: &str) -> Result<(), CliError> {
-    create(path, text).map_err(|error| io(path, error))
+    create(path, text).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => {
+            let there = "is there already and stays as it is; name another file";
+            io(path, Error::new(ErrorKind::AlreadyExists, there))
+        }
+        _ => io(path, error),
+    })
 }
 
 /// Writes a file in one piece: into a new file beside it, which then takes its place and keeps
