@@ -74,10 +74,13 @@ pub struct HeatingPlan {
 /// Reads the section.
 pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let mut plan = HeatingPlan::default();
-    let ways = tables.heating.ways.iter().map(|way| way.id.as_str());
-    plan.way = listed(&section, "way", "heating way", ways);
-    let floors = tables.heating.floors.iter().map(|floor| floor.id.as_str());
-    plan.floor = listed(&section, "floor", "floor of", floors);
+    let heating = &tables.heating;
+    let way = |name: &str| Some(heating.way(name)?.id.clone());
+    let ways = heating.ways.iter().map(|way| way.id.as_str());
+    plan.way = listed(&section, ("way", "heating way"), way, ways);
+    let floor = |name: &str| Some(heating.floor(name)?.id.clone());
+    let floors = heating.floors.iter().map(|floor| floor.id.as_str());
+    plan.floor = listed(&section, ("floor", "floor of"), floor, floors);
     let power = Power::new::<watt>;
     let mm = Length::new::<millimeter>;
     let celsius = ThermodynamicTemperature::new::<degree_celsius>;
@@ -136,25 +139,24 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     plan
 }
 
-/// The id under `key`, one of those in the tables.
+/// The id of what stands under `key`, by whatever name of it the tables know.
 fn listed<'a>(
     section: &Section<'_>,
-    key: &'static str,
-    what: &str,
+    (key, what): (&'static str, &str),
+    find: impl Fn(&str) -> Option<String>,
     ids: impl Iterator<Item = &'a str>,
 ) -> Option<String> {
     let asked = section.text(key)?;
-    let ids: Vec<&str> = ids.collect();
-    if ids.contains(&asked.value) {
-        return Some(asked.value.to_owned());
+    let found = find(asked.value);
+    if found.is_none() {
+        let message = format!(
+            "no {what} `{}` is in the tables; there are {}",
+            asked.value,
+            ids.collect::<Vec<_>>().join(", ")
+        );
+        section.mistake(asked.span, message);
     }
-    let message = format!(
-        "no {what} `{}` is in the tables; there are {}",
-        asked.value,
-        ids.join(", ")
-    );
-    section.mistake(asked.span, message);
-    None
+    found
 }
 
 fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {
