@@ -10,6 +10,21 @@ use std::fmt;
 #[serde(transparent)]
 pub struct SourceId(pub String);
 
+/// Key of what stands in no source.
+const MEMORY: &str = "memory";
+
+impl SourceId {
+    /// Source and how it was seen, as a text cites them; what is from memory has no source to name.
+    #[must_use]
+    pub fn cited(&self, locator: &str, seen: Seen) -> String {
+        match (self.0.as_str(), locator) {
+            (MEMORY, _) => seen.to_string(),
+            (key, "") => format!("{key}; {seen}"),
+            (key, locator) => format!("{key}, {locator}; {seen}"),
+        }
+    }
+}
+
 impl Borrow<str> for SourceId {
     fn borrow(&self) -> &str {
         &self.0

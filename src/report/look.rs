@@ -92,10 +92,7 @@ pub(super) fn facts(look: &Look, tables: &Tables, section: &mut Section) {
     }
     section.fact("After", format!("the burn: {}", look.anneal));
     section.fact("Weak", look.weak.as_str());
-    section.fact(
-        "Evidence",
-        format!("{}, {} ({})", look.source, look.locator, look.seen),
-    );
+    section.fact("Evidence", look.source.cited(&look.locator, look.seen));
 }
 
 /// The answer to a wish: the best batch file, what speaks for and against it, and the others.

@@ -9,7 +9,7 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     for used in &plan.sources {
         let source = tables.sources.get(&used.id);
         let title = source.map_or("(not listed)", |source| source.title.as_str());
-        section.text(format!("[{}; {}] {title}", used.id, used.seen));
+        section.text(format!("[{}] {title}", used.id.cited("", used.seen)));
         section.item(used.used_for.join(", "));
     }
     section

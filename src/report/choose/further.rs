@@ -10,7 +10,7 @@ use uom::si::ratio::ratio;
 fn note_text(notes: &[Note]) -> String {
     let parts: Vec<String> = notes
         .iter()
-        .map(|note| format!("{} [{}; {}]", note.text, note.source, note.seen))
+        .map(|note| format!("{} [{}]", note.text, note.source.cited("", note.seen)))
         .collect();
     parts.join("; ")
 }
@@ -119,12 +119,11 @@ fn dopants(choice: &Choice) -> Section {
         .filter(|part| !part.is_empty())
         .collect();
         section.item(format!(
-            "{} {}: {} [{}; {}]",
+            "{} {}: {} [{}]",
             note.additive,
             note.state,
             parts.join("; "),
-            note.source,
-            note.seen
+            note.source.cited("", note.seen)
         ));
     }
     section
