@@ -144,29 +144,29 @@ impl TableFile {
     /// [`TableError`] with the line of what cannot be read.
     pub fn parse<T: DeserializeOwned>(&self) -> Result<T, TableError> {
         match &self.form {
-            Form::Prepared(bytes) => self.from_prepared(bytes),
-            Form::Text(text) => self.from_text(text),
+            Form::Prepared(bytes) => self.parse_prepared(bytes),
+            Form::Text(text) => self.parse_text(text),
         }
     }
 
-    fn from_prepared<T: DeserializeOwned>(&self, bytes: &[u8]) -> Result<T, TableError> {
+    fn parse_prepared<T: DeserializeOwned>(&self, bytes: &[u8]) -> Result<T, TableError> {
         rmp_serde::from_slice(bytes)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))
     }
 
     #[cfg(not(target_family = "wasm"))]
-    fn from_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
+    fn parse_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
         toml::from_str(text).map_err(|error| self.unread(text, &error))
     }
 
     /// By way of the prepared form, so that each row type has one reader in the page, where size
     /// counts: a mistake within a row is told without its line.
     #[cfg(target_family = "wasm")]
-    fn from_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
+    fn parse_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
         let table: toml::Table = toml::from_str(text).map_err(|error| self.unread(text, &error))?;
         let prepared = rmp_serde::to_vec(&table)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))?;
-        self.from_prepared(&prepared)
+        self.parse_prepared(&prepared)
     }
 
     fn unread(&self, text: &str, error: &toml::de::Error) -> TableError {
