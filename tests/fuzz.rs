@@ -134,8 +134,9 @@ fn run(name: &str, count: usize, texts: &[String], mut read: impl FnMut(&str) ->
     }
     let took = started.elapsed().as_secs_f64();
     // Past the capture of the test harness: how much was done belongs to the result.
+    let mut out = std::io::stderr();
     writeln!(
-        std::io::stderr(),
+        out,
         "{name}: {count} spoilt texts, {taken} taken, {took:.1} s"
     )
     .unwrap();

@@ -88,6 +88,7 @@ impl Answer {
     }
 
     /// A text for another program, which stays as it is to the byte.
+    #[cfg(not(target_family = "wasm"))]
     pub fn script(text: String) -> Self {
         Self {
             is_script: true,
