@@ -111,8 +111,8 @@ function alike(found, wanted, what) {
   }
 }
 
-async function everyExample(tab, withData) {
-  for (const file of examples) {
+async function everyExample(tab, withData, files) {
+  for (const file of files) {
     const text = readFileSync(join(examplesFolder, file), 'utf8');
     await openExample(tab, file);
     const own = await tab.evaluate(() => document.title && window.emberpot.file());
@@ -465,7 +465,9 @@ const step = async (name, act) => {
 await step('times', times);
 for (const width of [390, 1280]) {
   const { tab, context } = await open(width);
-  await step(`examples ${width}`, () => everyExample(tab, width === 1280));
+  // The answers do not depend on the width: a few show that the narrow page has them (ALL=1: all).
+  const files = width === 1280 || process.env.ALL ? examples : examples.slice(0, 2);
+  await step(`examples ${width}`, () => everyExample(tab, width === 1280, files));
   await step(`mistakes ${width}`, () => mistakes(tab));
   await step(`shelf ${width}`, async () => { await shelfToBench(tab); await benchWork(tab); });
   await step(`keeping ${width}`, () => keeping(tab));
