@@ -133,7 +133,7 @@ impl Lever {
             Self::FuelShare(_) => "fuel_share_percent",
             Self::Loss => "heat_loss_percent",
             Self::Start => "start_celsius",
-            Self::Size => "product_mass_g",
+            Self::Size => "size_g",
             Self::Dopant { .. } => "dopant_percent",
             Self::Flux(_) => "flux_mol_percent",
             Self::Air => "air_drawn_in_percent",
