@@ -166,9 +166,12 @@ const start = (() => {
     const doors = { shelf, wanted, open, examples };
     for (const [name, fill] of Object.entries(doors)) {
       const box = element('div', { class: 'inside' });
-      const door = element('details', { class: 'door', name: 'door', id: `door-${name}` },
-        element('summary', {}, element('b', {}, t(`door.${name}`)), element('span', {}, t(`door.${name}.says`))), box);
-      door.addEventListener('toggle', () => {
+      const handle = element('summary', {}, element('b', {}, t(`door.${name}`)), element('span', {}, t(`door.${name}.says`)));
+      const door = element('details', { class: 'door', name: 'door', id: `door-${name}` }, handle, box);
+      // Opened here and not by the browser, whose news of it comes late: what is typed at once has its field.
+      handle.addEventListener('click', event => {
+        event.preventDefault();
+        door.open = !door.open;
         if (!door.open) return;
         if (!box.hasChildNodes()) fill(box);
         box.querySelector('input:not([type=file])')?.focus();
