@@ -16,6 +16,7 @@ mod weight;
 pub use case::Unused;
 pub use pot::{Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
+pub(crate) use reading::deviation;
 pub use time::TimeLesson;
 pub use trend::{Course, Trend};
 

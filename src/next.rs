@@ -2,37 +2,24 @@
 //! second beside it. To repeat as it is can be the best.
 
 use crate::advice::Severity;
-use crate::batch::{Batch, Run};
+use crate::batch::{Batch, Instrument, Run};
 use crate::choose::{Candidate, ChooseError, Goal, OtherPhases, choose};
 use crate::expected::Expected;
 use crate::judge::{Expectation, judgement};
-use crate::learn::{LearnError, Lesson, Page, learn};
+use crate::learn::{LearnError, Lesson, Page, deviation, learn};
 use crate::prepared::{PrepareError, Prepared};
 use crate::quantity::{EquivalenceRatio, Ratio, TemperatureInterval};
 use crate::tables::Tables;
+use crate::tables::cited::Cited;
 use crate::tables::findings::Finding;
+use crate::tables::observations::Observations;
+use crate::tables::unit::Percent;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use thiserror::Error;
 use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
-
-// What a step is worth, as a chance gained, assumed; only their order matters.
-/// A fault that the powder shows is mended before anything else is tuned.
-const MENDING: f64 = 0.5;
-/// Each rank of a finding behind the first is worth this much less.
-const RANK: f64 = 0.02;
-/// A second run, when one alone does not tell how runs scatter.
-const SECOND_RUN: f64 = 0.25;
-/// A further run, when the best change would be hidden by scatter.
-const FURTHER_RUN: f64 = 0.1;
-/// Cost of another ratio, of another fuel, of each danger that the batch did not have.
-const NEW_RATIO: f64 = 0.03;
-const NEW_FUEL: f64 = 0.1;
-const NEW_DANGER: f64 = 0.2;
-/// A change of φ below this is none.
-const SAME_RATIO: f64 = 0.02;
 
 /// What is proposed.
 #[derive(Debug, Clone)]
@@ -71,6 +58,36 @@ pub enum Why {
     NothingGains,
 }
 
+/// One reason for the worth of a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reason {
+    /// What it is.
+    pub what: &'static str,
+    /// What it adds, as a chance gained.
+    pub worth: Ratio,
+    /// Whether it was reckoned from the draws; else it stands in `tables/observations.toml`.
+    pub reckoned: bool,
+}
+
+impl Reason {
+    fn reckoned(what: &'static str, worth: f64) -> Self {
+        Self {
+            what,
+            worth: Ratio::new::<ratio>(worth),
+            reckoned: true,
+        }
+    }
+
+    /// `times` what the table says.
+    fn of_table(what: &'static str, times: f64, worth: &Cited<Percent>) -> Self {
+        Self {
+            what,
+            worth: times * worth.value,
+            reckoned: false,
+        }
+    }
+}
+
 /// One step with what it is worth.
 #[derive(Debug, Clone)]
 pub struct Step {
@@ -78,12 +95,21 @@ pub struct Step {
     pub action: Action,
     /// Chance gained that a burn does what is wanted; `None` where it is not reckoned.
     pub gain: Option<Ratio>,
-    /// Worth less risk and cost; only the order counts.
-    pub worth: f64,
+    /// What makes its worth, none of them zero.
+    pub reasons: Vec<Reason>,
     /// Dangers that the batch did not have.
     pub dangers: Vec<String>,
     /// The expected burn after it, if it changes.
     pub expected: Option<Expected>,
+}
+
+impl Step {
+    /// Worth less risk and cost; only the order counts.
+    #[must_use]
+    pub fn worth(&self) -> Ratio {
+        let nothing = Ratio::new::<ratio>(0.0);
+        self.reasons.iter().fold(nothing, |sum, r| sum + r.worth)
+    }
 }
 
 /// The proposal.
@@ -141,12 +167,7 @@ pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextErr
         batch.learned = Some(Arc::new(lesson.learned("the runs")));
     }
     let prepared = Prepared::new(&batch, tables)?;
-    let observations = &tables.observations;
-    let scatter = observations
-        .error
-        .thermocouple
-        .si()
-        .hypot(observations.scatter.peak.si());
+    let scatter = deviation_of_last(&page.batch, &tables.observations);
     let (mut steps, chance, no_goal) = match changes(&prepared) {
         Ok((steps, chance)) => (steps, Some(chance), None),
         Err(error @ ChooseError::NothingWanted { .. }) => {
@@ -155,21 +176,33 @@ pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextErr
         Err(error) => return Err(error.into()),
     };
     steps.extend(page.batch.runs.last().and_then(|run| mend(&prepared, run)));
-    let repeat = repeat(&prepared.expected, &page.batch, &steps, scatter);
+    let repeat = repeat(&prepared, &steps, scatter);
     steps.push(repeat);
     // To do the same costs nothing: what is worth less is not proposed.
-    steps.retain(|step| step.worth >= 0.0);
-    steps.sort_by(|a, b| b.worth.total_cmp(&a.worth));
+    steps.retain(|step| step.worth() >= Ratio::new::<ratio>(0.0));
+    steps.sort_by(|a, b| b.worth().value.total_cmp(&a.worth().value));
     Ok(Some(Proposal {
         name: batch.name.clone(),
         file: page.file.clone(),
         expected: prepared.expected,
         chance,
         steps,
-        scatter: TemperatureInterval::new::<kelvins>(scatter),
+        scatter,
         lesson,
         no_goal,
     }))
+}
+
+/// One standard deviation of a reading and of runs together: with the instrument of the last run
+/// that was measured, else with a thermocouple.
+fn deviation_of_last(batch: &Batch, tables: &Observations) -> TemperatureInterval {
+    let measured = batch.runs.iter().rev();
+    let last = measured.clone().find(|run| run.peak_temperature.is_some());
+    let thermocouple = || Run {
+        instrument: Some(Instrument::Thermocouple),
+        ..Run::default()
+    };
+    deviation(last.unwrap_or(&thermocouple()), tables)
 }
 
 /// Share of the draws that are as hot as wanted, less the share of the metal in other phases.
@@ -202,24 +235,32 @@ fn change(prepared: &Prepared<'_>, candidate: &Candidate, goal: &Goal, own: f64)
     let suggestion = &candidate.suggestion;
     let from = prepared.redox.equivalence_ratio;
     let off = (suggestion.ratio - from).get::<ratio>().abs();
-    if candidate.fuels.of_the_file && off < SAME_RATIO {
+    let worth = &prepared.tables.observations.worth;
+    if candidate.fuels.of_the_file && off < worth.same_ratio.si() {
         return None;
     }
     // What is refused is not proposed.
     let after = Prepared::new(&suggestion.batch, prepared.tables).ok()?;
     let dangers = new_dangers(prepared, &after);
     let there = chance(&after.expected, &suggestion.other_phases, goal);
-    let (action, cost) = if candidate.fuels.of_the_file {
+    let (action, effort) = if candidate.fuels.of_the_file {
         let to = suggestion.ratio;
-        (Action::Ratio { from, to }, NEW_RATIO)
+        let effort = Reason::of_table("effort of another ratio", -1.0, &worth.new_ratio);
+        (Action::Ratio { from, to }, effort)
     } else {
         let (name, to) = (candidate.fuels.name(), suggestion.ratio);
-        (Action::Fuels { name, to }, NEW_FUEL)
+        let effort = Reason::of_table("effort of another fuel", -1.0, &worth.new_fuel);
+        (Action::Fuels { name, to }, effort)
     };
+    let mut reasons = vec![Reason::reckoned("chance gained", there - own), effort];
+    if !dangers.is_empty() {
+        let count = -(dangers.len() as f64);
+        reasons.push(Reason::of_table("new dangers", count, &worth.new_danger));
+    }
     Some(Step {
         action,
         gain: Some(Ratio::new::<ratio>(there - own)),
-        worth: there - own - cost - NEW_DANGER * dangers.len() as f64,
+        reasons,
         dangers,
         expected: Some(after.expected),
     })
@@ -250,8 +291,18 @@ fn mend(prepared: &Prepared<'_>, run: &Run) -> Option<Step> {
         &prepared.tables.findings,
     );
     let finding = found.findings.into_iter().next()?;
+    let worth = &prepared.tables.observations.worth;
+    let mut reasons = vec![Reason::of_table(
+        "a fault of the powder mended",
+        1.0,
+        &worth.mending,
+    )];
+    if finding.rank > 0 {
+        let rank = -f64::from(finding.rank);
+        reasons.push(Reason::of_table("not the likeliest", rank, &worth.rank));
+    }
     Some(Step {
-        worth: MENDING - RANK * f64::from(finding.rank),
+        reasons,
         dangers: finding.danger.iter().cloned().collect(),
         action: Action::Mend(Box::new(finding)),
         gain: None,
@@ -259,8 +310,17 @@ fn mend(prepared: &Prepared<'_>, run: &Run) -> Option<Step> {
     })
 }
 
+/// By how much two runs have to be apart to be told from chance: they differ by √2 deviations, and
+/// twice that is seen.
+#[must_use]
+pub fn seen_apart(deviation: TemperatureInterval) -> TemperatureInterval {
+    8.0_f64.sqrt() * deviation
+}
+
 /// The same again: what that is worth beside the other steps.
-fn repeat(expected: &Expected, batch: &Batch, steps: &[Step], scatter: f64) -> Step {
+fn repeat(prepared: &Prepared<'_>, steps: &[Step], scatter: TemperatureInterval) -> Step {
+    let (expected, batch) = (&prepared.expected, &prepared.batch);
+    let worth = &prepared.tables.observations.worth;
     let measured = batch
         .runs
         .iter()
@@ -270,22 +330,25 @@ fn repeat(expected: &Expected, batch: &Batch, steps: &[Step], scatter: f64) -> S
         let (then, now) = (step.expected.as_ref()?.temperature?, expected.temperature?);
         Some((then.get::<kelvin>() - now.get::<kelvin>()).abs())
     };
-    let best = steps.iter().max_by(|a, b| a.worth.total_cmp(&b.worth));
-    // Two runs differ by chance by √2 deviations; twice that is seen.
+    let best = steps
+        .iter()
+        .max_by(|a, b| a.worth().value.total_cmp(&b.worth().value));
     let hidden = best
         .and_then(shift)
-        .is_some_and(|shift| shift < 8.0_f64.sqrt() * scatter);
-    let (why, worth) = if measured < 2 {
-        (Why::TooFewRuns, SECOND_RUN)
+        .is_some_and(|shift| shift < seen_apart(scatter).get::<kelvins>());
+    let table = |what, worth| vec![Reason::of_table(what, 1.0, worth)];
+    let (why, reasons) = if measured < 2 {
+        let reasons = table("a second measured run", &worth.second_run);
+        (Why::TooFewRuns, reasons)
     } else if hidden {
-        (Why::Scatter, FURTHER_RUN)
+        (Why::Scatter, table("a further run", &worth.further_run))
     } else {
-        (Why::NothingGains, 0.0)
+        (Why::NothingGains, Vec::new())
     };
     Step {
         action: Action::Repeat { why },
         gain: None,
-        worth,
+        reasons,
         dangers: Vec::new(),
         expected: None,
     }

@@ -10,13 +10,16 @@ mod solution;
 
 pub use apart::Apart;
 pub use knob::{Knob, NAMES};
-pub use solution::{DopantStock, Mother, Together};
+pub use solution::{DopantStock, LevelBand, Mother, Together};
 
 use crate::advice::{Severity, Warning};
 use crate::batch::Batch;
+use crate::formula::Element;
 use crate::prepared::Prepared;
-use crate::quantity::{Mass, Volume};
+use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::Tables;
+use crate::weigh::balance::WeighingError;
+use crate::weigh::glassware::GlasswareError;
 use rand::rngs::StdRng;
 use rand::seq::SliceRandom;
 use rand::{Rng, SeedableRng};
@@ -24,7 +27,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
-use uom::si::ratio::percent;
+use uom::si::ratio::{percent, ratio};
 
 /// Most members of a series: more are not one afternoon's work.
 pub const MOST_MEMBERS: usize = 12;
@@ -87,6 +90,12 @@ pub enum SeriesError {
         /// Members asked for.
         count: usize,
     },
+    /// A piece of glassware that the tables do not know.
+    #[error(transparent)]
+    Glassware(#[from] GlasswareError),
+    /// A mass that no balance weighs.
+    #[error(transparent)]
+    Weighing(#[from] WeighingError),
     /// Two levels that make the same batch.
     #[error("{first} and {second} are the same batch: leave one out")]
     Twice {
@@ -140,6 +149,8 @@ pub struct Member<'t> {
     pub weighed: Vec<(String, Mass)>,
     /// Volume of the dopant's stock.
     pub stock: Option<Volume>,
+    /// The dopant's level with what balance and glassware make of it.
+    pub band: Option<LevelBand>,
 }
 
 /// A planned series.
@@ -185,9 +196,10 @@ pub fn series<'t>(
     let design = design(&order.knobs);
     let mut members = members(&design, text, origin, order, tables)?;
     let stock = match &order.knobs[..] {
-        [(knob, _)] => knob
-            .dopant()
-            .and_then(|dopant| DopantStock::of(dopant, &members)),
+        [(knob, _)] => match knob.dopant() {
+            Some((dopant, _)) => DopantStock::of(dopant, &members, tables)?,
+            None => None,
+        },
         _ => None,
     };
     if let (Some(stock), [(knob, _)]) = (&stock, &order.knobs[..]) {
@@ -211,10 +223,13 @@ pub fn series<'t>(
             member.runs = order.repeats.clamp(1, MOST_REPEATS);
         }
     }
-    let mother = Mother::of(&members);
+    let mother = Mother::of(&members, tables);
     for member in &mut members {
         let dopant = stock.as_ref().map(|stock| stock.substance.as_str());
         member.weighed = weighed(&member.prepared.batch, mother.as_ref(), dopant);
+    }
+    if let (Some(stock), [(knob, _)]) = (&stock, &order.knobs[..]) {
+        bands(&mut members, knob, stock, mother.as_ref(), tables)?;
     }
     let sequence = sequence(&members, order.seed);
     Ok(Series {
@@ -235,6 +250,35 @@ pub fn series<'t>(
         stock,
         members,
     })
+}
+
+/// Notes what balance and glassware make of each level of the dopant.
+fn bands(
+    members: &mut [Member<'_>],
+    knob: &Knob,
+    stock: &DopantStock,
+    mother: Option<&Mother>,
+    tables: &Tables,
+) -> Result<(), SeriesError> {
+    let Some((dopant, host)) = knob.dopant() else {
+        return Ok(());
+    };
+    for member in members {
+        let batch = &member.prepared.batch;
+        if let Some(volume) = member.stock {
+            let host_error = solution::host_uncertainty(batch, host, mother, tables)?;
+            let level = share_of_site(batch, dopant, host);
+            member.band = Some(LevelBand::of(level, volume, stock, host_error));
+        }
+    }
+    Ok(())
+}
+
+/// Share of the atoms of `dopant` and `host` that are of the dopant.
+fn share_of_site(batch: &Batch, dopant: Element, host: Element) -> Ratio {
+    let atoms = batch.dry_elements();
+    let of = |element| atoms.get(&element).map_or(0.0, |n| n.get::<mole>());
+    Ratio::new::<ratio>(of(dopant) / (of(dopant) + of(host)))
 }
 
 /// Every combination of levels.
@@ -332,6 +376,7 @@ fn ready<'t>(
         runs: 1,
         weighed: Vec::new(),
         stock: None,
+        band: None,
     })
 }
 

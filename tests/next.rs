@@ -66,5 +66,12 @@ fn what_hardly_reaches_its_goal_is_changed_and_the_gain_is_told() {
     assert!(proposal["chance"].as_f64().unwrap() < 0.2, "{proposal}");
     let step = &proposal["steps"][0];
     assert!(["ratio", "fuels"].contains(&first(&proposal)), "{proposal}");
-    assert!(step["gain"].as_f64().unwrap() > 0.2, "{step}");
+    let gain = step["gain"].as_f64().unwrap();
+    assert!(gain > 0.2, "{step}");
+    // Its worth is the sum of its reasons, and what is assumed is called so.
+    let reasons = step["reasons"].as_array().unwrap();
+    let sum: f64 = reasons.iter().map(|r| r["worth"].as_f64().unwrap()).sum();
+    assert!((sum - step["worth"].as_f64().unwrap()).abs() < 1e-9);
+    assert!(reasons[0]["assumed"] == false && reasons[1]["assumed"] == true);
+    assert!((reasons[0]["worth"].as_f64().unwrap() - gain).abs() < 1e-9);
 }

@@ -132,6 +132,38 @@ fn a_dopant_is_drawn_in_steps_and_the_composition_follows() {
 }
 
 #[test]
+fn the_pipette_goes_into_the_band_of_each_level() {
+    let folder = folder("band");
+    let series = json(&folder, &["--over", "dopant:Eu/Y=0.5 %,1 %,2 %"]);
+    // ISO 8655-2, 1 mL: 8 µL to one side (even: /√3) and 3 µL of scatter; 0.01 g balance, half
+    // width of linearity two divisions: √(0.408² + (2/√3)²) = 1.225 divisions, on the host's salt.
+    let delivered_ml = (0.008 / 3.0_f64.sqrt()).hypot(0.003);
+    for label in ["B", "C", "D"] {
+        let member = member(&series, label);
+        let volume = member["stock_ml"].as_f64().unwrap();
+        let weighed = member["weighed"].as_array().unwrap();
+        let salt = weighed
+            .iter()
+            .find(|w| w["name"].as_str().unwrap().starts_with("yttrium"));
+        let host = 0.01225 / salt.unwrap()["mass_g"].as_f64().unwrap();
+        let of = |key: &str| member["level_band"][key].as_f64().unwrap();
+        let (level, half_width, common) = (of("level"), of("half_width"), of("common"));
+        let own = 2.0 * level * (1.0 - level) * (delivered_ml / volume).hypot(host);
+        let found = (half_width.powi(2) - common.powi(2)).sqrt();
+        assert!((found / own - 1.0).abs() < 2e-3, "{label}: {found} {own}");
+        assert!(common > 0.0 && common < half_width, "{member}");
+    }
+    // The share of the site is that of the volume drawn.
+    let level = |label| {
+        member(&series, label)["level_band"]["level"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!((level("D") - 0.02).abs() < 1e-6, "{}", level("D"));
+    assert!(member(&series, "A")["level_band"].is_null());
+}
+
+#[test]
 fn labels_can_be_blind_and_the_order_repeats_with_its_seed() {
     let folder = folder("blind");
     let arguments = |seed| {

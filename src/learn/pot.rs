@@ -12,16 +12,10 @@ use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 
-/// Places that are kept of a pot.
-const PLACES: usize = 100;
-/// Deviations beyond which no draw explains a reading, or a reading stands alone.
-const FAR: f64 = 3.0;
 /// Nine even steps of the normal distribution: a reading's error laid over each draw.
 const STEPS: [f64; 9] = [
     -1.593, -0.967, -0.589, -0.282, 0.0, 0.282, 0.589, 0.967, 1.593,
 ];
-/// The left-out error has to fall below this share of the error before to count as help.
-const HELPS: f64 = 0.95;
 
 /// A share: median, and the band of 8 of 10.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -104,13 +98,15 @@ pub struct Misses {
     pub before: TemperatureInterval,
     /// Each run foretold by the others.
     pub left_out: TemperatureInterval,
+    /// Share of the first below which the second counts as help.
+    helps_below: Ratio,
 }
 
 impl Misses {
     /// Whether learning foretells runs that it has not seen.
     #[must_use]
     pub fn helps(&self) -> bool {
-        self.left_out < HELPS * self.before
+        self.left_out < self.helps_below * self.before
     }
 }
 
@@ -244,16 +240,16 @@ impl<'t> Group<'t> {
                     before: outlook(&even),
                     after: outlook(&all),
                     without,
-                    lone: sample.lone(run, without),
+                    lone: sample.lone(run, without, tables.weight.far.si()),
                 }
             })
             .collect();
-        let help = help(&runs);
+        let help = help(&runs, tables);
         let size = |run: &RunLesson| run.miss().map_or(0.0, |miss| miss.get::<kelvins>().abs());
         runs.sort_by(|a, b| size(b).total_cmp(&size(a)));
         let effective_draws = effective(&all);
         let factors: Vec<f64> = self.runs.iter().filter_map(|run| run.time_factor).collect();
-        let places = resampled(&all, PLACES);
+        let places = resampled(&all, tables.weight.places.si() as usize);
         PotLesson {
             name: self.name.clone(),
             runs,
@@ -281,7 +277,7 @@ fn sum(logarithms: &[Vec<f64>], left_out: Option<usize>) -> Vec<f64> {
     sum
 }
 
-fn help(runs: &[RunLesson]) -> Option<Misses> {
+fn help(runs: &[RunLesson], tables: &Observations) -> Option<Misses> {
     let measured: Vec<(f64, f64)> = runs
         .iter()
         .filter_map(|run| {
@@ -297,6 +293,7 @@ fn help(runs: &[RunLesson]) -> Option<Misses> {
     (measured.len() > 1).then(|| Misses {
         before: mean(|pair| pair.0),
         left_out: mean(|pair| pair.1),
+        helps_below: tables.weight.helps.value,
     })
 }
 
@@ -341,9 +338,9 @@ impl Sample {
         }
     }
 
-    fn lone(&self, run: &Kept, without: Option<Outlook>) -> Option<Lone> {
+    fn lone(&self, run: &Kept, without: Option<Outlook>, far: f64) -> Option<Lone> {
         let (peak, deviation) = run.reading.peak?;
-        let (peak, far) = (peak.get::<kelvin>(), FAR * deviation.get::<kelvins>());
+        let (peak, far) = (peak.get::<kelvin>(), far * deviation.get::<kelvins>());
         let off = |draw: &&Draw| (reached(draw) - peak).abs();
         let nearest = self.draws[run.charge]
             .iter()

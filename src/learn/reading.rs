@@ -31,7 +31,7 @@ impl Reading {
 }
 
 /// One standard deviation of the reading and of runs together.
-fn deviation(run: &Run, tables: &Observations) -> TemperatureInterval {
+pub(crate) fn deviation(run: &Run, tables: &Observations) -> TemperatureInterval {
     let errors = &tables.error;
     let error = run.peak_error.unwrap_or(match run.instrument {
         Some(Instrument::Thermocouple) => errors.thermocouple.value,

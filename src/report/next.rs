@@ -6,10 +6,10 @@ use super::expected::peak_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, significant};
 use crate::expected::Expected;
-use crate::next::{Action, Proposal, Step, Why};
+use crate::next::{Action, Proposal, Step, Why, seen_apart};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use serde_json::{Value, json};
-use uom::si::ratio::ratio;
+use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// The proposal: what to change, what each outcome would mean, the second choice beside it.
@@ -94,6 +94,9 @@ fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
         };
         section.fact("Gain", text);
     }
+    if !step.reasons.is_empty() {
+        section.fact("Worth", worth_text(step));
+    }
     for danger in &step.dangers {
         section.fact("Danger", danger.clone());
     }
@@ -103,12 +106,28 @@ fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
     section
 }
 
+/// `+1 %: chance gained +4 %, effort of another ratio −3 % (assumed)`.
+fn worth_text(step: &Step) -> String {
+    let signed = |worth: Ratio| {
+        let percents = worth.get::<percent>().round();
+        format!("{percents:+.0} %").replace('-', "−")
+    };
+    let reasons: Vec<String> = step
+        .reasons
+        .iter()
+        .map(|reason| {
+            let assumed = if reason.reckoned { "" } else { " (assumed)" };
+            format!("{} {}{assumed}", reason.what, signed(reason.worth))
+        })
+        .collect();
+    format!("{}: {}", signed(step.worth()), reasons.join(", "))
+}
+
 /// What each outcome would mean.
 fn outcomes(step: &Step, proposal: &Proposal) -> Vec<String> {
     match &step.action {
         Action::Repeat { .. } => {
-            // Twice the deviation of the difference of two runs.
-            let apart = interval_text(8.0_f64.sqrt() * proposal.scatter);
+            let apart = interval_text(seen_apart(proposal.scatter));
             vec![
                 format!(
                     "Within {apart} of the last: runs scatter no more than assumed, and a change that \
@@ -170,7 +189,7 @@ fn burn_outcomes(now: &Expected, then: &Expected) -> Vec<String> {
 }
 
 /// The proposal as JSON: `chance`, `expected`, `steps[]` with `action`, `text`, `gain`, `worth`,
-/// `dangers`, `outcomes`, `peak`; best first.
+/// `reasons`, `dangers`, `outcomes`, `peak`; best first.
 #[must_use]
 pub fn next_json(proposal: &Proposal) -> Value {
     let steps: Vec<Value> = proposal
@@ -186,7 +205,12 @@ pub fn next_json(proposal: &Proposal) -> Value {
                 },
                 "text": action_text(&step.action),
                 "gain": step.gain.map(|gain| gain.get::<ratio>()),
-                "worth": step.worth,
+                "worth": step.worth().get::<ratio>(),
+                "reasons": step.reasons.iter().map(|reason| json!({
+                    "what": reason.what,
+                    "worth": reason.worth.get::<ratio>(),
+                    "assumed": !reason.reckoned,
+                })).collect::<Vec<_>>(),
                 "dangers": step.dangers,
                 "outcomes": outcomes(step, proposal),
                 "peak": step.expected.as_ref().map(peak_text),

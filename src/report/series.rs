@@ -10,7 +10,7 @@ use crate::quantity::{Mass, Volume};
 use crate::series::{Apart, Member, Purpose, Series};
 use serde_json::{Value, json};
 use uom::si::mass::gram;
-use uom::si::ratio::ratio;
+use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::volume::milliliter;
@@ -29,6 +29,8 @@ pub fn series_document(series: &Series<'_>) -> Document {
     if series.blind {
         sections.push(key(series));
     }
+    // Levels stand behind the key, where labels tell nothing.
+    sections.extend(levels(series));
     Document {
         title: format!(
             "{}: a series over {}",
@@ -174,6 +176,34 @@ fn prepare(series: &Series<'_>) -> Section {
     section
 }
 
+/// What balance and glassware make of the levels; `None` without a stock solution.
+fn levels(series: &Series<'_>) -> Option<Section> {
+    let stock = series.stock.as_ref()?;
+    let mut section = Section::new("How far off the levels may be");
+    let head = ["label", "level / mol %", "within ±", "of it alike in all"];
+    let mut table = Table::new("Levels as drawn", head);
+    for member in &series.members {
+        let Some(band) = member.band else { continue };
+        table.row([
+            member.label.clone().into(),
+            Cell::number(band.level.get::<percent>(), 4),
+            Cell::number(band.half_width.get::<percent>(), 2),
+            Cell::number(band.common.get::<percent>(), 2),
+        ]);
+    }
+    section.table(table);
+    let pipette = if stock.assumed {
+        " The file lists no piston pipette ([glassware] piston_pipettes): a usual one is taken."
+    } else {
+        ""
+    };
+    section.text(format!(
+        "Two standard deviations, from the balance, the flask, the pipette and the host's portion. \
+         What is alike in all is the stock's: it moves no level against another.{pipette}"
+    ));
+    Some(section)
+}
+
 fn microlitres(volume: Volume) -> String {
     format!("{} µL", plain(1000.0 * volume.get::<milliliter>(), 5))
 }
@@ -208,7 +238,7 @@ fn apart(series: &Series<'_>) -> Section {
             pair.second.clone().into(),
             Cell::Number {
                 value: pair.peak.get::<kelvins>(),
-                shown: format!("{:+.0}", pair.peak.get::<kelvins>()).replace('-', "−"),
+                shown: signed(pair.peak.get::<kelvins>()),
             },
             band.into(),
             pair.runs_needed
@@ -221,6 +251,14 @@ fn apart(series: &Series<'_>) -> Section {
          light may tell more: judge every powder the same way, and the reference each time.",
     );
     section
+}
+
+/// A whole number with its sign; nothing has none.
+fn signed(value: f64) -> String {
+    if value.abs() < 0.5 {
+        return "0".to_owned();
+    }
+    format!("{value:+.0}").replace('-', "−")
 }
 
 fn buy(series: &Series<'_>) -> Section {
@@ -243,7 +281,7 @@ fn key(series: &Series<'_>) -> Section {
 }
 
 /// The series as JSON: `members[]` with `label`, `purpose`, `levels`, `peak_k`, `runs`,
-/// `weighed[]`, `stock_ml`; `order`, `mother`, `stock`, `purchases`, `apart[]`, `together`, `dangers[]`.
+/// `weighed[]`, `stock_ml`, `level_band`; `order`, `mother`, `stock`, `purchases`, `apart[]`, `together`, `dangers[]`.
 #[must_use]
 pub fn series_json(series: &Series<'_>) -> Value {
     let masses = |list: &[(String, Mass)]| -> Vec<Value> {
@@ -269,6 +307,11 @@ pub fn series_json(series: &Series<'_>) -> Value {
                 "runs": member.runs,
                 "weighed": masses(&member.weighed),
                 "stock_ml": member.stock.map(|volume| volume.get::<milliliter>()),
+                "level_band": member.band.map(|band| json!({
+                    "level": band.level.get::<ratio>(),
+                    "half_width": band.half_width.get::<ratio>(),
+                    "common": band.common.get::<ratio>(),
+                })),
             })
         })
         .collect();

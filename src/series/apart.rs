@@ -6,9 +6,6 @@ use crate::tables::Tables;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 
-/// More runs of each than this are not worth their while.
-const MOST_RUNS: u32 = 20;
-
 /// Two neighbours.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Apart {
@@ -69,6 +66,7 @@ fn apart(first: &Member<'_>, second: &Member<'_>, tables: &Tables) -> Apart {
         second: second.label.clone(),
         peak: at(0.5),
         band: Band::between(at(0.1), at(0.9)),
-        runs_needed: (needed <= f64::from(MOST_RUNS)).then(|| needed.ceil().max(1.0) as u32),
+        runs_needed: (needed <= observations.series.most_runs.si())
+            .then(|| needed.ceil().max(1.0) as u32),
     }
 }

@@ -151,11 +151,11 @@ impl Knob {
         })
     }
 
-    /// Whether it sets how much of a dopant there is.
+    /// The dopant and the metal whose site it takes, if it sets how much of one there is.
     #[must_use]
-    pub fn dopant(&self) -> Option<Element> {
+    pub fn dopant(&self) -> Option<(Element, Element)> {
         match self.place {
-            Changed::Dopant { dopant, .. } => Some(dopant),
+            Changed::Dopant { dopant, host } => Some((dopant, host)),
             _ => None,
         }
     }

@@ -1,13 +1,14 @@
-//! How far readings of runs may be off: `tables/observations.toml`.
+//! The numbers of the notebook: `tables/observations.toml`.
 
 use super::TableError;
 use super::cited::Cited;
 use super::read::TableFile;
-use super::unit::{KelvinStep, Number, Percent};
+use super::unit::{KelvinStep, Millilitre, Number, Percent};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// What weights the sample when runs are learned from; the head of the table says more.
+/// What weights the sample when runs are learned from, what a next step is worth, and how a series
+/// is made; the head of the table says more.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Observations {
@@ -17,6 +18,10 @@ pub struct Observations {
     pub scatter: Scatter,
     /// How draws are weighted.
     pub weight: Weighting,
+    /// What a next step is worth.
+    pub worth: Worth,
+    /// How the solutions of a series are made.
+    pub series: SeriesRules,
 }
 
 /// Standard deviation of a measured peak.
@@ -61,6 +66,48 @@ pub struct Weighting {
     pub few_draws: Cited<Number>,
     /// Blocks of draws at most.
     pub most_blocks: Cited<Number>,
+    /// Places of a pot that are kept.
+    pub places: Cited<Number>,
+    /// Deviations beyond which no draw explains a reading, or a reading stands alone.
+    pub far: Cited<Number>,
+    /// Share of the miss before, below which that of runs foretold by the others counts as help.
+    pub helps: Cited<Percent>,
+}
+
+/// What a next step is worth, as a chance gained that the burn does what is wanted.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Worth {
+    /// A fault that the powder shows, mended.
+    pub mending: Cited<Percent>,
+    /// Less for each rank of a finding behind the first.
+    pub rank: Cited<Percent>,
+    /// A second run, when one alone does not tell how runs scatter.
+    pub second_run: Cited<Percent>,
+    /// A further run, when the best change would be hidden by scatter.
+    pub further_run: Cited<Percent>,
+    /// Cost of another ratio.
+    pub new_ratio: Cited<Percent>,
+    /// Cost of another fuel.
+    pub new_fuel: Cited<Percent>,
+    /// Cost of each danger that the batch did not have.
+    pub new_danger: Cited<Percent>,
+    /// A change of φ below this is none.
+    pub same_ratio: Cited<Percent>,
+}
+
+/// How the solutions of a series are made.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeriesRules {
+    /// What is made beyond what is split.
+    pub spare: Cited<Percent>,
+    /// Steps in which a piston pipette is set, over its greatest volume.
+    pub pipette_steps: Cited<Number>,
+    /// The piston pipette taken where the file lists none.
+    pub usual_piston: Cited<Millilitre>,
+    /// Runs of each of two neighbours at most.
+    pub most_runs: Cited<Number>,
 }
 
 #[derive(Deserialize)]
@@ -70,9 +117,16 @@ struct File {
     error: PeakErrors,
     scatter: Scatter,
     weight: Weighting,
+    worth: Worth,
+    series: SeriesRules,
 }
 
-const UNITS: [(&str, &str); 3] = [("interval", "K"), ("share", "%"), ("number", "1")];
+const UNITS: [(&str, &str); 4] = [
+    ("interval", "K"),
+    ("share", "%"),
+    ("number", "1"),
+    ("volume", "mL"),
+];
 
 /// Reads the table.
 pub(super) fn built_in() -> Result<Observations, TableError> {
@@ -83,5 +137,7 @@ pub(super) fn built_in() -> Result<Observations, TableError> {
         error: rows.error,
         scatter: rows.scatter,
         weight: rows.weight,
+        worth: rows.worth,
+        series: rows.series,
     })
 }

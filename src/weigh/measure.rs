@@ -88,21 +88,24 @@ pub(super) struct AtHand<'a> {
     pub room: ThermodynamicTemperature,
 }
 
+/// The balances of the batch, or the assumed one.
+pub(crate) fn balances(batch: &Batch, tables: &Tables) -> Vec<Balance> {
+    if !batch.balances.is_empty() {
+        return batch.balances.clone();
+    }
+    vec![Balance {
+        name: "balance".to_owned(),
+        readability: tables.weighing_rules.assumed.readability.value,
+        capacity: None,
+        repeatability: None,
+        linearity: None,
+        minimum_weight: None,
+    }]
+}
+
 impl<'a> AtHand<'a> {
     pub fn of(batch: &'a Batch, tables: &'a Tables, room: ThermodynamicTemperature) -> Self {
-        let balance_assumed = batch.balances.is_empty();
-        let balances = if balance_assumed {
-            vec![Balance {
-                name: "balance".to_owned(),
-                readability: tables.weighing_rules.assumed.readability.value,
-                capacity: None,
-                repeatability: None,
-                linearity: None,
-                minimum_weight: None,
-            }]
-        } else {
-            batch.balances.clone()
-        };
+        let (balance_assumed, balances) = (batch.balances.is_empty(), balances(batch, tables));
         Self {
             balances,
             balance_assumed,
