@@ -42,6 +42,10 @@ pub fn next_document(proposal: &Proposal) -> Document {
             "No second choice: no other change that was looked at is worth its risk and effort.",
         );
     }
+    end.text(
+        "Worth is counted as chance gained. What is assumed of it sets the order of the steps and \
+         nothing else.",
+    );
     end.text(format!(
         "Change this one thing only. Plan the changed batch with `emberpot burn` first. {DEFERENCE}"
     ));
