@@ -205,7 +205,7 @@ fn burnt_gases(reactants: &[Term], surplus: &[Term], powder: &[Term]) -> Vec<(St
 
 /// Largest factor by which an equation is cleared of fractions.
 const LARGEST_FACTOR: u32 = 12;
-/// Largest number that clearing may lead to: beyond, fractions read more easily.
+/// Largest number that clearing or the top of a fraction may come to: beyond, others read more easily.
 const LARGEST_NUMBER: f64 = 400.0;
 /// Largest denominator of a fraction that is written as one.
 const LARGEST_DENOMINATOR: u32 = 24;
@@ -268,13 +268,14 @@ fn term_text(term: &Term, factor: f64, fractions: bool) -> String {
     }
 }
 
-/// A stoichiometric number that is whole or a simple fraction.
+/// A stoichiometric number that is whole or a fraction of small numbers.
 fn fraction(number: f64) -> Option<String> {
     if is_whole(number) {
         return Some(format!("{number:.0}"));
     }
     let denominator = (2..=LARGEST_DENOMINATOR)
         .map(f64::from)
+        .take_while(|denominator| denominator * number <= LARGEST_NUMBER)
         .find(|denominator| is_whole(denominator * number))?;
     Some(format!("{:.0}/{denominator:.0}", denominator * number))
 }
@@ -316,6 +317,9 @@ mod tests {
     fn what_no_small_factor_clears_has_fractions_or_decimals() {
         let text = equation(&[1.0 / 13.0, 7.0 / 3.0]).to_string();
         assert_eq!(text, "1/13 X + 7/3 X → ");
+        // A milligram of dopant in grams of salt.
+        let text = equation(&[15_513.0 / 5.0, 2.0]).to_string();
+        assert_eq!(text, "3103 X + 2 X → ");
         let text = equation(&[0.98, 0.02, 7.0 / 3.0]).to_string();
         assert_eq!(text, "0.98 X + 0.02 X + 2.333 X → ");
     }

@@ -23,6 +23,7 @@ use crate::quantity::{
     ThermodynamicTemperature,
 };
 use crate::tables::Tables;
+pub(crate) use balance::COLDEST;
 use balance::{Balance, temperature_of};
 use products::Products;
 use thiserror::Error;
@@ -95,7 +96,7 @@ pub enum Flame {
         /// Share that has turned into `to`, 0 to 1.
         fraction: Ratio,
     },
-    /// The heat does not even suffice for products at 25 °C with all water as vapour: too much
+    /// The heat does not even suffice for products at 100 °C with all water as vapour: too much
     /// water, or so much fuel that its cracking takes up more than the burn gives.
     TooWet {
         /// Heat that is lacking.
@@ -196,7 +197,7 @@ pub fn complete_combustion(
     let flame = temperature_of(&products, available)?;
     let (t, balance) = match &flame {
         Balance::Short { by } => (
-            REFERENCE_TEMPERATURE,
+            COLDEST,
             Flame::TooWet {
                 short_by: joules(*by),
             },

@@ -34,11 +34,13 @@ pub enum ProductError {
     Nothing,
     /// No tabulated phases add up to what is left.
     #[error(
-        "no tabulated phases add up to {composition}: add the missing phase with --tables, or change the oxidation states"
+        "no phase of {elements} in the tables makes up this product: leave it out, add a phase with --tables \
+         (`emberpot guide tables`), or change the oxidation states"
     )]
     NoPhases {
-        /// The composition in words.
-        composition: String,
+        /// The elements that no tabulated phase of this batch's elements holds; all of the product
+        /// if each has one.
+        elements: String,
     },
     /// The redox sum fails.
     #[error(transparent)]
@@ -288,13 +290,7 @@ fn stable_mixture(
     };
     let mixture = least_cost_mixture(&rows, &amounts, &costs)
         .or_else(unbound)
-        .ok_or_else(|| ProductError::NoPhases {
-            composition: wanted
-                .iter()
-                .map(|(element, n)| format!("{n:.4} mol {element}"))
-                .collect::<Vec<_>>()
-                .join(", "),
-        })?;
+        .ok_or_else(|| no_phases(metals.keys(), &candidates))?;
     let total: f64 = amounts.iter().sum();
     Ok(mixture
         .into_iter()
@@ -304,4 +300,19 @@ fn stable_mixture(
             amount: AmountOfSubstance::new::<mole>(n),
         })
         .collect())
+}
+
+/// Names the metals that no candidate holds; all of them if each is held by one.
+fn no_phases<'a>(
+    metals: impl Iterator<Item = &'a Element>,
+    candidates: &[&Species],
+) -> ProductError {
+    let all: Vec<Element> = metals.copied().collect();
+    let held = |metal| candidates.iter().any(|s| s.formula.amount_of(metal) > 0.0);
+    let without: Vec<Element> = all.iter().copied().filter(|m| !held(*m)).collect();
+    let named = if without.is_empty() { all } else { without };
+    let names: Vec<String> = named.iter().map(ToString::to_string).collect();
+    ProductError::NoPhases {
+        elements: names.join(" and "),
+    }
 }

@@ -18,6 +18,7 @@ use rayon::prelude::*;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::Write;
+use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// How a batch ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -71,6 +72,16 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     ];
     if let Some((page, _)) = pages.iter().find(|(page, most)| width(page) > *most) {
         return Err(format!("too wide: {page}"));
+    }
+    // No burn ends where its steam would be water.
+    let flames = plan.states.iter().map(|s| s.complete.flame.temperature());
+    let ends = [plan.expected.low, plan.expected.temperature];
+    let coldest = flames
+        .chain(ends)
+        .flatten()
+        .map(|t| t.get::<degree_celsius>());
+    if let Some(cold) = coldest.into_iter().find(|t| *t < 99.9) {
+        return Err(format!("a flame of {cold} °C"));
     }
     let values = [plan_json(&plan, tables), sheet_json(&sheet)];
     let written = values.each_ref().map(json_text);

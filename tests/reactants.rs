@@ -365,8 +365,25 @@ fn a_hydrate_brings_part_of_its_solvent() {
 }
 
 #[test]
+fn ammonia_is_found_as_it_is_ordered() {
+    let row = find("ammonia solution, 25 %");
+    for name in [
+        "ammonia 25 %",
+        "Ammonia solution 25%",
+        "ammonia water, 25 %",
+        "ammonium hydroxide",
+    ] {
+        assert_eq!(find(name).id, row.id, "{name}");
+    }
+}
+
+#[test]
 fn nitric_acid_is_described_at_any_strength() {
     let acid = TABLES.reactants.resolve("nitric acid 65 %", None).unwrap();
+    assert_eq!(
+        TABLES.reactants.resolve("nitric acid, 65%", None).unwrap(),
+        acid
+    );
     assert_eq!((acid.role, acid.state), (Role::Acid, State::Solution));
     assert_relative_eq!(acid.formula.crystal_water(), 1.8834, max_relative = 1e-3);
     // HNO3 in 2 H2O −194.556 kJ/mol (NBS tables 1982); HNO3 in 2.775 H2O gives off 9.498 kJ/mol on

@@ -3,6 +3,7 @@
 use crate::batch::{Batch, Ingredient, Room, VesselChoice};
 use crate::burn::StateResult;
 use crate::enthalpy::WaterStateName;
+use crate::flame::COLDEST;
 use crate::formula::{Element, Formula};
 use crate::fumes::FumeLoad;
 use crate::gas::solution_volume;
@@ -137,8 +138,6 @@ pub struct BurnFacts {
     pub room: Option<Room>,
 }
 
-/// Water and gas are no hotter than this if nothing burns, in K.
-const BOILING: f64 = 373.15;
 /// A fuel is fast if its burns can be over within this time, in s.
 const FAST_WITHIN: f64 = 1.0;
 
@@ -423,7 +422,7 @@ fn load(
     heating: Option<(HeatingKind, Option<ThermodynamicTemperature>)>,
     sums: &Sums,
 ) -> Load {
-    let boiling = ThermodynamicTemperature::new::<kelvin>(BOILING);
+    let boiling = ThermodynamicTemperature::new::<kelvin>(COLDEST);
     let flames = burns.iter().map(|burn| burn.flame.unwrap_or(boiling));
     let flame = flames.fold(None, |hull: Option<Band<_>>, t| {
         let own = Band::exactly(t);

@@ -62,6 +62,8 @@ impl fmt::Display for Level {
 pub struct Violence {
     /// The word, from the calmest to the most violent that the bands allow.
     pub level: Band<Level>,
+    /// The most violent that the calmest burn in question can be: the wettest.
+    pub wettest: Level,
     /// The index, in L/(g s).
     pub index_l_per_g_s: Band<f64>,
     /// Time of the burn that it rests on.
@@ -134,6 +136,8 @@ pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Vi
         };
         (levels, own)
     };
+    let highest = load.burns.iter().map(|burn| of_burn(burn).0.high);
+    let wettest = highest.min().unwrap_or(Level::NoFlame);
     let hull = load.burns.iter().map(of_burn).reduce(|all, own| {
         let levels = Band {
             low: all.0.low.min(own.0.low),
@@ -145,6 +149,7 @@ pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Vi
     let (level, index) = hull.unwrap_or(nothing);
     Violence {
         level,
+        wettest,
         index_l_per_g_s: index,
         burn_time,
         burn_time_stated: stated_time.is_some(),

@@ -9,7 +9,7 @@ use crate::batch::{Batch, Ingredient};
 use crate::burn::{BurnError, StateResult, species_set};
 use crate::enthalpy::{EnthalpyError, WaterState, WaterStateName, reactant_enthalpy};
 use crate::equilibrium::{Equilibrium, EquilibriumError, Heat, System};
-use crate::flame::{NITROGEN_PER_OXYGEN, system_of};
+use crate::flame::{COLDEST, NITROGEN_PER_OXYGEN, system_of};
 use crate::formula::Element;
 use crate::quantity::{
     AmountOfSubstance, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
@@ -28,7 +28,8 @@ const STEPS: usize = 4;
 const FIRST: f64 = 1600.0;
 /// Newton's step below which a peak counts as found, relative: a few mK.
 const FOUND: f64 = 1e-6;
-/// A burn whose products get hotter than its start by no more than this has no flame, K.
+/// A burn whose products get hotter than its start by no more than this, or no hotter than
+/// [`COLDEST`], has no flame, K.
 const NO_FLAME: f64 = 1.0;
 /// Oxidising valence of a nitrate ion: N +5 to 0.
 const VALENCE_OF_NITRATE: f64 = 5.0;
@@ -286,7 +287,7 @@ impl<'t> Pot<'t> {
         heat.linear += burning.capacity * capacity;
         // A draw that has no equilibrium is colder than any flame.
         let found = self.system.peak(&b, &heat, self.pressure).ok();
-        let peak = found.filter(|t| *t > start + NO_FLAME);
+        let peak = found.filter(|t| *t > (start + NO_FLAME).max(COLDEST));
         self.last = peak.unwrap_or(FIRST);
         let lost = peak.map_or(0.0, |t| {
             let t0 = REFERENCE_TEMPERATURE;

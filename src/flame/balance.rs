@@ -5,8 +5,11 @@
 use super::FlameError;
 use super::condensed::HOTTEST;
 use super::products::Products;
-use crate::quantity::REFERENCE_TEMPERATURE;
 use roots::{Convergency, find_root_brent};
+
+/// No burn ends colder, K: the boiling point of water at 1 atm. Below it the steam of the products
+/// would be water, and nothing glows.
+pub(crate) const COLDEST: f64 = 373.15;
 
 /// Where the balance ends.
 pub(super) enum Balance {
@@ -45,7 +48,7 @@ pub(super) fn temperature_of(
     products: &Products<'_>,
     available: f64,
 ) -> Result<Balance, FlameError> {
-    let cold = products.enthalpy(REFERENCE_TEMPERATURE);
+    let cold = products.enthalpy(COLDEST);
     if available < cold {
         return Ok(Balance::Short {
             by: cold - available,
@@ -56,9 +59,10 @@ pub(super) fn temperature_of(
         .iter()
         .enumerate()
         .flat_map(|(at, stack)| stack.transitions.iter().map(move |&t| (t, at)))
+        .filter(|(t, _)| *t > COLDEST)
         .collect();
     jumps.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut low = REFERENCE_TEMPERATURE;
+    let mut low = COLDEST;
     for &(t, phase) in &jumps {
         // Just below the jump every phase but the jumping one is unambiguous.
         let stack = &products.stacks()[phase];
@@ -76,7 +80,7 @@ pub(super) fn temperature_of(
     }
     if available > products.enthalpy(HOTTEST) {
         return Err(FlameError::NotBracketed {
-            low_k: REFERENCE_TEMPERATURE,
+            low_k: COLDEST,
             high_k: HOTTEST,
             excess_j: available - products.enthalpy(HOTTEST),
         });

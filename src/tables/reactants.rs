@@ -468,18 +468,23 @@ impl Reactants {
 
     /// Solubility is stated once for a salt, on the anhydrous basis; its other hydrates get it too.
     fn share_solubility(&mut self) {
-        for at in 0..self.rows.len() {
-            if self.rows[at].solubility.is_some() {
-                continue;
+        let key = |salt: &Formula| -> Vec<(Element, u64)> {
+            let amounts = salt.amounts().iter();
+            amounts
+                .map(|(element, n)| (*element, n.to_bits()))
+                .collect()
+        };
+        let mut known = BTreeMap::new();
+        for (row, salt) in self.rows.iter().zip(&self.salts) {
+            let own = row.solubility.as_ref();
+            if let Some(own) = own.filter(|s| s.basis == Basis::Anhydrous) {
+                known.entry(key(salt)).or_insert_with(|| own.clone());
             }
-            let salt = &self.salts[at];
-            self.rows[at].solubility = self
-                .rows
-                .iter()
-                .zip(&self.salts)
-                .filter(|(_, other)| other.amounts() == salt.amounts())
-                .filter_map(|(row, _)| row.solubility.clone())
-                .find(|s| s.basis == Basis::Anhydrous);
+        }
+        for (row, salt) in self.rows.iter_mut().zip(&self.salts) {
+            if row.solubility.is_none() {
+                row.solubility = known.get(&key(salt)).cloned();
+            }
         }
     }
 }

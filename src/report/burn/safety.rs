@@ -1,6 +1,6 @@
 //! How violent, vessel, fumes and room, and the cautions by moment.
 
-use crate::advice::{Advice, Moment, Severity, Warning};
+use crate::advice::{Advice, Level, Moment, Severity, Violence, Warning};
 use crate::quantity::{Band, Time};
 use crate::report::document::{Cell, Section, Table, band_text, time_text};
 use crate::report::number::{celsius_text, significant, volume_text};
@@ -14,6 +14,8 @@ use uom::si::velocity::meter_per_second;
 use uom::si::volume::{cubic_meter, milliliter};
 use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
 
+/// Rates of hot gas below this, in L/(g s), are not told by their number.
+const SLOWEST: f64 = 0.01;
 /// Exposures below this share of their limit are not told.
 const WORTH_SAYING: f64 = 0.1;
 /// Fumes that stay below this many micromoles are not told.
@@ -95,14 +97,24 @@ pub(in crate::report) fn violence(advice: &Advice) -> String {
     )
 }
 
-/// The word for how it burns at worst, with its reason.
-pub(super) fn violence_word(advice: &Advice) -> String {
-    let violence = &advice.violence;
-    format!(
-        "{} at worst: up to {} L of hot gas per g and second",
-        violence.level.high,
-        significant(violence.index_l_per_g_s.high, 2)
-    )
+/// The word for how it burns at worst, with its reason; `lights` if a peak is expected.
+pub(super) fn violence_word(violence: &Violence, lights: bool) -> String {
+    let worst = violence.level.high;
+    let words = match (worst, violence.wettest) {
+        (Level::NoFlame, _) if lights => {
+            return "no flame of its own; surplus fuel burns as air comes to it".to_owned();
+        }
+        (Level::NoFlame, _) => return "no flame in any state of the water".to_owned(),
+        (_, wettest) if wettest == worst => format!("{worst} at worst"),
+        (_, wettest) => format!("{wettest}, {worst} where dry"),
+    };
+    let most = violence.index_l_per_g_s.high;
+    let most = if most < SLOWEST {
+        format!("less than {SLOWEST}")
+    } else {
+        format!("up to {}", significant(most, 2))
+    };
+    format!("{words}: {most} L/(g s) of hot gas")
 }
 
 fn vessel(advice: &Advice) -> String {

@@ -142,7 +142,11 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
         ("Powder", 2, powder(plan, main)),
         ("Gas", 1, gas(main)),
         ("Vessel", 1, vessel(plan)),
-        ("Violence", 1, violence_word(&plan.advice)),
+        (
+            "Violence",
+            1,
+            violence_word(&plan.advice.violence, plan.expected.temperature.is_some()),
+        ),
     ];
     let wait = wait(plan);
     if !wait.is_empty() {
@@ -218,13 +222,23 @@ fn heating(plan: &Plan) -> String {
     let way = &course.way;
     match (verdict.chance(), &course.outcome) {
         (Chance::DoesNotLight, Outcome::Fails { reason, .. }) => {
-            format!("{way}: {verdict}; {reason}")
+            let reasoned = format!("{way}: {verdict}; {reason}");
+            match broken(&reasoned, WIDTH - LABELS).len() {
+                1 => reasoned,
+                _ => format!("{way}: {verdict}; why: `emberpot ignite`"),
+            }
         }
         (Chance::MayLight, _) => format!("{way}: {verdict}"),
-        _ => format!(
-            "{way}: {verdict}, {} of water left",
-            percent_text(heated.stated_water.unwrap_or(course.water_left))
-        ),
+        _ => {
+            let by_model = percent_text(course.water_left);
+            let left = match heated.stated_water.map(percent_text) {
+                Some(stated) if stated != by_model => {
+                    format!("; water {stated} (model {by_model})")
+                }
+                _ => format!(", {by_model} of water left"),
+            };
+            format!("{way}: {verdict}{left}")
+        }
     }
 }
 

@@ -88,6 +88,17 @@ fn suggestions(close: &[String]) -> String {
     }
 }
 
+/// Spellings that come to the same, as written and as looked up.
+const SPELLINGS: [(&str, &str); 7] = [
+    (" ·", "·"),
+    ("· ", "·"),
+    (" (", "("),
+    (" %", "%"),
+    ("aluminum", "aluminium"),
+    ("cesium", "caesium"),
+    ("sulph", "sulf"),
+];
+
 /// Lower case, one spelling of aluminium and sulfur, hydrate dots alike, no stray blanks.
 pub(super) fn normalized(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -95,19 +106,24 @@ pub(super) fn normalized(text: &str) -> String {
         match c {
             '*' | '•' | '∙' | '⋅' | '·' => out.push('·'),
             '₀'..='₉' => out.extend(char::from_digit(c as u32 - '₀' as u32, 10)),
-            c if c.is_whitespace() || c == '_' => out.push(' '),
+            c if c.is_whitespace() || c == '_' => {
+                // "nitric acid, 65 %" is "nitric acid 65%".
+                if out.ends_with(',') {
+                    out.pop();
+                }
+                out.push(' ');
+            }
             c => out.extend(c.to_lowercase()),
         }
     }
     let words: Vec<&str> = out.split(' ').filter(|w| !w.is_empty()).collect();
-    words
-        .join(" ")
-        .replace(" ·", "·")
-        .replace("· ", "·")
-        .replace(" (", "(")
-        .replace("aluminum", "aluminium")
-        .replace("cesium", "caesium")
-        .replace("sulph", "sulf")
+    let mut joined = words.join(" ");
+    for (written, plain) in SPELLINGS {
+        if joined.contains(written) {
+            joined = joined.replace(written, plain);
+        }
+    }
+    joined
 }
 
 /// Names, formulas and ids of all rows.
