@@ -118,6 +118,11 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
         return NoIgnition::TooLittleHeat { rise_k: rise };
     }
     let decomposed = history.state.lost.iter().sum::<f64>() / history.state.lost.len() as f64;
+    let reached = history
+        .samples
+        .iter()
+        .map(|s| s.hottest)
+        .fold(0.0, f64::max);
     if history.end == End::TimeLimit {
         let water = history.state.w.iter().sum::<f64>() / history.state.w.len() as f64;
         if water > charge.gel.set_water {
@@ -126,16 +131,14 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
                 time_s: history.state.time,
             };
         }
-        return NoIgnition::TooCold {
-            reached_k: history.hottest,
-            peak_k: charge.reaction.peak,
-        };
+        // Where some of it has been hotter than its peak, it reacted part by part.
+        if reached < charge.reaction.peak {
+            return NoIgnition::TooCold {
+                reached_k: reached,
+                peak_k: charge.reaction.peak,
+            };
+        }
     }
-    let reached = history
-        .samples
-        .iter()
-        .map(|s| s.hottest)
-        .fold(0.0, f64::max);
     if let Some(critical) = critical_depth(setup) {
         if charge.dry_depth() < critical {
             return NoIgnition::TooThin {

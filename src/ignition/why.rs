@@ -56,7 +56,7 @@ pub enum Reason {
         /// Share of all heat taken up, %.
         share: f64,
     },
-    /// How long the gel takes from setting to the end, s, and what it loses meanwhile, %.
+    /// How long the gel takes from setting to the end, s, and what has left by then, %.
     Gel {
         /// Way.
         way: String,
@@ -294,9 +294,9 @@ impl fmt::Display for Reason {
                     }
                 }
                 if lost.is_empty() {
-                    write!(f, " and loses hardly any fuel or nitrate in it.")
+                    write!(f, "; hardly any fuel or nitrate has left by then.")
                 } else {
-                    write!(f, ", in which {} leave.", lost.join(" and "))
+                    write!(f, "; by then {} have left.", lost.join(" and "))
                 }
             }
             Self::Uneven { kelvins, .. } => {
