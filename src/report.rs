@@ -45,7 +45,7 @@ pub use choose::{choice_csv, choice_document, choice_json};
 pub use compare::{compared_csv, compared_document, compared_json};
 pub use document::{Cell, Document, Part, Section, Table, decimal_comma};
 pub use expected::{expected_json, peak_text};
-pub use html::{class_html, report_html};
+pub use html::{ClassPart, class_html, report_html};
 pub use ignition::{comparison_document, course_document};
 pub use ignition_csv::{comparison_csv, course_csv};
 pub use ignition_json::{comparison_json, course_json, ignite_json};

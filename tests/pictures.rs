@@ -11,7 +11,7 @@ use emberpot::report::svg::{
     entrance_picture, fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture,
     weighing_picture,
 };
-use emberpot::report::{Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve};
+use emberpot::report::{ClassPart, Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::fs;
@@ -270,7 +270,7 @@ fn the_report_needs_no_network_and_runs_no_script() {
     let tables = Tables::built_in().unwrap();
     let plan = planned(BLUE, &tables);
     let material = full_material(&plan, &tables);
-    for page in [report_html(&material), class_html(&material)] {
+    for page in [report_html(&material), class_html(&material, ClassPart::Whole)] {
         for word in [
             "<script", "<link", "<img", "<iframe", " src=", "@import", "url(",
         ] {
@@ -312,7 +312,7 @@ fn markup_in_a_name_stays_text() {
     let mut plan = planned(BLUE, &tables);
     plan.batch.name = "</title><script>alert(1)</script> & \"quotes\"".to_owned();
     let material = Material::new(&plan, &tables);
-    for page in [report_html(&material), class_html(&material)] {
+    for page in [report_html(&material), class_html(&material, ClassPart::Whole)] {
         assert!(!page.contains("<script"), "markup came through");
         assert!(page.contains("alert(1)"), "the name is there as text");
     }
@@ -340,7 +340,7 @@ fn the_class_page_keeps_the_answers_for_the_second_sheet() {
     let tables = Tables::built_in().unwrap();
     for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
-        let page = class_html(&full_material(&plan, &tables));
+        let page = class_html(&full_material(&plan, &tables), ClassPart::Whole);
         let (questions, answer_sheet) = page.split_once("<section class=\"answers\"").unwrap();
         // The style sheet and the question "lean, balanced or rich" are no answers.
         let questions = questions.split_once("<body>").unwrap().1;
@@ -353,6 +353,44 @@ fn the_class_page_keeps_the_answers_for_the_second_sheet() {
                 "{file}: the questions say {answer}"
             );
             assert!(answer_sheet.contains(&answer), "{file}: no answer {answer}");
+        }
+    }
+}
+
+#[test]
+fn questions_and_answers_of_a_class_come_apart() {
+    let tables = Tables::built_in().unwrap();
+    for file in [BLUE, GARNET] {
+        let plan = planned(file, &tables);
+        let material = full_material(&plan, &tables);
+        let body = |part| {
+            let page = class_html(&material, part);
+            page.split_once("<body>").unwrap().1.to_owned()
+        };
+        let whole = body(ClassPart::Whole);
+        let (questions, answers) = (body(ClassPart::Questions), body(ClassPart::Answers));
+        // Every heading and every row is on one of the two sheets, none on both.
+        for tag in ["<h2", "<h3", "<tr", "<li", "<figure"] {
+            let count = |page: &str| page.matches(tag).count();
+            assert_eq!(count(&questions) + count(&answers), count(&whole), "{tag}");
+        }
+        for answer in self::answers(&plan) {
+            assert!(answers.contains(&answer), "{answer}");
+        }
+        assert!(!questions.contains("Answer sheet") && !answers.contains("class=\"hidden\""));
+        // The cautions stand with the questions, and what the sums need.
+        let fixed = plan.advice.warnings.iter().filter(|w| w.is_fixed());
+        let mut count = 0;
+        for warning in fixed {
+            assert!(questions.contains(warning.brief()), "{}", warning.brief());
+            count += 1;
+        }
+        assert_eq!(count, 3);
+        for ingredient in &plan.batch.weighed {
+            let molar = ingredient.reactant.formula.molar_mass();
+            let molar = molar.get::<uom::si::molar_mass::gram_per_mole>();
+            let written = emberpot::report::significant(molar, 5);
+            assert!(questions.contains(&format!("<td>{written}</td>")), "{written}");
         }
     }
 }

@@ -5,7 +5,7 @@ use super::{Answer, CliError, exit_code, prepare};
 use emberpot::ignition::all_ways;
 use emberpot::plan::plan_of;
 use emberpot::report::{
-    Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
+    ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
     phase_floor, report_html, water_curve,
 };
 use emberpot::tables::Tables;
@@ -17,12 +17,39 @@ use std::slice::from_ref;
 pub struct Arguments {
     /// Batch file, or - for the standard input.
     file: PathBuf,
-    /// Write a page for a class: predictions to fill in, then the answers.
-    #[arg(long)]
-    class: bool,
+    /// Write a page for a class: predictions to fill in, then the answers; or one of them alone.
+    #[arg(
+        long,
+        value_name = "PART",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "whole"
+    )]
+    class: Option<Part>,
     /// Also write each picture as an SVG file into this folder, which is made if need be.
     #[arg(long, value_name = "DIR")]
     pictures: Option<PathBuf>,
+}
+
+/// What of the page for a class is written.
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Part {
+    /// Questions and answers.
+    Whole,
+    /// The questions with their cautions, to print and hand out.
+    Questions,
+    /// The answers alone.
+    Answers,
+}
+
+impl From<Part> for ClassPart {
+    fn from(part: Part) -> Self {
+        match part {
+            Part::Whole => Self::Whole,
+            Part::Questions => Self::Questions,
+            Part::Answers => Self::Answers,
+        }
+    }
 }
 
 /// The page is left out where only pictures are asked for: `to_file` says that it has a file.
@@ -42,7 +69,7 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
         sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
-        what_if: (!arguments.class).then(|| live_panel(&prepared)).flatten(),
+        what_if: arguments.class.is_none().then(|| live_panel(&prepared)).flatten(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {
@@ -57,8 +84,8 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
     }
     let answer = if arguments.pictures.is_some() && !to_file {
         Answer::nothing()
-    } else if arguments.class {
-        class_html(&material).into()
+    } else if let Some(part) = arguments.class {
+        class_html(&material, part.into()).into()
     } else {
         report_html(&material).into()
     };

@@ -2,11 +2,14 @@
 //! for a class.
 
 mod bench;
+mod class;
 mod view;
 
 use super::material::Material;
 use super::svg::{Palette, stylesheet};
 use askama::Template;
+pub use class::ClassPart;
+use class::Answers;
 use view::Page;
 
 /// Writes the report of a plan as a self-contained HTML page.
@@ -18,11 +21,15 @@ pub fn report_html(material: &Material<'_>) -> String {
 }
 
 /// Writes the page for a class: first what to predict, without any result of the batch; on a page
-/// of its own the answers.
+/// of its own the answers; or one of the two alone.
 #[must_use]
-pub fn class_html(material: &Material<'_>) -> String {
+pub fn class_html(material: &Material<'_>, part: ClassPart) -> String {
     let page = Page::new(material);
-    let html = ClassTemplate { page: &page };
+    let html = ClassTemplate {
+        page: &page,
+        part,
+        answers: Answers::of(material.plan, material.tables),
+    };
     html.render().expect("the templates write into a String")
 }
 
@@ -36,6 +43,8 @@ struct ReportTemplate<'a> {
 #[template(path = "class.html", config = "src/report/askama.toml")]
 struct ClassTemplate<'a> {
     page: &'a Page,
+    part: ClassPart,
+    answers: Answers,
 }
 
 /// The style sheets of the pictures: light, dark on screens whose reader wants it, light on paper.

@@ -5,12 +5,14 @@ use crate::report::document::prose;
 use crate::report::material::Material;
 use crate::report::number::{mass_text, significant, subscripts, volume_text};
 use crate::report::sheet::{error_text, pot_text, sheet_rest, take};
+use uom::si::molar_mass::gram_per_mole;
 use uom::si::ratio::{percent, ratio};
 
 /// One line of the bench sheet.
 pub(super) struct Weigh {
     pub(super) substance: String,
     pub(super) formula: String,
+    pub(super) molar_mass: String,
     pub(super) take: String,
     pub(super) with: String,
     pub(super) error: String,
@@ -31,6 +33,7 @@ pub(super) fn lines(material: &Material<'_>) -> Vec<Weigh> {
             Weigh {
                 substance: name(&line.ingredient),
                 formula: subscripts(&line.ingredient.reactant.formula.to_string()),
+                molar_mass: molar_mass(&line.ingredient),
                 take,
                 with,
                 error: format!("{} %", error_text(line.relative_error)),
@@ -38,6 +41,11 @@ pub(super) fn lines(material: &Material<'_>) -> Vec<Weigh> {
             }
         })
         .collect()
+}
+
+fn molar_mass(ingredient: &Ingredient) -> String {
+    let mass = ingredient.reactant.formula.molar_mass();
+    significant(mass.get::<gram_per_mole>(), 5)
 }
 
 fn name(ingredient: &Ingredient) -> String {
@@ -59,6 +67,7 @@ fn without_balance(ingredient: &Ingredient) -> Weigh {
     Weigh {
         substance: name(ingredient),
         formula: subscripts(&ingredient.reactant.formula.to_string()),
+        molar_mass: molar_mass(ingredient),
         take,
         with: String::new(),
         error: String::new(),

@@ -34,6 +34,8 @@ pub(super) struct Page {
     pub(super) dangers: String,
     pub(super) special: String,
     pub(super) standing: String,
+    /// The cautions of every batch, a line each.
+    pub(super) always: Vec<String>,
     pub(super) calming: Vec<String>,
     pub(super) fumes: String,
     pub(super) exposures: String,
@@ -95,6 +97,13 @@ impl Page {
             dangers: cautions(&|warning| warning.severity <= Severity::Danger),
             special: cautions(&|warning| !warning.standing),
             standing: cautions(&|warning| warning.standing),
+            always: plan
+                .advice
+                .warnings
+                .iter()
+                .filter(|warning| warning.is_fixed())
+                .map(|warning| warning.brief().to_owned())
+                .collect(),
             calming: plan
                 .advice
                 .calming
