@@ -218,7 +218,12 @@ impl Checked<'_> {
                 seconds,
                 fuel,
                 nitrate,
-            } => self.gel(way, *seconds, [("fuel", *fuel), ("nitrate", *nitrate)], words),
+            } => self.gel(
+                way,
+                *seconds,
+                [("fuel", *fuel), ("nitrate", *nitrate)],
+                words,
+            ),
             Reason::Uneven { way, kelvins } => {
                 let real = self.course(way).wall_minus_centre.get::<kelvin>();
                 let right = (real - kelvins).abs() < 1e-9
@@ -296,9 +301,8 @@ impl Checked<'_> {
 
     /// The numbers of a failure against its course.
     fn failure(&self, course: &Course, reason: &NoIgnition) -> Option<String> {
-        let hottest = |value: fn(&CoursePoint) -> f64| {
-            course.trace.iter().map(value).fold(0.0_f64, f64::max)
-        };
+        let hottest =
+            |value: fn(&CoursePoint) -> f64| course.trace.iter().map(value).fold(0.0_f64, f64::max);
         let seen = hottest(|p| p.floor.get::<k>())
             .max(hottest(|p| p.middle.get::<k>()))
             .max(hottest(|p| p.surface.get::<k>()));

@@ -11,7 +11,9 @@ use emberpot::report::svg::{
     entrance_picture, fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture,
     weighing_picture,
 };
-use emberpot::report::{ClassPart, Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve};
+use emberpot::report::{
+    ClassPart, Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve,
+};
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
 use std::fs;
@@ -270,7 +272,10 @@ fn the_report_needs_no_network_and_runs_no_script() {
     let tables = Tables::built_in().unwrap();
     let plan = planned(BLUE, &tables);
     let material = full_material(&plan, &tables);
-    for page in [report_html(&material), class_html(&material, ClassPart::Whole)] {
+    for page in [
+        report_html(&material),
+        class_html(&material, ClassPart::Whole),
+    ] {
         for word in [
             "<script", "<link", "<img", "<iframe", " src=", "@import", "url(",
         ] {
@@ -312,7 +317,10 @@ fn markup_in_a_name_stays_text() {
     let mut plan = planned(BLUE, &tables);
     plan.batch.name = "</title><script>alert(1)</script> & \"quotes\"".to_owned();
     let material = Material::new(&plan, &tables);
-    for page in [report_html(&material), class_html(&material, ClassPart::Whole)] {
+    for page in [
+        report_html(&material),
+        class_html(&material, ClassPart::Whole),
+    ] {
         assert!(!page.contains("<script"), "markup came through");
         assert!(page.contains("alert(1)"), "the name is there as text");
     }
@@ -390,7 +398,10 @@ fn questions_and_answers_of_a_class_come_apart() {
             let molar = ingredient.reactant.formula.molar_mass();
             let molar = molar.get::<uom::si::molar_mass::gram_per_mole>();
             let written = emberpot::report::significant(molar, 5);
-            assert!(questions.contains(&format!("<td>{written}</td>")), "{written}");
+            assert!(
+                questions.contains(&format!("<td>{written}</td>")),
+                "{written}"
+            );
         }
     }
 }

@@ -5,8 +5,8 @@ use super::{Answer, CliError, exit_code, prepare};
 use emberpot::ignition::all_ways;
 use emberpot::plan::plan_of;
 use emberpot::report::{
-    ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
-    phase_floor, report_html, water_curve,
+    ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines,
+    live_panel, phase_floor, report_html, water_curve,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
@@ -69,7 +69,11 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
         sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
-        what_if: arguments.class.is_none().then(|| live_panel(&prepared)).flatten(),
+        what_if: arguments
+            .class
+            .is_none()
+            .then(|| live_panel(&prepared))
+            .flatten(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {

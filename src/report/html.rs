@@ -8,8 +8,8 @@ mod view;
 use super::material::Material;
 use super::svg::{Palette, stylesheet};
 use askama::Template;
-pub use class::ClassPart;
 use class::Answers;
+pub use class::ClassPart;
 use view::Page;
 
 /// Writes the report of a plan as a self-contained HTML page.

@@ -1,8 +1,11 @@
 //! The page for a class: which part of it is written, and its answers in words, each chosen from
 //! the numbers of this batch.
 
+use crate::batch::Batch;
 use crate::burn::{Burner, StateResult};
 use crate::enthalpy::{WaterStateName, water_states};
+use crate::flame::ProductAmount;
+use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::report::document::percent_text;
@@ -42,6 +45,10 @@ pub(super) struct Answers {
 }
 
 impl Answers {
+    pub(super) fn all(&self) -> [&str; 3] {
+        [&self.gas, &self.heat, &self.more_fuel]
+    }
+
     pub(super) fn of(plan: &Plan, tables: &Tables) -> Self {
         let state = plan.main_state();
         Self {
@@ -63,7 +70,7 @@ fn litres(state: &StateResult) -> String {
 fn gas(state: &StateResult) -> String {
     let mut species: Vec<_> = state.gas.by_species.iter().collect();
     species.sort_by(|a, b| {
-        let amount = |s: &crate::flame::ProductAmount| s.amount.get::<mole>();
+        let amount = |s: &ProductAmount| s.amount.get::<mole>();
         amount(b).total_cmp(&amount(a))
     });
     let most: Vec<String> = species
@@ -76,7 +83,7 @@ fn gas(state: &StateResult) -> String {
         .collect();
     format!(
         "{}: {} L of gas at 25 °C per gram of powder, its water as vapour; most of it is {}.",
-        crate::names::capital(&state.state.name.to_string()),
+        capital(&state.state.name.to_string()),
         litres(state),
         most.join(" and ")
     )
@@ -101,30 +108,38 @@ fn heat(state: &StateResult) -> Option<String> {
     Some(format!("Most heat goes into {}{second}.", part(0)?))
 }
 
-/// The same state of the water with half as much fuel again.
-fn more_fuel(plan: &Plan, here: &StateResult, tables: &Tables) -> Option<String> {
+/// The batch as weighed and with half as much fuel again, from cold, in the state of the water that
+/// matters most or, where one of the two does not burn in it, dried.
+fn more_fuel(plan: &Plan, main: &StateResult, tables: &Tables) -> Option<String> {
     let phi = plan.redox.equivalence_ratio.get::<ratio>();
     let more = EquivalenceRatio::new::<ratio>(1.5 * phi);
-    let batch = plan.batch.with_equivalence_ratio(more).ok()?;
-    let share = (here.state.name == WaterStateName::AtIgnition)
-        .then(|| here.state.share_left(&plan.batch));
-    let states = water_states(&batch, share);
-    let state = states.iter().find(|s| s.name == here.state.name)?;
-    let then = Burner::new(&batch, tables).ok()?.burn(state).ok()?;
-    let (now_t, then_t) = (here.equilibrium_temperature()?, then.equilibrium_temperature()?);
+    let richer = plan.batch.with_equivalence_ratio(more).ok()?;
+    let share = main.state.share_left(&plan.batch);
+    let burn = |batch: &Batch, name| {
+        let states = water_states(batch, Some(share));
+        let state = states.iter().find(|s| s.name == name)?;
+        let burnt = Burner::new(batch, tables).ok()?.burn(state).ok()?;
+        Some((burnt.equilibrium_temperature()?, burnt))
+    };
+    let both = |name| Some((burn(&plan.batch, name)?, burn(&richer, name)?));
+    let found = both(main.state.name).or_else(|| both(WaterStateName::Dried))?;
+    let ((now_t, now), (then_t, then)) = found;
     let gas = |s: &StateResult| s.gas.per_product.get::<cubic_meter_per_kilogram>();
-    let word = |more: bool, yes: &'static str, no: &'static str| if more { yes } else { no };
+    let temperature = if then_t > now_t { "hotter" } else { "colder" };
+    let amount = if gas(&then) > gas(&now) {
+        "more"
+    } else {
+        "less"
+    };
     Some(format!(
-        "{}: at φ = {} it burns {}, in equilibrium at {} instead of {}, with {} gas, {} instead of \
-         {} L/g.{}",
-        crate::names::capital(&here.state.name.to_string()),
+        "{}, from cold: at φ = {} it burns {temperature}, in equilibrium at {} instead of {}, with \
+         {amount} gas, {} instead of {} L/g.{}",
+        capital(&now.state.name.to_string()),
         significant(more.get::<ratio>(), 3),
-        word(then_t > now_t, "hotter", "colder"),
         celsius_text(then_t),
         celsius_text(now_t),
-        word(gas(&then) > gas(here), "more", "less"),
         litres(&then),
-        litres(here),
+        litres(&now),
         why_hotter(phi, then_t > now_t),
     ))
 }
