@@ -145,7 +145,12 @@ impl fmt::Display for MetalState {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}: {}", self.metal, self.field.id)?;
         if self.field.oxidation_state > 0.0 {
-            write!(f, " (+{:.2})", self.field.oxidation_state)?;
+            let text = format!("{:.2}", self.field.oxidation_state);
+            write!(
+                f,
+                " (+{})",
+                text.trim_end_matches('0').trim_end_matches('.')
+            )?;
         } else {
             write!(f, " (metal)")?;
         }

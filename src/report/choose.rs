@@ -8,13 +8,12 @@ pub use data::{choice_csv, choice_json};
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
-use super::expected::{expected_line, peak_text};
-use super::number::{celsius_or_dash, celsius_text, significant};
+use super::expected::{expected_line, peak_celsius, peak_text};
+use super::number::{celsius_or_dash, celsius_text, mass_text, plain, significant};
 use crate::choose::{
     Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, RatioReason, Reach, Suggestion, Verdict,
 };
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -90,7 +89,7 @@ fn goal_words(choice: &Choice) -> String {
         }
         words.push_str(", ");
     }
-    let seconds = significant(goal.time.get::<second>(), 2);
+    let seconds = plain(goal.time.get::<second>(), 2);
     let time = if goal.time_stated {
         format!("{seconds} s")
     } else {
@@ -161,8 +160,8 @@ fn answer(choice: &Choice, section: &mut Section) {
         );
     }
     let weighed = suggestion.batch.weighed.iter().map(|ingredient| {
-        let mass = significant(ingredient.mass.get::<gram>(), 4);
-        format!("{mass} g {}", ingredient.reactant.name)
+        let mass = mass_text(ingredient.mass);
+        format!("{mass} {}", ingredient.reactant.name)
     });
     section.fact("Weigh", weighed.collect::<Vec<_>>().join(" + "));
     section.fact(
@@ -190,6 +189,14 @@ fn suggested_peak(suggestion: &Suggestion) -> String {
     match &suggestion.expected {
         Some(expected) => peak_text(expected),
         None => celsius_or_dash(suggestion.temperature),
+    }
+}
+
+/// The middle of the expected peak of a suggestion.
+fn suggested_middle(suggestion: &Suggestion) -> String {
+    match (&suggestion.expected, suggestion.temperature) {
+        (Some(expected), Some(peak)) => peak_celsius(expected, peak),
+        (_, peak) => celsius_or_dash(peak),
     }
 }
 
@@ -266,10 +273,10 @@ fn table(choice: &Choice, shown: usize) -> Table {
             (at + 1).to_string().into(),
             format!("{}{mark}", candidate.fuels.name()).into(),
             phi(candidate.suggestion.ratio),
-            celsius_or_dash(candidate.suggestion.temperature).into(),
+            suggested_middle(&candidate.suggestion).into(),
             candidate.verdict.to_string().into(),
             Cell::number(gas, 3),
-            oxygen.map_or(Cell::Absent, |log| Cell::number(log, 3)),
+            oxygen.map_or(Cell::Absent, Cell::log),
             Cell::whole(100.0 * candidate.score),
         ]);
     }

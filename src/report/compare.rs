@@ -3,7 +3,7 @@
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table};
 use super::expected::{expected_json, expected_line};
-use super::number::significant;
+use super::number::{log_text, plain, significant, whole, with_band};
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::{Value, json};
 
@@ -75,7 +75,7 @@ fn tables<'a>(
             }
         };
         let mut row = vec![Cell::from(name(fact))];
-        row.extend(fact.values.iter().map(cell));
+        row.extend(fact.values.iter().map(|value| cell(value, fact)));
         table.row(row);
     }
     if let Some((_, table)) = last {
@@ -107,18 +107,26 @@ fn name(fact: &Fact) -> String {
     format!("{}{unit}{unsure}", fact.name)
 }
 
-fn cell(value: &FactValue) -> Cell {
+fn cell(value: &FactValue, fact: &Fact) -> Cell {
     match value {
         FactValue::Absent => Cell::Absent,
         FactValue::Words(words) => words.clone().into(),
-        FactValue::Number { value, half_width } => {
-            let band =
-                half_width.map_or(String::new(), |half| format!(" ± {}", significant(half, 2)));
-            Cell::Number {
-                value: *value,
-                shown: format!("{}{band}", significant(*value, 4)),
-            }
-        }
+        FactValue::Number { value, half_width } => Cell::Number {
+            value: *value,
+            shown: number_text(*value, *half_width, fact),
+        },
+    }
+}
+
+/// A number with the digits that its kind deserves: what a balance shows, whole degrees, the decade
+/// of a logarithm, three digits of the rest.
+fn number_text(value: f64, half_width: Option<f64>, fact: &Fact) -> String {
+    match (half_width, fact.unit) {
+        (Some(half), _) => with_band(value, half, 3),
+        (None, "g") => plain(value, 4),
+        (None, "°C") => whole(value),
+        (None, "") if fact.name.starts_with("log10") => log_text(value),
+        (None, _) => significant(value, 3),
     }
 }
 
@@ -139,7 +147,7 @@ pub fn compared_csv(comparison: &Comparison) -> String {
             FactKind::Ingredient | FactKind::Condition => String::new(),
         };
         let mut row: Vec<Cell> = vec![state.into(), fact.name.clone().into(), fact.unit.into()];
-        row.extend(fact.values.iter().map(cell));
+        row.extend(fact.values.iter().map(|value| cell(value, fact)));
         row.push(fact.differs().to_string().into());
         table.row(row);
     }

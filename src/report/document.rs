@@ -12,7 +12,7 @@ pub use csv::decimal_comma;
 pub(super) use csv::quoted;
 pub(super) use html::{figure, prose};
 
-use super::number::{significant, whole};
+use super::number::{ends, log_text, significant, whole};
 use super::svg::Picture;
 use crate::quantity::{Band, Time};
 use uom::si::time::{hour, minute, second};
@@ -111,6 +111,14 @@ impl Cell {
         }
     }
 
+    /// A decimal logarithm.
+    pub(super) fn log(value: f64) -> Self {
+        Self::Number {
+            value,
+            shown: log_text(value),
+        }
+    }
+
     /// `value` with its sign and two decimals.
     pub(super) fn change(value: f64) -> Self {
         Self::Number {
@@ -205,7 +213,7 @@ impl Table {
 /// Two numbers as `a to b`; one if they print alike, and `up to b` if the lower one is nothing.
 pub(super) fn band_text<Q: Copy>(band: Band<Q>, digits: i32, show: impl Fn(Q) -> f64) -> String {
     let (low, high) = (show(band.low), show(band.high));
-    let (low_text, high_text) = (significant(low, digits), significant(high, digits));
+    let (low_text, high_text) = ends(low, high, digits);
     if low_text == high_text {
         low_text
     } else if low.abs() < 1e-3 * high.abs() {

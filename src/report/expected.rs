@@ -1,23 +1,44 @@
 //! The expected burn in words and as JSON: the only place where it is written.
 
 use super::document::{Section, time_text};
-use super::number::{celsius_text, significant, whole};
+use super::number::{significant, whole};
 use crate::expected::{Expected, HeatingBasis, LearnedFrom};
+use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, temperature_difference};
 use serde_json::{Value, json};
 use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::temperature_interval::kelvin as kelvins;
+use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::time::second;
+
+/// Width of the band, K, from which on a peak is told to ten degrees.
+const BROAD: f64 = 100.0;
+
+/// A peak of `expected` in °C: to ten degrees if its band is broad, to one if it is narrow.
+pub(super) fn peak_celsius(expected: &Expected, peak: ThermodynamicTemperature) -> String {
+    let width = match (expected.low, expected.high) {
+        (Some(low), Some(high)) => temperature_difference(high, low).abs(),
+        // Some draws have no flame at all.
+        _ => TemperatureInterval::new::<kelvins>(BROAD),
+    };
+    let step = if width >= TemperatureInterval::new::<kelvins>(BROAD) {
+        10.0
+    } else {
+        1.0
+    };
+    let celsius = peak.get::<degree_celsius>();
+    format!("{} °C", whole((celsius / step).round() * step))
+}
 
 /// The peak: median, and the ends that hold eight of ten draws.
 #[must_use]
 pub fn peak_text(expected: &Expected) -> String {
-    let end = |t: Option<_>| t.map_or("no flame".to_owned(), celsius_text);
+    let end = |t: Option<_>| t.map_or("no flame".to_owned(), |t| peak_celsius(expected, t));
     match (expected.temperature, expected.high) {
         (_, None) => "no flame".to_owned(),
         (None, Some(high)) => format!(
             "rather no flame ({} % of the draws have none), the hottest tenth above {}",
             whole(expected.without_flame().get::<percent>()),
-            celsius_text(high)
+            peak_celsius(expected, high)
         ),
         (Some(median), high) => {
             let learned = expected.learned.as_ref().filter(|learned| learned.runs > 0);
@@ -30,7 +51,7 @@ pub fn peak_text(expected: &Expected) -> String {
             };
             format!(
                 "{}, 8 of 10 from {} to {}{learned}{unlit}",
-                celsius_text(median),
+                peak_celsius(expected, median),
                 end(expected.low),
                 end(high)
             )

@@ -30,6 +30,43 @@ pub fn significant(value: f64, digits: i32) -> String {
     format!("{rounded:.decimals$}").replace('-', "−")
 }
 
+/// Place of the last of `digits` significant digits of `value`, as a power of ten; 0 for zero.
+fn last_place(value: f64, digits: i32) -> i32 {
+    if value.abs() > 0.0 && value.is_finite() {
+        value.abs().log10().floor() as i32 - digits + 1
+    } else {
+        0
+    }
+}
+
+/// The ends of a band, both to the last of `digits` digits of the larger one; the smaller keeps one
+/// digit at least: `9 to 60`, `0.07 to 8.9`.
+pub(super) fn ends(low: f64, high: f64, digits: i32) -> (String, String) {
+    let last = last_place(low.abs().max(high.abs()), digits);
+    let end = |value: f64| {
+        let kept = last_place(value, 1) - last + 1;
+        significant(value, kept.clamp(1, digits))
+    };
+    (end(low), end(high))
+}
+
+/// `value ± half` to the same place: two digits of the half width, no finer than `digits` digits of
+/// the value, and never so coarse that the half width is lost.
+pub(super) fn with_band(value: f64, half: f64, digits: i32) -> String {
+    if half <= 0.0 {
+        return significant(value, digits);
+    }
+    let last = last_place(half, 2).max(last_place(value, digits));
+    let last = last.min(last_place(half, 1));
+    let decimals = usize::try_from(-last).unwrap_or(0);
+    format!("{value:.decimals$} ± {half:.decimals$}").replace('-', "−")
+}
+
+/// A decimal logarithm, one decimal: its digits in front of the point only tell the decade.
+pub(super) fn log_text(value: f64) -> String {
+    format!("{:.1}", value + 0.0).replace('-', "−")
+}
+
 /// Digits of a number that is read by other programs. More would tell machines apart: the
 /// solvers prove their answers to about 1e-9.
 const DIGITS: usize = 10;
@@ -89,11 +126,11 @@ pub(super) fn celsius_or_dash(temperature: Option<ThermodynamicTemperature>) -> 
     temperature.map_or("–".to_owned(), celsius_text)
 }
 
-/// A temperature difference in K, whole or with two digits below 10 K.
+/// A temperature difference in K, whole; below 1 K one digit.
 pub(super) fn interval_text(interval: TemperatureInterval) -> String {
     let value = interval.get::<kelvins>();
-    if value.abs() < 9.5 {
-        format!("{} K", significant(value, 2))
+    if value.abs() < 0.95 {
+        format!("{} K", significant(value, 1))
     } else {
         format!("{} K", whole(value))
     }
@@ -214,6 +251,32 @@ mod tests {
         assert_eq!(significant(-2.5, 3), "−2.50");
         assert_eq!(significant(1.5e-9, 2), "1.5e−9");
         assert_eq!(significant(f64::NAN, 2), "–");
+    }
+
+    #[test]
+    fn ends_of_a_band_share_their_last_place() {
+        let ends = |low, high| {
+            let (low, high) = ends(low, high, 2);
+            format!("{low} to {high}")
+        };
+        assert_eq!(ends(9.0, 60.2), "9 to 60");
+        assert_eq!(ends(9.6, 60.2), "10 to 60");
+        assert_eq!(ends(0.073, 8.9), "0.07 to 8.9");
+        assert_eq!(ends(0.15, 0.6), "0.15 to 0.60");
+        assert_eq!(ends(3.2, 640.0), "3 to 640");
+        assert_eq!(ends(-62.0, 4.4), "−62 to 4");
+        assert_eq!(ends(0.0, 12.0), "0 to 12");
+    }
+
+    #[test]
+    fn a_value_stops_where_its_band_does() {
+        assert_eq!(with_band(1154.6, 5.8, 3), "1155 ± 6");
+        assert_eq!(with_band(937.7, 11.2, 3), "938 ± 11");
+        assert_eq!(with_band(858.7, 3.4, 3), "859 ± 3");
+        assert_eq!(with_band(1154.6, 0.31, 3), "1154.6 ± 0.3");
+        assert_eq!(with_band(1.4, 0.0077, 9), "1.4000 ± 0.0077");
+        assert_eq!(with_band(2176.0, 51.0, 3), "2176 ± 51");
+        assert_eq!(with_band(-3.0, 0.0, 3), "−3.00");
     }
 
     #[test]

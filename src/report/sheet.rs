@@ -4,7 +4,7 @@ mod stock;
 mod water;
 
 use super::document::{Document, Section, Table};
-use super::number::{mass_text, significant, volume_text};
+use super::number::{mass_text, plain, significant, volume_text, with_band};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::balance::{Weighing, decimals};
@@ -62,13 +62,7 @@ fn head(sheet: &Sheet) -> Section {
 
 /// A value and its half width with the decimals that the half width calls for.
 fn band_text<Q: Copy>(band: &ErrorBand<Q>, number: impl Fn(Q) -> f64) -> String {
-    let (value, half) = (number(band.value), number(band.half_width));
-    if half <= 0.0 {
-        return significant(value, 4);
-    }
-    // Two digits of the half width.
-    let places = (1.0 - half.log10().floor()).clamp(0.0, 9.0) as usize;
-    format!("{value:.places$} ± {half:.places$}")
+    with_band(number(band.value), number(band.half_width), 9)
 }
 
 fn lines(sheet: &Sheet) -> Table {
@@ -91,7 +85,7 @@ fn lines(sheet: &Sheet) -> Table {
         };
         let assay = match ingredient.assay.get::<percent>() {
             a if a >= 100.0 - 1e-9 => String::new(),
-            a => format!(", assay {} %", significant(a, 4)),
+            a => format!(", assay {} %", plain(a, 4)),
         };
         let amount = significant(ingredient.amount.get::<millimole>(), 4);
         let reactant = &ingredient.reactant;
@@ -206,7 +200,7 @@ fn holds(sheet: &Sheet) -> Section {
             continue;
         };
         let aim = wanted.wanted.map_or(String::new(), |share| {
-            format!(" (wanted {})", significant(share.get::<percent>(), 5))
+            format!(" (wanted {})", plain(share.get::<percent>(), 4))
         });
         let share = band_text(band, |r| r.get::<percent>());
         section.fact(
@@ -230,7 +224,10 @@ fn split_text(split: &Split) -> String {
         .parts
         .iter()
         .filter(|(_, part)| part.get::<percent>() >= 0.05)
-        .map(|(name, part)| format!("{} % {name}", significant(part.get::<percent>(), 3)))
+        .map(|(name, part)| {
+            let share = format!("{:.1}", part.get::<percent>());
+            format!("{} % {name}", share.trim_end_matches(".0"))
+        })
         .collect();
     parts.join(" + ")
 }

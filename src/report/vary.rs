@@ -7,7 +7,7 @@ pub use data::{sweep_csv, sweep_json};
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
-use super::number::{plain, significant, whole};
+use super::number::{ends, plain, significant, with_band};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Lever, Point, Row, Sweep};
 use std::collections::BTreeMap;
@@ -24,6 +24,8 @@ const WORTH_A_COLUMN: f64 = 0.01;
 const MOST_GASES: usize = 7;
 /// Widest map that is drawn in text, in levels of the second axis.
 const WIDEST_MAP: usize = 10;
+/// Digits of a temperature in °C: whole degrees.
+const TEMPERATURE_DIGITS: i32 = 3;
 /// Shares too small to mean anything on the bench are shown as smaller than this.
 const FAINT: f64 = 1e-3;
 
@@ -214,7 +216,7 @@ fn table(sweep: &Sweep) -> Table {
 fn point_cells(point: &Point) -> [Cell; 7] {
     let band = |t: f64, half: f64| Cell::Number {
         value: t,
-        shown: format!("{} ± {}", whole(t), significant(half, 2)),
+        shown: with_band(t, half, TEMPERATURE_DIGITS),
     };
     let small = |value: f64| Cell::Number {
         value,
@@ -230,9 +232,7 @@ fn point_cells(point: &Point) -> [Cell; 7] {
             point.equilibrium_half_width.get::<kelvins>(),
         ),
         Cell::number(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
-        point
-            .log10_oxygen_pressure
-            .map_or(Cell::Absent, |log| Cell::number(log, 3)),
+        point.log10_oxygen_pressure.map_or(Cell::Absent, Cell::log),
         point.molten.map_or(Cell::Absent, |molten| Cell::Number {
             value: molten.get::<percent>(),
             shown: percent_text(molten),
@@ -286,7 +286,12 @@ fn span(band: Band<f64>) -> Cell {
     let shown = if band.high <= band.low {
         trace(band.low)
     } else {
-        format!("{} to {}", trace(band.low), trace(band.high))
+        let (low, high) = ends(band.low, band.high, 2);
+        match (band.low < FAINT, band.high < FAINT) {
+            (_, true) => trace(band.high),
+            (true, false) => format!("up to {high}"),
+            (false, false) => format!("{low} to {high}"),
+        }
     };
     Cell::Number {
         value: band.high,

@@ -263,7 +263,8 @@ impl Measure {
             _ => usual,
         };
         let space = if unit.is_empty() { "" } else { " " };
-        format!("{value:.digits$}{space}{unit}")
+        let text = format!("{value:.digits$}");
+        format!("{}{space}{unit}", text.trim_end_matches(".0"))
     }
 }
 

@@ -85,13 +85,18 @@ impl fmt::Display for Concentration {
             Self::OfGas(fraction) => (fraction.get::<part_per_million>(), "ppm"),
             Self::OfDust(density) => (density.get::<milligram_per_cubic_meter>(), "mg/m³"),
         };
-        // three significant digits, more than any of these is known to
+        // Two significant digits: no estimate of these is better, and limits are set in round numbers.
         let digits = if value > 0.0 {
-            (2.0 - value.log10().floor()).clamp(0.0, 9.0)
+            (1.0 - value.log10().floor()).clamp(0.0, 9.0)
         } else {
             0.0
         };
-        write!(f, "{value:.*} {unit}", digits as usize)
+        let text = format!("{value:.*}", digits as usize);
+        let text = match text.contains('.') {
+            true => text.trim_end_matches('0').trim_end_matches('.'),
+            false => &text,
+        };
+        write!(f, "{text} {unit}")
     }
 }
 

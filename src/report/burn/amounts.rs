@@ -22,7 +22,7 @@ pub(super) fn section(plan: &Plan) -> Section {
             .get::<gram_per_mole>();
         table.row([
             label(ingredient).into(),
-            Cell::number(ingredient.amount.get::<millimole>(), 5),
+            Cell::number(ingredient.amount.get::<millimole>(), 4),
             Cell::Number {
                 value: ingredient.mass.get::<gram>(),
                 shown: mass_text(ingredient.mass),

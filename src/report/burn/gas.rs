@@ -4,7 +4,7 @@ use crate::equilibrium::{Equilibrium, SpeciesAmount, TRACE_SHARE};
 use crate::plan::Plan;
 use crate::quantity::{Ratio, Volume};
 use crate::report::document::{Cell, Section, Table, percent_text};
-use crate::report::number::{significant, temperature_text, volume_text};
+use crate::report::number::{log_text, plain, significant, temperature_text, volume_text};
 use crate::tables::species::Phase;
 use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::pressure::bar;
@@ -104,7 +104,7 @@ pub(super) fn equilibrium(plan: &Plan) -> Section {
             "{}: {} at {} bar",
             result.state.name,
             temperature_text(equilibrium.temperature),
-            significant(equilibrium.pressure.get::<bar>(), 3)
+            plain(equilibrium.pressure.get::<bar>(), 3)
         ));
         section.item(format!("gas: {}", main_gas(equilibrium).join(", ")));
         let traces = traces(equilibrium);
@@ -199,7 +199,7 @@ fn potentials(equilibrium: &Equilibrium) -> Vec<String> {
         facts.push(format!("molten {}", percent_text(molten)));
     }
     if let Some(oxygen) = equilibrium.log10_oxygen_pressure {
-        facts.push(format!("log10(pO2/bar) {}", significant(oxygen, 3)));
+        facts.push(format!("log10(pO2/bar) {}", log_text(oxygen)));
     }
     let mut add = |name: &str, value: Option<Ratio>| {
         if let Some(value) = value {

@@ -82,11 +82,7 @@ fn steps_table(state: &str, steps: &[CoolingStep], section: &mut Section) {
                 value: own.temperature.get::<kelvin>(),
                 shown: at.clone(),
             },
-            own.log10_oxygen_pressure
-                .map_or(Cell::Absent, |log| Cell::Number {
-                    value: log,
-                    shown: format!("{log:.1}").replace('-', "−"),
-                }),
+            own.log10_oxygen_pressure.map_or(Cell::Absent, Cell::log),
             number(own.carbon_monoxide_ratio),
             number(own.hydrogen_ratio),
             solid.join(", ").into(),

@@ -24,8 +24,8 @@ pub(in crate::report) fn sum(plan: &Plan) -> String {
     let redox = &plan.redox;
     format!(
         "{} mmol / {} mmol = φ {}",
-        significant(redox.reducing.get::<millimole>(), 5),
-        significant(redox.oxidising.get::<millimole>(), 5),
+        significant(redox.reducing.get::<millimole>(), 4),
+        significant(redox.oxidising.get::<millimole>(), 4),
         significant(redox.equivalence_ratio.get::<ratio>(), 4),
     )
 }

@@ -1,7 +1,7 @@
 //! A document as text of a given width.
 
 use super::{Document, Part, Section, Table};
-use crate::report::layout::{broken, columns};
+use crate::report::layout::{broken, columns, words};
 
 /// Column at which the words behind a label start.
 const LABELS: usize = 11;
@@ -196,7 +196,11 @@ fn least_width(table: &Table, at: usize) -> usize {
 }
 
 fn longest_word(text: &str) -> usize {
-    text.split(' ').map(columns).max().unwrap_or(0)
+    words(text)
+        .iter()
+        .map(|word| columns(word))
+        .max()
+        .unwrap_or(0)
 }
 
 #[cfg(test)]

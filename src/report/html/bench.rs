@@ -3,7 +3,7 @@
 use crate::batch::Ingredient;
 use crate::report::document::prose;
 use crate::report::material::Material;
-use crate::report::number::{mass_text, significant, subscripts, volume_text};
+use crate::report::number::{mass_text, plain, subscripts, volume_text};
 use crate::report::sheet::{error_text, pot_text, sheet_rest, take};
 use uom::si::molar_mass::gram_per_mole;
 use uom::si::ratio::{percent, ratio};
@@ -51,7 +51,7 @@ fn molar_mass(ingredient: &Ingredient) -> String {
 fn name(ingredient: &Ingredient) -> String {
     let name = &ingredient.reactant.name;
     if ingredient.assay.get::<ratio>() < 1.0 {
-        let assay = significant(ingredient.assay.get::<percent>(), 4);
+        let assay = plain(ingredient.assay.get::<percent>(), 4);
         format!("{name}, assay {assay} %")
     } else {
         name.clone()

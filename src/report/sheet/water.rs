@@ -33,7 +33,7 @@ fn need_text(need: &WaterNeed) -> String {
     };
     format!(
         "{} % saturated; least solvent {} ({} if shared){nearest}{unknown}",
-        significant(saturation.get::<percent>(), 3),
+        significant(saturation.get::<percent>(), 2),
         grams(need.least),
         grams(need.least_shared),
     )
