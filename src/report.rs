@@ -30,6 +30,7 @@ mod series;
 mod settle;
 mod sheet;
 mod sheet_data;
+mod shown;
 mod substance;
 mod substance_list;
 pub mod svg;
@@ -41,12 +42,12 @@ pub use bench::{
     convert_json,
 };
 pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
-pub use choose::{choice_csv, choice_document, choice_json};
-pub use compare::{compared_csv, compared_document, compared_json};
+pub use choose::{CHOOSE_SECTIONS, choice_csv, choice_document, choice_json};
+pub use compare::{COMPARE_SECTIONS, compared_csv, compared_document, compared_json};
 pub use document::{Cell, Document, Part, Section, Table, decimal_comma};
 pub use expected::{expected_json, peak_text};
 pub use html::{ClassPart, class_html, report_html};
-pub use ignition::{comparison_document, course_document};
+pub use ignition::{IGNITE_SECTIONS, comparison_document, course_document};
 pub use ignition_csv::{comparison_csv, course_csv};
 pub use ignition_json::{comparison_json, course_json, ignite_json};
 pub use json::{plan_json, refusal_json};
@@ -66,9 +67,10 @@ pub use series::{series_document, series_json};
 pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_document;
 pub use sheet_data::{sheet_csv, sheet_json};
+pub use shown::Shown;
 pub use substance::{SubstanceSheet, substance_document, substance_json, substance_sheets};
 pub use substance_list::{
     ListEntry, ListFilter, audit_document, audit_json, list_document, list_json, substance_list,
     widest_bands,
 };
-pub use vary::{main_gases, sweep_csv, sweep_document, sweep_json};
+pub use vary::{VARY_SECTIONS, main_gases, sweep_csv, sweep_document, sweep_json};

@@ -10,8 +10,8 @@ use emberpot::ignition::{Chance, Judged};
 use emberpot::plan::plan_of;
 use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::{
-    choice_json, compared_document, compared_json, course_document, expected_json, first_screen,
-    ignite_json, peak_text, plan_json, warnings_json,
+    Shown, choice_json, compared_document, compared_json, course_document, expected_json,
+    first_screen, ignite_json, peak_text, plan_json, warnings_json,
 };
 use emberpot::tables::Tables;
 use serde_json::{Value, json};
@@ -78,7 +78,7 @@ fn every_command_tells_the_same_of_a_file() {
             let ignite = ignite_json(&ready, &judged);
             assert_eq!(ignite["expected"], expected, "{name}");
             assert_eq!(ignite["warnings"], warnings, "{name}");
-            let page = course_document(&ready, &judged, false).text(WIDE);
+            let page = course_document(&ready, &judged, &Shown::Answer).text(WIDE);
             // After a no there is no burn to describe.
             let told = judged.verdict.chance() != Chance::DoesNotLight;
             assert_eq!(one_line(&page).contains(&words), told, "{name}: {words}");
@@ -97,7 +97,7 @@ fn every_command_tells_the_same_of_a_file() {
         let facts = compared["facts"].as_array().unwrap();
         let fact = facts.iter().find(|fact| fact["name"] == "fuel ratio φ");
         assert_eq!(fact.unwrap()["values"][0], phi(&burn), "{name}");
-        let page = compared_document(&comparison, false).text(WIDE);
+        let page = compared_document(&comparison, &Shown::Answer).text(WIDE);
         assert!(one_line(&page).contains(&words), "{name}: {words}");
     }
     assert!(burnt >= 35, "only {burnt} batches were not refused");

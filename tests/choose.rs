@@ -8,7 +8,7 @@ use emberpot::expected::Expectation;
 use emberpot::formula::Formula;
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
-use emberpot::report::{choice_document, choice_json};
+use emberpot::report::{Shown, choice_document, choice_json};
 use emberpot::tables::Tables;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::ratio;
@@ -223,7 +223,7 @@ fn what_cannot_be_reached_is_said_with_what_helps() {
     // Still the best that can be had, with its temperature.
     let best = &choice.candidates[0].suggestion;
     assert!(best.temperature.unwrap().get::<kelvin>() > 600.0);
-    let text = choice_document(&choice, false).text(80);
+    let text = choice_document(&choice, &Shown::Answer).text(80);
     assert!(text.contains("cannot be reached"), "{text}");
     assert_eq!(choice_json(&choice)["reached"], false);
 }

@@ -139,3 +139,42 @@ fn fifty_batches_fit_one_screen() {
     }
     assert_eq!(seen, TARGETS.len() * SETUPS.len());
 }
+
+/// The standard output of a command on an example, and its exit code.
+fn answer(command: &str) -> (String, Option<i32>) {
+    let words: Vec<&str> = command.split(' ').collect();
+    let run = assert_cmd::Command::cargo_bin("emberpot")
+        .unwrap()
+        .args(&words)
+        .env("COLUMNS", "80")
+        .output()
+        .unwrap();
+    (String::from_utf8(run.stdout).unwrap(), run.status.code())
+}
+
+#[test]
+fn other_answers_fit_one_screen_and_name_their_sections() {
+    for command in [
+        "ignite examples/zinc-aluminate.toml",
+        "ignite examples/ceria-gadolinium.toml",
+        "ignite examples/garnet-phosphor.toml",
+        "choose examples/ceria-gadolinium.toml",
+        "vary examples/zinc-aluminate.toml --over loss --from 0 --to 20% --steps 3",
+    ] {
+        let (text, _) = answer(command);
+        assert!(text.lines().count() <= SCREEN_LINES, "{command}: {text}");
+        assert_eq!(too_wide(&text, SCREEN_WIDTH), Vec::<&str>::new());
+        let last = text.lines().filter(|line| line.contains("--show")).last();
+        let named = last.unwrap().split("--show ").nth(1).unwrap();
+        let named = named.split(' ').next().unwrap();
+        // Every section that is named is there.
+        let (shown, code) = answer(&format!("{command} --show {named}"));
+        assert!(code.is_some_and(|code| code < 2), "{command}: {code:?}");
+        assert!(
+            shown.lines().count() > 15 && shown.contains("safety officer"),
+            "{shown}"
+        );
+        let (_, code) = answer(&format!("{command} --show nonsense"));
+        assert_eq!(code, Some(2));
+    }
+}

@@ -5,7 +5,7 @@ use emberpot::batch::Batch;
 use emberpot::ignition::{Course, IgnitionError, Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
-    comparison_document, comparison_json, course_csv, course_document, course_json,
+    Shown, comparison_document, comparison_json, course_csv, course_document, course_json,
 };
 use emberpot::tables::Tables;
 use std::sync::LazyLock;
@@ -239,7 +239,7 @@ fn a_failure_has_a_reason_instead_of_a_time() {
 fn reports_fit_eighty_columns_and_end_with_the_caution() {
     let batch = batch("way = \"microwave\"");
     let ready = Prepared::new(&batch, &TABLES).unwrap();
-    let text = course_document(&ready, &judged(&batch), true).text(80);
+    let text = course_document(&ready, &judged(&batch), &Shown::Full).text(80);
     let all = all_ways(&batch, &TABLES).unwrap();
     let side_by_side = comparison_document(&ready, &all).text(80);
     for line in text.lines().chain(side_by_side.lines()) {

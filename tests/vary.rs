@@ -5,7 +5,7 @@ use assert_cmd::Command;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::plan;
-use emberpot::report::{sweep_csv, sweep_document, sweep_json};
+use emberpot::report::{Shown, sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, Point, Sweep, VaryError, batch_at, sweep, usual_state};
 use uom::si::ratio::ratio;
@@ -365,7 +365,7 @@ fn the_text_fits_a_hundred_columns() {
         axis("loss", "0 %", "20 %", 3, &batch, &tables),
         axis("start", "25 °C", "75 °C", 3, &batch, &tables),
     ];
-    let text = sweep_document(&swept(&batch, axes, &tables), true).text(80);
+    let text = sweep_document(&swept(&batch, axes, &tables), &Shown::Full).text(80);
     for line in text.lines() {
         assert!(line.chars().count() <= 80, "{line}");
     }

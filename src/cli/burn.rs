@@ -7,7 +7,9 @@ use clap::builder::PossibleValuesParser;
 use emberpot::batch::Batch;
 use emberpot::plan::{Plan, plan_of};
 use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::{Topic, burn_document, first_screen, json_text, plan_json, refusal_json};
+use emberpot::report::{
+    Shown, Topic, burn_document, first_screen, json_text, plan_json, refusal_json,
+};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -61,18 +63,17 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
 fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {
     let width = page_width();
     let screen = || first_screen(plan, width);
-    if arguments.full {
-        let mut document = burn_document(plan, &Topic::ALL, tables);
-        document.title.clear();
-        return format!("{}\n{}", screen(), document.text(width));
+    match Shown::asked(&arguments.show, arguments.full) {
+        Shown::Answer => screen(),
+        Shown::Full => {
+            let mut document = burn_document(plan, &Topic::ALL, tables);
+            document.title.clear();
+            format!("{}\n{}", screen(), document.text(width))
+        }
+        Shown::Sections(names) => {
+            let topics = names.iter().filter_map(|name| Topic::from_name(name));
+            let topics: Vec<Topic> = topics.collect();
+            burn_document(plan, &topics, tables).text(width)
+        }
     }
-    let topics: Vec<Topic> = arguments
-        .show
-        .iter()
-        .filter_map(|name| Topic::from_name(name))
-        .collect();
-    if topics.is_empty() {
-        return screen();
-    }
-    burn_document(plan, &topics, tables).text(width)
 }

@@ -2,11 +2,13 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
+use clap::builder::PossibleValuesParser;
 use emberpot::batch::{Batch, LARGEST_FILE, Wanted};
 use emberpot::choose::choose;
 use emberpot::prepared::Prepared;
 use emberpot::report::{
-    choice_csv, choice_document, choice_json, json_text, wish_document, wish_json,
+    CHOOSE_SECTIONS, Shown, choice_csv, choice_document, choice_json, json_text, wish_document,
+    wish_json,
 };
 use emberpot::tables::Tables;
 use emberpot::wish::answer;
@@ -18,8 +20,11 @@ pub struct Arguments {
     /// Batch file, or - for the standard input; [wanted] says what the powder shall be. A file with
     /// [wanted] alone (`colour`, `glow`, `use`) is answered by a batch to start from.
     file: PathBuf,
-    /// Show reasons and details too.
-    #[arg(long)]
+    /// Show these sections instead of the answer; several with commas between.
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = PossibleValuesParser::new(CHOOSE_SECTIONS))]
+    show: Vec<String>,
+    /// Show the answer and every section.
+    #[arg(long, conflicts_with = "show")]
     full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
@@ -35,8 +40,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let batch = Batch::from_bytes(&bytes, &origin, tables)?;
     let prepared = Prepared::new(&batch, tables)?;
     let choice = choose(&prepared)?;
+    let shown = Shown::asked(&arguments.show, arguments.full);
     let text = arguments.format.write(
-        || choice_document(&choice, arguments.full).text(page_width()),
+        || choice_document(&choice, &shown).text(page_width()),
         || choice_csv(&choice),
         || choice_json(&choice),
     );

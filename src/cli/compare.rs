@@ -2,8 +2,9 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, prepare};
+use clap::builder::PossibleValuesParser;
 use emberpot::compare::compare;
-use emberpot::report::{compared_csv, compared_document, compared_json};
+use emberpot::report::{COMPARE_SECTIONS, Shown, compared_csv, compared_document, compared_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
 
@@ -12,8 +13,11 @@ pub struct Arguments {
     /// Batch files, two to six; one of them may be - for the standard input.
     #[arg(required = true, num_args = 2..)]
     files: Vec<PathBuf>,
-    /// Show every state of the water, and what the batches share.
-    #[arg(long)]
+    /// Show these sections instead of the answer; several with commas between.
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = PossibleValuesParser::new(COMPARE_SECTIONS))]
+    show: Vec<String>,
+    /// Show the answer and every section.
+    #[arg(long, conflicts_with = "show")]
     full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
@@ -27,8 +31,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         .map(|file| prepare(file, tables))
         .collect::<Result<Vec<_>, _>>()?;
     let comparison = compare(&batches)?;
+    let shown = Shown::asked(&arguments.show, arguments.full);
     let text = arguments.format.write(
-        || compared_document(&comparison, arguments.full).text(page_width()),
+        || compared_document(&comparison, &shown).text(page_width()),
         || compared_csv(&comparison),
         || compared_json(&comparison),
     );

@@ -2,12 +2,14 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, exit_code, read_batch};
+use clap::builder::PossibleValuesParser;
 use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
 use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
-    comparison_csv, comparison_document, comparison_json, course_csv, course_document, ignite_json,
+    IGNITE_SECTIONS, Shown, comparison_csv, comparison_document, comparison_json, course_csv,
+    course_document, ignite_json,
 };
 use emberpot::tables::Tables;
 use std::path::PathBuf;
@@ -22,8 +24,11 @@ pub struct Arguments {
     /// All heating ways side by side, with the reasons.
     #[arg(long)]
     all_ways: bool,
-    /// Show reasons and details too.
-    #[arg(long)]
+    /// Show these sections instead of the answer; several with commas between.
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = PossibleValuesParser::new(IGNITE_SECTIONS))]
+    show: Vec<String>,
+    /// Show the answer and every section.
+    #[arg(long, conflicts_with = "show")]
     full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
@@ -68,8 +73,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
         let judged = Judged::new(course)?;
+        let shown = Shown::asked(&arguments.show, arguments.full);
         arguments.format.write(
-            || course_document(&prepared, &judged, arguments.full).text(width),
+            || course_document(&prepared, &judged, &shown).text(width),
             || course_csv(&judged),
             || ignite_json(&prepared, &judged),
         )

@@ -4,10 +4,11 @@ use super::output::{page_width, tell, write_over};
 use super::terminal::Progress;
 use super::{Answer, CliError, TableFormat, prepare};
 use clap::ValueEnum;
+use clap::builder::PossibleValuesParser;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
 use emberpot::report::svg::sweep_picture;
-use emberpot::report::{sweep_csv, sweep_document, sweep_json};
+use emberpot::report::{Shown, VARY_SECTIONS, sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
 use std::path::PathBuf;
@@ -57,8 +58,11 @@ pub struct Arguments {
     /// (as mixed where added water is varied).
     #[arg(long, value_enum, value_name = "STATE")]
     water_state: Option<State>,
-    /// Show gases, violence, fumes and phases of every row too.
-    #[arg(long)]
+    /// Show these sections instead of the answer; several with commas between.
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = PossibleValuesParser::new(VARY_SECTIONS))]
+    show: Vec<String>,
+    /// Show the answer and every section.
+    #[arg(long, conflicts_with = "show")]
     full: bool,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
@@ -132,8 +136,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             None => tell("note: no picture: fewer than two rows have a result"),
         }
     }
+    let shown = Shown::asked(&arguments.show, arguments.full);
     let text = arguments.format.write(
-        || sweep_document(&result, arguments.full).text(page_width()),
+        || sweep_document(&result, &shown).text(page_width()),
         || sweep_csv(&result),
         || sweep_json(&result),
     );

@@ -10,6 +10,7 @@ use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
 use super::expected::{expected_line, peak_celsius, peak_text};
 use super::number::{celsius_or_dash, celsius_text, mass_text, plain, significant};
+use super::shown::{Shown, more};
 use crate::choose::{
     Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, RatioReason, Reach, Suggestion, Verdict,
 };
@@ -19,48 +20,68 @@ use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
-/// Candidates in the table of the answer, and in full.
-const SHOWN: (usize, usize) = (5, 12);
+/// Candidates in the table of the answer.
+const FEW: usize = 5;
+/// Candidates in the table of its section.
+const MANY: usize = 12;
 /// Candidates whose reasons are written out.
 const EXPLAINED: usize = 3;
 
-/// The choice; `full` adds the reasons.
+/// Sections behind the answer, by name.
+pub const CHOOSE_SECTIONS: [&str; 9] = [
+    "fuels", "judged", "file", "reasons", "help", "rivals", "tests", "dopants", "left-out",
+];
+
+/// The choice: its answer, and the sections that are asked for.
 #[must_use]
-pub fn choice_document(choice: &Choice, full: bool) -> Document {
-    let mut first = Section::default();
-    answer(choice, &mut first);
-    let shown = if full { SHOWN.1 } else { SHOWN.0 };
-    first.table(table(choice, shown));
-    let mut sections = vec![first];
-    if full {
-        sections.extend([wanted(choice), own(choice)]);
-        sections.extend(explained(choice).map(explain));
-        sections.extend(further::sections(choice));
-        sections.push(further::closing());
-    } else {
-        let mut more = Section::default();
-        if !choice.help.is_empty() {
-            more.fact("Also", further::help_text(&choice.help[0]));
+pub fn choice_document(choice: &Choice, shown: &Shown) -> Document {
+    let mut sections = Vec::new();
+    if shown.answer() {
+        let mut first = Section::default();
+        answer(choice, &mut first);
+        if *shown == Shown::Answer {
+            first.table(table(choice, FEW));
         }
-        more.fact(
-            "Points",
-            "weights are assumed; peaks are expected from assumed bands",
-        );
-        more.fact(
-            "Next",
-            "run `emberpot burn` on the chosen batch and read its dangers",
-        );
-        more.fact("Rules", DEFERENCE);
-        more.fact(
-            "More",
-            "--full: what was wanted, reasons, other helps, tests, sources",
-        );
-        sections.push(more);
+        sections.push(first);
     }
+    let mut fuels = Section::new("Fuels, best first");
+    fuels.table(table(choice, MANY));
+    let named = [
+        ("fuels", fuels),
+        ("judged", wanted(choice)),
+        ("file", own(choice)),
+    ];
+    let reasons = explained(choice).map(|candidate| ("reasons", explain(candidate)));
+    let named = named.into_iter().chain(reasons);
+    sections.extend(shown.pick(named.chain(further::sections(choice))));
+    sections.push(if *shown == Shown::Answer {
+        short_closing(choice)
+    } else {
+        further::closing()
+    });
     Document {
         title: choice.name.clone(),
         sections,
     }
+}
+
+/// What stands below the answer.
+fn short_closing(choice: &Choice) -> Section {
+    let mut closing = Section::default();
+    if let Some(help) = choice.help.first() {
+        closing.fact("Also", further::help_text(help));
+    }
+    closing.fact(
+        "Points",
+        "weights are assumed; peaks are expected from assumed bands",
+    );
+    closing.fact(
+        "Next",
+        "run `emberpot burn` on the chosen batch and read its dangers",
+    );
+    closing.fact("Rules", DEFERENCE);
+    closing.fact("More", more(&CHOOSE_SECTIONS));
+    closing
 }
 
 fn celsius(temperature: ThermodynamicTemperature) -> Cell {

@@ -4,53 +4,69 @@ use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table};
 use super::expected::{expected_json, expected_line};
 use super::number::{log_text, plain, significant, whole, with_band};
+use super::shown::{Shown, more};
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::{Value, json};
 
-/// The comparison as a document: what differs and, in full, what is shared.
-///
-/// Without `full` the results are those of one state of the water, the one that matters most.
+/// Sections behind the answer, by name.
+pub const COMPARE_SECTIONS: [&str; 2] = ["states", "shared"];
+
+/// The comparison as a document: what differs in the state of the water that matters most, and the
+/// sections that are asked for.
 #[must_use]
-pub fn compared_document(comparison: &Comparison, full: bool) -> Document {
+pub fn compared_document(comparison: &Comparison, shown: &Shown) -> Document {
     let mut names = Section::default();
     for (letter, name) in letters(comparison) {
         names.fact(&letter, name.clone());
     }
+    let mut sections = vec![names];
+    if shown.answer() {
+        sections.extend(answer(comparison));
+    }
+    let mut states = Section::new("What differs in the other states of the water");
+    let main = comparison.main_state();
+    let other = |fact: &&Fact| matches!(fact.kind, FactKind::Result(state) if Some(state) != main);
+    tables(
+        comparison,
+        comparison.differences().filter(other),
+        &mut states,
+    );
+    let mut shared = Section::new("What they share (less than a thousandth apart)");
+    tables(comparison, comparison.shared(), &mut shared);
+    sections.extend(shown.pick([("states", states), ("shared", shared)]));
+    let mut rules = Section::default();
+    rules.fact("Rules", DEFERENCE);
+    if *shown == Shown::Answer {
+        rules.fact("More", more(&COMPARE_SECTIONS));
+    }
+    sections.push(rules);
+    Document {
+        title: String::new(),
+        sections,
+    }
+}
+
+/// The peaks, and what differs in the state of the water that matters most.
+fn answer(comparison: &Comparison) -> [Section; 2] {
     let mut peaks = Section::new("Expected peak");
     for ((letter, _), expected) in letters(comparison).zip(&comparison.expected) {
         peaks.fact(&letter, expected_line(expected));
     }
     let main = comparison.main_state();
     let wanted = |fact: &&Fact| match fact.kind {
-        FactKind::Result(state) => full || Some(state) == main,
+        FactKind::Result(state) => Some(state) == main,
         FactKind::Ingredient | FactKind::Condition => true,
     };
-    let differences = comparison.differences().filter(wanted);
     let mut differs = Section::new("What differs");
-    tables(comparison, differences, &mut differs);
-    if differs.parts.is_empty() {
+    let told: Vec<&Fact> = comparison.differences().filter(wanted).collect();
+    tables(comparison, told.iter().copied(), &mut differs);
+    if told.is_empty() {
         differs.text("Nothing within a thousandth.");
     }
-    differs.text(
-        "≈ behind a name: the bands overlap, so the data do not tell which is larger. Values less \
-         than a thousandth apart count as shared; – means that the batch has no such thing.",
-    );
-    let mut sections = vec![names, peaks, differs];
-    if full {
-        let mut shared = Section::new("What they share");
-        tables(comparison, comparison.shared(), &mut shared);
-        sections.push(shared);
+    if told.iter().any(|fact| fact.within_bands()) {
+        differs.text("≈: the bands overlap, so the data do not tell which is larger.");
     }
-    let mut rules = Section::default();
-    if !full {
-        rules.text("Other states of the water and what they share: --full.");
-    }
-    rules.text(DEFERENCE);
-    sections.push(rules);
-    Document {
-        title: String::new(),
-        sections,
-    }
+    [peaks, differs]
 }
 
 fn letters(comparison: &Comparison) -> impl Iterator<Item = (String, &String)> {

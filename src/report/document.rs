@@ -17,6 +17,9 @@ use super::svg::Picture;
 use crate::quantity::{Band, Time};
 use uom::si::time::{hour, minute, second};
 
+/// Column at which the words behind a label start.
+pub(super) const LABELS: usize = 11;
+
 /// A whole result, or the parts of it that were asked for.
 #[derive(Debug, Clone, Default)]
 pub struct Document {

@@ -1,9 +1,11 @@
 //! The course of heating as a document: the answer on one screen, the rest in full.
 
-use super::burn::{DEFERENCE, serious};
-use super::document::{Cell, Document, Section, Table, percent_text, time_text};
+use super::burn::{DEFERENCE, SCREEN_WIDTH, serious};
+use super::document::{Cell, Document, LABELS, Section, Table, percent_text, time_text};
 use super::expected::expected_line;
+use super::layout::broken;
 use super::number::{celsius_text, significant, subscripts, whole};
+use super::shown::{Shown, more};
 use crate::ignition::{
     Chance, Comparison, Course, Judged, LitPlace, MicrowaveNote, Outcome, Setting, WayResult,
     duration, watts,
@@ -23,23 +25,31 @@ use uom::si::time::second;
 const FAINT_ENERGY: f64 = 5e-4;
 
 /// How good the times are.
-const CAUTION: &str = "Times are estimates for one vessel in one place, good within a factor of \
-                       about two until the oven or plate is calibrated with water. They never say \
-                       how long it is safe to stand near.";
+const CAUTION: &str = "estimates for one vessel in one place, within a factor of about two until \
+                       calibrated with water; they never say how long it is safe to stand near";
 
-/// The course of heating on one way.
+/// Sections behind the answer, by name.
+pub const IGNITE_SECTIONS: [&str; 6] = ["stages", "losses", "layer", "energy", "cautions", "basis"];
+/// Lines of cautions in the answer.
+const CAUTION_LINES: usize = 9;
+
+/// The course of heating on one way: its answer, and the sections that are asked for.
 #[must_use]
-pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, full: bool) -> Document {
+pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) -> Document {
     let course = &judged.course;
-    let mut sections = vec![answer(judged, prepared)];
-    if full {
-        sections.extend([
-            layer(course),
-            energy(course),
-            basis(course, prepared.tables),
-        ]);
+    let mut sections = Vec::new();
+    if shown.answer() {
+        sections.push(answer(judged, prepared));
     }
-    sections.extend([hazards(course), closing(full)]);
+    sections.extend(shown.pick([
+        ("stages", stages(course)),
+        ("losses", losses(course)),
+        ("layer", layer(course)),
+        ("energy", energy(course)),
+        ("cautions", cautions(course)),
+        ("basis", basis(course, prepared.tables)),
+    ]));
+    sections.push(closing(course, shown));
     Document {
         title: prepared.batch.name.clone(),
         sections,
@@ -65,15 +75,43 @@ pub fn comparison_document(prepared: &Prepared<'_>, comparison: &Comparison) -> 
     why.text(comparison.reasons.clone());
     Document {
         title: prepared.batch.name.clone(),
-        sections: vec![section, why, closing(true)],
+        sections: vec![section, why, rules()],
     }
 }
 
-fn closing(full: bool) -> Section {
+fn rules() -> Section {
     let mut section = Section::default();
-    section.text(format!("{CAUTION} {DEFERENCE}"));
-    if !full {
-        section.text("Layer, energy and what the numbers rest on: --full.");
+    section.fact("Times", CAUTION);
+    section.fact("Rules", DEFERENCE);
+    section
+}
+
+/// What to mind, how good the times are, and where more is.
+fn closing(course: &Course, shown: &Shown) -> Section {
+    if *shown != Shown::Answer {
+        return rules();
+    }
+    let mut section = short_cautions(course);
+    section.parts.extend(rules().parts);
+    section.fact("More", more(&IGNITE_SECTIONS));
+    section
+}
+
+/// The cautions in a line each, as many as the screen has room for.
+fn short_cautions(course: &Course) -> Section {
+    let mut section = Section::default();
+    let mut lines = 0;
+    let all: Vec<_> = in_order(course).collect();
+    for (at, (moment, text)) in all.iter().enumerate() {
+        // The first clause tells what to do; the rest why.
+        let brief = text.split([';', ':']).next().unwrap_or(text);
+        lines += broken(brief, SCREEN_WIDTH - LABELS).len();
+        if lines > CAUTION_LINES {
+            let more = all.len() - at;
+            section.fact("", format!("{more} more under --show cautions"));
+            break;
+        }
+        section.fact(moment, brief);
     }
     section
 }
@@ -148,16 +186,39 @@ fn answer(judged: &Judged, prepared: &Prepared<'_>) -> Section {
     let Judged { course, verdict } = judged;
     let mut section = Section::default();
     section.text(serious(&prepared.advice.warnings));
-    section.fact(
-        "Heating",
-        format!("{}{}", course.way, setting_text(&course.setting)),
-    );
+    let setting = setting_text(&course.setting);
+    section.fact("Heating", format!("{}{setting}", course.way));
     section.fact("Verdict", verdict.to_string());
     section.fact("Middle", outcome(&course.outcome));
     section.fact(
+        "Left then",
+        format!(
+            "{} of all water; φ of what burns {}",
+            percent_text(course.water_left),
+            significant(course.equivalence_ratio.get::<ratio>(), 3)
+        ),
+    );
+    section.fact(
+        "Evenness",
+        format!(
+            "floor − middle {} K; {} of the layer still too wet to burn by itself",
+            whole(course.wall_minus_centre.get::<kelvins>()),
+            percent_text(course.still_wet)
+        ),
+    );
+    fumes(course, &mut section);
+    burn(judged, prepared, &mut section);
+    section
+}
+
+/// What is left of water, fuel and nitrate at ignition.
+fn losses(course: &Course) -> Section {
+    let mut section = Section::new("What was lost on the way");
+    section.fact(
         "Water",
         format!(
-            "{} of all water is left then: {} of the solvent, {} of the water of crystallisation",
+            "{} of all water is left at ignition: {} of the solvent, {} of the water of \
+             crystallisation",
             percent_text(course.water_left),
             percent_text(course.free_water_left),
             percent_text(course.hydrate_water_left)
@@ -168,22 +229,6 @@ fn answer(judged: &Judged, prepared: &Prepared<'_>) -> Section {
         "Fuel",
         format!("{lost} of it (by valence) left by decomposition"),
     );
-    early_losses(course, &mut section);
-    section.fact(
-        "Evenness",
-        format!(
-            "floor − middle {} K; {} of the layer still too wet to burn by itself",
-            whole(course.wall_minus_centre.get::<kelvins>()),
-            percent_text(course.still_wet)
-        ),
-    );
-    burn(judged, prepared, &mut section);
-    section.table(stages(course));
-    section
-}
-
-/// Nitrate lost, the ratio of what is left, and the gases that came off before any flame.
-fn early_losses(course: &Course, section: &mut Section) {
     section.fact(
         "Nitrate",
         format!(
@@ -192,6 +237,12 @@ fn early_losses(course: &Course, section: &mut Section) {
             significant(course.equivalence_ratio.get::<ratio>(), 3)
         ),
     );
+    fumes(course, &mut section);
+    section
+}
+
+/// The gases that came off before any flame.
+fn fumes(course: &Course, section: &mut Section) {
     let gases: Vec<String> = course
         .early_gases
         .iter()
@@ -233,7 +284,7 @@ fn outcome(outcome: &Outcome) -> String {
     }
 }
 
-fn stages(course: &Course) -> Table {
+fn stages(course: &Course) -> Section {
     let mut table = Table::new(
         "Time line",
         ["stage", "from / s", "to / s", "mean at its end"],
@@ -247,7 +298,9 @@ fn stages(course: &Course) -> Table {
             celsius(stage.temperature),
         ]);
     }
-    table
+    let mut section = Section::new("Time line at middle values");
+    section.table(table);
+    section
 }
 
 fn millimetres(length: Length) -> String {
@@ -382,14 +435,14 @@ fn burn(judged: &Judged, prepared: &Prepared<'_>, section: &mut Section) {
         let held = celsius_text(furnace);
         section.fact(
             "In it",
-            format!("the furnace keeps it at {held} until it is switched off and has cooled"),
+            format!("the furnace keeps it at {held} until switched off and cooled"),
         );
     }
     if let Some(time) = course.cooling.time {
         section.fact(
             "Cooling",
             format!(
-                "{} from {} to {} in still air, from when nothing heats it any more",
+                "{} from {} to {} in still air, once nothing heats it",
                 duration(time.get::<second>()),
                 celsius_text(course.cooling.from),
                 celsius_text(course.cooling.to)
@@ -398,12 +451,19 @@ fn burn(judged: &Judged, prepared: &Prepared<'_>, section: &mut Section) {
     }
 }
 
-fn hazards(course: &Course) -> Section {
+/// The cautions of the heating, by moment.
+fn in_order(course: &Course) -> impl Iterator<Item = (&str, &str)> {
+    let moments = ["always", "before", "boiling", "gel", "burn", "after"];
+    moments.into_iter().flat_map(|moment| {
+        let at = course.hazards.iter().filter(move |h| h.when == moment);
+        at.map(move |hazard| (moment, hazard.text.as_str()))
+    })
+}
+
+fn cautions(course: &Course) -> Section {
     let mut section = Section::new("While heating");
-    for moment in ["always", "before", "boiling", "gel", "burn", "after"] {
-        for hazard in course.hazards.iter().filter(|hazard| hazard.when == moment) {
-            section.fact(moment, hazard.text.clone());
-        }
+    for (moment, text) in in_order(course) {
+        section.fact(moment, text);
     }
     section
 }

@@ -8,6 +8,7 @@ pub use data::{sweep_csv, sweep_json};
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
 use super::number::{ends, plain, significant, with_band};
+use super::shown::{Shown, more};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Lever, Point, Row, Sweep};
 use std::collections::BTreeMap;
@@ -101,9 +102,58 @@ fn axis_title(axis: &Axis) -> String {
     }
 }
 
-/// The sweep as a document; `full` adds gases, fumes and phases by row.
+/// Sections behind the answer, by name.
+pub const VARY_SECTIONS: [&str; 4] = ["rows", "gases", "violence", "phases"];
+
+/// The sweep as a document: its answer, and the sections that are asked for.
 #[must_use]
-pub fn sweep_document(sweep: &Sweep, full: bool) -> Document {
+pub fn sweep_document(sweep: &Sweep, shown: &Shown) -> Document {
+    let mut sections = Vec::new();
+    let map = map_of(sweep);
+    let has_map = map.is_some();
+    if shown.answer() {
+        sections.push(answer(sweep, map));
+    }
+    let mut all = Section::new("Row by row");
+    if has_map || !shown.answer() {
+        all.table(table(sweep));
+    }
+    let mut gas = Section::new("Main gases in equilibrium, % of the gas");
+    gas.table(gases(sweep));
+    let mut fumes = Section::new("Violence, and what may come off");
+    fumes.table(dangers(sweep));
+    sections.extend(shown.pick([
+        ("rows", all),
+        ("gases", gas),
+        ("violence", fumes),
+        ("phases", powders(sweep)),
+    ]));
+    let mut closing = Section::default();
+    closing.text(
+        "Temperatures are adiabatic bounds; ± is the band from the data. NOx and CO are those of \
+         the equilibrium at the flame; what may come off is the bracket that `burn` gives.",
+    );
+    closing.fact("Rules", DEFERENCE);
+    if *shown == Shown::Answer {
+        closing.fact("More", more(&VARY_SECTIONS));
+    }
+    sections.push(closing);
+    Document {
+        title: sweep.name.clone(),
+        sections,
+    }
+}
+
+/// The map of two levers, unless it is too wide.
+fn map_of(sweep: &Sweep) -> Option<Table> {
+    match &sweep.axes[..] {
+        [first, second] if second.levels.len() <= WIDEST_MAP => Some(map(sweep, first, second)),
+        _ => None,
+    }
+}
+
+/// What was varied, with the map or the rows, and the rows that failed.
+fn answer(sweep: &Sweep, map: Option<Table>) -> Section {
     let mut first = Section::default();
     let what: Vec<String> = sweep.axes.iter().map(axis_title).collect();
     first.text(format!(
@@ -111,40 +161,9 @@ pub fn sweep_document(sweep: &Sweep, full: bool) -> Document {
         what.join(" and "),
         sweep.state
     ));
-    let map = match &sweep.axes[..] {
-        [first, second] if second.levels.len() <= WIDEST_MAP => Some(map(sweep, first, second)),
-        _ => None,
-    };
-    match map {
-        Some(map) if !full => first.table(map),
-        map => {
-            first.table(table(sweep));
-            map.into_iter().for_each(|map| first.table(map));
-        }
-    }
+    first.table(map.unwrap_or_else(|| table(sweep)));
     failures(sweep, &mut first);
-    let mut sections = vec![first];
-    if full {
-        let mut gas = Section::new("Main gases in equilibrium, % of the gas");
-        gas.table(gases(sweep));
-        let mut fumes = Section::new("Violence, and what may come off");
-        fumes.table(dangers(sweep));
-        sections.extend([gas, fumes, powders(sweep)]);
-    }
-    let mut closing = Section::default();
-    closing.text(
-        "Temperatures are adiabatic bounds; ± is the band from the data. NOx and CO are those of \
-         the equilibrium at the flame; what may come off is the bracket that `burn` gives.",
-    );
-    closing.text(DEFERENCE);
-    if !full {
-        closing.text("Gases, violence, fumes and phases by row: --full.");
-    }
-    sections.push(closing);
-    Document {
-        title: sweep.name.clone(),
-        sections,
-    }
+    first
 }
 
 fn axis_heads(sweep: &Sweep) -> Vec<String> {

@@ -13,7 +13,7 @@ use crate::names::capital;
 use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
 use crate::quantity::AmountOfSubstance;
-use crate::report::document::{Document, Part, Section, band_text, percent_text};
+use crate::report::document::{Document, LABELS, Part, Section, band_text, percent_text};
 use crate::report::expected::peak_text;
 use crate::report::layout::broken;
 use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text, whole};
@@ -28,8 +28,6 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 pub const LINES: usize = 30;
 /// Columns of the screen at most.
 pub const WIDTH: usize = 80;
-/// Column at which the words behind a label start.
-const LABELS: usize = 11;
 /// Lines that cautions special to the batch have in any case.
 const CAUTION_LINES: usize = 3;
 /// What every output says that someone could act on.

@@ -15,17 +15,16 @@ fn note_text(notes: &[Note]) -> String {
     parts.join("; ")
 }
 
-/// The sections below the ranking, those that have something to say.
-pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = Section> {
+/// The sections below the ranking with their names.
+pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = (&'static str, Section)> {
     [
-        help(choice),
-        rivals(choice),
-        tests(choice),
-        dopants(choice),
-        left_out(choice),
+        ("help", help(choice)),
+        ("rivals", rivals(choice)),
+        ("tests", tests(choice)),
+        ("dopants", dopants(choice)),
+        ("left-out", left_out(choice)),
     ]
     .into_iter()
-    .filter(|section| !section.parts.is_empty())
 }
 
 fn help(choice: &Choice) -> Section {

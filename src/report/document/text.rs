@@ -1,10 +1,8 @@
 //! A document as text of a given width.
 
-use super::{Document, Part, Section, Table};
+use super::{Document, LABELS, Part, Section, Table};
 use crate::report::layout::{broken, columns, words};
 
-/// Column at which the words behind a label start.
-const LABELS: usize = 11;
 /// Narrowest width that lines are broken to.
 const NARROWEST: usize = 30;
 /// Room between two columns of a table.
