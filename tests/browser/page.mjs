@@ -2,7 +2,7 @@
 // program, mistakes, keeping, links, hostile text, the bench, accessibility; and no request at all.
 // Usage: node page.mjs PROGRAM PAGE EXAMPLES
 import { chromium } from 'playwright-core';
-import { execFileSync, spawnSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { createRequire } from 'node:module';
@@ -34,17 +34,26 @@ const same = (found, wanted, what) => {
   expect(false, `${what} differs at ${at}: page ${JSON.stringify(found.slice(at, at + 60))}, native ${JSON.stringify(wanted.slice(at, at + 60))}`);
 };
 
-// What the program says, once for both widths.
+// What the program says, once for both widths: one command after the other, beside the page.
 const said = new Map();
+let queue = Promise.resolve();
 function native(args, file, text) {
   const asked = JSON.stringify([args, file, text]);
-  if (!said.has(asked)) said.set(asked, run(args, file, text));
+  if (!said.has(asked)) {
+    queue = queue.then(() => run(args, file, text));
+    said.set(asked, queue);
+  }
   return said.get(asked);
 }
 function run(args, file, text) {
   writeFileSync(join(folder, file), text);
-  const run = spawnSync(program, args, { cwd: folder, encoding: 'utf8', maxBuffer: 1 << 27, env: { NO_COLOR: '1' } });
-  return { code: run.status, stdout: run.stdout, stderr: run.stderr };
+  return new Promise((done, failed) => {
+    const child = spawn(program, args, { cwd: folder, env: { NO_COLOR: '1' }, stdio: ['ignore', 'pipe', 'pipe'] });
+    const kept = { stdout: '', stderr: '' };
+    for (const name of ['stdout', 'stderr']) child[name].setEncoding('utf8').on('data', text => { kept[name] += text; });
+    child.on('error', failed);
+    child.on('close', code => done({ code, ...kept }));
+  });
 }
 
 async function open(width, { scheme = 'light', before = null, url = address } = {}) {
@@ -111,22 +120,27 @@ function alike(found, wanted, what) {
   }
 }
 
+// Commands whose data are compared beside the sections.
+const DATA = [['burn', 'FILE', '--format', 'json'], ['weigh', 'FILE', '--format', 'json'], ['weigh', 'FILE', '--format', 'csv'],
+  ['ignite', 'FILE', '--all-ways', '--format', 'json'], ['choose', 'FILE', '--format', 'csv'],
+  ['vary', 'FILE', '--over', 'fuel-ratio', '--from', '0.8', '--to', '1.6', '--steps', '3', '--threads', '2', '--format', 'csv']];
+
 async function everyExample(tab, withData, files) {
   for (const file of files) {
     const text = readFileSync(join(examplesFolder, file), 'utf8');
     await openExample(tab, file);
     const own = await tab.evaluate(() => document.title && window.emberpot.file());
-    for (const [id, command] of Object.entries(COMMANDS)) {
+    const sections = Object.entries(COMMANDS).map(([id, command]) => [id, native(command(own), own, text)]);
+    const data = (withData ? DATA : []).map(words => words.map(word => word === 'FILE' ? own : word));
+    const answers = data.map(args => [args, native(args, own, text)]);
+    for (const [id, answer] of sections) {
       await section(tab, id);
-      const wanted = native(command(own), own, text);
+      const wanted = await answer;
       same(await shown(tab, id), wanted.code > 1 ? wanted.stderr : wanted.stdout, `${file}, ${id}`);
     }
-    if (!withData) continue;
-    for (const args of [['burn', own, '--format', 'json'], ['weigh', own, '--format', 'json'], ['weigh', own, '--format', 'csv'],
-      ['ignite', own, '--all-ways', '--format', 'json'], ['choose', own, '--format', 'csv'],
-      ['vary', own, '--over', 'fuel-ratio', '--from', '0.8', '--to', '1.6', '--steps', '3', '--threads', '2', '--format', 'csv']]) {
+    for (const [args, answer] of answers) {
       const found = await tab.evaluate(([args, files]) => window.emberpot.run(args, files), [args, [[own, text]]]);
-      const wanted = native(args, own, text);
+      const wanted = await answer;
       expect(found.code === wanted.code, `${args.join(' ')}: exit ${found.code}, native ${wanted.code}`);
       alike(found.stdout, wanted.stdout, args.join(' '));
     }
@@ -216,7 +230,7 @@ async function keeping(tab) {
   const text = readFileSync(await download.path(), 'utf8');
   expect(text.includes('product_mass = "1.75 g"') && text.includes('# '), 'the file is not the text, remarks included');
   await section(tab, 'first');
-  same(await shown(tab, 'first'), native(['burn', download.suggestedFilename()], download.suggestedFilename(), text).stdout, 'the exported file');
+  same(await shown(tab, 'first'), (await native(['burn', download.suggestedFilename()], download.suggestedFilename(), text)).stdout, 'the exported file');
   await tab.locator('#go-start').click();
   expect(await tab.locator('#kept-list li').count() > 0, 'the kept batch is not listed');
   const [all] = await Promise.all([tab.waitForEvent('download'), tab.locator('#keep-all').click()]);
@@ -297,7 +311,7 @@ async function beside(tab) {
     for (const [key, value] of Object.entries(values)) await tab.locator(`#tool-${tool}-${key}`).fill(value);
   };
   const says = async (tool, args) => {
-    const wanted = native(args, 'none.toml', '');
+    const wanted = await native(args, 'none.toml', '');
     const output = tab.locator(`#tool-${tool} .output`);
     await output.filter({ hasText: (wanted.code > 1 ? wanted.stderr : wanted.stdout).split('\n')[0] }).waitFor();
     same(await output.textContent(), wanted.code > 1 ? wanted.stderr.split('\n\nFor more')[0] + '\n' : wanted.stdout, args.join(' '));
@@ -314,7 +328,7 @@ async function beside(tab) {
   await tab.locator('#door-wanted > summary').click();
   await tab.locator('#look-colour').selectOption('blue');
   await tab.locator('#look-go').click();
-  const wish = native(['choose', 'wish.toml'], 'wish.toml', '[wanted]\ncolour = "blue"\n');
+  const wish = await native(['choose', 'wish.toml'], 'wish.toml', '[wanted]\ncolour = "blue"\n');
   await tab.locator('#look-answer pre').waitFor();
   same(await tab.locator('#look-answer pre').textContent(), wish.stdout, 'a wish for blue');
   await tab.locator('#look-answer button').first().click();
@@ -330,12 +344,12 @@ async function notebook(tab) {
   await section(tab, 'runs');
   for (const [id, args] of [['outcome', ['burn', own, '--show', 'run']], ['judged', ['judge', own]]]) {
     await tab.locator(`#${id} pre`).waitFor();
-    same(await tab.locator(`#${id} pre`).textContent(), native(args, own, text).stdout, args.join(' '));
+    same(await tab.locator(`#${id} pre`).textContent(), (await native(args, own, text)).stdout, args.join(' '));
   }
   for (const [what, args] of [['next', ['next', own]], ['learn', ['learn', '--show-only', own]]]) {
     await tab.locator(`#runs-${what}`).click();
     await tab.locator('#together pre').waitFor();
-    same(await tab.locator('#together pre').textContent(), native(args, own, text).stdout, args.join(' '));
+    same(await tab.locator('#together pre').textContent(), (await native(args, own, text)).stdout, args.join(' '));
     await tab.locator('#together').evaluate(box => box.replaceChildren());
   }
 }
