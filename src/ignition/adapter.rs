@@ -439,7 +439,7 @@ fn doubt(tables: &Tables, plan: &HeatingPlan, fuels: &Fuels<'_>, assumed_area: b
     let measured = plan.peak.is_some();
     let shifts = tables.kinetics.metals.iter();
     let nitrates = gel.nitrates.iter().map(|n| n.peak.si_uncertainty());
-    let loss = fuels.volatile.map(|f| f.loss);
+    let (escape, escape_band) = fuels.volatile.map_or((0.0, 0.0), |f| f.escape());
     Doubt {
         activation_energy: leading.activation_energy.si_uncertainty(),
         peak: if measured {
@@ -454,7 +454,11 @@ fn doubt(tables: &Tables, plan: &HeatingPlan, fuels: &Fuels<'_>, assumed_area: b
         },
         drying_peak: gel.drying.peak.si_uncertainty(),
         fuel_peak: gel.drying.peak.si_uncertainty(),
-        escape: loss.map_or(0.0, |loss| loss.share.si_uncertainty()),
+        escape: if escape > 0.0 {
+            escape_band / escape
+        } else {
+            0.0
+        },
         nitrate_peak: nitrates.fold(f64::INFINITY, f64::min),
         nitrate_in_gel: gel.nitrate_loss.in_gel.si_uncertainty() / gel.nitrate_loss.in_gel.si(),
         power: bands.power.si(),

@@ -2,7 +2,7 @@
 
 use super::IgnitionError;
 use super::boiling::{Sorption, Water};
-use super::charge::{Charge, Drying, FuelLoss, Gel, NitrateLoss, Reaction};
+use super::charge::{Charge, Drying, FuelLoss, Gel, LossStep, NitrateLoss, Reaction};
 use super::leaving::{Leaving, POOLS, Pool};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};
@@ -11,9 +11,9 @@ use crate::flame::{Start, complete_combustion};
 use crate::formula::Element;
 use crate::product::{expected_product, leaves_as_gas};
 use crate::quantity::ThermodynamicTemperature;
-use crate::redox::valence;
+use crate::redox::{OxidationStates, RedoxError, valence};
 use crate::tables::heating::WaterProperties;
-use crate::tables::kinetics::{FuelKinetics, LossKinetics};
+use crate::tables::kinetics::{FUEL_STEPS, FuelKinetics, FuelStep};
 use crate::tables::{Role, Tables};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
@@ -40,7 +40,7 @@ pub(super) struct Fuels<'a> {
 /// A fuel that may leave before it burns.
 #[derive(Clone, Copy)]
 pub(super) struct VolatileFuel<'a> {
-    pub(super) loss: &'a LossKinetics,
+    steps: [Option<Step<'a>>; FUEL_STEPS],
     /// Id of the reactant.
     pub(super) id: &'a str,
     /// Share of the reducing valence.
@@ -51,6 +51,46 @@ pub(super) struct VolatileFuel<'a> {
     pub(super) amount: f64,
 }
 
+/// A step of its decomposition.
+#[derive(Clone, Copy)]
+struct Step<'a> {
+    row: &'a FuelStep,
+    /// Share of the fuel's valence that leaves in it, and its half width.
+    escape: (f64, f64),
+}
+
+impl VolatileFuel<'_> {
+    fn steps(&self) -> impl Iterator<Item = &Step<'_>> {
+        self.steps.iter().flatten()
+    }
+
+    /// Share of the fuel's valence that leaves if all of it decomposes, and its half width.
+    pub(super) fn escape(&self) -> (f64, f64) {
+        let add = |a: (f64, f64), b: (f64, f64)| (a.0 + b.0, a.1 + b.1);
+        self.steps().map(|step| step.escape).fold((0.0, 0.0), add)
+    }
+}
+
+/// The steps of a fuel with `own` reducing valence per molecule.
+fn steps<'a>(
+    tables: &'a Tables,
+    fuel: &'a str,
+    own: f64,
+) -> Result<[Option<Step<'a>>; FUEL_STEPS], RedoxError> {
+    let mut steps = [None; FUEL_STEPS];
+    let states = OxidationStates::conventional();
+    for (place, row) in steps.iter_mut().zip(tables.kinetics.steps_of(fuel)) {
+        let mut escape = (0.0, 0.0);
+        for gas in &row.gases {
+            let share = valence(&gas.formula, &states)? / own;
+            escape.0 += share * gas.number.si();
+            escape.1 += share * gas.number.si_uncertainty();
+        }
+        *place = Some(Step { row, escape });
+    }
+    Ok(steps)
+}
+
 impl<'a> Fuels<'a> {
     pub(super) fn of(batch: &'a Batch, tables: &'a Tables) -> Result<Self, IgnitionError> {
         let reducing = batch.redox()?.reducing.get::<mole>();
@@ -58,7 +98,8 @@ impl<'a> Fuels<'a> {
         let mut amount = 0.0;
         for ingredient in &batch.ingredients {
             let reactant = &ingredient.reactant;
-            let own = valence(&reactant.formula, &batch.states)? * ingredient.amount.get::<mole>();
+            let per_molecule = valence(&reactant.formula, &batch.states)?;
+            let own = per_molecule * ingredient.amount.get::<mole>();
             if reactant.role == Role::Fuel {
                 amount += ingredient.amount.get::<mole>();
             }
@@ -74,8 +115,9 @@ impl<'a> Fuels<'a> {
                     })?;
             let mass = ingredient.amount * reactant.formula.anhydrous().molar_mass();
             let share = own / reducing;
-            let volatile = row.loss.as_ref().map(|loss| VolatileFuel {
-                loss,
+            let steps = steps(tables, &reactant.id, per_molecule)?;
+            let volatile = steps[0].is_some().then_some(VolatileFuel {
+                steps,
                 id: &reactant.id,
                 share,
                 mass: mass.get::<kilogram>(),
@@ -161,8 +203,7 @@ pub(super) fn charge(
             valence_share: fuel.share,
             mass_share: fuel.mass / dry_mass,
             leaving: fuel_leaving(batch, tables, &fuel),
-            heat: fuel.loss.heat.si(),
-            escape_share: fuel.loss.share.si(),
+            steps: loss_steps(&fuel),
         }),
         nitrate_loss: nitrate_loss(batch, tables, fuels, dry_mass)?,
         drying: drying(tables),
@@ -315,22 +356,38 @@ fn metals(batch: &Batch) -> impl Iterator<Item = (Element, f64, f64)> + '_ {
         })
 }
 
-/// The free part of a fuel goes from its onset on, the held part once it is set free.
+/// The steps of a fuel, each an equal part of its decomposition.
+fn loss_steps(fuel: &VolatileFuel<'_>) -> [LossStep; FUEL_STEPS] {
+    let span = 1.0 / fuel.steps().count() as f64;
+    fuel.steps.map(|step| {
+        step.map_or(LossStep::default(), |step| LossStep {
+            span,
+            heat: step.row.heat.si(),
+            escape_share: step.escape.0,
+        })
+    })
+}
+
+/// The free part of a fuel goes step by step, each from its onset on, the held part once it is set
+/// free.
 fn fuel_leaving(batch: &Batch, tables: &Tables, fuel: &VolatileFuel<'_>) -> Leaving {
-    let loss = fuel.loss;
     let held = held(batch, tables, fuel.id);
-    let share = (held.capacity / fuel.amount).clamp(0.0, 1.0);
-    let pool = |share: f64, onset: f64| Pool {
-        share,
-        activation_energy: loss.activation_energy.si(),
-        pre_exponential: loss.pre_exponential.si(),
-        onset,
-    };
-    let onset = loss.onset.si();
+    let bound = (held.capacity / fuel.amount).clamp(0.0, 1.0);
+    let span = 1.0 / fuel.steps().count() as f64;
     let mut leaving = Leaving::default();
-    leaving.pools[0] = pool(1.0 - share, onset);
-    if share > 0.0 {
-        leaving.pools[1] = pool(share, onset.max(held.until));
+    let mut places = leaving.pools.iter_mut();
+    for step in fuel.steps() {
+        let onset = step.row.onset.si();
+        for (share, onset) in [(1.0 - bound, onset), (bound, onset.max(held.until))] {
+            if let Some(place) = places.next().filter(|_| share > 0.0) {
+                *place = Pool {
+                    share: share * span,
+                    activation_energy: step.row.activation_energy.si(),
+                    pre_exponential: step.row.pre_exponential.si(),
+                    onset,
+                };
+            }
+        }
     }
     leaving
 }

@@ -4,6 +4,7 @@ use super::boiling::{BoilingCurve, Sorption, Water};
 use super::leaving::Leaving;
 use super::thermal_explosion::SelfHeating;
 use crate::quantity::GAS_CONSTANT;
+use crate::tables::kinetics::FUEL_STEPS;
 
 /// One-step, first-order reaction of the dry gel.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,12 +34,43 @@ pub struct FuelLoss {
     pub valence_share: f64,
     /// Share of the dry mass that it is.
     pub mass_share: f64,
-    /// Free and held part.
+    /// Free and held part, step by step.
     pub leaving: Leaving,
-    /// Heat that the decomposition takes, J per kg of this fuel.
+    /// Its steps, in their order.
+    pub steps: [LossStep; FUEL_STEPS],
+}
+
+/// A step of a fuel's decomposition.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LossStep {
+    /// Part of the whole decomposition; 0 for none.
+    pub span: f64,
+    /// Heat that it takes, J per kg of this fuel.
     pub heat: f64,
-    /// Share of what decomposes that leaves as gas; the rest stays as less volatile fuel.
+    /// Share of the fuel's valence that leaves in it as gas; the rest stays as less volatile fuel.
     pub escape_share: f64,
+}
+
+impl FuelLoss {
+    /// How far each step has come once the share `gone` of the whole decomposition has.
+    #[must_use]
+    pub fn progress(&self, gone: f64) -> [f64; FUEL_STEPS] {
+        let mut start = 0.0;
+        self.steps.map(|step| {
+            let part = gone - start;
+            start += step.span;
+            if step.span > 0.0 {
+                (part / step.span).clamp(0.0, 1.0)
+            } else {
+                0.0
+            }
+        })
+    }
+
+    fn so_far(&self, gone: f64, value: impl Fn(&LossStep) -> f64) -> f64 {
+        let done = self.steps.iter().zip(self.progress(gone));
+        done.map(|(step, done)| value(step) * done).sum()
+    }
 }
 
 /// Nitrate that leaves as nitric acid or nitrogen oxides before the gel burns.
@@ -164,31 +196,36 @@ impl Charge {
         }
     }
 
-    /// Shares of the reducing and the oxidising valence that are left after `lost` (0 to 1) of the
-    /// volatile fuel decomposed and `nitrate` (0 to 1) of the nitrate left.
+    /// Share of the batch's reducing valence that has left as gas once `lost` (0 to 1) of the
+    /// decomposition of the volatile fuel is through.
     #[must_use]
-    pub fn valences_left(&self, lost: f64, nitrate: f64) -> (f64, f64) {
-        let fuel = self
-            .fuel_loss
-            .as_ref()
-            .map_or(0.0, |loss| loss.valence_share * loss.escape_share * lost);
-        (1.0 - fuel, 1.0 - self.nitrate_loss.valence_share * nitrate)
+    pub fn escaped(&self, lost: f64) -> f64 {
+        self.fuel_loss.as_ref().map_or(0.0, |loss| {
+            loss.valence_share * loss.so_far(lost, |step| step.escape_share)
+        })
+    }
+
+    /// Share of the oxidising valence that is left after `nitrate` (0 to 1) of the nitrate left.
+    #[must_use]
+    pub fn oxidiser_left(&self, nitrate: f64) -> f64 {
+        1.0 - self.nitrate_loss.valence_share * nitrate
     }
 
     /// Share of the reaction heat that is left then: the lesser of fuel and oxidiser sets the heat.
     #[must_use]
     pub fn heat_share(&self, lost: f64, nitrate: f64) -> f64 {
         let before = self.reaction.equivalence_ratio;
-        let (fuel, oxidiser) = self.valences_left(lost, nitrate);
+        let (fuel, oxidiser) = (1.0 - self.escaped(lost), self.oxidiser_left(nitrate));
         (before * fuel).min(oxidiser) / before.min(1.0)
     }
 
-    /// Heat (J per kg dry mass) that the loss of all volatile fuel takes.
+    /// Heat (J per kg dry mass) that the decomposition of the volatile fuel has taken once `lost`
+    /// of it is through.
     #[must_use]
-    pub fn fuel_loss_heat(&self) -> f64 {
-        self.fuel_loss
-            .as_ref()
-            .map_or(0.0, |loss| loss.mass_share * loss.escape_share * loss.heat)
+    pub fn fuel_loss_heat(&self, lost: f64) -> f64 {
+        self.fuel_loss.as_ref().map_or(0.0, |loss| {
+            loss.mass_share * loss.so_far(lost, |step| step.heat)
+        })
     }
 
     /// Temperature rise (K) of the dry gel that burns with all its heat kept, gas included.

@@ -281,10 +281,11 @@ fn early_gases(common: &Common<'_>, setup: &Setup, left: &Remains) -> Vec<EarlyG
     };
     let mut gases = Vec::new();
     if let Some((fuel, amount)) = &setup.volatile.fuel {
-        let rows = common.tables().gel.fuel_gases.iter();
-        for row in rows.filter(|row| row.fuel == *fuel) {
-            for formula in &row.gases {
-                gases.push(gas(formula, amount * left.fuel_gone));
+        let steps = common.tables().kinetics.steps_of(fuel);
+        for (step, done) in steps.zip(left.fuel_steps) {
+            let fumes = step.gases.iter().map(|g| (g.formula.to_string(), g));
+            for (formula, row) in fumes.filter(|(formula, _)| formula != "H2O") {
+                gases.push(gas(&formula, amount * done * row.number.si()));
             }
         }
     }

@@ -1,7 +1,9 @@
 //! Charges, walls and heaters for the tests of the heat models. Invented, round numbers.
 
 use super::boiling::Sorption;
-use super::charge::{Charge, Drying, Face, FuelLoss, Gel, Heater, NitrateLoss, Reaction, Wall};
+use super::charge::{
+    Charge, Drying, Face, FuelLoss, Gel, Heater, LossStep, NitrateLoss, Reaction, Wall,
+};
 use super::leaving::{Leaving, Pool};
 use super::microwave::tests::oven;
 use super::thermal_explosion::kissinger_pre_exponential;
@@ -64,8 +66,14 @@ pub(crate) fn urea_charge() -> Charge {
         valence_share: 1.0,
         mass_share: 0.35,
         leaving,
-        heat: 3.0e6,
-        escape_share: 0.5,
+        steps: [
+            LossStep {
+                span: 1.0,
+                heat: 1.5e6,
+                escape_share: 0.5,
+            },
+            LossStep::default(),
+        ],
     });
     charge
 }

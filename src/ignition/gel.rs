@@ -44,21 +44,14 @@ pub fn burning_gel(batch: &Batch, tables: &Tables) -> Result<BurningGel, Ignitio
     let speed = |si: f64| Velocity::new::<meter_per_second>(si);
     let measured = batch.heating.as_ref().and_then(|plan| plan.peak);
     let usual = row.peak.si() + mean_shift(batch, tables);
-    let (volatile_share, escape) = match &fuels.volatile {
-        None => (0.0, (0.0, 0.0)),
-        Some(fuel) => {
-            let value = fuel.loss.share.si();
-            let band = fuel
-                .loss
-                .share
-                .uncertainty
-                .map_or(0.0, |band| band.get::<ratio>());
-            (
-                fuel.share,
-                ((value - band).max(0.0), (value + band).min(1.0)),
-            )
-        }
-    };
+    let volatile = fuels.volatile.as_ref();
+    let (volatile_share, escape) = volatile.map_or((0.0, (0.0, 0.0)), |fuel| {
+        let (value, band) = fuel.escape();
+        (
+            fuel.share,
+            ((value - band).max(0.0), (value + band).min(1.0)),
+        )
+    });
     Ok(BurningGel {
         volume: Volume::new::<cubic_meter>(dry.get::<kilogram>() / density),
         front: Band::between(speed(row.front_low.si()), speed(row.front_high.si())),

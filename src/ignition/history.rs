@@ -71,8 +71,8 @@ pub struct Sample {
     pub hottest: f64,
     /// Mean water per dry mass, kg/kg.
     pub water: f64,
-    /// Mean lost share of the volatile fuel.
-    pub lost: f64,
+    /// Mean share of the reducing valence that has left.
+    pub fuel_lost: f64,
     /// Mean lost share of the nitrate.
     pub nitrate: f64,
     /// Heat taken up from the heating way so far, J/m².
@@ -127,7 +127,7 @@ impl Slab<'_> {
             ..Ledger::default()
         };
         let mut moments: Vec<Moment> = Vec::new();
-        let mut samples = vec![sample(&state, walls, 0.0)];
+        let mut samples = vec![self.sample(&state, 0.0)];
         let mut before: Option<(f64, f64)> = None; // dw/dt of the mean, step
         let mut dt = FIRST_STEP;
         let mut floor_hottest = self.outer_wall(&state);
@@ -204,7 +204,7 @@ impl Slab<'_> {
             let cell = trial.self_heating.1;
             state = trial.state;
             let taken_up = ledger.bottom + ledger.top + ledger.microwave;
-            samples.push(sample(&state, walls, taken_up));
+            samples.push(self.sample(&state, taken_up));
             floor_hottest = floor_hottest
                 .max(self.outer_wall(&state))
                 .max(self.inner_wall(&state));
@@ -257,6 +257,22 @@ impl Slab<'_> {
             iterations,
             state,
         })
+    }
+
+    fn sample(&self, state: &State, heat: f64) -> Sample {
+        let layer = &state.t[self.settings().wall_cells..];
+        let escaped = state.lost.iter().map(|lost| self.charge.escaped(*lost));
+        Sample {
+            time: state.time,
+            floor: layer[0],
+            middle: layer[layer.len() / 2],
+            surface: layer[layer.len() - 1],
+            hottest: layer.iter().copied().fold(0.0, f64::max),
+            water: mean(&state.w),
+            fuel_lost: escaped.sum::<f64>() / state.lost.len() as f64,
+            nitrate: mean(&state.nitrate),
+            heat,
+        }
     }
 
     /// Local error of a step over the tolerance, from the difference to the straight-line
@@ -377,21 +393,6 @@ impl Slab<'_> {
         if let Some(time) = crossing(least(&old.w), least(&new.w), dry) {
             push(moments, Mark::PartlyDry, time, t);
         }
-    }
-}
-
-fn sample(state: &State, walls: usize, heat: f64) -> Sample {
-    let layer = &state.t[walls..];
-    Sample {
-        time: state.time,
-        floor: layer[0],
-        middle: layer[layer.len() / 2],
-        surface: layer[layer.len() - 1],
-        hottest: layer.iter().copied().fold(0.0, f64::max),
-        water: mean(&state.w),
-        lost: mean(&state.lost),
-        nitrate: mean(&state.nitrate),
-        heat,
     }
 }
 

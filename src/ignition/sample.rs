@@ -124,7 +124,9 @@ fn kinetics(charge: &mut Charge, doubt: &Doubt, u: &dyn Fn(usize) -> f64) {
 
 fn losses(charge: &mut Charge, doubt: &Doubt, u: &dyn Fn(usize) -> f64) {
     if let Some(loss) = &mut charge.fuel_loss {
-        loss.escape_share = (loss.escape_share + doubt.escape * u(10)).clamp(0.0, 1.0);
+        for step in &mut loss.steps {
+            step.escape_share = (step.escape_share * (1.0 + doubt.escape * u(10))).clamp(0.0, 1.0);
+        }
         scale(&mut loss.leaving, 1.0, doubt.fuel_peak * u(11));
     }
     let share = 1.0 + doubt.nitrate_in_gel * u(12);

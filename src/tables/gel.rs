@@ -5,7 +5,6 @@ use super::read::{Row, TableFile};
 use super::unit::{DegreeCelsius, KilojoulePerMole, Number, Percent};
 use super::{Fault, TableError};
 use crate::formula::Element;
-use crate::source::SourceId;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -57,21 +56,6 @@ pub struct Hold {
     pub until: Cited<DegreeCelsius>,
 }
 
-/// Gases of a fuel that decomposes before it burns.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct FuelGas {
-    /// Id of the fuel.
-    pub fuel: String,
-    /// Formulas, one molecule each per molecule of fuel that leaves.
-    pub gases: Vec<String>,
-    /// Key of the source.
-    pub source: SourceId,
-    /// Place in it.
-    #[serde(rename = "at")]
-    pub locator: String,
-}
-
 /// Half widths, relative, of what is not well known about a set-up.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -103,8 +87,6 @@ pub struct GelTable {
     pub nitrates: Vec<NitrateStep>,
     /// Held fuels.
     pub holds: Vec<Hold>,
-    /// Gases of fuels.
-    pub fuel_gases: Vec<FuelGas>,
     /// Bands of a set-up.
     pub bands: Bands,
 }
@@ -117,7 +99,6 @@ struct File {
     nitrate_loss: NitrateLossRow,
     nitrate: Vec<NitrateStep>,
     hold: Vec<Hold>,
-    fuel_gas: Vec<FuelGas>,
     bands: Bands,
 }
 
@@ -173,7 +154,6 @@ impl GelTable {
             nitrate_loss: rows.nitrate_loss,
             nitrates: rows.nitrate,
             holds: rows.hold,
-            fuel_gases: rows.fuel_gas,
             bands: rows.bands,
         })
     }

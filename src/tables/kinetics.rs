@@ -8,7 +8,7 @@ use super::unit::{
     WattPerMetreKelvin,
 };
 use super::{Fault, TableError};
-use crate::formula::Element;
+use crate::formula::{Element, Formula};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -28,25 +28,38 @@ pub struct FuelKinetics {
     pub front_low: Cited<MillimetrePerSecond>,
     /// Fast end.
     pub front_high: Cited<MillimetrePerSecond>,
-    /// How the fuel leaves before it burns, if it does.
-    pub loss: Option<LossKinetics>,
 }
 
-/// How a fuel leaves before it burns.
+/// A step in which some fuels decompose before they burn.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LossKinetics {
+pub struct FuelStep {
+    /// Ids of the reactants it holds for; their steps follow each other as the rows do.
+    pub reactants: Vec<String>,
     /// Activation energy.
     pub activation_energy: Cited<KilojoulePerMole>,
     /// Pre-exponential factor.
     pub pre_exponential: Cited<PerSecond>,
-    /// Temperature below which nothing leaves.
+    /// Temperature below which it does not go.
     pub onset: Cited<DegreeCelsius>,
-    /// Heat taken up per mass of fuel.
+    /// Heat taken up per mass of the fuel as it was at first.
     pub heat: Cited<KilojoulePerKilogram>,
-    /// Share of the fuel that can leave.
-    pub share: Cited<Percent>,
+    /// What leaves.
+    pub gases: Vec<StepGas>,
 }
+
+/// A gas that leaves in such a step.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepGas {
+    /// Its formula.
+    pub formula: Formula,
+    /// Molecules of it per molecule of the fuel.
+    pub number: Cited<Number>,
+}
+
+/// Most steps of a fuel.
+pub const FUEL_STEPS: usize = 2;
 
 /// How some metals shift the peak.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
@@ -103,6 +116,8 @@ pub struct GelProperties {
 pub struct Kinetics {
     /// Fuels.
     pub fuels: Vec<FuelKinetics>,
+    /// Steps of fuels before they burn.
+    pub steps: Vec<FuelStep>,
     /// Metals.
     pub metals: Vec<MetalShift>,
     /// The analyses.
@@ -119,6 +134,8 @@ struct File {
     units: BTreeMap<String, String>,
     #[serde(default)]
     fuel: Vec<FuelKinetics>,
+    #[serde(default)]
+    step: Vec<FuelStep>,
     #[serde(default)]
     metal: Vec<MetalShift>,
     scan: Option<Scan>,
@@ -142,6 +159,31 @@ const UNITS: [(&str, &str); 13] = [
     ("number", "1"),
 ];
 
+fn check_energy(energy: &Cited<KilojoulePerMole>) -> Result<(), Fault> {
+    if (20.0..=400.0).contains(&energy.written()) {
+        return Ok(());
+    }
+    let expected = "it should be from 20 to 400";
+    Err(Fault::value(
+        "activation energy in kJ/mol",
+        energy.written(),
+        expected,
+    ))
+}
+
+impl Row for FuelStep {
+    const ARRAY: &'static str = "step";
+    const REPEATS: bool = true;
+
+    fn id(&self) -> String {
+        self.reactants.join(", ")
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        check_energy(&self.activation_energy)
+    }
+}
+
 impl Row for FuelKinetics {
     const ARRAY: &'static str = "fuel";
     const REPEATS: bool = true;
@@ -152,22 +194,7 @@ impl Row for FuelKinetics {
     }
 
     fn check(&self) -> Result<(), Fault> {
-        for energy in [
-            Some(&self.activation_energy),
-            self.loss.as_ref().map(|loss| &loss.activation_energy),
-        ]
-        .into_iter()
-        .flatten()
-        {
-            if !(20.0..=400.0).contains(&energy.written()) {
-                let expected = "it should be from 20 to 400";
-                return Err(Fault::value(
-                    "activation energy in kJ/mol",
-                    energy.written(),
-                    expected,
-                ));
-            }
-        }
+        check_energy(&self.activation_energy)?;
         if self.front_low.value > self.front_high.value {
             return Err(Fault::value(
                 "front_low",
@@ -194,6 +221,7 @@ impl File {
         let rows: Self = file.parse()?;
         file.check_units(&rows.units, &UNITS)?;
         file.check(&rows.fuel)?;
+        file.check(&rows.step)?;
         file.check(&rows.metal)?;
         Ok(rows)
     }
@@ -214,6 +242,7 @@ impl Kinetics {
             sorption: rows.sorption.ok_or_else(missing)?,
             gel: rows.gel.ok_or_else(missing)?,
             fuels: rows.fuel,
+            steps: rows.step,
             metals: rows.metal,
         };
         kinetics.put_any_fuel_last();
@@ -224,6 +253,12 @@ impl Kinetics {
     pub(super) fn add(&mut self, file: &TableFile) -> Result<(), TableError> {
         let rows = File::read(file)?;
         self.fuels.splice(0..0, rows.fuel);
+        // Own steps of a fuel take the place of all of its steps.
+        for row in &mut self.steps {
+            let own = |id: &String| rows.step.iter().any(|step| step.reactants.contains(id));
+            row.reactants.retain(|id| !own(id));
+        }
+        self.steps.extend(rows.step);
         self.metals.splice(0..0, rows.metal);
         self.scan = rows.scan.unwrap_or_else(|| self.scan.clone());
         self.sorption = rows.sorption.unwrap_or_else(|| self.sorption.clone());
@@ -242,6 +277,12 @@ impl Kinetics {
         self.fuels
             .iter()
             .find(|row| row.reactants.is_empty() || row.reactants.iter().any(|id| id == reactant))
+    }
+
+    /// The steps in which a reactant decomposes before it burns, in their order.
+    pub fn steps_of<'a>(&'a self, reactant: &'a str) -> impl Iterator<Item = &'a FuelStep> {
+        let own = move |step: &&FuelStep| step.reactants.iter().any(|id| id == reactant);
+        self.steps.iter().filter(own)
     }
 
     /// Shift of the peak (K) by one metal; zero for a metal without a row.
@@ -265,6 +306,31 @@ mod tests {
             for id in &row.reactants {
                 assert!(tables.reactants.iter().any(|r| r.id == *id), "{id}");
             }
+        }
+    }
+
+    #[test]
+    fn no_fuel_gives_off_more_atoms_than_it_has() {
+        let tables = Tables::built_in().unwrap();
+        for reactant in tables.reactants.iter() {
+            let steps: Vec<_> = tables.kinetics.steps_of(&reactant.id).collect();
+            assert!(steps.len() <= super::FUEL_STEPS, "{}", reactant.id);
+            let fuel = reactant.formula.anhydrous();
+            for (element, there) in fuel.amounts() {
+                let gone: f64 = steps
+                    .iter()
+                    .flat_map(|step| &step.gases)
+                    .map(|gas| gas.number.si() * gas.formula.amount_of(*element))
+                    .sum();
+                assert!(gone <= *there, "{} {element}", reactant.id);
+            }
+            for gas in steps.iter().flat_map(|step| &step.gases) {
+                let known = |e: &&crate::formula::Element| fuel.amount_of(**e) <= 0.0;
+                assert!(gas.formula.amounts().keys().find(known).is_none());
+            }
+        }
+        for id in tables.kinetics.steps.iter().flat_map(|s| &s.reactants) {
+            assert!(tables.reactants.iter().any(|r| r.id == *id), "{id}");
         }
     }
 

@@ -2,6 +2,7 @@
 
 use crate::ignition::charge::Charge;
 use crate::ignition::history::History;
+use crate::tables::kinetics::FUEL_STEPS;
 
 /// Shares left and lost at the end of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,8 +19,8 @@ pub(in crate::ignition) struct Remains {
     pub fuel_lost: f64,
     /// Share of the nitrate lost, by oxidising valence.
     pub nitrate_lost: f64,
-    /// Share of the volatile fuel that has decomposed and left, by amount.
-    pub fuel_gone: f64,
+    /// How far each step of the volatile fuel has come.
+    pub fuel_steps: [f64; FUEL_STEPS],
     /// Share of the nitrate that has left, by amount.
     pub nitrate_gone: f64,
 }
@@ -31,17 +32,25 @@ impl Remains {
         let water = mean(&state.w);
         let hydrate = charge.hydrate_ratio();
         let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
-        let (lost, nitrate) = (mean(&state.lost), mean(&state.nitrate));
-        let (fuel_left, oxidiser_left) = charge.valences_left(lost, nitrate);
-        let escape = charge.fuel_loss.as_ref().map_or(0.0, |l| l.escape_share);
+        let nitrate = mean(&state.nitrate);
+        let cells = state.lost.len() as f64;
+        let escaped = state.lost.iter().map(|lost| charge.escaped(*lost));
+        let mut fuel_steps = [0.0; FUEL_STEPS];
+        if let Some(loss) = &charge.fuel_loss {
+            for lost in &state.lost {
+                for (step, done) in fuel_steps.iter_mut().zip(loss.progress(*lost)) {
+                    *step += done / cells;
+                }
+            }
+        }
         Self {
             water_ratio: water,
             water: share(water, charge.initial_water()),
             solvent: share((water - hydrate).max(0.0), charge.initial_water() - hydrate),
             hydrate: share(water.min(hydrate), hydrate),
-            fuel_lost: 1.0 - fuel_left,
-            nitrate_lost: 1.0 - oxidiser_left,
-            fuel_gone: lost * escape,
+            fuel_lost: escaped.sum::<f64>() / cells,
+            nitrate_lost: 1.0 - charge.oxidiser_left(nitrate),
+            fuel_steps,
             nitrate_gone: nitrate,
         }
     }

@@ -50,7 +50,6 @@ pub(super) fn trace(samples: &[Sample], stages: &[Stage], charge: &Charge) -> Ve
                 share((sample.heat - b.heat) * charge.area, sample.time - b.time)
             });
             before = Some(*sample);
-            let (fuel, nitrate) = charge.valences_left(sample.lost, sample.nitrate);
             let time = Time::new::<second>(sample.time);
             CoursePoint {
                 time,
@@ -58,8 +57,8 @@ pub(super) fn trace(samples: &[Sample], stages: &[Stage], charge: &Charge) -> Ve
                 middle: k(sample.middle),
                 surface: k(sample.surface),
                 water_left: r(share(sample.water, charge.initial_water())),
-                fuel_left: r(fuel),
-                nitrate_left: r(nitrate),
+                fuel_left: r(1.0 - sample.fuel_lost),
+                nitrate_left: r(charge.oxidiser_left(sample.nitrate)),
                 power: Power::new::<watt>(power),
                 stage: stages
                     .iter()
@@ -78,7 +77,7 @@ fn curves(sample: &Sample, charge: &Charge) -> [f64; 6] {
         sample.middle / kelvins,
         sample.surface / kelvins,
         share(sample.water, charge.initial_water()),
-        sample.lost,
+        sample.fuel_lost,
         sample.nitrate,
     ]
 }

@@ -16,6 +16,8 @@ const GEL_STEP: f64 = 2.0;
 const EXTENT_STEP: f64 = 0.2;
 /// Water per dry mass that no longer counts, kg/kg.
 const DRY: f64 = 1e-3;
+/// Part of a fuel's decomposition over which its heat is read.
+const LOSS_SLOPE: f64 = 1e-6;
 /// Difference for the slope of the supply, K.
 const SLOPE_STEP: f64 = 0.1;
 /// Extent of reaction that counts as burnt out.
@@ -171,7 +173,10 @@ impl March<'_> {
         let salt = &charge.nitrate_loss;
         let nitrate = salt.leaving.rate(nitrate, t, 1.0 - xi);
         let drying = charge.drying.rate(t);
-        let loss_heat = charge.fuel_loss_heat() * loss
+        // Heat of the step that it is in, per whole decomposition.
+        let step = charge.fuel_loss_heat((lost + LOSS_SLOPE).min(1.0))
+            - charge.fuel_loss_heat((lost + LOSS_SLOPE).min(1.0) - LOSS_SLOPE);
+        let loss_heat = step / LOSS_SLOPE * loss
             + salt.heat * nitrate
             + w * drying * charge.water.latent_heat_at(t);
         // A warmer gel dries faster, which holds it back.

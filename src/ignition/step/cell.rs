@@ -69,7 +69,7 @@ impl Slab<'_> {
     /// Lets fuel and nitrate leave every cell at its old temperature; notes the heat it takes.
     pub(super) fn lose(&self, old: &State, new: &mut State, dt: f64, work: &mut Work) {
         let charge = self.charge;
-        let (fuel_heat, nitrate) = (charge.fuel_loss_heat(), &charge.nitrate_loss);
+        let nitrate = &charge.nitrate_loss;
         work.fuel_heat.clear();
         work.nitrate_heat.clear();
         for i in 0..old.w.len() {
@@ -80,7 +80,8 @@ impl Slab<'_> {
             let salt = nitrate.leaving.step(old.nitrate[i], t, dt, unburnt);
             new.lost[i] = old.lost[i] + fuel;
             new.nitrate[i] = old.nitrate[i] + salt;
-            work.fuel_heat.push(fuel_heat * fuel);
+            let heat = |lost| charge.fuel_loss_heat(lost);
+            work.fuel_heat.push(heat(new.lost[i]) - heat(old.lost[i]));
             work.nitrate_heat.push(nitrate.heat * salt);
         }
     }
