@@ -10,6 +10,7 @@ mod violence;
 mod warning;
 
 pub use crate::tables::cautions::{Moment, Severity};
+pub(crate) use facts::fuel_shares;
 pub use facts::{BurnFacts, BurnState, MixtureFacts};
 pub use observed::Observed;
 pub use refusal::{mixture_stops, stops};

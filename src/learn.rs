@@ -2,22 +2,23 @@
 //!
 //! The draws of the expected burn are weighted by how well they foretell what was read, pot by pot
 //! (a vessel on a heating way). A draw takes the same place in the bands of the pot for every batch
-//! burnt in it, so runs of several batches weight it together. Readings err as Student's t, which
+//! burnt in it, so runs of several batches weight it together. A flame that lasts long is a slow
+//! front; froth is a factor of its own, since no draw foretells it. Readings err as Student's t, which
 //! forgives one that is far off; how far they err stands in `tables/observations.toml`. Blocks of
 //! draws are added until enough of them count.
 
 mod case;
+mod factor;
 mod pot;
 mod reading;
-mod time;
 mod trend;
 mod weight;
 
 pub use case::Unused;
-pub use pot::{Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
+pub use factor::FactorLesson;
+pub use pot::{FlameOutlook, Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
 pub(crate) use reading::deviation;
-pub use time::TimeLesson;
 pub use trend::{Course, Trend};
 
 use crate::batch::Batch;
@@ -45,6 +46,8 @@ pub struct Lesson {
     pub trends: Vec<Trend>,
     /// Runs that tell nothing here, with the reason.
     pub unused: Vec<Unused>,
+    /// Readings that weight nothing, with the reason.
+    pub set_aside: Vec<&'static str>,
 }
 
 /// Why nothing can be learned.
@@ -120,6 +123,7 @@ pub fn learn(pages: &[Page], tables: &Tables) -> Result<Lesson, LearnError> {
         pots,
         trends,
         unused,
+        set_aside: case::set_aside(pages),
     })
 }
 

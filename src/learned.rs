@@ -24,6 +24,9 @@ const MOST_PLACES: usize = 10_000;
 /// Factors of time within which a pot is believed.
 const TIME_FACTORS: (f64, f64) = (0.01, 100.0);
 
+/// Coordinate of a [`Place`] that is the speed of the front.
+pub const FRONT: usize = 3;
+
 /// A place in the bands of the expected burn, each coordinate from 0 to 1: how slowly it is heated;
 /// water kept; fuel that escapes; speed of the front; share of its faces that see the room; air.
 pub type Place = [f64; COORDINATES];

@@ -70,21 +70,22 @@ fn a_narrow_line_lies_on_the_spectrum_locus() {
 }
 
 #[test]
-fn the_lamp_phosphors_have_the_colours_of_the_trade() {
-    // Chromaticities of lamp phosphors (Blasse and Grabmaier, Luminescent Materials, and data
-    // sheets, recalled): Y2O3:Eu (0.65, 0.34), BaMgAl10O17:Eu (0.15, 0.06), Y3Al5O12:Ce
-    // (0.43, 0.54). Bands Gaussian in energy miss them by some hundredths.
+fn the_lamp_phosphors_have_their_published_colours() {
+    // Measured chromaticities, published apart from the bands of the table: Y2O3:Eu (0.65, 0.34),
+    // abstract of "Photoluminescence investigations of Y2O3:Eu phosphor co-doped with Ca" (2017);
+    // BaMgAl10O17:Eu with 6 % of H3BO3 (0.151, 0.058), abstract of Wang et al., J. Alloys Compd.
+    // (2009) 437. Bands Gaussian in energy leave out weak lines and tails: one to two hundredths.
+    // None was found for the garnet with cerium.
     let published = [
         ("yttria europium", 0.65, 0.34),
-        ("barium magnesium aluminate europium", 0.15, 0.06),
-        ("garnet cerium", 0.43, 0.54),
+        ("barium magnesium aluminate europium", 0.151, 0.058),
     ];
     for (id, x, y) in published {
         let look = TABLES.looks.iter().find(|look| look.id == id).unwrap();
         let light = Tristimulus::of_bands(&TABLES.observer.values, &look.bands());
         let found = light.chromaticity().unwrap();
-        assert_relative_eq!(found.0, x, epsilon = 0.03);
-        assert_relative_eq!(found.1, y, epsilon = 0.03);
+        assert_relative_eq!(found.0, x, epsilon = 0.02);
+        assert_relative_eq!(found.1, y, epsilon = 0.02);
     }
 }
 
@@ -128,6 +129,8 @@ fn the_looks_are_many_and_each_is_marked() {
             .any(|e| look.formula.amount_of(element(e)) > 0.0);
         assert!(!toxic || look.danger.is_some(), "{} has no danger", look.id);
     }
+    let read = |look: &&emberpot::tables::looks::Look| look.seen == Seen::Document;
+    assert!(TABLES.looks.iter().filter(read).count() >= 30);
     for kind in [
         Kind::Pigment,
         Kind::White,

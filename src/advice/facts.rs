@@ -299,7 +299,7 @@ fn is_urea(formula: &Formula) -> bool {
 }
 
 /// Each fuel with its share of the reducing valence.
-fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> {
+pub(crate) fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> {
     let fuels = batch
         .ingredients
         .iter()

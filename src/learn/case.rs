@@ -3,14 +3,21 @@
 use super::pot::{Group, Kept};
 use super::reading::Reading;
 use super::{LearnError, Page};
+use crate::advice::fuel_shares;
 use crate::batch::{Batch, Run};
 use crate::expected::Expectation;
+use crate::ignition::Course;
 use crate::learned::PotName;
 use crate::prepared::Prepared;
-use crate::quantity::{Mass, Time};
+use crate::quantity::{Band, Mass, Time, Volume};
 use crate::tables::Tables;
+use crate::tables::shape::Shape;
+use crate::vessel::behaviour;
 use std::collections::BTreeMap;
 use uom::si::ratio::ratio;
+
+/// Standard deviations beyond which a tenth of a normal distribution lies.
+const TENTH: f64 = 1.281_551_565_5;
 
 /// A run that tells nothing here.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,8 +53,63 @@ struct Charge<'p> {
     pot: PotName,
     /// Place in the group of the pot.
     at: usize,
+    foretold: Foretold,
+}
+
+/// What is foretold of a charge beside its draws.
+#[derive(Debug, Clone, Copy)]
+struct Foretold {
     /// Time to ignition by the heating model.
     time: Option<Time>,
+    /// How long such fuels burn.
+    burn_time: Band<Time>,
+    /// Froth, and the vessel that it stands in.
+    froth: Option<(Band<Volume>, Shape)>,
+}
+
+impl Foretold {
+    fn of(prepared: &Prepared<'_>) -> Self {
+        let vessel = prepared.advice.vessel.as_ref();
+        let fuels = fuel_shares(&prepared.batch, &prepared.redox);
+        let course = prepared.heating.ignites();
+        Self {
+            time: course.and_then(Course::time_to_ignition),
+            burn_time: behaviour(&fuels, &prepared.tables.safety.vessels).burn_time,
+            froth: vessel.map(|check| (check.froth, check.choice.vessel.shape)),
+        }
+    }
+
+    /// Volume of the froth read over the middle of its band, and what the logarithm of that may be
+    /// before any run: 8 of 10 within the band.
+    fn froth_factor(&self, reading: &Reading) -> Option<(f64, f64)> {
+        let (band, shape) = self.froth?;
+        let volume = shape.volume_below(reading.froth?)?;
+        let [low, high, volume] = [band.low, band.high, volume].map(|v| v.value);
+        let deviation = (high / low).ln() / (2.0 * TENTH);
+        Some((volume / (low * high).sqrt(), deviation))
+    }
+}
+
+/// What is read in vain, with the reason.
+pub fn set_aside(pages: &[Page]) -> Vec<&'static str> {
+    let any = |of: fn(&Run) -> bool| pages.iter().flat_map(|page| &page.batch.runs).any(of);
+    let open = |page: &Page| {
+        page.batch.vessel.is_none() && page.batch.runs.iter().any(|r| r.froth_height.is_some())
+    };
+    let mut reasons = Vec::new();
+    if any(|run| run.fumes.is_some()) {
+        reasons.push(
+            "Colour of the fumes: brown fumes come before ignition too, whatever the fuel ratio, so \
+             a colour tells the draws apart too little. `judge` reads it.",
+        );
+    }
+    if any(|run| run.lit_at.is_some()) {
+        reasons.push("Where it lit: the draws do not tell one place of the layer from another.");
+    }
+    if pages.iter().any(open) {
+        reasons.push("Froth without a [vessel] in the file: a height alone is no volume.");
+    }
+    reasons
 }
 
 /// The runs by pot, and those that tell nothing.
@@ -65,7 +127,8 @@ pub fn groups<'t>(
             let reading = Reading::of(run, &tables.observations);
             let refused = other_pot(run, &page.batch);
             let Some(reading) = reading.filter(|_| refused.is_none()) else {
-                let nothing = "it states neither a peak temperature nor whether it lit";
+                let nothing =
+                    "it states neither a peak temperature nor whether it lit, nor a froth height";
                 let reason = refused.unwrap_or(nothing).to_owned();
                 unused.push(Unused { run: name, reason });
                 continue;
@@ -75,7 +138,7 @@ pub fn groups<'t>(
             let known = match known {
                 Some(known) => known,
                 None => {
-                    let (expectation, pot, time) = charge(page, at, tables)?;
+                    let (expectation, pot, foretold) = charge(page, at, tables)?;
                     let group = groups
                         .entry(pot.clone())
                         .or_insert_with(|| Group::new(&pot));
@@ -83,7 +146,7 @@ pub fn groups<'t>(
                         masses: weighed,
                         pot,
                         at: group.add(expectation),
-                        time,
+                        foretold,
                     });
                     charges.len() - 1
                 }
@@ -91,7 +154,7 @@ pub fn groups<'t>(
             let charge = &charges[known];
             let factor = reading
                 .time
-                .zip(charge.time)
+                .zip(charge.foretold.time)
                 .map(|(seen, model)| (seen / model).get::<ratio>());
             if let Some(group) = groups.get_mut(&charge.pot) {
                 group.keep(Kept {
@@ -99,6 +162,8 @@ pub fn groups<'t>(
                     reading,
                     charge: charge.at,
                     time_factor: factor,
+                    burn_time: charge.foretold.burn_time,
+                    froth: charge.foretold.froth_factor(&reading),
                 });
             }
         }
@@ -111,7 +176,7 @@ fn charge<'t>(
     page: &Page,
     at: usize,
     tables: &'t Tables,
-) -> Result<(Expectation<'t>, PotName, Option<Time>), LearnError> {
+) -> Result<(Expectation<'t>, PotName, Foretold), LearnError> {
     let mut batch = page.batch.clone();
     batch.learned = None;
     let file = &page.file;
@@ -129,13 +194,12 @@ fn charge<'t>(
         file: file.clone(),
         error,
     })?;
-    let course = prepared.heating.ignites();
-    let pot = batch.pot_name(course.is_some());
-    let time = course.and_then(|course| course.time_to_ignition());
+    let pot = batch.pot_name(prepared.heating.ignites().is_some());
+    let foretold = Foretold::of(&prepared);
     let expectation = Expectation::new(&batch, &prepared.heating, &prepared.states, tables);
     let expectation = expectation.map_err(|error| LearnError::Expected {
         file: file.clone(),
         error,
     })?;
-    Ok((expectation, pot, time))
+    Ok((expectation, pot, foretold))
 }

@@ -1,16 +1,17 @@
 //! What the runs in one pot say together.
 
+use super::factor::{FactorLesson, Spread, factor_lesson};
 use super::reading::Reading;
-use super::time::{TimeLesson, time_lesson};
 use super::weight::{effective, quantiles, resampled, student, weights};
 use crate::expected::{Draw, Expectation};
-use crate::learned::{LearnedPot, Place, PotName};
-use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature};
+use crate::learned::{FRONT, LearnedPot, Place, PotName};
+use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature, Time};
 use crate::tables::observations::Observations;
 use rayon::prelude::*;
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
 
 /// Nine even steps of the normal distribution: a reading's error laid over each draw.
 const STEPS: [f64; 9] = [
@@ -49,6 +50,17 @@ pub struct Outlook {
     pub band: Band<ThermodynamicTemperature>,
 }
 
+/// What is foretold of how long the flame lasts, the error of the watch included: 8 of 10.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FlameOutlook {
+    /// As read.
+    pub read: Time,
+    /// Before.
+    pub before: Band<Time>,
+    /// By the other runs of the pot; `None` if there are none.
+    pub without: Option<Band<Time>>,
+}
+
 /// A reading that stands alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Lone {
@@ -74,6 +86,8 @@ pub struct RunLesson {
     pub after: Outlook,
     /// What the other runs of the pot alone foretell; `None` if there are none.
     pub without: Option<Outlook>,
+    /// How long the flame lasted, if that was read.
+    pub flame: Option<FlameOutlook>,
     /// If it stands alone.
     pub lone: Option<Lone>,
 }
@@ -122,7 +136,9 @@ pub struct PotLesson {
     /// Habits after.
     pub after: Habits,
     /// The time scale of heating, if runs state times and the model has one.
-    pub time: Option<TimeLesson>,
+    pub time: Option<FactorLesson>,
+    /// Volume of the froth over the middle of its band, if runs state its height in a known vessel.
+    pub froth: Option<FactorLesson>,
     /// Effective number of draws.
     pub effective_draws: f64,
     /// All draws.
@@ -142,6 +158,24 @@ pub struct Kept {
     /// Which charge of the group.
     pub charge: usize,
     pub time_factor: Option<f64>,
+    /// How long such fuels burn.
+    pub burn_time: Band<Time>,
+    /// Froth over the middle of its band, and the deviation of its logarithm before any run.
+    pub froth: Option<(f64, f64)>,
+}
+
+impl Kept {
+    /// How long the burn lasts with the front at `place` of its band, s: the slow end of the one
+    /// band is the long end of the other.
+    fn flame_at(&self, place: &Place) -> f64 {
+        let (low, high) = (self.burn_time.low.value, self.burn_time.high.value);
+        high * (low / high).powf(place[FRONT])
+    }
+}
+
+/// Deviation of the logarithm of a flame's time: the watch and runs together.
+fn flame_deviation(tables: &Observations) -> f64 {
+    tables.error.flame.si().hypot(tables.scatter.flame.si())
 }
 
 /// The runs in one pot.
@@ -221,6 +255,29 @@ impl<'t> Group<'t> {
         }
     }
 
+    /// Times to ignition over those of the heating model.
+    fn time(&self, tables: &Observations) -> Option<FactorLesson> {
+        let factors: Vec<f64> = self.runs.iter().filter_map(|run| run.time_factor).collect();
+        let spread = Spread {
+            before: tables.weight.time_factor.si().ln(),
+            scatter: tables.scatter.time.si(),
+            freedom: tables.weight.freedom.si(),
+        };
+        factor_lesson(&factors, spread)
+    }
+
+    /// Volumes of froth over the middles of their bands; of several fuels the widest band counts.
+    fn froth(&self, tables: &Observations) -> Option<FactorLesson> {
+        let froths = self.runs.iter().filter_map(|run| run.froth);
+        let (factors, deviations): (Vec<f64>, Vec<f64>) = froths.unzip();
+        let spread = Spread {
+            before: deviations.into_iter().fold(0.0, f64::max),
+            scatter: tables.error.froth.si().hypot(tables.scatter.froth.si()),
+            freedom: tables.weight.freedom.si(),
+        };
+        factor_lesson(&factors, spread)
+    }
+
     fn told(&self, logarithms: &[Vec<f64>], tables: &Observations) -> PotLesson {
         let sample = &self.sample;
         let count = sample.places.len();
@@ -233,6 +290,7 @@ impl<'t> Group<'t> {
             .map(|(at, run)| {
                 let others = (self.runs.len() > 1).then(|| weights(&sum(logarithms, Some(at))));
                 let outlook = |weights: &[f64]| sample.outlook(run, weights);
+                let flame = |weights: &[f64]| sample.flame(run, weights, flame_deviation(tables));
                 let without = others.as_deref().map(outlook);
                 RunLesson {
                     name: run.name.clone(),
@@ -240,6 +298,11 @@ impl<'t> Group<'t> {
                     before: outlook(&even),
                     after: outlook(&all),
                     without,
+                    flame: run.reading.flame.map(|read| FlameOutlook {
+                        read,
+                        before: flame(&even),
+                        without: others.as_deref().map(flame),
+                    }),
                     lone: sample.lone(run, without, tables.weight.far.si()),
                 }
             })
@@ -248,14 +311,14 @@ impl<'t> Group<'t> {
         let size = |run: &RunLesson| run.miss().map_or(0.0, |miss| miss.get::<kelvins>().abs());
         runs.sort_by(|a, b| size(b).total_cmp(&size(a)));
         let effective_draws = effective(&all);
-        let factors: Vec<f64> = self.runs.iter().filter_map(|run| run.time_factor).collect();
         let places = resampled(&all, tables.weight.places.si() as usize);
         PotLesson {
             name: self.name.clone(),
             runs,
             before: sample.habits(&even),
             after: sample.habits(&all),
-            time: time_lesson(&factors, tables),
+            time: self.time(tables),
+            froth: self.froth(tables),
             effective_draws,
             draws: count,
             rough: effective_draws < tables.weight.few_draws.si(),
@@ -307,17 +370,37 @@ impl Sample {
     fn logarithms(&self, run: &Kept, tables: &Observations) -> Vec<f64> {
         let freedom = tables.weight.freedom.si();
         let other_way = tables.weight.other_way.si();
-        let lit = run.reading.lit.unwrap_or(true);
-        let of = |draw: &Draw| {
-            let agrees = draw.peak.is_some() == lit;
-            let way = if agrees { 1.0 - other_way } else { other_way };
+        let of = |(draw, place): (&Draw, &Place)| {
+            let way = match run.reading.lit {
+                None => 1.0,
+                Some(lit) if lit == draw.peak.is_some() => 1.0 - other_way,
+                Some(_) => other_way,
+            };
             let peak = run.reading.peak.map_or(0.0, |(peak, deviation)| {
                 let off = peak.get::<kelvin>() - reached(draw);
                 student(off / deviation.get::<kelvins>(), freedom)
             });
-            way.ln() + peak
+            let flame = run.reading.flame.map_or(0.0, |flame| {
+                let off = (flame.value / run.flame_at(place)).ln();
+                student(off / flame_deviation(tables), freedom)
+            });
+            way.ln() + peak + flame
         };
-        self.draws[run.charge].iter().map(of).collect()
+        let draws = self.draws[run.charge].iter().zip(&self.places);
+        draws.map(of).collect()
+    }
+
+    /// What weighted draws foretell of the time of a flame as read: 8 of 10.
+    fn flame(&self, run: &Kept, weights: &[f64], deviation: f64) -> Band<Time> {
+        let places = self.places.iter().zip(weights);
+        let (values, weights): (Vec<f64>, Vec<f64>) = places
+            .flat_map(|(place, weight)| {
+                let time = run.flame_at(place);
+                STEPS.map(|step| (time * (step * deviation).exp(), *weight))
+            })
+            .unzip();
+        let [low, high] = quantiles(&values, &weights, [0.1, 0.9]).map(Time::new::<second>);
+        Band::between(low, high)
     }
 
     /// What weighted draws foretell of the reading of a run.

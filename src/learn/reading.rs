@@ -1,7 +1,7 @@
 //! What was read of a run, with the error of its instrument.
 
 use crate::batch::{Instrument, Run};
-use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, Time};
+use crate::quantity::{Length, TemperatureInterval, ThermodynamicTemperature, Time};
 use crate::tables::observations::Observations;
 use uom::si::temperature_interval::kelvin as kelvins;
 
@@ -14,10 +14,14 @@ pub struct Reading {
     pub lit: Option<bool>,
     /// Time to ignition.
     pub time: Option<Time>,
+    /// How long the flame lasted.
+    pub flame: Option<Time>,
+    /// Height of the froth above the floor of the vessel.
+    pub froth: Option<Length>,
 }
 
 impl Reading {
-    /// What `run` tells; `None` if it has neither a peak nor a word on ignition.
+    /// What `run` tells; `None` if it states nothing that is foretold.
     pub(super) fn of(run: &Run, tables: &Observations) -> Option<Self> {
         let reading = Self {
             peak: run
@@ -25,8 +29,11 @@ impl Reading {
                 .map(|peak| (peak, deviation(run, tables))),
             lit: run.ignited.or(run.peak_temperature.map(|_| true)),
             time: run.ignited_after,
+            flame: run.flame_lasted,
+            froth: run.froth_height,
         };
-        (reading.peak.is_some() || reading.lit.is_some()).then_some(reading)
+        let tells = reading.peak.is_some() || reading.lit.is_some() || reading.froth.is_some();
+        tells.then_some(reading)
     }
 }
 

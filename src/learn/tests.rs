@@ -30,6 +30,11 @@ fn batch(phi: f64) -> Batch {
     Batch::parse(&text, "test", tables()).unwrap()
 }
 
+/// As for urea.
+fn burn_time() -> Band<Time> {
+    Band::between(Time::new::<second>(5.0), Time::new::<second>(60.0))
+}
+
 fn expectation(phi: f64) -> Expectation<'static> {
     let prepared = Prepared::new(&batch(phi), tables()).unwrap();
     assert!(matches!(prepared.heating, Heating::NotStated));
@@ -81,9 +86,13 @@ impl Laboratory {
                     )),
                     lit: Some(true),
                     time: None,
+                    flame: None,
+                    froth: None,
                 },
                 charge,
                 time_factor: None,
+                burn_time: burn_time(),
+                froth: None,
             })
             .collect();
         self.group.lesson(&tables().observations)
@@ -187,6 +196,70 @@ fn bands_of_eight_of_ten_hold_eight_of_ten() {
     let share = f64::from(held) / f64::from(all);
     assert_eq!(all, 200);
     assert!((0.7..=0.9).contains(&share), "{share}");
+}
+
+#[test]
+fn a_long_flame_is_a_slow_front_that_loses_more_heat() {
+    let mut laboratory = Laboratory::new(&[1.0]);
+    let mut with_flame = |seconds: f64| {
+        let run = |at: usize| Kept {
+            name: format!("run {at}"),
+            reading: Reading {
+                peak: None,
+                lit: Some(true),
+                time: None,
+                flame: Some(Time::new::<second>(seconds)),
+                froth: None,
+            },
+            charge: 0,
+            time_factor: None,
+            burn_time: burn_time(),
+            froth: None,
+        };
+        laboratory.group.runs = (0..4).map(run).collect();
+        laboratory.group.lesson(&tables().observations)
+    };
+    let (short, long) = (with_flame(6.0), with_flame(55.0));
+    let lost = |lesson: &PotLesson| lesson.after.heat_lost.middle.get::<ratio>();
+    assert!(
+        lost(&long) > 1.5 * lost(&short),
+        "{} {}",
+        lost(&long),
+        lost(&short)
+    );
+    assert!(width(short.after.heat_lost.band) < width(short.before.heat_lost.band));
+    // The three others foretell the fourth, and narrower than the band of the fuel alone.
+    for lesson in [&short, &long] {
+        let flame = lesson.runs[0].flame.unwrap();
+        let others = flame.without.unwrap();
+        assert!(
+            others.low <= flame.read && flame.read <= others.high,
+            "{flame:?}"
+        );
+        let span = |band: Band<Time>| (band.high / band.low).get::<ratio>();
+        assert!(span(others) < span(flame.before), "{flame:?}");
+    }
+}
+
+#[test]
+fn froth_is_learned_as_a_factor_of_its_own() {
+    let mut laboratory = Laboratory::new(&[1.0]);
+    let before = laboratory.learn(&[(0, 1500.0)]);
+    assert_eq!(before.froth, None);
+    // 5 to 20 times the solution: the middle is 10, half of that was seen three times.
+    let deviation = 4.0_f64.ln() / 2.563;
+    for run in &mut laboratory.group.runs {
+        run.froth = Some((0.5, deviation));
+    }
+    let lesson = laboratory.group.lesson(&tables().observations);
+    let froth = lesson.froth.unwrap();
+    assert!(froth.after.low.get::<ratio>() > 0.4 && froth.after.high.get::<ratio>() < 0.85);
+    assert!(
+        (froth.before.low.get::<ratio>() - 0.5).abs() < 0.01,
+        "{froth:?}"
+    );
+    // No draw foretells froth, so it moves none.
+    assert_eq!(lesson.after, before.after);
 }
 
 #[test]

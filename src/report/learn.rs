@@ -1,20 +1,22 @@
 //! What runs taught, as a document and as JSON.
 
-use super::document::{Cell, Document, Section, Table, band_text, percent_text};
+use super::document::{Cell, Document, Section, Table, band_text, percent_text, time_text};
 use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
 use crate::expected::Draw;
 use crate::learn::{
-    Course, Habits, Lesson, Lone, Misses, Outlook, PotLesson, RunLesson, Share, Trend,
+    Course, FactorLesson, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PotLesson,
+    RunLesson, Share, Trend,
 };
 use crate::learned::PotName;
-use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::{Band, Ratio, ThermodynamicTemperature, Time};
 use serde_json::{Value, json};
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+use uom::si::time::second;
 
 /// The lesson: pot by pot, misses first.
 #[must_use]
@@ -25,6 +27,13 @@ pub fn lesson_document(lesson: &Lesson) -> Document {
         let mut section = Section::new("Not learned from");
         for unused in &lesson.unused {
             section.item(format!("{}: {}.", unused.run, unused.reason));
+        }
+        sections.push(section);
+    }
+    if !lesson.set_aside.is_empty() {
+        let mut section = Section::new("Read, but not weighed");
+        for reason in &lesson.set_aside {
+            section.item(*reason);
         }
         sections.push(section);
     }
@@ -129,21 +138,42 @@ fn pot(pot: &PotLesson) -> Section {
             section.item(lone_text(run, lone));
         }
     }
+    for run in &pot.runs {
+        if let Some(flame) = &run.flame {
+            section.item(flame_text(run, flame));
+        }
+    }
     section.table(habits_table(&pot.before, &pot.after));
-    if let Some(time) = pot.time {
-        let band = |band| {
-            band_text(band, 2, |factor: crate::quantity::Ratio| {
-                factor.get::<ratio>()
-            })
-        };
+    if let Some(time) = &pot.time {
+        let what = "Time to ignition over that of the heating model";
+        section.text(format!("{what}: {}.", factor_text(time)));
+    }
+    if let Some(froth) = &pot.froth {
         section.text(format!(
-            "Time to ignition over that of the heating model: {} ({}; {} before).",
-            band(time.after),
-            runs_text(time.runs),
-            band(time.before)
+            "Froth over the middle of its band: {}. The check of the vessel keeps the whole band.",
+            factor_text(froth)
         ));
     }
     section
+}
+
+/// `1.3 to 1.7 (2 runs; 0.41 to 2.4 before)`.
+fn factor_text(lesson: &FactorLesson) -> String {
+    let band = |band| band_text(band, 2, |factor: Ratio| factor.get::<ratio>());
+    let (after, before) = (band(lesson.after), band(lesson.before));
+    format!("{after} ({}; {before} before)", runs_text(lesson.runs))
+}
+
+fn flame_text(run: &RunLesson, flame: &FlameOutlook) -> String {
+    let others = flame.without.map_or(String::new(), |band| {
+        format!(", {} by the others", time_text(band))
+    });
+    format!(
+        "{}: flame {}; {} before{others}.",
+        run.name,
+        time_text(Band::exactly(flame.read)),
+        time_text(flame.before)
+    )
 }
 
 fn help_text(help: Option<Misses>) -> String {
@@ -175,7 +205,8 @@ fn runs_table(pot: &PotLesson) -> Table {
         let read = match (run.reading.peak, run.reading.lit) {
             (Some((peak, _)), _) => Cell::whole(peak.get::<degree_celsius>()),
             (None, Some(false)) => "did not light".into(),
-            (None, _) => "lit".into(),
+            (None, Some(true)) => "lit".into(),
+            (None, None) => Cell::Absent,
         };
         let off = run.miss().map_or(Cell::Absent, |miss| Cell::Number {
             value: miss.get::<kelvins>(),
@@ -271,7 +302,7 @@ fn habits_table(before: &Habits, after: &Habits) -> Table {
 
 /// The lesson as JSON: `pots[]` with `vessel`, `way`, `course`, `effective_draws`, `draws`,
 /// `rough`, `error_before_k`, `error_left_out_k`, `before` and `after` (shares with `low`, `middle`,
-/// `high`), `time_factor` and `runs[]`; `unused[]`.
+/// `high`), `time_factor`, `froth_factor` and `runs[]`; `unused[]`, `set_aside[]`.
 #[must_use]
 pub fn lesson_json(lesson: &Lesson) -> Value {
     let unused: Vec<Value> = lesson
@@ -284,6 +315,7 @@ pub fn lesson_json(lesson: &Lesson) -> Value {
         "pots": lesson.pots.iter().map(pot_json).collect::<Vec<_>>(),
         "trends": lesson.trends.iter().map(trend_json).collect::<Vec<_>>(),
         "unused": unused,
+        "set_aside": lesson.set_aside,
     })
 }
 
@@ -300,13 +332,18 @@ fn pot_json(pot: &PotLesson) -> Value {
         "helps": pot.help.map(|help| help.helps()),
         "before": habits_json(&pot.before),
         "after": habits_json(&pot.after),
-        "time_factor": pot.time.map(|time| json!({
-            "low": time.after.low.get::<ratio>(),
-            "middle": time.middle.get::<ratio>(),
-            "high": time.after.high.get::<ratio>(),
-            "runs": time.runs,
-        })),
+        "time_factor": pot.time.as_ref().map(factor_json),
+        "froth_factor": pot.froth.as_ref().map(factor_json),
         "runs": pot.runs.iter().map(run_json).collect::<Vec<_>>(),
+    })
+}
+
+fn factor_json(lesson: &FactorLesson) -> Value {
+    json!({
+        "low": lesson.after.low.get::<ratio>(),
+        "middle": lesson.middle.get::<ratio>(),
+        "high": lesson.after.high.get::<ratio>(),
+        "runs": lesson.runs,
     })
 }
 
@@ -326,6 +363,15 @@ fn habits_json(habits: &Habits) -> Value {
     })
 }
 
+fn flame_json(flame: FlameOutlook) -> Value {
+    let band = |band: Band<Time>| [band.low.get::<second>(), band.high.get::<second>()];
+    json!({
+        "read_s": flame.read.get::<second>(),
+        "before_s": band(flame.before),
+        "by_the_others_s": flame.without.map(band),
+    })
+}
+
 fn run_json(run: &RunLesson) -> Value {
     let outlook = |outlook: Outlook| {
         json!({
@@ -342,6 +388,7 @@ fn run_json(run: &RunLesson) -> Value {
         "before": outlook(run.before),
         "after": outlook(run.after),
         "by_the_others": run.without.map(outlook),
+        "flame": run.flame.map(flame_json),
         "lone": run.lone.map(|lone| match lone {
             Lone::Unexplained { .. } => "unexplained",
             Lone::Contradicted => "contradicted",

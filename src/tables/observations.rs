@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 #[serde(deny_unknown_fields)]
 pub struct Observations {
     /// Standard deviation of a measured peak by instrument.
-    pub error: PeakErrors,
+    pub error: ReadingErrors,
     /// Scatter of runs of one batch.
     pub scatter: Scatter,
     /// How draws are weighted.
@@ -24,11 +24,11 @@ pub struct Observations {
     pub series: SeriesRules,
 }
 
-/// Standard deviation of a measured peak.
+/// Standard deviation of a reading: of a measured peak by instrument, of the rest as a share.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct PeakErrors {
-    /// By a thermocouple.
+pub struct ReadingErrors {
+    /// Peak by a thermocouple.
     pub thermocouple: Cited<KelvinStep>,
     /// By a pyrometer at one wavelength.
     pub pyrometer: Cited<KelvinStep>,
@@ -38,6 +38,10 @@ pub struct PeakErrors {
     pub camera: Cited<KelvinStep>,
     /// By an instrument that the file does not name.
     pub not_stated: Cited<KelvinStep>,
+    /// Of how long the flame lasted.
+    pub flame: Cited<Percent>,
+    /// Of the height of the froth.
+    pub froth: Cited<Percent>,
 }
 
 /// Standard deviation of runs of one batch in one pot.
@@ -48,6 +52,10 @@ pub struct Scatter {
     pub peak: Cited<KelvinStep>,
     /// Of the time to ignition, as a share of it.
     pub time: Cited<Percent>,
+    /// Of how long the flame lasts, as a share of it.
+    pub flame: Cited<Percent>,
+    /// Of the volume of the froth, as a share of it.
+    pub froth: Cited<Percent>,
 }
 
 /// How draws are weighted.
@@ -114,7 +122,7 @@ pub struct SeriesRules {
 #[serde(deny_unknown_fields)]
 struct File {
     units: BTreeMap<String, String>,
-    error: PeakErrors,
+    error: ReadingErrors,
     scatter: Scatter,
     weight: Weighting,
     worth: Worth,

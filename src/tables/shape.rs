@@ -118,6 +118,13 @@ impl Shape {
         Length::new::<meter>(0.5 * (low + high))
     }
 
+    /// Volume below a height above the floor; `None` above the rim.
+    #[must_use]
+    pub fn volume_below(&self, height: Length) -> Option<Volume> {
+        let volume = || Volume::new::<cubic_meter>(self.volume_at(height.get::<meter>()));
+        (height <= self.depth()).then(volume)
+    }
+
     /// Inner wall and bottom up to the rim.
     #[must_use]
     pub fn inner_area(&self) -> Area {

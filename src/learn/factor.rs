@@ -1,8 +1,7 @@
-//! The time scale of heating: how long a pot takes to ignition over what the model says.
+//! What a pot does over what is foretold, as a factor: time to ignition, froth.
 
 use super::weight::{quantiles, student, weights};
 use crate::quantity::{Band, Ratio};
-use crate::tables::observations::Observations;
 use uom::si::ratio::ratio;
 
 /// Grid of the logarithm of the factor, to both sides.
@@ -10,10 +9,10 @@ const STEPS: i32 = 300;
 /// Its ends, in standard deviations of the factor before any run.
 const REACH: f64 = 4.0;
 
-/// Time to ignition over that of the heating model.
+/// What was read over what was foretold.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct TimeLesson {
-    /// Runs with a time.
+pub struct FactorLesson {
+    /// Runs with a reading.
     pub runs: usize,
     /// Median before any run is 1; after them.
     pub middle: Ratio,
@@ -23,13 +22,27 @@ pub struct TimeLesson {
     pub after: Band<Ratio>,
 }
 
-/// The lesson of times to ignition over those of the model; `None` without any.
-pub fn time_lesson(factors: &[f64], tables: &Observations) -> Option<TimeLesson> {
+/// How far factors may be off.
+#[derive(Debug, Clone, Copy)]
+pub struct Spread {
+    /// Standard deviation of the factor's logarithm before any run.
+    pub before: f64,
+    /// Of one reading and of runs together.
+    pub scatter: f64,
+    /// Degrees of freedom of Student's t.
+    pub freedom: f64,
+}
+
+/// The lesson of readings over what was foretold; `None` without any.
+pub fn factor_lesson(factors: &[f64], spread: Spread) -> Option<FactorLesson> {
     if factors.is_empty() {
         return None;
     }
-    let deviation = tables.weight.time_factor.si().ln();
-    let (freedom, scatter) = (tables.weight.freedom.si(), tables.scatter.time.si());
+    let Spread {
+        before: deviation,
+        scatter,
+        freedom,
+    } = spread;
     let step = REACH * deviation / f64::from(STEPS);
     let grid: Vec<f64> = (-STEPS..=STEPS).map(|at| f64::from(at) * step).collect();
     let prior = |x: &f64| -0.5 * (x / deviation).powi(2);
@@ -45,7 +58,7 @@ pub fn time_lesson(factors: &[f64], tables: &Observations) -> Option<TimeLesson>
     };
     let [before_low, _, before_high] = band(grid.iter().map(prior).collect());
     let [low, middle, high] = band(grid.iter().map(after).collect());
-    Some(TimeLesson {
+    Some(FactorLesson {
         runs: factors.len(),
         middle,
         before: Band::between(before_low, before_high),
@@ -61,7 +74,12 @@ mod tests {
     #[test]
     fn a_slow_plate_is_learned_and_one_slip_forgiven() {
         let tables = Tables::built_in().unwrap().observations;
-        let learned = time_lesson(&[1.45, 1.5, 1.55, 1.5, 0.2], &tables).unwrap();
+        let spread = Spread {
+            before: tables.weight.time_factor.si().ln(),
+            scatter: tables.scatter.time.si(),
+            freedom: tables.weight.freedom.si(),
+        };
+        let learned = factor_lesson(&[1.45, 1.5, 1.55, 1.5, 0.2], spread).unwrap();
         let (low, high) = (
             learned.after.low.get::<ratio>(),
             learned.after.high.get::<ratio>(),
@@ -69,6 +87,6 @@ mod tests {
         assert!(low < 1.5 && 1.5 < high, "{low} to {high}");
         assert!(high / low < 1.4, "{low} to {high}");
         assert!(learned.before.high.get::<ratio>() > 2.0);
-        assert!(time_lesson(&[], &tables).is_none());
+        assert!(factor_lesson(&[], spread).is_none());
     }
 }
