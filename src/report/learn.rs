@@ -169,7 +169,7 @@ fn flame_text(run: &RunLesson, flame: &FlameOutlook) -> String {
         format!(", {} by the others", time_text(band))
     });
     format!(
-        "{}: flame {}; {} before{others}.",
+        "{}: flame {}; foretold {} before{others}.",
         run.name,
         time_text(Band::exactly(flame.read)),
         time_text(flame.before)

@@ -7,6 +7,7 @@ use super::json::SCHEMA_VERSION;
 use super::number::{plain, significant};
 use crate::colour::light::Tristimulus;
 use crate::dope::Doped;
+use crate::source::Seen;
 use crate::tables::Tables;
 use crate::tables::looks::Look;
 use crate::wish::{Answer, Candidate, CandidateError, Holds, Start};
@@ -92,7 +93,17 @@ pub(super) fn facts(look: &Look, tables: &Tables, section: &mut Section) {
     }
     section.fact("After", format!("the burn: {}", look.anneal));
     section.fact("Weak", look.weak.as_str());
-    section.fact("Evidence", look.source.cited(&look.locator, look.seen));
+    section.fact("Evidence", evidence(look, tables));
+}
+
+/// Where a look was read, by the title of the source.
+fn evidence(look: &Look, tables: &Tables) -> String {
+    match tables.sources.get(&look.source) {
+        Some(source) if look.seen == Seen::Document => {
+            format!("{}; {}", source.title, look.locator)
+        }
+        _ => look.source.cited(&look.locator, look.seen),
+    }
 }
 
 /// The answer to a wish: the best batch file, what speaks for and against it, and the others.
@@ -163,7 +174,7 @@ fn burnt(look: &Look, start: &Start, section: &mut Section) {
         .map(|needed| {
             let word = match needed.holds {
                 Holds::Yes => "holds in equilibrium",
-                Holds::Open => "open: it hangs on host and water left",
+                Holds::Open => "open: it depends on the host and the water left",
                 Holds::No => "does not hold: the anneal has to make it",
                 Holds::Unknown => "no line in the tables",
             };
