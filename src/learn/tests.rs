@@ -244,7 +244,7 @@ fn a_long_flame_is_a_slow_front_that_loses_more_heat() {
 #[test]
 fn froth_is_learned_as_a_factor_of_its_own() {
     let mut laboratory = Laboratory::new(&[1.0]);
-    let before = laboratory.learn(&[(0, 1500.0)]);
+    let before = laboratory.learn(&[(0, 1500.0); 3]);
     assert_eq!(before.froth, None);
     // 5 to 20 times the solution: the middle is 10, half of that was seen three times.
     let deviation = 4.0_f64.ln() / 2.563;
