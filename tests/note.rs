@@ -52,6 +52,34 @@ fn what_would_not_be_read_is_not_written() {
 }
 
 #[test]
+fn a_spreadsheet_with_decimal_commas_is_taken_in() {
+    let file = batch_file("commas");
+    let table = file.with_extension("csv");
+    let rows = "label;peak_temperature;loss_on_ignition;powder.lab;remarks;masses.urea\n\
+                A;1180,5 °C;4,5 %;62,5 -4 -31,2;3,5 min late;1,204 g\n";
+    for rows in [rows.to_owned(), rows.replace(';', "\t")] {
+        fs::write(&file, BATCH).unwrap();
+        fs::write(&table, rows).unwrap();
+        note(&file, &["--from", table.to_str().unwrap()]).code(0);
+        let text = fs::read_to_string(&file).unwrap();
+        for line in [
+            "peak_temperature = \"1180.5 °C\"",
+            "loss_on_ignition = \"4.5 %\"",
+            "lab = [62.5, -4.0, -31.2]",
+            "remarks = \"3,5 min late\"",
+            "urea = \"1.204 g\"",
+        ] {
+            assert!(text.contains(line), "{text}");
+        }
+    }
+    // Which of the two is the decimal sign nobody knows.
+    fs::write(&file, BATCH).unwrap();
+    fs::write(&table, "label;peak_temperature\nA;1.180,5 °C\n").unwrap();
+    note(&file, &["--from", table.to_str().unwrap()]).code(2);
+    assert_eq!(fs::read_to_string(&file).unwrap(), BATCH);
+}
+
+#[test]
 fn a_spreadsheet_of_runs_is_taken_in() {
     let file = batch_file("spreadsheet");
     let table = file.with_extension("csv");

@@ -127,7 +127,7 @@ fn written(known: &RunKey, text: &str) -> Result<Value, NoteError> {
         wanted,
     };
     match known.written {
-        Kind::Text => Ok(text.into()),
+        Kind::Text | Kind::Quantity => Ok(text.into()),
         Kind::Flag => match text.to_lowercase().as_str() {
             "true" | "yes" => Ok(true.into()),
             "false" | "no" => Ok(false.into()),
@@ -179,18 +179,19 @@ fn flakes(text: &str) -> Result<Value, NoteError> {
 }
 
 /// Runs from a table of a spreadsheet: the first line holds the keys, each further line is a run;
-/// an empty field says nothing.
+/// an empty field says nothing. Where fields are parted by semicolons or tabs, a decimal comma is a
+/// point.
 ///
 /// # Errors
 /// A message with the line, if the text is no such table.
 pub fn runs_of_csv(text: &str) -> Result<Vec<Vec<(String, String)>>, csv::Error> {
+    let head = text.lines().next().unwrap_or_default();
+    let delimiter = [b'\t', b';']
+        .into_iter()
+        .find(|delimiter| head.contains(char::from(*delimiter)));
     let mut reader = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
-        .delimiter(if text.lines().next().is_some_and(|l| l.contains(';')) {
-            b';'
-        } else {
-            b','
-        })
+        .delimiter(delimiter.unwrap_or(b','))
         .from_reader(text.trim_start_matches('\u{feff}').as_bytes());
     let keys = reader.headers()?.clone();
     reader
@@ -200,10 +201,28 @@ pub fn runs_of_csv(text: &str) -> Result<Vec<Vec<(String, String)>>, csv::Error>
             let pairs = keys.iter().zip(record.iter());
             let filled = pairs.filter(|(_, value)| !value.is_empty());
             Ok(filled
-                .map(|(key, value)| (key.to_owned(), value.to_owned()))
+                .map(|(key, value)| (key.to_owned(), field(key, value, delimiter.is_some())))
                 .collect())
         })
         .filter(|run: &Result<Vec<_>, _>| !run.as_ref().is_ok_and(Vec::is_empty))
+        .collect()
+}
+
+/// A field of a spreadsheet; where it may have decimal commas, those of numbers are points. One that
+/// has points too is left as it is, since nobody knows which of them is the decimal one.
+fn field(key: &str, value: &str, commas: bool) -> String {
+    let known = run_keys().find(|known| known.name == key);
+    let number = key.starts_with("masses.")
+        || known.is_some_and(|known| matches!(known.written, Kind::Quantity | Kind::Numbers));
+    if !commas || !number || value.contains('.') {
+        return value.to_owned();
+    }
+    let digit = |at: Option<&char>| at.is_some_and(char::is_ascii_digit);
+    let letters: Vec<char> = value.chars().collect();
+    let between = |at: usize| at > 0 && digit(letters.get(at - 1)) && digit(letters.get(at + 1));
+    let letters = letters.iter().enumerate();
+    letters
+        .map(|(at, c)| if *c == ',' && between(at) { '.' } else { *c })
         .collect()
 }
 

@@ -100,17 +100,17 @@ pub(super) const KEYS: &[RunKey] = &[
     key(
         "powder.surface_area",
         "Surface area, such as 25 m2/g",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key(
         "powder.crystal_density",
         "Density of the crystal, such as 4.6 g/cm3",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key(
         "powder.foam_volume",
         "Volume of the foam, such as 120 mL",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key(
         "powder.flakes",

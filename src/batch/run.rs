@@ -174,7 +174,7 @@ pub(super) const KEYS: &[RunKey] = &[
     key(
         "ignited_after",
         "Time to ignition, such as 7 min",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key(
         "lit_at",
@@ -184,20 +184,24 @@ pub(super) const KEYS: &[RunKey] = &[
     key(
         "flame_lasted",
         "How long the flame lasted, such as 20 s",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key(
         "peak_temperature",
         "Peak temperature, such as 1120 °C",
-        Kind::Text,
+        Kind::Quantity,
     ),
-    key("peak_error", "Its uncertainty, such as 30 K", Kind::Text),
+    key(
+        "peak_error",
+        "Its uncertainty, such as 30 K",
+        Kind::Quantity,
+    ),
     key(
         "instrument",
         "Measured with: thermocouple, pyrometer, two-colour pyrometer, camera",
         Kind::Text,
     ),
-    key("emissivity", "Emissivity it was set to", Kind::Text),
+    key("emissivity", "Emissivity it was set to", Kind::Quantity),
     key(
         "fumes",
         "Colour of the fumes: none, white, brown, black, yellow",
@@ -206,13 +210,13 @@ pub(super) const KEYS: &[RunKey] = &[
     key(
         "froth_height",
         "Height of the froth, such as 6 cm",
-        Kind::Text,
+        Kind::Quantity,
     ),
-    key("powder_mass", "Mass of the powder", Kind::Text),
+    key("powder_mass", "Mass of the powder", Kind::Quantity),
     key(
         "loss_on_ignition",
         "Loss on ignition, such as 3 %",
-        Kind::Text,
+        Kind::Quantity,
     ),
     key("remarks", "Remarks", Kind::Text),
     key(

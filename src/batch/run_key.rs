@@ -5,6 +5,8 @@
 pub enum Kind {
     /// A text in quotes.
     Text,
+    /// A number, with its unit if it has one, in quotes.
+    Quantity,
     /// `true` or `false`.
     Flag,
     /// Texts in a list; several are parted by `;`.
