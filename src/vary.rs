@@ -185,6 +185,27 @@ impl Axis {
             .collect();
         Ok(Self { lever, levels })
     }
+
+    /// The axis with φ = 1 among its levels if it is a fuel ratio and spans that: the curves bend
+    /// there, and even steps would cut the corner off.
+    #[must_use]
+    pub fn with_balance(mut self) -> Self {
+        let spans = |pair: &[f64]| (pair[0] - 1.0) * (pair[1] - 1.0) < 0.0;
+        // 1e-9: a step that is 1 but for rounding is that node.
+        let near = self
+            .levels
+            .iter()
+            .position(|level| (level - 1.0).abs() < 1e-9);
+        if self.lever != Lever::FuelRatio {
+            return self;
+        }
+        match (near, self.levels.windows(2).position(spans)) {
+            (Some(at), _) => self.levels[at] = 1.0,
+            (None, Some(at)) => self.levels.insert(at + 1, 1.0),
+            (None, None) => {}
+        }
+        self
+    }
 }
 
 /// One row of a sweep: its levels, one an axis, and what came out.

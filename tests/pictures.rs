@@ -501,8 +501,13 @@ fn pictures_alone_and_the_picture_of_a_sweep_are_files_of_their_own() {
         "7",
     ];
     vary(&[&more[..], &["--svg", map.to_str().unwrap()]].concat());
-    for file in [curve, map] {
+    for (file, is_map) in [(curve, false), (map, true)] {
         let text = fs::read_to_string(&file).unwrap();
+        // Which batch, which water, the balance, and cells for a map.
+        for told in ["Cobalt–zinc aluminate blue", "water: at ignition", "φ = 1"] {
+            assert!(text.contains(&format!(">{told}")), "{told}");
+        }
+        assert_eq!(text.contains("class=\"tint5\""), is_map);
         assert!(elements(&text).contains(&"path".to_owned()));
         assert!(!text.contains("NaN"));
     }

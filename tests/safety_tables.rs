@@ -83,6 +83,14 @@ fn limits_are_those_of_the_official_pages() {
         ("SO2", "NIOSH", "REL", LimitKind::EightHour, 2.0),
         ("HCl", "NIOSH", "IDLH", LimitKind::ImmediateDanger, 45.0),
         ("Co", "OSHA", "PEL", LimitKind::EightHour, 0.1),
+        // Directives (EU) 2022/431, 2019/983, 2024/869, as public notices and the annex tell them.
+        ("Ni", "EU", "OELV", LimitKind::EightHour, 0.01),
+        ("Cd", "EU", "OELV", LimitKind::EightHour, 0.001),
+        ("Be", "EU", "OELV", LimitKind::EightHour, 0.0002),
+        ("Cr", "EU", "OELV", LimitKind::EightHour, 0.005),
+        ("Pb", "EU", "OELV", LimitKind::EightHour, 0.03),
+        ("CH2O", "EU", "OELV", LimitKind::EightHour, 0.3),
+        ("CH2O", "EU", "OELV", LimitKind::ShortTerm, 0.6),
         ("Cd", "OSHA", "PEL", LimitKind::EightHour, 0.005),
         ("Pb", "OSHA", "PEL", LimitKind::EightHour, 0.05),
         ("Ag", "NIOSH", "REL", LimitKind::EightHour, 0.01),
@@ -95,6 +103,18 @@ fn limits_are_those_of_the_official_pages() {
         };
         assert_relative_eq!(number, value, max_relative = 1e-12);
         assert_eq!(found.seen, Seen::Document, "{agent} {body} {list}");
+    }
+}
+
+#[test]
+fn metals_that_may_be_asked_for_have_a_limit() {
+    let tables = Tables::built_in().unwrap();
+    for symbol in ["Tl", "Hg", "Se", "Te", "Sb", "Mo", "W", "Al"] {
+        let has = |l: &ExposureLimit| match &l.agent {
+            Agent::Element(element) => element.symbol() == symbol,
+            _ => false,
+        };
+        assert!(tables.safety.limits.iter().any(has), "{symbol}");
     }
 }
 

@@ -358,6 +358,22 @@ fn the_command_writes_csv_with_units_in_the_head() {
 }
 
 #[test]
+fn a_sweep_over_the_balance_has_it_among_its_levels() {
+    let tables = Tables::built_in().unwrap();
+    let batch = parse(SPINEL, &tables);
+    let levels = |from: &str, to: &str, steps| {
+        let axis = axis("fuel-ratio", from, to, steps, &batch, &tables);
+        axis.with_balance().levels
+    };
+    assert_eq!(levels("0.7", "1.6", 4), [0.7, 1.0, 1.3, 1.6]);
+    assert_eq!(levels("0.8", "1.4", 3), [0.8, 1.0, 1.1, 1.4]);
+    assert_eq!(levels("1.4", "0.8", 3), [1.4, 1.1, 1.0, 0.8]);
+    assert_eq!(levels("1.1", "1.5", 2), [1.1, 1.5]);
+    let other = axis("loss", "0 %", "20 %", 2, &batch, &tables).with_balance();
+    assert_eq!(other.levels.len(), 2);
+}
+
+#[test]
 fn the_text_fits_a_hundred_columns() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);

@@ -29,7 +29,7 @@ pub struct Arguments {
     /// Last level, with its unit.
     #[arg(long, value_name = "LEVEL", allow_hyphen_values = true)]
     to: String,
-    /// Number of levels, both ends included.
+    /// Number of levels, both ends included; φ = 1 is added where a fuel ratio passes it.
     #[arg(long, default_value_t = 11)]
     steps: usize,
     /// A second thing to vary at each level of the first, for a map.
@@ -150,10 +150,10 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
 }
 
 fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axis>, CliError> {
-    let axis = |name: &str, from: &str, to: &str, steps| {
+    let axis = |name: &str, from: &str, to: &str, steps| -> Result<Axis, CliError> {
         let lever = Lever::read(name, batch, tables)?;
         let (from, to) = (lever.level(from)?, lever.level(to)?);
-        Axis::evenly(lever, from, to, steps)
+        Ok(Axis::evenly(lever, from, to, steps)?.with_balance())
     };
     let mut axes = vec![axis(
         &arguments.over,

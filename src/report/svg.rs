@@ -23,6 +23,7 @@ mod scale;
 mod style;
 mod swatch;
 mod sweep;
+mod sweep_map;
 mod water;
 mod weighing;
 

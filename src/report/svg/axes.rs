@@ -31,6 +31,11 @@ impl Panel {
         (self.x.at(x), self.y.at(y))
     }
 
+    /// The place of a value; one beyond the vertical axis stands on the frame.
+    pub(super) fn inside(&self, x: f64, y: f64) -> (f64, f64) {
+        self.point(x, y.clamp(self.y.low, self.y.high))
+    }
+
     /// Grid and numbers of the vertical axis, with its name and unit above it.
     pub(super) fn draw_y(&self, canvas: &mut Canvas, count: usize, name: &str) {
         for tick in self.y.ticks(count) {

@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Canvas, text_width};
 
 /// Fills with hatches; a stack with more pieces joins the rest.
-pub(super) const KINDS: usize = 6;
+pub(super) const KINDS: usize = 7;
 
 /// Draws one piece from `left` to `right`, with its name upon it if there is room.
 /// True if the name was written.
@@ -25,7 +25,7 @@ pub(super) fn piece(
 }
 
 /// The hatch of a kind of piece: none, lines down to the right, lines up to the right, upright
-/// lines, level lines, both diagonals. Only the upper and lower fifth bear it, the name between.
+/// lines, level lines, both diagonals, none on paper. Only the upper and lower fifth bear it, the name between.
 fn hatch(canvas: &mut Canvas, kind: usize, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
     let depth = (bottom - top) / 5.0;
     let step = 2.0 * depth;

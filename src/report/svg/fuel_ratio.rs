@@ -124,13 +124,13 @@ pub fn fuel_ratio_picture(
         let points = series.points.iter().map(|p| (p.phi, Some(p.gas)));
         draw_runs(&mut canvas, &lower, &format!("line{at}"), points);
     }
-    name_floor(&mut canvas, &upper, floor);
     end_labels(&mut canvas, &upper, &series, |p| {
         p.complete.map_or(p.equilibrium, |c| c.0)
     });
     end_labels(&mut canvas, &lower, &series, |p| p.gas);
     let with_air = all().any(|p| p.with_air.is_some());
     let height = legend(&mut canvas, HEIGHT + 8.0, with_air);
+    let height = name_floor(&mut canvas, height, floor);
     let description = description(&series, here, floor);
     let (head, rows) = numbers(&series);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
@@ -201,8 +201,8 @@ fn draw_temperature(canvas: &mut Canvas, panel: &Panel, at: usize, series: &Seri
             .iter()
             .filter_map(|p| Some((p.phi, p.complete?)))
     };
-    let above = flames().map(|(phi, (t, half))| panel.point(phi, t + half));
-    let below = flames().map(|(phi, (t, half))| panel.point(phi, t - half));
+    let above = flames().map(|(phi, (t, half))| panel.inside(phi, t + half));
+    let below = flames().map(|(phi, (t, half))| panel.inside(phi, t - half));
     let mut outline: Vec<(f64, f64)> = above.collect();
     outline.extend(below.collect::<Vec<_>>().into_iter().rev());
     canvas.area(&format!("band{at}"), &outline);
@@ -220,18 +220,16 @@ fn draw_temperature(canvas: &mut Canvas, panel: &Panel, at: usize, series: &Seri
     }
 }
 
-/// The name of the floor, on top of everything else.
-fn name_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {
-    if let Some(floor) = floor {
-        let y = panel.y.at(floor.temperature.get::<degree_celsius>());
-        let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
-        canvas.text(
-            "small halo",
-            (panel.left + 5.0, y - 4.0),
-            Anchor::Start,
-            &text,
-        );
-    }
+/// What the floor is, below a legend of this height, where it covers no curve.
+fn name_floor(canvas: &mut Canvas, height: f64, floor: Option<&Floor>) -> f64 {
+    let Some(floor) = floor else {
+        return height;
+    };
+    let y = height + 8.0;
+    canvas.line("floor", (4.0, y - 3.6), (28.0, y - 3.6));
+    let text = format!("{}: {}", floor.label, celsius_text(floor.temperature));
+    canvas.text("small", (34.0, y), Anchor::Start, &text);
+    y + 8.0
 }
 
 fn draw_floor(canvas: &mut Canvas, panel: &Panel, floor: Option<&Floor>) {

@@ -20,8 +20,11 @@ const ROW: f64 = 36.0;
 /// Pieces below this share of the longest bar cannot be seen and join the rest.
 const THINNEST: f64 = 0.01;
 
-/// Gas volume by species in L/g, most abundant over all states first.
-fn species(plan: &Plan) -> Vec<String> {
+/// The gases that have a fill of their own, the same in every picture; the rest share the last.
+const GASES: [&str; KINDS - 1] = ["H2O", "CO2", "O2", "CO", "H2", "N2"];
+
+/// Numbers of the gases in [`GASES`] that can be seen in any state.
+fn species(plan: &Plan) -> Vec<usize> {
     let mut most: BTreeMap<&str, f64> = BTreeMap::new();
     for result in &plan.states {
         for (id, volume) in volumes(result) {
@@ -30,13 +33,8 @@ fn species(plan: &Plan) -> Vec<String> {
         }
     }
     let longest = most.values().sum::<f64>();
-    let mut list: Vec<(&str, f64)> = most.into_iter().collect();
-    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
-    list.into_iter()
-        .filter(|(_, volume)| *volume > THINNEST * longest)
-        .take(KINDS - 1)
-        .map(|(id, _)| id.to_owned())
-        .collect()
+    let seen = |id: &str| most.get(id).is_some_and(|v| *v > THINNEST * longest);
+    (0..GASES.len()).filter(|kind| seen(GASES[*kind])).collect()
 }
 
 fn volumes(result: &StateResult) -> impl Iterator<Item = (&str, f64)> {
@@ -75,8 +73,9 @@ pub fn gas_picture(plan: &Plan) -> Option<Picture> {
         let of: BTreeMap<&str, f64> = volumes(result).collect();
         let mut row = vec![name.clone()];
         let mut end = 0.0;
-        for (kind, id) in kinds.iter().enumerate() {
-            let volume = of.get(id.as_str()).copied().unwrap_or(0.0);
+        for &kind in &kinds {
+            let id = GASES[kind];
+            let volume = of.get(id).copied().unwrap_or(0.0);
             row.push(significant(volume, 3));
             if volume > 0.0 {
                 let ends = (panel.x.at(end), panel.x.at(end + volume));
@@ -97,7 +96,8 @@ pub fn gas_picture(plan: &Plan) -> Option<Picture> {
     panel.draw_x(&mut canvas, 5, "gas at 25 °C / L per g of powder");
     let height = legend(&mut canvas, bottom + 46.0, &kinds);
     let mut head = vec!["water".to_owned()];
-    head.extend(kinds.iter().map(|id| format!("{} / L/g", subscripts(id))));
+    let names = kinds.iter().map(|&kind| subscripts(GASES[kind]));
+    head.extend(names.map(|name| format!("{name} / L/g")));
     head.extend(["others / L/g".to_owned(), "all / L/g".to_owned()]);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let title = "What the gas is made of, by the water that is still there";
@@ -121,11 +121,10 @@ fn sentence(name: &str, of: &BTreeMap<&str, f64>, total: f64) -> String {
 }
 
 /// A legend of all pieces, for those too narrow to bear their name.
-fn legend(canvas: &mut Canvas, top: f64, kinds: &[String]) -> f64 {
+fn legend(canvas: &mut Canvas, top: f64, kinds: &[usize]) -> f64 {
     let (mut x, mut y) = (4.0, top);
-    let names = kinds.iter().map(|id| subscripts(id));
-    for (kind, name) in names.chain(["others".to_owned()]).enumerate() {
-        let kind = if kind == kinds.len() { KINDS - 1 } else { kind };
+    let named = kinds.iter().map(|&kind| (kind, subscripts(GASES[kind])));
+    for (kind, name) in named.chain([(KINDS - 1, "others".to_owned())]) {
         let width = 34.0 + text_width(&name, 10.0);
         if x + width > WIDTH {
             x = 4.0;

@@ -89,6 +89,9 @@ fn kind_of(names: &[String], name: &str) -> usize {
     at.unwrap_or(KINDS - 1).min(KINDS - 1)
 }
 
+/// Half the width of a mark.
+const MARK: f64 = 5.0;
+
 fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, names: &[String]) {
     let (bar_top, bar_bottom) = (top + 16.0, top + ROW - 12.0);
     canvas.text("strong halo", (LEFT, top + 12.0), Anchor::Start, &line.way);
@@ -97,13 +100,12 @@ fn draw_line(canvas: &mut Canvas, panel: &Panel, top: f64, line: &HeatingLine, n
     for stage in &line.stages {
         let until = place(stage.until);
         let kind = kind_of(names, &stage.name);
-        piece(
-            canvas,
-            kind,
-            (from, until),
-            (bar_top, bar_bottom),
-            &stage.name,
-        );
+        // The legend names what the marks of lighting would cover.
+        let covered = line
+            .lights
+            .is_some_and(|band| place(band.low) < until + MARK && place(band.high) > from - MARK);
+        let name = if covered { "" } else { &stage.name };
+        piece(canvas, kind, (from, until), (bar_top, bar_bottom), name);
         if stage.live {
             live(canvas, (from, until), bar_bottom + 4.0);
         }

@@ -51,7 +51,7 @@ pub struct Palette {
     /// Lines and markers of the series, dark enough against the paper.
     pub series: [&'static str; 5],
     /// Fills of stacked bars, pale enough for text upon them.
-    pub fills: [&'static str; 6],
+    pub fills: [&'static str; 7],
 }
 
 impl Palette {
@@ -63,7 +63,7 @@ impl Palette {
         grid: "#dfe2e6",
         series: ["#173a63", "#b8480f", "#1f7a8c", "#8a3d78", "#7a6200"],
         fills: [
-            "#bcd3ec", "#f4cfa8", "#d9e8c8", "#e6cfe4", "#f1e7a9", "#d5d9de",
+            "#bcd3ec", "#f4cfa8", "#d9e8c8", "#e6cfe4", "#f1e7a9", "#d5d9de", "#ffffff",
         ],
     };
     /// On black-brown, for dark screens.
@@ -74,7 +74,7 @@ impl Palette {
         grid: "#3a3f46",
         series: ["#8fbcf0", "#ff9a5c", "#5fd0df", "#e39ad2", "#d9c14a"],
         fills: [
-            "#27496e", "#6e4218", "#3e5a2a", "#5b3358", "#5c5213", "#454b53",
+            "#27496e", "#6e4218", "#3e5a2a", "#5b3358", "#5c5213", "#454b53", "#17191c",
         ],
     };
 }
@@ -138,6 +138,9 @@ pub fn stylesheet(palette: &Palette) -> String {
     css
 }
 
+/// Tints of a map from the coldest to the hottest, opacity of one colour: pale enough for text.
+pub(super) const TINTS: [f64; 6] = [0.04, 0.13, 0.22, 0.31, 0.4, 0.5];
+
 /// The lines, bands, points and fills of the series.
 fn series_rules(palette: &Palette, rule: &mut impl FnMut(&str, String)) {
     let Palette { paper, ink, .. } = palette;
@@ -166,6 +169,13 @@ fn series_rules(palette: &Palette, rule: &mut impl FnMut(&str, String)) {
         rule(
             &format!("text.name{at}"),
             format!("fill:{colour};font-weight:600"),
+        );
+    }
+    for (at, opacity) in TINTS.iter().enumerate() {
+        let hot = palette.series[1];
+        rule(
+            &format!(".tint{at}"),
+            format!("fill:{hot};fill-opacity:{opacity};stroke:{paper};stroke-width:1"),
         );
     }
     for (at, colour) in palette.fills.iter().enumerate() {

@@ -8,9 +8,11 @@ use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::MARKERS;
+use super::sweep_map::map;
 use crate::quantity::ThermodynamicTemperature;
+use crate::report::layout::shortened;
 use crate::report::number::{significant, whole};
-use crate::vary::{Axis, Point, Sweep};
+use crate::vary::{Axis, Lever, Point, Sweep};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -18,6 +20,10 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 const LEFT: f64 = 42.0;
 const RIGHT: f64 = 262.0;
 const HEIGHT: f64 = 372.0;
+/// Room for the name of the batch, what is drawn and the water.
+const HEAD: f64 = 44.0;
+/// Letters of the batch's name that fit.
+const LETTERS: usize = 48;
 
 /// One line: the rows at one level of the second axis.
 struct Series<'a> {
@@ -44,25 +50,28 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
             .map(celsius),
     )?;
     let gas = bounds(found().map(gas_of).chain([0.0]))?;
+    let mut canvas = Canvas::default();
+    head(&mut canvas, sweep);
+    let top = HEAD + map(&mut canvas, HEAD, sweep);
     let upper = Panel {
         x: Scale::linear(along.0, along.1, LEFT, RIGHT),
-        y: Scale::rounded(hot.0, hot.1, 5, 212.0, 24.0),
+        y: Scale::rounded(hot.0, hot.1, 5, top + 212.0, top + 24.0),
         left: LEFT,
         right: RIGHT,
-        top: 24.0,
-        bottom: 212.0,
+        top: top + 24.0,
+        bottom: top + 212.0,
     };
     let lower = Panel {
-        y: Scale::rounded(gas.0, gas.1, 3, 332.0, 250.0),
-        top: 250.0,
-        bottom: 332.0,
+        y: Scale::rounded(gas.0, gas.1, 3, top + 332.0, top + 250.0),
+        top: top + 250.0,
+        bottom: top + 332.0,
         ..upper.clone()
     };
-    let mut canvas = Canvas::default();
     upper.draw_y(&mut canvas, 5, "flame / °C");
     upper.draw_x_ticks(&mut canvas, 6, false);
     lower.draw_y(&mut canvas, 3, "gas at 25 °C / L per g of powder");
     lower.draw_x(&mut canvas, 6, &axis_name(axis));
+    balance(&mut canvas, axis, [&upper, &lower]);
     for (at, series) in series.iter().enumerate() {
         draw(&mut canvas, &upper, &lower, at, series);
     }
@@ -71,12 +80,36 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
             celsius(p.complete.unwrap_or(p.equilibrium))
         });
     }
-    let height = legend(&mut canvas, HEIGHT + 8.0, false);
+    let height = legend(&mut canvas, top + HEIGHT + 8.0, false);
     let title = format!("{}: flame and gas over {}", sweep.name, axis_name(axis));
     let description = description(sweep, &series);
     let (head, rows) = numbers(sweep);
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     Some(Picture::new("sweep", title, description, canvas, height).with_numbers(&head, rows))
+}
+
+/// Which batch, what is drawn, and the water it counts with.
+fn head(canvas: &mut Canvas, sweep: &Sweep) {
+    let name = shortened(&sweep.name, LETTERS);
+    canvas.text("strong", (2.0, 12.0), Anchor::Start, &name);
+    let names: Vec<String> = sweep.axes.iter().map(|a| a.lever.to_string()).collect();
+    let over = format!("flame and gas over {}", names.join(" and "));
+    canvas.text("small", (2.0, 25.0), Anchor::Start, &over);
+    let water = format!("water: {}; the rest as in the file", sweep.state);
+    canvas.text("small pale", (2.0, 37.0), Anchor::Start, &water);
+}
+
+/// A line where fuel and oxidiser balance.
+fn balance(canvas: &mut Canvas, axis: &Axis, panels: [&Panel; 2]) {
+    if axis.lever != Lever::FuelRatio || !panels[0].x.holds(1.0) {
+        return;
+    }
+    let x = panels[0].x.at(1.0);
+    for panel in panels {
+        canvas.line("here", (x, panel.top), (x, panel.bottom));
+    }
+    let at = (x, panels[0].top - 4.0);
+    canvas.text("small pale", at, Anchor::Middle, "φ = 1");
 }
 
 fn celsius(temperature: ThermodynamicTemperature) -> f64 {
@@ -87,7 +120,7 @@ fn gas_of(point: &Point) -> f64 {
     point.gas_per_product.get::<cubic_meter_per_kilogram>()
 }
 
-fn axis_name(axis: &Axis) -> String {
+pub(super) fn axis_name(axis: &Axis) -> String {
     match axis.lever.unit() {
         "" => axis.lever.to_string(),
         unit => format!("{} / {unit}", axis.lever),
@@ -145,7 +178,7 @@ fn draw(canvas: &mut Canvas, upper: &Panel, lower: &Panel, at: usize, series: &S
     let below = runs(&|p| flame(p).map(|(t, half)| t - half));
     for (above, below) in above.iter().zip(&below) {
         let ring = above.iter().chain(below.iter().rev());
-        let ring: Vec<_> = ring.map(|(x, y)| upper.point(*x, *y)).collect();
+        let ring: Vec<_> = ring.map(|(x, y)| upper.inside(*x, *y)).collect();
         canvas.area(&format!("band{at}"), &ring);
     }
     for run in runs(&|p| flame(p).map(|(t, _)| t)) {
@@ -235,7 +268,7 @@ fn numbers(sweep: &Sweep) -> (Vec<String>, Vec<Vec<String>>) {
                     point
                         .complete
                         .map_or("no flame".to_owned(), |t| whole(celsius(t))),
-                    significant(point.half_width.get::<kelvins>(), 2),
+                    whole(point.half_width.get::<kelvins>()),
                     whole(celsius(point.equilibrium)),
                     significant(gas_of(point), 3),
                 ]),

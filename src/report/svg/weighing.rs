@@ -30,7 +30,7 @@ const RIGHT: f64 = 322.0;
 const TOP: f64 = 6.0;
 const ROW: f64 = 32.0;
 
-/// Most letters that fit over a bar in the widest usual typefaces (6.2 units each).
+/// Most letters that fit over a dot in the widest usual typefaces (6.2 units each).
 const LETTERS: usize = 53;
 
 /// The label if it fits, else without the balance (which the numbers name), else shortened.
@@ -49,8 +49,7 @@ pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
     let value = |bar: &WeighingBar| bar.error.get::<percent>();
     let (low, high) = bounds(bars.iter().map(value).filter(|error| *error > 0.0))?;
     let bottom = TOP + ROW * bars.len() as f64;
-    // One decade more to the left, so that the shortest bar has a length.
-    let x = Scale::decades(low / 2.0, high, LEFT, RIGHT);
+    let x = Scale::decades(low, high, LEFT, RIGHT);
     let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 8);
@@ -69,7 +68,8 @@ pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
         let y = top + 21.0;
         if error > 0.0 {
             let x = panel.x.at(error);
-            canvas.line("line0", (LEFT, y), (x, y));
+            // A logarithmic axis has no zero for a bar to start from: a dot on its row.
+            canvas.line("grid", (LEFT, y), (RIGHT, y));
             let shape = if bar.below_minimum {
                 Marker::Notch
             } else {
