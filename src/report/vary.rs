@@ -63,9 +63,9 @@ fn fraction_of(point: &Point, id: &str) -> f64 {
         .map_or(0.0, |(_, fraction)| fraction.get::<ratio>())
 }
 
-/// A level in up to five digits, without zeros at its end.
+/// A level in up to four digits, without zeros at its end.
 fn level_digits(level: f64) -> String {
-    plain(level, 5)
+    plain(level, 4)
 }
 
 /// A share in a small unit, two digits.
