@@ -311,3 +311,30 @@ fn the_course_as_a_table_has_the_points_of_its_json() {
         }
     }
 }
+
+#[test]
+fn a_liquid_that_does_not_mix_is_less_even_the_deeper_it_is() {
+    use uom::si::temperature_interval::kelvin;
+    let skin = |diameter: u32| {
+        let course = run(&format!(
+            "way = \"microwave\"\ndiameter = \"{diameter} mm\""
+        ));
+        let layers = course.unstirred().unwrap();
+        // The mixed liquid has one temperature.
+        let start = course.trace[1];
+        assert_eq!(start.floor, start.surface);
+        layers.spread.get::<kelvin>()
+    };
+    let (deep, thin) = (skin(40), skin(90));
+    assert!(deep > thin && thin > 0.0, "{deep} {thin}");
+}
+
+#[test]
+fn what_stirring_changes_is_told_of_an_oven_alone() {
+    for (way, told) in [("microwave", true), ("plate", false)] {
+        let batch = batch(&format!("way = \"{way}\""));
+        let prepared = Prepared::new(&batch, &TABLES).unwrap();
+        let text = course_document(&prepared, &judged(&batch), &Shown::Full).text(80);
+        assert_eq!(text.contains("Stirring"), told, "{text}");
+    }
+}

@@ -4,12 +4,14 @@ mod notes;
 mod outcome;
 mod remains;
 mod stage;
+mod stirring;
 mod trace;
 
 pub use notes::{CoolingNote, EnergyBook, LayerNote, MicrowaveNote};
 pub use outcome::{LitPlace, Outcome};
 pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
+pub use stirring::Unstirred;
 pub use trace::{CoursePoint, TRACE_POINTS};
 
 use super::IgnitionError;

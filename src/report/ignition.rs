@@ -44,7 +44,7 @@ pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) 
     sections.extend(shown.pick([
         ("stages", stages(course)),
         ("losses", losses(course)),
-        ("layer", layer(course)),
+        ("layer", layer(course, shown)),
         ("energy", energy(course)),
         ("cautions", cautions(course)),
         ("basis", basis(course, prepared.tables)),
@@ -264,11 +264,7 @@ fn outcome(outcome: &Outcome) -> String {
             place,
             temperature,
         } => {
-            let place = match place {
-                LitPlace::Wall => "at the floor of the vessel",
-                LitPlace::Centre => "inside the layer",
-                LitPlace::Top => "at the free surface",
-            };
+            let place = self::place(*place);
             format!(
                 "at middle values after {}, {place}, which has {} then",
                 duration(time.get::<second>()),
@@ -307,7 +303,7 @@ fn millimetres(length: Length) -> String {
     format!("{} mm", significant(length.get::<millimeter>(), 2))
 }
 
-fn layer(course: &Course) -> Section {
+fn layer(course: &Course, shown: &Shown) -> Section {
     let mut section = Section::new("Layer");
     let layer = &course.layer;
     let assumed = if layer.assumed_area {
@@ -351,8 +347,44 @@ fn layer(course: &Course) -> Section {
     );
     if let Some(note) = &course.microwave {
         microwave(note, &mut section);
+        // Another run of the layer: only where it is shown.
+        if *shown != Shown::Answer {
+            stirring(course, &mut section);
+        }
     }
     section
+}
+
+/// What stirring changes in a microwave oven, where the skin of a strong electrolyte takes most of
+/// the power: the mixed liquid of the courses against one that does not mix.
+fn stirring(course: &Course, section: &mut Section) {
+    let Ok(layers) = course.unstirred() else {
+        return;
+    };
+    let lights = |time: Option<Time>| match time {
+        Some(time) => format!("lights after {}", duration(time.get::<second>())),
+        None => "does not light".to_owned(),
+    };
+    section.fact(
+        "Stirring",
+        format!(
+            "kept mixed, as counted here, it {}; in layers that do not mix it {}, and before the \
+             gel sets it is up to {} K hotter {} than where it is coldest",
+            lights(course.time_to_ignition()),
+            lights(layers.time),
+            whole(layers.spread.get::<kelvins>()),
+            place(layers.hottest),
+        ),
+    );
+}
+
+/// A place in the layer.
+fn place(place: LitPlace) -> &'static str {
+    match place {
+        LitPlace::Wall => "at the floor of the vessel",
+        LitPlace::Centre => "inside the layer",
+        LitPlace::Top => "at the free surface",
+    }
 }
 
 fn microwave(note: &MicrowaveNote, section: &mut Section) {
