@@ -115,12 +115,9 @@ fn powers(t: f64) -> (Coefficients, Coefficients, Coefficients) {
 
 /// Two sums side by side: one alone waits for each of its additions.
 fn dot(a: &Coefficients, b: &Coefficients) -> f64 {
-    let mut sums = [0.0; 2];
-    for (a, b) in a.chunks_exact(2).zip(b.chunks_exact(2)) {
-        sums[0] += a[0] * b[0];
-        sums[1] += a[1] * b[1];
-    }
-    sums[0] + sums[1]
+    let even = a[0] * b[0] + a[2] * b[2] + a[4] * b[4] + a[6] * b[6] + a[8] * b[8];
+    let odd = a[1] * b[1] + a[3] * b[3] + a[5] * b[5] + a[7] * b[7] + a[9] * b[9];
+    even + odd
 }
 
 fn flatten(curve: &Curve) -> Vec<Segment> {

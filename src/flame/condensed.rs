@@ -56,11 +56,15 @@ impl<'a> PhaseStack<'a> {
 
     fn find_transitions(&self) -> Vec<f64> {
         let mut found = Vec::new();
+        if self.phases.len() == 1 {
+            return found;
+        }
         let mut low = REFERENCE_TEMPERATURE;
+        let mut before = self.stable_index(low);
         while low < HOTTEST {
             let high = (low + SCAN).min(HOTTEST);
-            let before = self.stable_index(low);
-            if self.stable_index(high) != before {
+            let after = self.stable_index(high);
+            if after != before {
                 let (mut a, mut b) = (low, high);
                 for _ in 0..BISECTIONS {
                     let middle = f64::midpoint(a, b);
@@ -72,7 +76,7 @@ impl<'a> PhaseStack<'a> {
                 }
                 found.push(b);
             }
-            low = high;
+            (low, before) = (high, after);
         }
         found
     }

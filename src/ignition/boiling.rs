@@ -234,8 +234,9 @@ pub struct DryingTable {
     curve: BoilingCurve,
     /// Boiling point of pure water, K.
     pure: f64,
-    /// ln w of the driest point, and the step to the next.
+    /// Water of the driest point, kg per kg dry mass, its logarithm, and the step to the next.
     driest: f64,
+    log_driest: f64,
     step: f64,
     /// ln(T − pure) and B (J per kg dry mass), each with its slope over a step, by point.
     points: Vec<Point>,
@@ -262,7 +263,8 @@ impl DryingTable {
     #[must_use]
     pub fn new(curve: BoilingCurve, wettest: f64) -> Self {
         let pure = curve.water.boiling_temperature(curve.pressure);
-        let dry = curve.at(DRIEST).map_or(0.0, |point| point.water.ln());
+        let driest = curve.at(DRIEST).map_or(1.0, |point| point.water);
+        let dry = driest.ln();
         let step = (wettest.ln() - dry) / (POINTS - 1) as f64;
         let mut t = DRIEST;
         let mut points = Vec::with_capacity(POINTS);
@@ -281,7 +283,8 @@ impl DryingTable {
         Self {
             curve,
             pure,
-            driest: dry,
+            driest,
+            log_driest: dry,
             step,
             points,
         }
@@ -289,7 +292,7 @@ impl DryingTable {
 
     /// The points around `w` and how far it lies between them; none outside the table.
     fn around(&self, w: f64) -> Option<(&Point, &Point, f64)> {
-        let place = (w.ln() - self.driest) / self.step;
+        let place = (w.ln() - self.log_driest) / self.step;
         let below = place.floor();
         let pair = self.points.get(below as usize..)?.get(..2)?;
         (place >= 0.0).then(|| (&pair[0], &pair[1], place - below))
@@ -297,7 +300,7 @@ impl DryingTable {
 
     /// Whether `w` is less than what boils at [`DRIEST`].
     fn is_dry(&self, w: f64) -> bool {
-        w.max(f64::MIN_POSITIVE).ln() < self.driest
+        w < self.driest
     }
 
     /// Temperature (K) at which a gel with `w` kg water per kg dry mass boils, at most [`DRIEST`];
@@ -329,7 +332,7 @@ impl DryingTable {
     #[must_use]
     pub fn binding(&self, w: f64) -> (f64, f64) {
         if self.is_dry(w) {
-            let per_water = self.points[0].binding[0] / self.driest.exp();
+            let per_water = self.points[0].binding[0] / self.driest;
             return (per_water * w, per_water);
         }
         match self.around(w) {

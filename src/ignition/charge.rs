@@ -55,21 +55,26 @@ impl FuelLoss {
     /// How far each step has come once the share `gone` of the whole decomposition has.
     #[must_use]
     pub fn progress(&self, gone: f64) -> [f64; FUEL_STEPS] {
+        let mut progress = [0.0; FUEL_STEPS];
         let mut start = 0.0;
-        self.steps.map(|step| {
-            let part = gone - start;
-            start += step.span;
-            if step.span > 0.0 {
-                (part / step.span).clamp(0.0, 1.0)
-            } else {
-                0.0
+        for (done, step) in progress.iter_mut().zip(&self.steps) {
+            if gone <= start {
+                break;
             }
-        })
+            if step.span > 0.0 {
+                *done = ((gone - start) / step.span).min(1.0);
+            }
+            start += step.span;
+        }
+        progress
     }
 
     fn so_far(&self, gone: f64, value: impl Fn(&LossStep) -> f64) -> f64 {
-        let done = self.steps.iter().zip(self.progress(gone));
-        done.map(|(step, done)| value(step) * done).sum()
+        let mut sum = 0.0;
+        for (step, done) in self.steps.iter().zip(self.progress(gone)) {
+            sum += value(step) * done;
+        }
+        sum
     }
 }
 

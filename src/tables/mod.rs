@@ -128,6 +128,7 @@ pub struct Tables {
     /// Target phases, what competes with them, and how a choice of fuel is made.
     pub phases: Phases,
     by_id: BTreeMap<String, usize>,
+    by_elements: BTreeMap<Vec<Element>, Vec<usize>>,
 }
 
 /// What is loaded beside the species.
@@ -210,6 +211,11 @@ impl Tables {
             .enumerate()
             .map(|(at, s)| (s.id.clone(), at))
             .collect();
+        let mut by_elements: BTreeMap<Vec<Element>, Vec<usize>> = BTreeMap::new();
+        for (at, row) in species.iter().enumerate() {
+            let elements = row.formula.amounts().keys().copied().collect();
+            by_elements.entry(elements).or_default().push(at);
+        }
         Ok(Self {
             alternatives: alternatives::built_in(&by_id)?,
             solutions: solutions::built_in(&species)?,
@@ -236,6 +242,7 @@ impl Tables {
             species,
             known_phases,
             by_id,
+            by_elements,
         })
     }
 
@@ -308,10 +315,16 @@ impl Tables {
     /// All phases of a composition, in the order of the tables.
     #[must_use]
     pub fn phases_of(&self, formula: &Formula) -> Vec<&Species> {
-        self.species
-            .iter()
+        self.of_the_elements(formula)
             .filter(|s| same_composition(&s.formula, formula))
             .collect()
+    }
+
+    /// The species of just the elements of `formula`, in the order of the tables.
+    fn of_the_elements(&self, formula: &Formula) -> impl Iterator<Item = &Species> {
+        let elements: Vec<Element> = formula.amounts().keys().copied().collect();
+        let rows = self.by_elements.get(&elements);
+        rows.into_iter().flatten().map(|at| &self.species[*at])
     }
 
     /// The condensed phase of a composition with the lowest Gibbs energy at `temperature`, among
@@ -323,10 +336,9 @@ impl Tables {
         temperature: ThermodynamicTemperature,
     ) -> Option<&Species> {
         let t = temperature.get::<kelvin>();
-        self.species
-            .iter()
+        self.of_the_elements(formula)
             .filter(|s| s.phase.is_condensed() && s.is_usable(t))
-            .filter_map(|s| Some((s.g(t) * multiple(formula, &s.formula)?, s)))
+            .filter_map(|s| Some((multiple(formula, &s.formula)? * s.g(t), s)))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map(|(_, s)| s)
     }

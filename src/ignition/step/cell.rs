@@ -71,6 +71,7 @@ impl Slab<'_> {
         let charge = self.charge;
         let nitrate = &charge.nitrate_loss;
         work.fuel_heat.clear();
+        work.reaction_heat.clear();
         work.nitrate_heat.clear();
         for i in 0..old.w.len() {
             let t = old.t[self.settings.wall_cells + i];
@@ -82,6 +83,8 @@ impl Slab<'_> {
             new.nitrate[i] = old.nitrate[i] + salt;
             let heat = |lost| charge.fuel_loss_heat(lost);
             work.fuel_heat.push(heat(new.lost[i]) - heat(old.lost[i]));
+            let share = charge.heat_share(old.lost[i], old.nitrate[i]);
+            work.reaction_heat.push(charge.reaction.heat * share);
             work.nitrate_heat.push(nitrate.heat * salt);
         }
     }
@@ -190,7 +193,7 @@ impl CellStep<'_> {
         let after = slab.enthalpy(t, w, xi, b);
         let steam = water.vapour_enthalpy(t);
         let gas = r.gas_fraction * r.gas_heat_capacity;
-        let heat = self.reaction_heat(i);
+        let heat = work.reaction_heat[i];
         let lost = work.fuel_heat[i] + work.nitrate_heat[i] + self.evaporation;
         let energy = after - before + (w0 - w) * steam + (xi - xi0) * (gas * theta - heat) + lost;
         let product = (1.0 - r.gas_fraction) * r.product_heat_capacity;
@@ -203,11 +206,5 @@ impl CellStep<'_> {
             + xi_slope * (gas * theta - heat)
             + (xi - xi0) * gas;
         (self.mass * energy, self.mass * capacity)
-    }
-
-    /// Heat of the reaction of what fuel and nitrate are left in cell `i`, J per kg dry mass.
-    pub(super) fn reaction_heat(&self, i: usize) -> f64 {
-        let charge = self.slab.charge;
-        charge.reaction.heat * charge.heat_share(self.old.lost[i], self.old.nitrate[i])
     }
 }

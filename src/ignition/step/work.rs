@@ -13,6 +13,8 @@ pub(in crate::ignition) struct Work {
     pub(super) fuel_heat: Vec<f64>,
     /// Heat that the loss of nitrate takes.
     pub(super) nitrate_heat: Vec<f64>,
+    /// Heat of the reaction of what fuel and nitrate were left before the step, J per kg dry mass.
+    pub(super) reaction_heat: Vec<f64>,
     /// Temperature (K) above which the layer's cells boil in this step.
     pub(super) kinks: Vec<f64>,
     pub(super) diagonal: Vec<f64>,
