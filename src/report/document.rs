@@ -211,6 +211,22 @@ impl Table {
     pub(super) fn row(&mut self, cells: impl IntoIterator<Item = Cell>) {
         self.rows.push(cells.into_iter().collect());
     }
+
+    /// The same with a column for each row, under the first of its cells, and a row for each column.
+    pub(super) fn on_its_side(self) -> Self {
+        let names = self.rows.iter().map(|row| row[0].shown().to_owned());
+        let rows = self.head.iter().enumerate().skip(1).map(|(at, name)| {
+            let cells = self.rows.iter().map(|row| row[at].clone());
+            std::iter::once(Cell::from(name.clone()))
+                .chain(cells)
+                .collect()
+        });
+        Self {
+            head: std::iter::once(String::new()).chain(names).collect(),
+            rows: rows.collect(),
+            name: self.name,
+        }
+    }
 }
 
 /// Two numbers as `a to b`; one if they print alike, and `up to b` if the lower one is nothing.

@@ -165,7 +165,7 @@ fn ways(comparison: &Comparison) -> Table {
             Cell::whole(watts(course.energy.mean_power)),
         ]);
     }
-    table
+    table.on_its_side()
 }
 
 fn setting_text(setting: &Setting) -> String {

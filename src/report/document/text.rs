@@ -10,7 +10,7 @@ const GAP: usize = 2;
 /// Words up to this length may stand in a column of numbers.
 const SHORT: usize = 10;
 /// Narrowest column of words.
-const NARROW_COLUMN: usize = 14;
+const NARROW_COLUMN: usize = 11;
 
 impl Document {
     /// The document as text of at most `width` columns; only a word that is longer passes it.
@@ -169,18 +169,15 @@ fn column_widths(table: &Table, page: usize) -> Option<Vec<usize>> {
         if all <= page {
             return Some(widths);
         }
-        // The widest column of words gives way.
+        // The widest column of words that can still give way.
         let (at, width) = widths
             .iter()
+            .copied()
             .enumerate()
-            .filter(|(at, _)| is_words(table, *at))
-            .max_by_key(|(_, width)| **width)?;
-        let least = least_width(table, at);
-        let narrower = width.saturating_sub(all - page).max(least);
-        if narrower >= *width {
-            return None;
-        }
-        widths[at] = narrower;
+            .filter(|(at, width)| is_words(table, *at) && *width > least_width(table, *at))
+            .max_by_key(|(_, width)| *width)?;
+        let narrower = width.saturating_sub(all - page);
+        widths[at] = narrower.max(least_width(table, at));
     }
 }
 
