@@ -315,15 +315,16 @@ impl Slab<'_> {
         old.w.len() == 1 && self.settings().cells > 1 && old.w[0] > set && new.w[0] <= set
     }
 
-    /// Whether a step shows a thermal runaway: the reaction alone heats the cell fast, and most
-    /// of that heat stays in it.
+    /// Whether a step shows a thermal runaway: the reaction alone heats the cell fast, and of the
+    /// heat that counts as fast most stays in it. What more there is may go elsewhere, as into a
+    /// fuel that decomposes faster and faster.
     fn ignites(&self, trial: &Trial) -> bool {
         let Settings {
             runaway_rate,
             kept_share,
             ..
         } = *self.settings();
-        trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * trial.self_heating.0
+        trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * runaway_rate
     }
 
     /// Whether the reaction gives more heat than the heating way, or one part of the layer heats

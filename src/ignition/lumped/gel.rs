@@ -90,7 +90,7 @@ impl March<'_> {
             let rates = self.rates(&lead, now, &curve);
             let settings = self.settings;
             let end = if rates.heating >= settings.runaway_rate
-                && rates.net >= settings.kept_share * rates.heating
+                && rates.net >= settings.kept_share * settings.runaway_rate
             {
                 Some(LumpedEnd::Ignites)
             } else if now.xi > BURNT_OUT {
