@@ -164,7 +164,7 @@ fn other_answers_fit_one_screen_and_name_their_sections() {
         let (text, _) = answer(command);
         assert!(text.lines().count() <= SCREEN_LINES, "{command}: {text}");
         assert_eq!(too_wide(&text, SCREEN_WIDTH), Vec::<&str>::new());
-        let last = text.lines().filter(|line| line.contains("--show")).last();
+        let last = text.lines().rfind(|line| line.contains("--show"));
         let named = last.unwrap().split("--show ").nth(1).unwrap();
         let named = named.split(' ').next().unwrap();
         // Every section that is named is there.

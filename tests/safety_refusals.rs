@@ -223,7 +223,7 @@ fn metal_in_a_microwave_oven_is_refused_wherever_it_is() {
 fn froth_that_cannot_fit_is_refused() {
     // 21 mL to the brim, against at least five times 6.5 mL
     let own = "[vessel]\nmaterial = \"porcelain\"\nmouth = \"30 mm\"\ndepth = \"30 mm\"";
-    stops(&small_batch(own), "froth-does-not-fit", "times the vessel");
+    stops(&small_batch(own), "froth-does-not-fit", "% of the vessel");
     let advice = small_batch("[vessel]\nname = \"100 mL beaker\"");
     assert_eq!(
         warning(&advice, "froth-may-run-over").unwrap().severity,

@@ -232,8 +232,11 @@ impl Observed {
             self.flag(flag, &refusal.to_string());
         }
         let share = |r: Ratio| r.get::<ratio>();
-        self.set(Measure::FrothFill, share(checked.froth_fill.high));
-        self.set(Measure::FrothFillAtLeast, share(checked.froth_fill.low));
+        self.set(Measure::FrothFill, checked.froth_fill.high.get::<percent>());
+        self.set(
+            Measure::FrothFillAtLeast,
+            checked.froth_fill.low.get::<percent>(),
+        );
         self.set(Measure::LiquidDepth, checked.depth.get::<millimeter>());
         let kelvins = |step: crate::quantity::TemperatureInterval| step.get::<kelvin_step>();
         self.set(Measure::WallOverLimit, kelvins(checked.over_limit.high));

@@ -145,7 +145,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     if result.rows.iter().any(|row| row.outcome.is_ok()) {
         return Ok(text.into());
     }
-    tell("error: no row has a result");
+    tell("error: no row has a result; the reasons stand above");
     Ok(Answer::from(text).with(ExitCode::from(2)))
 }
 

@@ -379,15 +379,23 @@ fn map(sweep: &Sweep, first: &Axis, second: &Axis) -> Table {
 }
 
 fn failures(sweep: &Sweep, section: &mut Section) {
+    let names: Vec<String> = sweep
+        .axes
+        .iter()
+        .map(|axis| axis.lever.to_string())
+        .collect();
+    // Each reason once, with the places that it holds for.
+    let mut reasons: Vec<(String, Vec<String>)> = Vec::new();
     for row in &sweep.rows {
-        if let Err(error) = &row.outcome {
-            let names: Vec<String> = sweep
-                .axes
-                .iter()
-                .map(|axis| axis.lever.to_string())
-                .collect();
-            let (names, place) = (names.join(" and "), place(sweep, row));
-            section.text(format!("No result at {names} {place}: {error}."));
+        let Err(error) = &row.outcome else { continue };
+        let reason = error.to_string();
+        match reasons.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, places)) => places.push(place(sweep, row)),
+            None => reasons.push((reason, vec![place(sweep, row)])),
         }
+    }
+    for (reason, places) in reasons {
+        let (names, places) = (names.join(" and "), places.join("; "));
+        section.text(format!("No result at {names} {places}: {reason}."));
     }
 }
