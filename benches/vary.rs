@@ -4,7 +4,7 @@
 
 use emberpot::batch::Batch;
 use emberpot::tables::Tables;
-use emberpot::vary::{Axis, Lever, Sweep, sweep, usual_state};
+use emberpot::vary::{Axis, Factor, Sweep, sweep, usual_state};
 use std::time::Instant;
 
 const SIDE: usize = 100;
@@ -16,9 +16,9 @@ fn main() {
     let text = include_str!("../examples/zinc-aluminate-blue.toml");
     let batch = Batch::parse(text, "zinc-aluminate-blue.toml", &tables).unwrap();
     let axis = |name, from: &str, to: &str, steps| {
-        let lever = Lever::read(name, &batch, &tables).unwrap();
-        let (from, to) = (lever.level(from).unwrap(), lever.level(to).unwrap());
-        Axis::evenly(lever, from, to, steps).unwrap()
+        let factor = Factor::read(name, &batch, &tables).unwrap();
+        let (from, to) = (factor.level(from).unwrap(), factor.level(to).unwrap());
+        Axis::evenly(factor, from, to, steps).unwrap()
     };
     let map = |threads: usize, side: usize| -> (Sweep, f64) {
         let axes = vec![

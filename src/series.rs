@@ -5,11 +5,11 @@
 //! same place in the bands of the pot, so that what they share cancels.
 
 mod apart;
-mod knob;
+mod factor;
 mod solution;
 
 pub use apart::Apart;
-pub use knob::{Knob, NAMES};
+pub use factor::{Factor, NAMES};
 pub use solution::{DopantStock, LevelBand, Mother, Together};
 
 use crate::advice::{Severity, Warning};
@@ -54,25 +54,25 @@ pub enum SeriesError {
             None => format!("; it can change {}", NAMES.map(|(name, _)| name).join(", ")),
         }
     )]
-    Knob {
+    Factor {
         /// As given.
         name: String,
         /// A near name.
         close: Option<String>,
     },
-    /// The file does not have what the knob moves.
-    #[error("`{knob}` needs {lacks} in the batch file")]
+    /// The file does not have what the factor moves.
+    #[error("`{factor}` needs {lacks} in the batch file")]
     Lacks {
-        /// The knob.
-        knob: String,
+        /// The factor.
+        factor: String,
         /// What is not there.
         lacks: String,
     },
     /// A level that does not fit.
-    #[error("`{knob}` cannot be set to \"{level}\"")]
+    #[error("`{factor}` cannot be set to \"{level}\"")]
     Level {
-        /// The knob.
-        knob: String,
+        /// The factor.
+        factor: String,
         /// As given.
         level: String,
     },
@@ -110,7 +110,7 @@ pub enum SeriesError {
 #[derive(Debug, Clone)]
 pub struct Order {
     /// What changes, with its levels as written.
-    pub knobs: Vec<(Knob, Vec<String>)>,
+    pub factors: Vec<(Factor, Vec<String>)>,
     /// Runs of the reference.
     pub repeats: usize,
     /// Seed of the order and of the labels.
@@ -137,7 +137,7 @@ pub struct Member<'t> {
     pub label: String,
     /// What it is for.
     pub purpose: Purpose,
-    /// Level of each knob, as it is drawn; empty for a reference beside the levels.
+    /// Level of each factor, as it is drawn; empty for a reference beside the levels.
     pub levels: Vec<String>,
     /// The batch file.
     pub text: String,
@@ -159,7 +159,7 @@ pub struct Series<'t> {
     /// Name of the batch.
     pub name: String,
     /// What changes.
-    pub knobs: Vec<String>,
+    pub factors: Vec<String>,
     /// The members, by level.
     pub members: Vec<Member<'t>>,
     /// Order of the runs, by member.
@@ -192,17 +192,17 @@ pub fn series<'t>(
     order: &Order,
     tables: &'t Tables,
 ) -> Result<Series<'t>, SeriesError> {
-    let text = &knob::without_runs(text)?;
-    let design = design(&order.knobs);
+    let text = &factor::without_runs(text)?;
+    let design = design(&order.factors);
     let mut members = members(&design, text, origin, order, tables)?;
-    let stock = match &order.knobs[..] {
-        [(knob, _)] => match knob.dopant() {
+    let stock = match &order.factors[..] {
+        [(factor, _)] => match factor.dopant() {
             Some((dopant, _)) => DopantStock::of(dopant, &members, tables)?,
             None => None,
         },
         _ => None,
     };
-    if let (Some(stock), [(knob, _)]) = (&stock, &order.knobs[..]) {
+    if let (Some(stock), [(factor, _)]) = (&stock, &order.factors[..]) {
         // What the pipette can draw is what the member is.
         for member in members.iter_mut().filter(|m| m.purpose != Purpose::Blank) {
             let Some(drawn) = stock.drawn(&member.prepared.batch) else {
@@ -210,7 +210,7 @@ pub fn series<'t>(
             };
             if member.purpose == Purpose::Level {
                 let level = percent_text(&member.levels[0], drawn.factor);
-                let text = knob.at(&level, text, tables)?;
+                let text = factor.at(&level, text, tables)?;
                 *member = ready(member.purpose, vec![level], text, origin, tables)?;
             }
             member.stock = Some(drawn.volume);
@@ -228,18 +228,18 @@ pub fn series<'t>(
         let dopant = stock.as_ref().map(|stock| stock.substance.as_str());
         member.weighed = weighed(&member.prepared.batch, mother.as_ref(), dopant);
     }
-    if let (Some(stock), [(knob, _)]) = (&stock, &order.knobs[..]) {
-        bands(&mut members, knob, stock, mother.as_ref(), tables)?;
+    if let (Some(stock), [(factor, _)]) = (&stock, &order.factors[..]) {
+        bands(&mut members, factor, stock, mother.as_ref(), tables)?;
     }
     let sequence = sequence(&members, order.seed);
     Ok(Series {
         name: members[0].prepared.batch.name.clone(),
-        knobs: order
-            .knobs
+        factors: order
+            .factors
             .iter()
-            .map(|(knob, _)| knob.to_string())
+            .map(|(factor, _)| factor.to_string())
             .collect(),
-        apart: apart::neighbours(&members, order.knobs.len(), tables),
+        apart: apart::neighbours(&members, order.factors.len(), tables),
         together: Together::of(&members, tables),
         purchases: purchases(&members),
         dangers: dangers(&members),
@@ -255,12 +255,12 @@ pub fn series<'t>(
 /// Notes what balance and glassware make of each level of the dopant.
 fn bands(
     members: &mut [Member<'_>],
-    knob: &Knob,
+    factor: &Factor,
     stock: &DopantStock,
     mother: Option<&Mother>,
     tables: &Tables,
 ) -> Result<(), SeriesError> {
-    let Some((dopant, host)) = knob.dopant() else {
+    let Some((dopant, host)) = factor.dopant() else {
         return Ok(());
     };
     for member in members {
@@ -282,9 +282,9 @@ fn share_of_site(batch: &Batch, dopant: Element, host: Element) -> Ratio {
 }
 
 /// Every combination of levels.
-fn design(knobs: &[(Knob, Vec<String>)]) -> Vec<Vec<String>> {
+fn design(factors: &[(Factor, Vec<String>)]) -> Vec<Vec<String>> {
     let mut rows = vec![Vec::new()];
-    for (_, levels) in knobs {
+    for (_, levels) in factors {
         rows = rows
             .into_iter()
             .flat_map(|row: Vec<String>| {
@@ -320,8 +320,8 @@ fn members<'t>(
     let mut members: Vec<Member<'t>> = Vec::new();
     for levels in design {
         let mut changed = text.to_owned();
-        for ((knob, _), level) in order.knobs.iter().zip(levels) {
-            changed = knob.at(level, &changed, tables)?;
+        for ((factor, _), level) in order.factors.iter().zip(levels) {
+            changed = factor.at(level, &changed, tables)?;
         }
         let member = ready(Purpose::Level, levels.clone(), changed, origin, tables)?;
         if let Some(twin) = members.iter().find(|m| same(m, &member)) {
@@ -332,9 +332,9 @@ fn members<'t>(
         }
         members.push(member);
     }
-    if let [(knob, _)] = &order.knobs[..] {
-        if knob.has_blank() {
-            let blank = knob.at("0", text, tables)?;
+    if let [(factor, _)] = &order.factors[..] {
+        if factor.has_blank() {
+            let blank = factor.at("0", text, tables)?;
             let blank = ready(Purpose::Blank, vec!["0".to_owned()], blank, origin, tables)?;
             match members.iter_mut().find(|m| same(m, &blank)) {
                 Some(zero) => zero.purpose = Purpose::Blank,
@@ -424,14 +424,14 @@ fn label(members: &mut [Member<'_>], order: &Order) {
 
 /// Writes the place in the series into each member's file, for `learn`.
 fn mark(members: &mut [Member<'_>], order: &Order) -> Result<(), SeriesError> {
-    let knobs: Vec<String> = order
-        .knobs
+    let factors: Vec<String> = order
+        .factors
         .iter()
-        .map(|(knob, _)| knob.to_string())
+        .map(|(factor, _)| factor.to_string())
         .collect();
     for member in members {
         let own = &member.prepared.batch.name;
-        let (over, level) = (knobs.join(", "), member.levels.join(", "));
+        let (over, level) = (factors.join(", "), member.levels.join(", "));
         let mut mark = vec![
             ("name", own.as_str()),
             ("label", &member.label),
@@ -441,7 +441,7 @@ fn mark(members: &mut [Member<'_>], order: &Order) -> Result<(), SeriesError> {
             mark.push(("level", &level));
         }
         let name = format!("{own}, {}", member.label);
-        member.text = knob::marked(&member.text, &name, &mark)?;
+        member.text = factor::marked(&member.text, &name, &mark)?;
     }
     Ok(())
 }

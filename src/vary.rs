@@ -3,10 +3,10 @@
 //! Every row is worked out from the batch of the file as a single burn would be; rows do not know
 //! of each other, so that a sweep equals single runs exactly, on any number of cores.
 
-mod lever;
+mod factor;
 mod point;
 
-pub use lever::{Lever, NAMES};
+pub use factor::{Factor, NAMES};
 pub use point::Point;
 
 use crate::advice::{Warning, mixture_stops};
@@ -32,7 +32,7 @@ pub const MOST_ROWS: usize = 250_000;
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum VaryError {
-    /// No such lever.
+    /// No such factor.
     #[error("nothing to vary is called `{name}`{}", hint(.close.as_deref()))]
     UnknownLever {
         /// What was asked for.
@@ -41,10 +41,10 @@ pub enum VaryError {
         close: Option<String>,
     },
     /// A colon where none belongs.
-    #[error("`{lever}` takes nothing behind a colon")]
+    #[error("`{factor}` takes nothing behind a colon")]
     Qualifier {
-        /// The lever.
-        lever: String,
+        /// The factor.
+        factor: String,
     },
     /// Not in the batch.
     #[error("the batch has no {kind} {what}: add it to the file")]
@@ -64,18 +64,18 @@ pub enum VaryError {
     #[error("name the dopant and the element it replaces, such as `dopant:Eu/Sr`")]
     DopantUnclear,
     /// A level that cannot be read.
-    #[error("{lever}: {source}")]
+    #[error("{factor}: {source}")]
     Level {
-        /// The lever.
-        lever: String,
+        /// The factor.
+        factor: String,
         /// What is wrong.
         source: QuantityError,
     },
     /// A level out of range.
-    #[error("{lever}: {level} {unit} is out of range, {low} to {high} {unit}")]
+    #[error("{factor}: {level} {unit} is out of range, {low} to {high} {unit}")]
     OutOfRange {
-        /// The lever.
-        lever: String,
+        /// The factor.
+        factor: String,
         /// The level.
         level: f64,
         /// Least level.
@@ -99,11 +99,11 @@ pub enum VaryError {
         /// Rows asked for.
         rows: usize,
     },
-    /// The same lever twice.
-    #[error("both axes vary the {lever}")]
+    /// The same factor twice.
+    #[error("both axes vary the {factor}")]
     SameLever {
-        /// The lever.
-        lever: String,
+        /// The factor.
+        factor: String,
     },
     /// The water is to come from the course of heating, and that fails.
     #[error("water left \"from ignition\": {0}")]
@@ -152,12 +152,12 @@ fn hint(close: Option<&str>) -> String {
     }
 }
 
-/// One axis: a lever and its levels.
+/// One axis: a factor and its levels.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Axis {
     /// What is varied.
-    pub lever: Lever,
-    /// The levels in [`Lever::unit`], in the order of the rows.
+    pub factor: Factor,
+    /// The levels in [`Factor::unit`], in the order of the rows.
     pub levels: Vec<f64>,
 }
 
@@ -166,7 +166,7 @@ impl Axis {
     ///
     /// # Errors
     /// [`VaryError::Steps`] if that makes no sweep.
-    pub fn evenly(lever: Lever, from: f64, to: f64, steps: usize) -> Result<Self, VaryError> {
+    pub fn evenly(factor: Factor, from: f64, to: f64, steps: usize) -> Result<Self, VaryError> {
         let same = (to - from).abs() <= 0.0;
         if steps == 0 || steps > MOST_LEVELS || (steps == 1) != same {
             return Err(VaryError::Steps { steps });
@@ -183,7 +183,7 @@ impl Axis {
                 }
             })
             .collect();
-        Ok(Self { lever, levels })
+        Ok(Self { factor, levels })
     }
 
     /// The axis with φ = 1 among its levels if it is a fuel ratio and spans that: the curves bend
@@ -196,7 +196,7 @@ impl Axis {
             .levels
             .iter()
             .position(|level| (level - 1.0).abs() < 1e-9);
-        if self.lever != Lever::FuelRatio {
+        if self.factor != Factor::FuelRatio {
             return self;
         }
         match (near, self.levels.windows(2).position(spans)) {
@@ -235,15 +235,15 @@ pub struct Sweep {
 /// down.
 #[must_use]
 pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
-    let has = |lever| axes.iter().any(|axis| axis.lever == lever);
+    let has = |factor| axes.iter().any(|axis| axis.factor == factor);
     let heated = batch
         .heating
         .as_ref()
         .is_some_and(|plan| plan.way.is_some());
     let stated = heated || batch.water_at_ignition != WaterAtIgnition::NotStated;
-    if has(Lever::WaterLeft) || stated {
+    if has(Factor::WaterLeft) || stated {
         WaterStateName::AtIgnition
-    } else if has(Lever::Water) {
+    } else if has(Factor::Water) {
         WaterStateName::AsMixed
     } else {
         WaterStateName::BoiledDown
@@ -264,9 +264,9 @@ pub fn sweep(
     done: &(dyn Fn() + Sync),
 ) -> Result<Sweep, VaryError> {
     if let [first, second] = &axes[..] {
-        if first.lever == second.lever {
-            let lever = first.lever.to_string();
-            return Err(VaryError::SameLever { lever });
+        if first.factor == second.factor {
+            let factor = first.factor.to_string();
+            return Err(VaryError::SameLever { factor });
         }
     }
     let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();
@@ -306,7 +306,7 @@ pub fn batch_at(
 ) -> Result<Batch, VaryError> {
     let mut changed = batch.clone();
     for (axis, level) in axes.iter().zip(levels) {
-        changed = axis.lever.at(*level, &changed, tables)?;
+        changed = axis.factor.at(*level, &changed, tables)?;
     }
     Ok(changed)
 }
@@ -321,11 +321,11 @@ fn levels_at(axes: &[Axis], mut at: usize) -> Vec<f64> {
     levels
 }
 
-/// The species of the batch and of all that the levers can bring in.
+/// The species of the batch and of all that the factors can bring in.
 fn system_for<'t>(batch: &Batch, axes: &[Axis], tables: &'t Tables) -> System<'t> {
     let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
     elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
-    elements.extend(axes.iter().flat_map(|axis| axis.lever.elements()));
+    elements.extend(axes.iter().flat_map(|axis| axis.factor.elements()));
     System::new(
         tables,
         &elements,

@@ -116,7 +116,7 @@ const SINGLE: [(&str, &str); 62] = [
         "learn examples/zinc-aluminate.toml --show-only",
     ),
     (
-        "wrong/knob.txt",
+        "wrong/series_factor.txt",
         "series examples/zinc-aluminate.toml --over luck=1,2",
     ),
     ("report/page.html", "report examples/zinc-aluminate.toml"),
@@ -173,7 +173,7 @@ const SINGLE: [(&str, &str); 62] = [
     ),
     ("wrong/substance.txt", "substance uera"),
     (
-        "wrong/lever.txt",
+        "wrong/vary_factor.txt",
         "vary examples/zinc-aluminate.toml --over luck --from 1 --to 2",
     ),
     ("wrong/unit.txt", "convert MgO --mass 2|miles"),

@@ -228,7 +228,7 @@ fn nothing_is_overwritten_and_bad_input_is_told() {
         ),
         (
             vec!["series", "red.toml", "--over", "fuel-ratio"],
-            "KNOB=LEVELS",
+            "FACTOR=LEVELS",
         ),
     ] {
         let (code, out, complaint) = emberpot(&folder, &arguments);

@@ -7,7 +7,7 @@ use emberpot::enthalpy::WaterStateName;
 use emberpot::plan::plan;
 use emberpot::report::{Shown, sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
-use emberpot::vary::{Axis, Lever, Point, Sweep, VaryError, batch_at, sweep, usual_state};
+use emberpot::vary::{Axis, Factor, Point, Sweep, VaryError, batch_at, sweep, usual_state};
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -37,9 +37,9 @@ fn parse(text: &str, tables: &Tables) -> Batch {
 }
 
 fn axis(name: &str, from: &str, to: &str, steps: usize, batch: &Batch, tables: &Tables) -> Axis {
-    let lever = Lever::read(name, batch, tables).unwrap_or_else(|error| panic!("{error}"));
-    let (from, to) = (lever.level(from).unwrap(), lever.level(to).unwrap());
-    Axis::evenly(lever, from, to, steps).unwrap()
+    let factor = Factor::read(name, batch, tables).unwrap_or_else(|error| panic!("{error}"));
+    let (from, to) = (factor.level(from).unwrap(), factor.level(to).unwrap());
+    Axis::evenly(factor, from, to, steps).unwrap()
 }
 
 fn swept(batch: &Batch, axes: Vec<Axis>, tables: &Tables) -> Sweep {
@@ -265,7 +265,7 @@ fn the_size_changes_no_temperature() {
 fn levels_have_units_and_ranges() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);
-    let read = |name: &str| Lever::read(name, &batch, &tables);
+    let read = |name: &str| Factor::read(name, &batch, &tables);
     assert!(matches!(
         read("fuel-ration"),
         Err(VaryError::UnknownLever { close: Some(close), .. }) if close == "fuel-ratio"
@@ -286,12 +286,12 @@ fn levels_have_units_and_ranges() {
         start.level("900 °C"),
         Err(VaryError::OutOfRange { .. })
     ));
-    let ratio_lever = read("fuel-ratio").unwrap();
+    let ratio_factor = read("fuel-ratio").unwrap();
     assert!(matches!(
-        Axis::evenly(ratio_lever.clone(), 1.0, 2.0, 1),
+        Axis::evenly(ratio_factor.clone(), 1.0, 2.0, 1),
         Err(VaryError::Steps { steps: 1 })
     ));
-    assert!(Axis::evenly(ratio_lever, 1.0, 1.0, 1).is_ok());
+    assert!(Axis::evenly(ratio_factor, 1.0, 1.0, 1).is_ok());
 }
 
 #[test]
@@ -315,8 +315,8 @@ fn a_level_that_breaks_the_charges_is_a_row_with_its_reason() {
 fn the_share_of_a_fuel_is_by_valence() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);
-    let lever = Lever::read("fuel-share:urea", &batch, &tables).unwrap();
-    let changed = lever.at(25.0, &batch, &tables).unwrap();
+    let factor = Factor::read("fuel-share:urea", &batch, &tables).unwrap();
+    let changed = factor.at(25.0, &batch, &tables).unwrap();
     let sum = changed.redox().unwrap();
     let urea = sum
         .lines
@@ -388,7 +388,7 @@ fn the_text_fits_a_hundred_columns() {
 }
 
 #[test]
-fn a_wrong_lever_is_bad_input() {
+fn a_wrong_factor_is_bad_input() {
     let run = emberpot()
         .args(["vary", "-", "--over", "colour", "--from", "1", "--to", "2"])
         .write_stdin(SPINEL)

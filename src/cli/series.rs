@@ -3,7 +3,7 @@
 use super::output::{page_width, read_text, write_new};
 use super::{Answer, CliError, Format};
 use emberpot::report::{series_document, series_json};
-use emberpot::series::{Knob, NAMES, Order, Series, series};
+use emberpot::series::{Factor, NAMES, Order, Series, series};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -14,10 +14,10 @@ pub struct Arguments {
     /// The batch file that the series starts from.
     file: PathBuf,
     /// What changes, with its levels parted by commas: fuel-ratio=0.9,1,1.1.
-    #[arg(long, value_name = "KNOB=LEVELS", value_parser = levels)]
+    #[arg(long, value_name = "FACTOR=LEVELS", value_parser = levels)]
     over: (String, Vec<String>),
     /// A second thing that changes, at every level of the first.
-    #[arg(long, value_name = "KNOB=LEVELS", value_parser = levels)]
+    #[arg(long, value_name = "FACTOR=LEVELS", value_parser = levels)]
     and: Option<(String, Vec<String>)>,
     /// Runs of the reference, which tell the scatter.
     #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u8).range(1..=6))]
@@ -42,9 +42,9 @@ fn help() -> String {
 }
 
 fn levels(text: &str) -> Result<(String, Vec<String>), String> {
-    let (knob, levels) = text
+    let (factor, levels) = text
         .split_once('=')
-        .ok_or("should be KNOB=LEVELS, such as fuel-ratio=0.9,1,1.1")?;
+        .ok_or("should be FACTOR=LEVELS, such as fuel-ratio=0.9,1,1.1")?;
     let levels: Vec<String> = levels
         .split(',')
         .map(|level| level.trim().to_owned())
@@ -52,17 +52,17 @@ fn levels(text: &str) -> Result<(String, Vec<String>), String> {
     if levels.iter().any(String::is_empty) {
         return Err("a level between two commas is empty".to_owned());
     }
-    Ok((knob.trim().to_owned(), levels))
+    Ok((factor.trim().to_owned(), levels))
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let text = read_text(&arguments.file)?;
     let asked = std::iter::once(&arguments.over).chain(&arguments.and);
-    let knobs = asked
-        .map(|(name, levels)| Ok((Knob::read(name, &text, tables)?, levels.clone())))
+    let factors = asked
+        .map(|(name, levels)| Ok((Factor::read(name, &text, tables)?, levels.clone())))
         .collect::<Result<Vec<_>, CliError>>()?;
     let order = Order {
-        knobs,
+        factors,
         repeats: usize::from(arguments.repeat),
         seed: arguments.seed,
         blind: arguments.blind,

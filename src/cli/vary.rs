@@ -10,18 +10,18 @@ use emberpot::enthalpy::WaterStateName;
 use emberpot::report::svg::sweep_picture;
 use emberpot::report::{Shown, VARY_SECTIONS, sweep_csv, sweep_document, sweep_json};
 use emberpot::tables::Tables;
-use emberpot::vary::{Axis, Lever, NAMES, sweep, usual_state};
+use emberpot::vary::{Axis, Factor, NAMES, sweep, usual_state};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::slice::from_ref;
 
 #[derive(clap::Args)]
-#[command(after_help = levers())]
+#[command(after_help = factors())]
 pub struct Arguments {
     /// Batch file, or - for the standard input.
     file: PathBuf,
     /// What is varied; see the list below.
-    #[arg(long, value_name = "LEVER")]
+    #[arg(long, value_name = "FACTOR")]
     over: String,
     /// First level, with its unit.
     #[arg(long, value_name = "LEVEL", allow_hyphen_values = true)]
@@ -33,7 +33,7 @@ pub struct Arguments {
     #[arg(long, default_value_t = 11)]
     steps: usize,
     /// A second thing to vary at each level of the first, for a map.
-    #[arg(long, value_name = "LEVER", requires_all = ["and_from", "and_to"])]
+    #[arg(long, value_name = "FACTOR", requires_all = ["and_from", "and_to"])]
     and: Option<String>,
     /// First level of the second.
     #[arg(
@@ -98,7 +98,7 @@ impl State {
     }
 }
 
-fn levers() -> String {
+fn factors() -> String {
     let lines: Vec<String> = NAMES
         .iter()
         .map(|(name, meaning)| format!("  {name:<16} {meaning}"))
@@ -151,9 +151,9 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
 
 fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axis>, CliError> {
     let axis = |name: &str, from: &str, to: &str, steps| -> Result<Axis, CliError> {
-        let lever = Lever::read(name, batch, tables)?;
-        let (from, to) = (lever.level(from)?, lever.level(to)?);
-        Ok(Axis::evenly(lever, from, to, steps)?.with_balance())
+        let factor = Factor::read(name, batch, tables)?;
+        let (from, to) = (factor.level(from)?, factor.level(to)?);
+        Ok(Axis::evenly(factor, from, to, steps)?.with_balance())
     };
     let mut axes = vec![axis(
         &arguments.over,

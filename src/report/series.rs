@@ -35,7 +35,7 @@ pub fn series_document(series: &Series<'_>) -> Document {
         title: format!(
             "{}: a series over {}",
             series.name,
-            series.knobs.join(" and ")
+            series.factors.join(" and ")
         ),
         sections,
     }
@@ -44,10 +44,10 @@ pub fn series_document(series: &Series<'_>) -> Document {
 /// What a member is: its levels, or its purpose.
 fn what(series: &Series<'_>, member: &Member<'_>) -> String {
     let levels: Vec<String> = series
-        .knobs
+        .factors
         .iter()
         .zip(&member.levels)
-        .map(|(knob, level)| format!("{knob} {level}"))
+        .map(|(factor, level)| format!("{factor} {level}"))
         .collect();
     let purpose = match member.purpose {
         Purpose::Level => "",
@@ -323,7 +323,7 @@ pub fn series_json(series: &Series<'_>) -> Value {
     json!({
         "schema_version": SCHEMA_VERSION,
         "name": series.name,
-        "over": series.knobs,
+        "over": series.factors,
         "members": members,
         "order": labels,
         "seed": series.seed,

@@ -10,7 +10,7 @@ use super::document::{Cell, Document, Section, Table, percent_text};
 use super::number::{ends, plain, significant, with_band};
 use super::shown::{Shown, more};
 use crate::quantity::{AmountOfSubstance, Band};
-use crate::vary::{Axis, Lever, Point, Row, Sweep};
+use crate::vary::{Axis, Factor, Point, Row, Sweep};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::gram;
@@ -79,12 +79,15 @@ fn trace(value: f64) -> String {
 
 /// Whether φ needs a column of its own.
 fn shows_ratio(sweep: &Sweep) -> bool {
-    !sweep.axes.iter().any(|axis| axis.lever == Lever::FuelRatio)
+    !sweep
+        .axes
+        .iter()
+        .any(|axis| axis.factor == Factor::FuelRatio)
 }
 
 /// A level with its unit.
-fn level_text(lever: &Lever, level: f64) -> String {
-    let unit = lever.unit();
+fn level_text(factor: &Factor, level: f64) -> String {
+    let unit = factor.unit();
     let number = level_digits(level);
     if unit.is_empty() {
         number
@@ -94,11 +97,11 @@ fn level_text(lever: &Lever, level: f64) -> String {
 }
 
 fn axis_title(axis: &Axis) -> String {
-    let unit = axis.lever.unit();
+    let unit = axis.factor.unit();
     if unit.is_empty() {
-        axis.lever.to_string()
+        axis.factor.to_string()
     } else {
-        format!("{} / {unit}", axis.lever)
+        format!("{} / {unit}", axis.factor)
     }
 }
 
@@ -144,7 +147,7 @@ pub fn sweep_document(sweep: &Sweep, shown: &Shown) -> Document {
     }
 }
 
-/// The map of two levers, unless it is too wide.
+/// The map of two factors, unless it is too wide.
 fn map_of(sweep: &Sweep) -> Option<Table> {
     match &sweep.axes[..] {
         [first, second] if second.levels.len() <= WIDEST_MAP => Some(map(sweep, first, second)),
@@ -168,18 +171,18 @@ fn answer(sweep: &Sweep, map: Option<Table>) -> Section {
 
 fn axis_heads(sweep: &Sweep) -> Vec<String> {
     let heads = sweep.axes.iter().map(|axis| {
-        let unit = axis.lever.unit();
-        match &axis.lever {
-            Lever::FuelRatio => "φ".to_owned(),
-            Lever::Dopant { dopant, .. } => format!("{dopant} / {unit}"),
-            Lever::FuelShare(_) => format!("fuel / {unit}"),
-            Lever::Flux(_) => format!("flux / {unit}"),
-            Lever::Water => format!("water / {unit}"),
-            Lever::WaterLeft => format!("left / {unit}"),
-            Lever::Loss => format!("loss / {unit}"),
-            Lever::Start => format!("start / {unit}"),
-            Lever::Size => format!("size / {unit}"),
-            Lever::Air => format!("air / {unit}"),
+        let unit = axis.factor.unit();
+        match &axis.factor {
+            Factor::FuelRatio => "φ".to_owned(),
+            Factor::Dopant { dopant, .. } => format!("{dopant} / {unit}"),
+            Factor::FuelShare(_) => format!("fuel / {unit}"),
+            Factor::Flux(_) => format!("flux / {unit}"),
+            Factor::Water => format!("water / {unit}"),
+            Factor::WaterLeft => format!("left / {unit}"),
+            Factor::Loss => format!("loss / {unit}"),
+            Factor::Start => format!("start / {unit}"),
+            Factor::Size => format!("size / {unit}"),
+            Factor::Air => format!("air / {unit}"),
         }
     });
     heads.collect()
@@ -352,7 +355,7 @@ fn powders(sweep: &Sweep) -> Section {
 /// The levels of a row with their units.
 fn place(sweep: &Sweep, row: &Row) -> String {
     let levels = sweep.axes.iter().zip(&row.levels);
-    let parts = levels.map(|(axis, level)| level_text(&axis.lever, *level));
+    let parts = levels.map(|(axis, level)| level_text(&axis.factor, *level));
     parts.collect::<Vec<_>>().join(", ")
 }
 
@@ -382,7 +385,7 @@ fn failures(sweep: &Sweep, section: &mut Section) {
     let names: Vec<String> = sweep
         .axes
         .iter()
-        .map(|axis| axis.lever.to_string())
+        .map(|axis| axis.factor.to_string())
         .collect();
     // Each reason once, with the places that it holds for.
     let mut reasons: Vec<(String, Vec<String>)> = Vec::new();

@@ -22,13 +22,16 @@ pub struct Apart {
     pub runs_needed: Option<u32>,
 }
 
-/// Neighbours by level; with two knobs, those that differ in the last only.
-pub fn neighbours(members: &[Member<'_>], knobs: usize, tables: &Tables) -> Vec<Apart> {
-    let at_levels: Vec<&Member<'_>> = members.iter().filter(|m| m.levels.len() == knobs).collect();
+/// Neighbours by level; with two factors, those that differ in the last only.
+pub fn neighbours(members: &[Member<'_>], factors: usize, tables: &Tables) -> Vec<Apart> {
+    let at_levels: Vec<&Member<'_>> = members
+        .iter()
+        .filter(|m| m.levels.len() == factors)
+        .collect();
     at_levels
         .windows(2)
         .filter(|pair| {
-            let shared = knobs.saturating_sub(1);
+            let shared = factors.saturating_sub(1);
             pair[0].purpose == Purpose::Blank
                 || pair[0].levels[..shared] == pair[1].levels[..shared]
         })

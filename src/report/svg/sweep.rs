@@ -12,7 +12,7 @@ use super::sweep_map::map;
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::layout::shortened;
 use crate::report::number::{significant, whole};
-use crate::vary::{Axis, Lever, Point, Sweep};
+use crate::vary::{Axis, Factor, Point, Sweep};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -92,7 +92,7 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
 fn head(canvas: &mut Canvas, sweep: &Sweep) {
     let name = shortened(&sweep.name, LETTERS);
     canvas.text("strong", (2.0, 12.0), Anchor::Start, &name);
-    let names: Vec<String> = sweep.axes.iter().map(|a| a.lever.to_string()).collect();
+    let names: Vec<String> = sweep.axes.iter().map(|a| a.factor.to_string()).collect();
     let over = format!("flame and gas over {}", names.join(" and "));
     canvas.text("small", (2.0, 25.0), Anchor::Start, &over);
     let water = format!("water: {}; the rest as in the file", sweep.state);
@@ -101,7 +101,7 @@ fn head(canvas: &mut Canvas, sweep: &Sweep) {
 
 /// A line where fuel and oxidiser balance.
 fn balance(canvas: &mut Canvas, axis: &Axis, panels: [&Panel; 2]) {
-    if axis.lever != Lever::FuelRatio || !panels[0].x.holds(1.0) {
+    if axis.factor != Factor::FuelRatio || !panels[0].x.holds(1.0) {
         return;
     }
     let x = panels[0].x.at(1.0);
@@ -121,9 +121,9 @@ fn gas_of(point: &Point) -> f64 {
 }
 
 pub(super) fn axis_name(axis: &Axis) -> String {
-    match axis.lever.unit() {
-        "" => axis.lever.to_string(),
-        unit => format!("{} / {unit}", axis.lever),
+    match axis.factor.unit() {
+        "" => axis.factor.to_string(),
+        unit => format!("{} / {unit}", axis.factor),
     }
 }
 
@@ -147,7 +147,7 @@ fn series(sweep: &Sweep) -> Vec<Series<'_>> {
             } else {
                 0
             };
-            let unit = second.lever.unit();
+            let unit = second.factor.unit();
             let name = format!("{} {unit}", significant(second.levels[column], 3));
             let row = |at: usize| outcome(at * second.levels.len() + column);
             let points = first.iter().enumerate().map(|(at, x)| (*x, row(at)));

@@ -57,7 +57,7 @@ const CSV_COLUMNS: [&str; 23] = [
 ];
 
 fn csv_head(sweep: &Sweep, gases: &[String]) -> Vec<String> {
-    let axes = sweep.axes.iter().map(|axis| axis.lever.key().to_owned());
+    let axes = sweep.axes.iter().map(|axis| axis.factor.key().to_owned());
     let own = CSV_COLUMNS.iter().map(|name| (*name).to_owned());
     let gases = gases.iter().map(|gas| format!("fraction_{gas}"));
     let mut head: Vec<String> = axes.chain(own).chain(gases).collect();
@@ -124,9 +124,9 @@ pub fn sweep_json(sweep: &Sweep) -> Value {
         .iter()
         .map(|axis| {
             json!({
-                "name": axis.lever.to_string(),
-                "key": axis.lever.key(),
-                "unit": axis.lever.unit(),
+                "name": axis.factor.to_string(),
+                "key": axis.factor.key(),
+                "unit": axis.factor.unit(),
                 "levels": axis.levels,
             })
         })
@@ -146,7 +146,7 @@ fn json_row(sweep: &Sweep, row: &Row) -> Value {
         .axes
         .iter()
         .zip(&row.levels)
-        .map(|(axis, level)| (axis.lever.key().to_owned(), json!(level)))
+        .map(|(axis, level)| (axis.factor.key().to_owned(), json!(level)))
         .collect();
     match &row.outcome {
         Err(error) => json!({ "levels": levels, "error": error.to_string(), "result": null }),

@@ -21,7 +21,7 @@ const WATER_DENSITY: f64 = 0.997;
 
 /// One thing about a batch that a sweep changes.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Lever {
+pub enum Factor {
     /// The equivalence ratio φ; all fuels keep their proportions.
     FuelRatio,
     /// Added water; matters as mixed and, if a share of all water is left, at ignition.
@@ -49,7 +49,7 @@ pub enum Lever {
     Air,
 }
 
-/// Names of the levers as a user gives them, with what may stand behind the colon.
+/// Names of the factors as a user gives them, with what may stand behind the colon.
 pub const NAMES: [(&str, &str); 10] = [
     (
         "fuel-ratio",
@@ -75,21 +75,21 @@ pub const NAMES: [(&str, &str); 10] = [
     ),
 ];
 
-impl Lever {
-    /// The lever that `name` means for `batch`. Behind a colon stands the fuel, the dopant and the
+impl Factor {
+    /// The factor that `name` means for `batch`. Behind a colon stands the fuel, the dopant and the
     /// element it replaces, or the flux; left out, it is taken from the batch if that is clear.
     ///
     /// # Errors
-    /// [`VaryError`] if there is no such lever, or the batch does not have what it moves.
+    /// [`VaryError`] if there is no such factor, or the batch does not have what it moves.
     pub fn read(name: &str, batch: &Batch, tables: &Tables) -> Result<Self, VaryError> {
         let (kind, what) = match name.split_once(':') {
             Some((kind, what)) => (kind.trim(), Some(what.trim())),
             None => (name.trim(), None),
         };
-        let plain = |lever| match what {
-            None => Ok(lever),
+        let plain = |factor| match what {
+            None => Ok(factor),
             Some(_) => Err(VaryError::Qualifier {
-                lever: kind.to_owned(),
+                factor: kind.to_owned(),
             }),
         };
         match kind {
@@ -166,7 +166,7 @@ impl Lever {
             _ => parse::ratio(text).map(|q| q.get::<percent>()),
         };
         let level = read.map_err(|source| VaryError::Level {
-            lever: self.to_string(),
+            factor: self.to_string(),
             source,
         })?;
         let range = self.range();
@@ -174,7 +174,7 @@ impl Lever {
             Ok(level)
         } else {
             Err(VaryError::OutOfRange {
-                lever: self.to_string(),
+                factor: self.to_string(),
                 level,
                 low: *range.start(),
                 high: *range.end(),
@@ -183,7 +183,7 @@ impl Lever {
         }
     }
 
-    /// The batch at a level, in [`Lever::unit`].
+    /// The batch at a level, in [`Factor::unit`].
     ///
     /// # Errors
     /// [`VaryError`] if the batch cannot be changed that way.
@@ -215,7 +215,7 @@ impl Lever {
         Ok(changed)
     }
 
-    /// Elements that the lever can bring into the batch.
+    /// Elements that the factor can bring into the batch.
     pub(super) fn elements(&self) -> Vec<Element> {
         match self {
             Self::Dopant { dopant, host } => vec![*dopant, *host],
@@ -225,7 +225,7 @@ impl Lever {
     }
 }
 
-impl fmt::Display for Lever {
+impl fmt::Display for Factor {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::FuelRatio => f.write_str("fuel ratio φ"),
@@ -293,7 +293,7 @@ fn flux(what: Option<&str>, batch: &Batch, tables: &Tables) -> Result<Arc<Reacta
 }
 
 /// `X/Y`: dopant X on the sites of Y.
-fn dopant(what: Option<&str>, batch: &Batch) -> Result<Lever, VaryError> {
+fn dopant(what: Option<&str>, batch: &Batch) -> Result<Factor, VaryError> {
     let text = what.ok_or(VaryError::DopantUnclear)?;
     let (dopant, host) = text.split_once('/').ok_or(VaryError::DopantUnclear)?;
     let element = |symbol: &str| {
@@ -311,5 +311,5 @@ fn dopant(what: Option<&str>, batch: &Batch) -> Result<Lever, VaryError> {
     if dopant == host {
         return Err(VaryError::DopantUnclear);
     }
-    Ok(Lever::Dopant { dopant, host })
+    Ok(Factor::Dopant { dopant, host })
 }

@@ -15,7 +15,7 @@ const DIGITS: f64 = 1e6;
 
 /// One thing that changes.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Knob {
+pub struct Factor {
     name: String,
     place: Changed,
 }
@@ -53,7 +53,7 @@ pub const NAMES: [(&str, &str); 11] = [
     ("SECTION.KEY", "any other key of the file"),
 ];
 
-impl fmt::Display for Knob {
+impl fmt::Display for Factor {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.pad(&self.name)
     }
@@ -87,8 +87,8 @@ pub fn marked(text: &str, name: &str, mark: &[(&str, &str)]) -> Result<String, S
     Ok(document.to_string())
 }
 
-impl Knob {
-    /// The knob that `name` means for the batch file `text`.
+impl Factor {
+    /// The factor that `name` means for the batch file `text`.
     ///
     /// # Errors
     /// [`SeriesError`] if there is none, or the file does not have what it moves.
@@ -99,7 +99,7 @@ impl Knob {
             None => (name.trim(), None),
         };
         let missing = |lacks: &str| SeriesError::Lacks {
-            knob: name.to_owned(),
+            factor: name.to_owned(),
             lacks: lacks.to_owned(),
         };
         let key = |section: &str, key: &str| Changed::Key {
@@ -173,7 +173,7 @@ impl Knob {
     pub fn at(&self, level: &str, text: &str, tables: &Tables) -> Result<String, SeriesError> {
         let mut document = document(text)?;
         let wrong = || SeriesError::Level {
-            knob: self.name.clone(),
+            factor: self.name.clone(),
             level: level.to_owned(),
         };
         match &self.place {
@@ -209,7 +209,7 @@ fn unknown(name: &str) -> SeriesError {
     let names = NAMES
         .iter()
         .map(|(name, _)| name.split(':').next().unwrap_or(name));
-    SeriesError::Knob {
+    SeriesError::Factor {
         name: name.to_owned(),
         close: crate::names::closest(kind, names).map(str::to_owned),
     }
@@ -306,7 +306,7 @@ fn doped(
         .with_dopant(dopant, host, share)
         .map_err(|error| refused(error.to_string()))?;
     let target = doped.target.ok_or_else(|| SeriesError::Lacks {
-        knob: format!("dopant:{dopant}/{host}"),
+        factor: format!("dopant:{dopant}/{host}"),
         lacks: "a [target] with its formula".to_owned(),
     })?;
     if let Some(table) = document.get_mut("target").and_then(Item::as_table_like_mut) {
@@ -371,10 +371,10 @@ mod tests {
         [[ingredient]]\nsubstance = \"urea\"\nassay = \"98 %\"\n\
         [oxidation_states]\nEu = 2\n";
 
-    fn at(knob: &str, level: &str) -> Result<String, String> {
+    fn at(factor: &str, level: &str) -> Result<String, String> {
         let tables = Tables::built_in().unwrap();
-        let text = Knob::read(knob, FILE, &tables)
-            .and_then(|knob| knob.at(level, FILE, &tables))
+        let text = Factor::read(factor, FILE, &tables)
+            .and_then(|factor| factor.at(level, FILE, &tables))
             .map_err(|error| error.to_string())?;
         Batch::parse(&text, "test", &tables).map_err(|error| error.to_string())?;
         Ok(text)
@@ -420,7 +420,7 @@ mod tests {
 
     #[test]
     fn what_the_file_lacks_is_told() {
-        for (knob, level, told) in [
+        for (factor, level, told) in [
             ("fuel-rato", "1", "did you mean `fuel-ratio`"),
             ("water", "8 mL", "an [[ingredient]] water"),
             ("purity:glycine", "98 %", "an [[ingredient]] glycine"),
@@ -428,7 +428,7 @@ mod tests {
             ("dopant:Eu/Sr", "much", "\"much\""),
             ("fuel", "sand", "sand"),
         ] {
-            let error = at(knob, level).unwrap_err();
+            let error = at(factor, level).unwrap_err();
             assert!(error.contains(told), "{error}");
         }
     }
