@@ -62,7 +62,7 @@ pub enum FlameError {
     TooLittleOxygen {
         /// Oxygen in the ingredients.
         brought_mol: f64,
-        /// Oxygen in the expected powder and sulfur dioxide.
+        /// Oxygen in the expected powder.
         needed_mol: f64,
     },
     /// The root search did not settle.
@@ -129,7 +129,7 @@ pub struct ProductAmount {
 pub struct CompleteCombustion {
     /// Where the balance ends.
     pub flame: Flame,
-    /// Gases, in the order CO2, H2O, N2, O2, CO, H2, SO2, HCl, those that are there.
+    /// Gases, in the order CO2, H2O, N2, O2, CO, H2, SO2, H2S, S2, HCl, those that are there.
     pub gas: Vec<ProductAmount>,
     /// Solids and melts, phase by phase.
     pub condensed: Vec<ProductAmount>,

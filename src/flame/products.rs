@@ -28,6 +28,31 @@ pub(super) struct Products<'a> {
     air_oxygen: f64,
 }
 
+/// Sulfur by the gas that it leaves in, mol: SO2 as far as there is oxygen for it, then H2S, then S2.
+struct Sulfur {
+    dioxide: f64,
+    sulfide: f64,
+    vapour: f64,
+}
+
+impl Sulfur {
+    fn of(sulfur: f64, oxygen: f64, hydrogen: f64) -> Self {
+        let reduced = sulfur - oxygen / 2.0;
+        // What rounding leaves is no sulfide.
+        let reduced = if reduced > 1e-9 * sulfur {
+            reduced
+        } else {
+            0.0
+        };
+        let sulfide = reduced.min(hydrogen.max(0.0) / 2.0);
+        Self {
+            dioxide: sulfur - reduced,
+            sulfide,
+            vapour: (reduced - sulfide) / 2.0,
+        }
+    }
+}
+
 /// C, H2 and O that settle among CO, CO2, H2 and H2O.
 struct Shift<'a> {
     c: f64,
@@ -104,21 +129,24 @@ impl<'a> Products<'a> {
         }
         let (sulfur, chlorine) = (of("S"), of("Cl"));
         let (carbon, hydrogen) = (of("C"), of("H") - chlorine);
-        let oxygen = of("O") - 2.0 * sulfur;
-        if oxygen < -1e-9 * brought.max(needed) {
+        let free = of("O");
+        if free < -1e-9 * brought.max(needed) {
             return Err(FlameError::TooLittleOxygen {
                 brought_mol: brought,
-                needed_mol: needed + 2.0 * sulfur,
+                needed_mol: needed,
             });
         }
-        let oxygen = oxygen.max(0.0);
-        let left = oxygen - 2.0 * carbon - hydrogen / 2.0;
+        let free = free.max(0.0);
+        let short = 2.0 * (sulfur + carbon) + hydrogen / 2.0 - free;
         // Rounding of a balanced batch must neither leave O2 nor start the shift.
-        let tiny = 1e-12 * (oxygen + carbon + hydrogen);
-        let air_oxygen = if left < -tiny { air * -left / 2.0 } else { 0.0 };
+        let tiny = 1e-12 * (free + carbon + hydrogen);
+        let air_oxygen = if short > tiny { air * short / 2.0 } else { 0.0 };
         let nitrogen = of("N") / 2.0 + NITROGEN_PER_OXYGEN * air_oxygen;
-        let oxygen = oxygen + 2.0 * air_oxygen;
-        let left = left + 2.0 * air_oxygen;
+        let oxygen = free + 2.0 * air_oxygen;
+        let sulfur = Sulfur::of(sulfur, oxygen, hydrogen);
+        let oxygen = oxygen - 2.0 * sulfur.dioxide;
+        let hydrogen = hydrogen - 2.0 * sulfur.sulfide;
+        let left = oxygen - 2.0 * carbon - hydrogen / 2.0;
         let mut fixed = Vec::new();
         let mut add = |id: &str, n: f64| -> Result<(), FlameError> {
             if n > 0.0 {
@@ -153,7 +181,9 @@ impl<'a> Products<'a> {
                 stacks.push(PhaseStack::new(&graphite, soot, tables)?);
             }
         }
-        add("SO2", sulfur)?;
+        add("SO2", sulfur.dioxide)?;
+        add("H2S", sulfur.sulfide)?;
+        add("S2", sulfur.vapour)?;
         add("HCl", chlorine)?;
         Ok(Self {
             fixed,
@@ -181,7 +211,9 @@ impl<'a> Products<'a> {
         if let Some(shift) = &self.shift {
             gas.extend(shift.amounts(t).into_iter().filter(|(_, n)| *n > 0.0));
         }
-        let order = ["CO2", "H2O", "N2", "O2", "CO", "H2", "SO2", "HCl"];
+        let order = [
+            "CO2", "H2O", "N2", "O2", "CO", "H2", "SO2", "H2S", "S2", "HCl",
+        ];
         gas.sort_by_key(|(species, _)| order.iter().position(|id| *id == species.id));
         gas
     }
@@ -236,5 +268,21 @@ impl<'a> Shift<'a> {
             (self.hydrogen, (self.h2 - steam).max(0.0)),
             (self.steam, steam),
         ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sulfur_takes_oxygen_first_then_hydrogen() {
+        let parts = |s, o, h| {
+            let sulfur = Sulfur::of(s, o, h);
+            [sulfur.dioxide, sulfur.sulfide, sulfur.vapour]
+        };
+        assert_eq!(parts(1.0, 3.0, 4.0), [1.0, 0.0, 0.0]);
+        assert_eq!(parts(1.0, 1.0, 4.0), [0.5, 0.5, 0.0]);
+        assert_eq!(parts(1.0, 0.0, 1.0), [0.0, 0.5, 0.25]);
     }
 }
