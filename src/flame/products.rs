@@ -274,6 +274,7 @@ impl<'a> Shift<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use approx::assert_relative_eq;
 
     #[test]
     fn sulfur_takes_oxygen_first_then_hydrogen() {
@@ -281,8 +282,8 @@ mod tests {
             let sulfur = Sulfur::of(s, o, h);
             [sulfur.dioxide, sulfur.sulfide, sulfur.vapour]
         };
-        assert_eq!(parts(1.0, 3.0, 4.0), [1.0, 0.0, 0.0]);
-        assert_eq!(parts(1.0, 1.0, 4.0), [0.5, 0.5, 0.0]);
-        assert_eq!(parts(1.0, 0.0, 1.0), [0.0, 0.5, 0.25]);
+        assert_relative_eq!(parts(1.0, 3.0, 4.0)[..], [1.0, 0.0, 0.0][..]);
+        assert_relative_eq!(parts(1.0, 1.0, 4.0)[..], [0.5, 0.5, 0.0][..]);
+        assert_relative_eq!(parts(1.0, 0.0, 1.0)[..], [0.0, 0.5, 0.25][..]);
     }
 }
