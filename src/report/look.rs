@@ -263,7 +263,7 @@ pub fn doped_document(doped: &Doped) -> Document {
         "Of site",
         format!(
             "{} mol % of the {} sites",
-            significant(doped.of_site.get::<percent>(), 5),
+            plain(doped.of_site.get::<percent>(), 5),
             doped.on
         ),
     );
@@ -271,7 +271,7 @@ pub fn doped_document(doped: &Doped) -> Document {
         "By mass",
         format!(
             "{} ppm of {} ({} %)",
-            significant(doped.mass.get::<part_per_million>(), 5),
+            significant(doped.mass.get::<part_per_million>(), 4),
             doped.element,
             significant(doped.mass.get::<percent>(), 4)
         ),
