@@ -88,6 +88,14 @@ pub enum EquilibriumError {
         /// Heat that is lacking there, in J.
         short_j: f64,
     },
+    /// The products in equilibrium are colder than any burn.
+    #[error(
+        "no flame: in equilibrium its products would end at {temperature_k:.0} K, too cold for steam"
+    )]
+    Cold {
+        /// Where they would end, in K.
+        temperature_k: f64,
+    },
     /// Products at the hot end of the range hold less heat than there is.
     #[error(
         "hotter than {temperature_k:.0} K, the end of the species' data: {excess_j:.4e} J are left \
@@ -118,6 +126,12 @@ pub enum EquilibriumError {
 }
 
 impl EquilibriumError {
+    /// Whether the burn has no flame, which is an answer and no failure.
+    #[must_use]
+    pub fn is_no_flame(&self) -> bool {
+        matches!(self, Self::NoFlame { .. } | Self::Cold { .. })
+    }
+
     pub(super) fn of(failure: Failure, t: f64, element: impl Fn(usize) -> Element) -> Self {
         match failure {
             Failure::Infeasible { element: i, amount } => Self::Infeasible {

@@ -1,5 +1,6 @@
 //! The same heat balance with the products in chemical equilibrium.
 
+use super::balance::COLDEST;
 use super::products::NITROGEN_PER_OXYGEN;
 use crate::batch::Batch;
 use crate::enthalpy::{ReactantEnthalpy, WaterState};
@@ -9,6 +10,7 @@ use crate::quantity::{AmountOfSubstance, Energy, Ratio};
 use crate::tables::Tables;
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// The species that the batch, with its water and air, can form.
 #[must_use]
@@ -61,7 +63,8 @@ pub fn surplus_air_oxygen(
 /// * `air_oxygen`: O2 drawn in with its nitrogen, at 298.15 K
 ///
 /// # Errors
-/// [`EquilibriumError`] if the minimisation fails or no temperature between 200 and 6000 K fits.
+/// [`EquilibriumError`] if the minimisation fails or no temperature from 373.15 K, the end of a
+/// burn with fixed products, to 6000 K fits.
 pub fn equilibrium_burn(
     system: &mut System<'_>,
     batch: &Batch,
@@ -72,5 +75,9 @@ pub fn equilibrium_burn(
 ) -> Result<AdiabaticEquilibrium, EquilibriumError> {
     let amounts = elements_in_pot(batch, state, air_oxygen);
     let available = reactants.total() + batch.conditions.external_heat - heat_loss;
-    system.adiabatic(&amounts, available, batch.conditions.pressure)
+    let burn = system.adiabatic(&amounts, available, batch.conditions.pressure)?;
+    match burn.equilibrium.temperature.get::<kelvin>() {
+        temperature_k if temperature_k < COLDEST => Err(EquilibriumError::Cold { temperature_k }),
+        _ => Ok(burn),
+    }
 }

@@ -29,9 +29,18 @@ pub(super) fn peak_celsius(expected: &Expected, peak: ThermodynamicTemperature) 
     format!("{} °C", whole((celsius / step).round() * step))
 }
 
-/// The peak: median, and the ends that hold eight of ten draws.
+/// The peak with its band, and whether the heating of the file gets there at all.
 #[must_use]
 pub fn peak_text(expected: &Expected) -> String {
+    let unlit = match (expected.temperature, expected.basis) {
+        (Some(_), HeatingBasis::NoIgnition) => ", if it lights at all",
+        _ => "",
+    };
+    peak_band(expected) + unlit
+}
+
+/// The peak: median, and the ends that hold eight of ten draws.
+pub(super) fn peak_band(expected: &Expected) -> String {
     let end = |t: Option<_>| t.map_or("no flame".to_owned(), |t| peak_celsius(expected, t));
     match (expected.temperature, expected.high) {
         (_, None) => "no flame".to_owned(),
@@ -45,12 +54,8 @@ pub fn peak_text(expected: &Expected) -> String {
             let learned = learned.map_or(String::new(), |l| {
                 format!(", learned from {}", runs_text(l.runs))
             });
-            let unlit = match expected.basis {
-                HeatingBasis::NoIgnition => ", if it lights at all",
-                HeatingBasis::NotStated | HeatingBasis::Course => "",
-            };
             format!(
-                "{}, 8 of 10 from {} to {}{learned}{unlit}",
+                "{}, 8 of 10 from {} to {}{learned}",
                 peak_celsius(expected, median),
                 end(expected.low),
                 end(high)

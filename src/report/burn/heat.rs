@@ -2,7 +2,8 @@
 
 use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
-use crate::plan::{Plan, StateResult, SurplusFuel, SurplusResult};
+use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError};
+use crate::plan::{Plan, StateResult, SurplusFuel};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
@@ -13,6 +14,8 @@ use uom::si::energy::kilojoule;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 
+/// What stands for the temperature of a burn that has none.
+const NO_FLAME: &str = "no flame";
 /// Causes of the ± that are named.
 const NAMED_CAUSES: usize = 3;
 
@@ -58,6 +61,15 @@ fn celsius(temperature: ThermodynamicTemperature) -> Cell {
     }
 }
 
+/// Where a burn in equilibrium ends.
+fn end(burn: &Result<AdiabaticEquilibrium, EquilibriumError>) -> Cell {
+    match burn {
+        Ok(burn) => celsius(burn.equilibrium.temperature),
+        Err(error) if error.is_no_flame() => NO_FLAME.into(),
+        Err(_) => Cell::Absent,
+    }
+}
+
 pub(in crate::report) fn flames(plan: &Plan) -> Table {
     let other = match plan.batch.conditions.species {
         SpeciesChoice::Full => "fast set",
@@ -80,7 +92,7 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
             result.state.name.to_string().into(),
             Cell::number(left.get::<millimole>(), 4),
             flame.map_or_else(
-                || "no flame".into(),
+                || NO_FLAME.into(),
                 |t| Cell::Number {
                     value: t.get::<kelvin>(),
                     shown: temperature_text(t),
@@ -90,10 +102,8 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
                 value: half.get::<kelvins>(),
                 shown: interval_text(half),
             }),
-            result
-                .equilibrium_temperature()
-                .map_or(Cell::Absent, celsius),
-            result.other_set_temperature().map_or(Cell::Absent, celsius),
+            end(&result.equilibrium),
+            result.other_set.as_ref().map_or(Cell::Absent, end),
         ]);
     }
     table
@@ -182,8 +192,7 @@ pub(in crate::report) fn fates(plan: &Plan) -> Table {
         let mut row = vec![Cell::from(fate_words(fate.fate))];
         row.extend(plan.states.iter().map(|result| {
             let same = result.fates.iter().find(|other| other.fate == fate.fate);
-            same.and_then(SurplusResult::equilibrium_temperature)
-                .map_or(Cell::Absent, celsius)
+            same.map_or(Cell::Absent, |fate| end(&fate.equilibrium))
         }));
         table.row(row);
     }

@@ -14,7 +14,7 @@ use crate::plan::{Plan, StateResult};
 use crate::product::ProductModel;
 use crate::quantity::AmountOfSubstance;
 use crate::report::document::{Document, LABELS, Part, Section, band_text, percent_text};
-use crate::report::expected::peak_text;
+use crate::report::expected::{peak_band, peak_text};
 use crate::report::layout::broken;
 use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text, whole};
 use crate::tables::Role;
@@ -101,6 +101,11 @@ pub(in crate::report) fn verdict(plan: &Plan) -> String {
     if !dangers.is_empty() {
         return format!("DECIDE FIRST. {dangers}");
     }
+    let unlit = if stays_unlit(plan) {
+        " It does not light this way; treat it as live all the same."
+    } else {
+        ""
+    };
     let mut unchecked = Vec::new();
     if plan.advice.vessel.is_none() {
         unchecked.push("froth and wall (no [vessel])");
@@ -113,7 +118,9 @@ pub(in crate::report) fn verdict(plan: &Plan) -> String {
     } else {
         format!(" Not checked: {}.", unchecked.join(", "))
     };
-    format!("PLAN COMPLETE, YOU DECIDE. No check came out as a danger; cautions below.{unchecked}")
+    format!(
+        "PLAN COMPLETE, YOU DECIDE.{unlit} No check came out as a danger; cautions below.{unchecked}"
+    )
 }
 
 /// The dangers among `warnings` in a line each, for outputs about a part of the batch; empty if
@@ -240,7 +247,19 @@ fn heating(plan: &Plan) -> String {
     }
 }
 
+/// Whether the heating of the file, with all that is uncertain of it, does not light the batch.
+fn stays_unlit(plan: &Plan) -> bool {
+    let heated = plan.heated.as_ref();
+    heated.is_some_and(|heated| heated.judged.verdict.chance() == Chance::DoesNotLight)
+}
+
 fn peak(plan: &Plan) -> String {
+    if stays_unlit(plan) {
+        return format!(
+            "none this way; should it light all the same: {}, with gas, violence and waiting as below",
+            peak_band(&plan.expected)
+        );
+    }
     let limits: Vec<String> = plan
         .states
         .iter()
@@ -265,7 +284,10 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
-    let Some(main) = main.filter(|main| main.complete.flame.temperature().is_some()) else {
+    let burns = |main: &&StateResult| {
+        !stays_unlit(plan) && main.complete.flame.temperature().is_some()
+    };
+    let Some(main) = main.filter(burns) else {
         return text;
     };
     let Some(hot) = main.settled().map(phases) else {
