@@ -140,7 +140,7 @@ pub enum VaryError {
     #[error(transparent)]
     Burn(#[from] BurnError),
     /// The burn has no equilibrium.
-    #[error("no flame: {0}")]
+    #[error("{0}")]
     Equilibrium(#[from] EquilibriumError),
 }
 

@@ -135,7 +135,12 @@ fn the_json_has_the_promised_fields() {
         assert!(state["gas"]["by_species_mol"]["N2"].as_f64().unwrap() > 0.0);
         assert!(state["gas"]["volume_25c_l"].as_f64().unwrap() > 0.0);
         assert!(state["gas_per_product_l_per_g"].as_f64().unwrap() > 0.0);
+        // As mixed there is so much water that nothing burns.
         let equilibrium = &state["equilibrium"];
+        if state["name"] == "as mixed" {
+            assert!(equilibrium.is_null());
+            continue;
+        }
         assert!(equilibrium["temperature_k"].as_f64().unwrap() > 273.0);
         assert!(equilibrium["log10_oxygen_pressure_bar"].as_f64().unwrap() < 0.0);
         assert!(equilibrium["amounts_mol"]["N2"].as_f64().unwrap() > 0.0);

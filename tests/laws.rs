@@ -113,11 +113,14 @@ proptest! {
             let burn = &result.complete;
             let all = burn.gas.iter().chain(&burn.condensed);
             let complete = atoms(all.map(|p| (p.id.as_str(), p.amount.get::<mole>())));
-            let amounts = &result.settled().unwrap().amounts;
-            let equilibrium = atoms(amounts.iter().map(|s| (s.id.as_str(), s.amount.get::<mole>())));
+            let equilibrium = result.settled().map(|settled| {
+                atoms(settled.amounts.iter().map(|s| (s.id.as_str(), s.amount.get::<mole>())))
+            });
+            prop_assert!(equilibrium.is_some() || burn.flame.temperature().is_none());
             for (element, n) in &given {
                 let found = complete.get(element).copied().unwrap_or(0.0);
                 prop_assert!((found - n).abs() < 1e-9 * n.max(1e-3), "{element}: {found} of {n}");
+                let Some(equilibrium) = &equilibrium else { continue };
                 let found = equilibrium.get(element).copied().unwrap_or(0.0);
                 prop_assert!((found - n).abs() < 1e-8 * n.max(1e-3), "eq {element}: {found} of {n}");
             }

@@ -90,7 +90,8 @@ pub enum EquilibriumError {
     },
     /// The products in equilibrium are colder than any burn.
     #[error(
-        "no flame: in equilibrium its products would end at {temperature_k:.0} K, too cold for steam"
+        "no flame: in equilibrium the products would end at {temperature_k:.0} K, below the 373 K at \
+         which water boils"
     )]
     Cold {
         /// Where they would end, in K.

@@ -2,7 +2,6 @@
 
 use serde::de::Error;
 use serde::{Deserialize, Deserializer};
-use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::OnceLock;
 
@@ -26,8 +25,8 @@ struct Row {
 fn rows() -> &'static [Row] {
     static ROWS: OnceLock<Vec<Row>> = OnceLock::new();
     ROWS.get_or_init(|| {
-        let prepared = include_bytes!(concat!(env!("OUT_DIR"), "/tables/elements.bin"));
-        rmp_serde::from_slice::<Table>(prepared)
+        let prepared = include_str!(concat!(env!("OUT_DIR"), "/tables/elements.json"));
+        serde_json::from_str::<Table>(prepared)
             .expect("the embedded table of elements is checked by the tests")
             .element
     })
@@ -48,15 +47,18 @@ impl Element {
     /// The element with this symbol, written with its capital.
     #[must_use]
     pub fn from_symbol(symbol: &str) -> Option<Self> {
-        static BY_SYMBOL: OnceLock<BTreeMap<&str, u8>> = OnceLock::new();
-        let by_symbol = BY_SYMBOL.get_or_init(|| {
-            rows()
-                .iter()
-                .map(|row| row.symbol.as_str())
-                .zip(1..)
-                .collect()
+        // By the first letter and the second, if there is one.
+        static BY_LETTERS: OnceLock<[[u8; 27]; 26]> = OnceLock::new();
+        let by_letters = BY_LETTERS.get_or_init(|| {
+            let mut table = [[0; 27]; 26];
+            for (row, z) in rows().iter().zip(1..) {
+                let (first, second) = letters(&row.symbol).expect("a symbol is one or two letters");
+                table[first][second] = z;
+            }
+            table
         });
-        by_symbol.get(symbol).copied().map(Self)
+        let (first, second) = letters(symbol)?;
+        Some(by_letters[first][second]).filter(|z| *z > 0).map(Self)
     }
 
     /// Whether `word` is the English name of an element, IUPAC spelling, lower case.
@@ -111,26 +113,19 @@ impl Element {
     /// (H, B, C, N, O, F, Si, P, S, Cl, Se, Br, I) and no noble gas.
     #[must_use]
     pub fn is_metal(self) -> bool {
-        !matches!(
-            self.symbol(),
-            "H" | "He"
-                | "B"
-                | "C"
-                | "N"
-                | "O"
-                | "F"
-                | "Ne"
-                | "Si"
-                | "P"
-                | "S"
-                | "Cl"
-                | "Ar"
-                | "Se"
-                | "Br"
-                | "Kr"
-                | "I"
-                | "Xe"
-        )
+        !matches!(self.0, 1 | 2 | 5..=10 | 14..=18 | 34..=36 | 53 | 54)
+    }
+}
+
+/// Places of a capital, from 0, and of the small letter behind it, from 1: 0 if there is none.
+fn letters(symbol: &str) -> Option<(usize, usize)> {
+    let place = |c: u8, of: u8| usize::from(c - of);
+    match symbol.as_bytes() {
+        [first @ b'A'..=b'Z'] => Some((place(*first, b'A'), 0)),
+        [first @ b'A'..=b'Z', second @ b'a'..=b'z'] => {
+            Some((place(*first, b'A'), 1 + place(*second, b'a')))
+        }
+        _ => None,
     }
 }
 

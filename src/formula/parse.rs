@@ -240,10 +240,19 @@ impl Reader<'_> {
     fn groups(&mut self, open: Option<(char, usize)>) -> Result<Amounts, FormulaError> {
         let mut sum = Amounts::new();
         while let Some(c) = self.peek() {
-            let group = match c {
-                '(' | '[' | '{' => self.bracket(c)?,
+            match c {
+                '(' | '[' | '{' => {
+                    let group = self.bracket(c)?;
+                    let subscript = self.number()?.unwrap_or(1.0);
+                    for (element, n) in group {
+                        *sum.entry(element).or_insert(0.0) += subscript * n;
+                    }
+                }
                 ')' | ']' | '}' if open.is_some() => break,
-                'A'..='Z' => Amounts::from([(self.element()?, 1.0)]),
+                'A'..='Z' => {
+                    let element = self.element()?;
+                    *sum.entry(element).or_insert(0.0) += self.number()?.unwrap_or(1.0);
+                }
                 _ => {
                     let position = self.position();
                     return Err(FormulaError::Unexpected {
@@ -252,10 +261,6 @@ impl Reader<'_> {
                         position,
                     });
                 }
-            };
-            let subscript = self.number()?.unwrap_or(1.0);
-            for (element, n) in group {
-                *sum.entry(element).or_insert(0.0) += subscript * n;
             }
         }
         if sum.is_empty() {

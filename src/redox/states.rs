@@ -49,8 +49,8 @@ struct Row {
 fn table() -> &'static BTreeMap<Element, (f64, f64, f64)> {
     static TABLE: OnceLock<BTreeMap<Element, (f64, f64, f64)>> = OnceLock::new();
     TABLE.get_or_init(|| {
-        let prepared = include_bytes!(concat!(env!("OUT_DIR"), "/tables/oxidation_states.bin"));
-        rmp_serde::from_slice::<Table>(prepared)
+        let prepared = include_str!(concat!(env!("OUT_DIR"), "/tables/oxidation_states.json"));
+        serde_json::from_str::<Table>(prepared)
             .expect("the embedded table of oxidation states is checked by the tests")
             .element
             .into_iter()

@@ -37,7 +37,7 @@ pub(crate) struct TableFile {
 }
 
 enum Form {
-    Prepared(&'static [u8]),
+    Prepared(&'static str),
     Text(String),
 }
 
@@ -71,7 +71,7 @@ impl TableFile {
 
     /// The built-in files of a folder, by name.
     pub fn folder(folder: &str) -> impl Iterator<Item = Self> {
-        let of = |(_, (name, _)): &(usize, &(&str, &[u8]))| {
+        let of = |(_, (name, _)): &(usize, &(&str, &str))| {
             let rest = name.strip_prefix(folder);
             rest.is_some_and(|rest| rest.starts_with('/'))
         };
@@ -85,10 +85,10 @@ impl TableFile {
     }
 
     fn prepared(at: usize) -> Self {
-        let (name, bytes) = PREPARED[at];
+        let (name, text) = PREPARED[at];
         Self {
             name: name.to_owned(),
-            form: Form::Prepared(bytes),
+            form: Form::Prepared(text),
         }
     }
 
@@ -144,13 +144,13 @@ impl TableFile {
     /// [`TableError`] with the line of what cannot be read.
     pub fn parse<T: DeserializeOwned>(&self) -> Result<T, TableError> {
         match &self.form {
-            Form::Prepared(bytes) => self.parse_prepared(bytes),
+            Form::Prepared(text) => self.parse_prepared(text),
             Form::Text(text) => self.parse_text(text),
         }
     }
 
-    fn parse_prepared<T: DeserializeOwned>(&self, bytes: &[u8]) -> Result<T, TableError> {
-        rmp_serde::from_slice(bytes)
+    fn parse_prepared<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
+        serde_json::from_str(text)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))
     }
 
@@ -164,7 +164,7 @@ impl TableFile {
     #[cfg(target_family = "wasm")]
     fn parse_text<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
         let table: toml::Table = toml::from_str(text).map_err(|error| self.unread(text, &error))?;
-        let prepared = rmp_serde::to_vec(&table)
+        let prepared = serde_json::to_string(&table)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))?;
         self.parse_prepared(&prepared)
     }

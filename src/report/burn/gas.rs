@@ -96,7 +96,7 @@ pub(super) fn equilibrium(plan: &Plan) -> Section {
         let equilibrium = match &result.equilibrium {
             Ok(burnt) => &burnt.equilibrium,
             Err(error) => {
-                section.text(format!("{}: none: {error}", result.state.name));
+                section.text(format!("{}: {error}", result.state.name));
                 continue;
             }
         };

@@ -284,9 +284,8 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
-    let burns = |main: &&StateResult| {
-        !stays_unlit(plan) && main.complete.flame.temperature().is_some()
-    };
+    let burns =
+        |main: &&StateResult| !stays_unlit(plan) && main.complete.flame.temperature().is_some();
     let Some(main) = main.filter(burns) else {
         return text;
     };

@@ -240,6 +240,9 @@ fn words(result: &StateResult) -> String {
             celsius_text(t),
             interval_text(result.spread.half_width)
         ),
+        None if result.equilibrium_temperature().is_none() => {
+            format!("{name}: no flame, the heat does not dry it.")
+        }
         None => format!("{name}: no flame, the heat does not dry it; equilibrium {equilibrium}."),
     }
 }
