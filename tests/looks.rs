@@ -236,6 +236,22 @@ fn ten_wishes_give_batches_that_burn_or_say_which_anneal() {
 }
 
 #[test]
+fn plain_words_for_a_use_are_its_name() {
+    for (word, name) in [
+        ("magnetic", "magnet"),
+        ("electrolyte", "conductor"),
+        ("luminescent", "phosphor"),
+        ("catalyst carrier", "catalyst support"),
+    ] {
+        let [plain, named] = [word, name].map(|of_use| wanted(&format!("use = \"{of_use}\"")));
+        assert_eq!(plain, named);
+    }
+    let text = "[wanted]\nuse = \"paint\"\n";
+    let error = Batch::wish(text.as_bytes(), "test", &TABLES).unwrap_err();
+    assert!(error.to_string().contains("\"magnetic\""), "{error}");
+}
+
+#[test]
 fn the_wishes_of_the_examples_are_answered() {
     let folder = crate::common::root().join("examples/wishes");
     let mut files = 0;

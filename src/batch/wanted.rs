@@ -81,8 +81,7 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
         ("reducing", Atmosphere::Reducing),
     ];
     let atmosphere = section.choice("atmosphere", &words);
-    let uses = Use::ALL.map(|of_use| (of_use.name(), of_use));
-    let for_use = section.choice("use", &uses);
+    let for_use = section.choice("use", &Use::WORDS);
     let colour = section.choice("colour", &Hue::ALL);
     let glow = section.choice("glow", &Hue::ALL);
     let lengths = [("long", true), ("short", false)];

@@ -113,6 +113,9 @@ pub fn wish_document(answer: &Answer, tables: &Tables) -> Document {
     for candidate in answer.candidates.iter().filter(|c| c.start.is_some()) {
         let look = &candidate.look;
         let mut section = Section::new(format!("{} ({})", look.id, look.formula));
+        if let Some(Ok(start)) = &candidate.start {
+            dangers(start, &mut section);
+        }
         facts(look, tables, &mut section);
         match &candidate.start {
             Some(Ok(start)) => burnt(look, start, &mut section),
@@ -156,10 +159,13 @@ pub fn wish_document(answer: &Answer, tables: &Tables) -> Document {
     }
 }
 
-fn burnt(look: &Look, start: &Start, section: &mut Section) {
+fn dangers(start: &Start, section: &mut Section) {
     if !start.dangers.is_empty() {
         section.fact("Decide", start.dangers.join(" "));
     }
+}
+
+fn burnt(look: &Look, start: &Start, section: &mut Section) {
     section.fact(
         "Burn",
         format!(

@@ -100,15 +100,29 @@ pub enum Use {
 }
 
 impl Use {
-    /// Every use.
-    pub const ALL: [Self; 7] = [
-        Self::Phosphor,
-        Self::White,
-        Self::Pigment,
-        Self::Ceramic,
-        Self::CatalystSupport,
-        Self::Magnet,
-        Self::Conductor,
+    /// The plain words for a use; the first of each is its name.
+    pub const WORDS: [(&'static str, Self); 21] = [
+        ("phosphor", Self::Phosphor),
+        ("luminescent", Self::Phosphor),
+        ("glowing", Self::Phosphor),
+        ("white", Self::White),
+        ("pigment", Self::Pigment),
+        ("coloured", Self::Pigment),
+        ("stain", Self::Pigment),
+        ("ceramic", Self::Ceramic),
+        ("catalyst support", Self::CatalystSupport),
+        ("catalyst carrier", Self::CatalystSupport),
+        ("support", Self::CatalystSupport),
+        ("magnet", Self::Magnet),
+        ("magnetic", Self::Magnet),
+        ("ferrite", Self::Magnet),
+        ("conductor", Self::Conductor),
+        ("conducting", Self::Conductor),
+        ("conductive", Self::Conductor),
+        ("ion conductor", Self::Conductor),
+        ("ionic conductor", Self::Conductor),
+        ("electrolyte", Self::Conductor),
+        ("electrode", Self::Conductor),
     ];
 
     /// As it is written.
