@@ -38,7 +38,7 @@ pub(crate) use pot::states_in_solution;
 pub use pot::{Dissolution, Dissolves, MadeSalt};
 pub use powder::{Diffraction, Peak, Powder, Strength};
 pub use room::{BurnPlace, Room};
-pub use run::{Fumes, Instrument, LitAt, Run};
+pub use run::{FUMES, Fumes, Instrument, LitAt, PLACES, Run};
 pub use start::{StartError, starting_file};
 pub use target::{FuelRatio, Scale, ShareBasis, Target};
 pub use vessel::{Cover, VesselChoice};

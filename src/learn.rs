@@ -11,6 +11,7 @@ mod case;
 mod factor;
 mod pot;
 mod reading;
+mod sign;
 mod trend;
 mod weight;
 
@@ -19,6 +20,7 @@ pub use factor::FactorLesson;
 pub use pot::{FlameOutlook, Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
 pub(crate) use reading::deviation;
+pub use sign::{PlaceOutlook, SignOutlook};
 pub use trend::{Course, Trend};
 
 use crate::batch::Batch;

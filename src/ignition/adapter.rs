@@ -52,6 +52,8 @@ pub(super) struct Setup {
     pub volume: f64,
     /// Whether the layer's area was assumed.
     pub assumed_area: bool,
+    /// Outermost share of the depth that counts as floor or surface.
+    pub outer_face: f64,
     /// How well the inputs are known.
     pub doubt: Doubt,
     /// What may leave as gas before the burn.
@@ -151,6 +153,7 @@ impl<'a> Common<'a> {
         };
         let heater = self.heater(way, own)?;
         Ok(Setup {
+            outer_face: criteria.outer_face.si(),
             kind: way.kind(),
             setting: self.setting(way, own, &heater),
             charge: self.charge,

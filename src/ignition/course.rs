@@ -31,7 +31,7 @@ use crate::quantity::{
 use crate::tables::Tables;
 use crate::tables::heating::{HeatingHazard, HeatingKind, HeatingWay};
 use notes::{cooling, energy, layer, microwave};
-use outcome::place;
+pub(super) use outcome::place;
 use stage::stages;
 use trace::trace;
 use uom::si::amount_of_substance::mole;
@@ -206,7 +206,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     let quick = lumped(&setup.charge, &setup.wall, &setup.heater, &setup.settings)?;
     let charge = &setup.charge;
     let left = Remains::of(charge, &history);
-    let outcome = outcome(common, &setup, &history, &left);
+    let outcome = outcome(&setup, &history, &left);
     let burn = burn_estimate(common, &setup, left.water)?;
     let staged_time = (quick.end == LumpedEnd::Ignites).then_some(quick.time);
     let stages = stages(&history, charge);
@@ -251,13 +251,12 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
     })
 }
 
-fn outcome(common: &Common<'_>, setup: &Setup, history: &History, left: &Remains) -> Outcome {
+fn outcome(setup: &Setup, history: &History, left: &Remains) -> Outcome {
     let time = s(history.state.time);
-    let outer = common.tables().heating.criteria.outer_face.si();
     match history.end {
         End::Ignites { cell, cells } => Outcome::Ignites {
             time,
-            place: place(cell, cells, outer),
+            place: place(cell, cells, setup.outer_face),
             temperature: k(history.hottest),
         },
         End::BurntOut | End::TimeLimit => Outcome::Fails {

@@ -7,7 +7,7 @@
 
 use super::adapter::{Doubt, Setup};
 use super::charge::{Charge, Heater, Wall};
-use super::course::Remains;
+use super::course::{LitPlace, Remains, place};
 use super::history::End;
 use super::leaving::Leaving;
 use super::slab::{Settings, Slab, SlabError};
@@ -41,6 +41,8 @@ const MIDDLE: f64 = 450.0;
 pub struct CourseDraw {
     /// Time of heating until it lights; none if it does not.
     pub time: Option<Time>,
+    /// Where it lights.
+    pub place: Option<LitPlace>,
     /// Share of all water left at the end of heating.
     pub water_left: Ratio,
     /// Share of the fuel, by reducing valence, that left before.
@@ -68,10 +70,14 @@ pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
             };
             let history = Slab::new(&charge, &wall, &heater, settings)?.run()?;
             let left = Remains::of(&charge, &history);
-            let lights = matches!(history.end, End::Ignites { .. });
+            let place = match history.end {
+                End::Ignites { cell, cells } => Some(place(cell, cells, setup.outer_face)),
+                End::BurntOut | End::TimeLimit => None,
+            };
             let r = Ratio::new::<ratio>;
             Ok(CourseDraw {
-                time: lights.then(|| Time::new::<second>(history.state.time)),
+                time: place.map(|_| Time::new::<second>(history.state.time)),
+                place,
                 water_left: r(left.water),
                 fuel_lost: r(left.fuel_lost),
                 nitrate_lost: r(left.nitrate_lost),

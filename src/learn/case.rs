@@ -2,11 +2,12 @@
 
 use super::pot::{Group, Kept};
 use super::reading::Reading;
+use super::sign::{self, Signs};
 use super::{LearnError, Page};
 use crate::advice::fuel_shares;
 use crate::batch::{Batch, Run};
 use crate::expected::Expectation;
-use crate::ignition::Course;
+use crate::ignition::{Course, Judged, LitPlace};
 use crate::learned::PotName;
 use crate::prepared::Prepared;
 use crate::quantity::{Band, Mass, Time, Volume};
@@ -57,7 +58,7 @@ struct Charge<'p> {
 }
 
 /// What is foretold of a charge beside its draws.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 struct Foretold {
     /// Time to ignition by the heating model.
     time: Option<Time>,
@@ -65,10 +66,13 @@ struct Foretold {
     burn_time: Band<Time>,
     /// Froth, and the vessel that it stands in.
     froth: Option<(Band<Volume>, Shape)>,
+    /// Where the sampled courses of heating light, wettest first.
+    places: Vec<LitPlace>,
 }
 
 impl Foretold {
-    fn of(prepared: &Prepared<'_>) -> Self {
+    /// `places`: whether a run says where it lit, since the courses take a while.
+    fn of(prepared: &Prepared<'_>, places: bool) -> Self {
         let vessel = prepared.advice.vessel.as_ref();
         let fuels = fuel_shares(&prepared.batch, &prepared.redox);
         let course = prepared.heating.ignites();
@@ -76,6 +80,11 @@ impl Foretold {
             time: course.and_then(Course::time_to_ignition),
             burn_time: behaviour(&fuels, &prepared.tables.safety.vessels).burn_time,
             froth: vessel.map(|check| (check.froth, check.choice.vessel.shape)),
+            // Courses that do not come to an end tell no place.
+            places: course
+                .filter(|_| places)
+                .and_then(|course| Judged::new(course.clone()).ok())
+                .map_or(Vec::new(), |judged| sign::places(&judged.verdict.draws)),
         }
     }
 
@@ -92,20 +101,10 @@ impl Foretold {
 
 /// What is read in vain, with the reason.
 pub fn set_aside(pages: &[Page]) -> Vec<&'static str> {
-    let any = |of: fn(&Run) -> bool| pages.iter().flat_map(|page| &page.batch.runs).any(of);
     let open = |page: &Page| {
         page.batch.vessel.is_none() && page.batch.runs.iter().any(|r| r.froth_height.is_some())
     };
     let mut reasons = Vec::new();
-    if any(|run| run.fumes.is_some()) {
-        reasons.push(
-            "Colour of the fumes: brown fumes come before ignition too, whatever the fuel ratio, so \
-             a colour tells the draws apart too little. `judge` reads it.",
-        );
-    }
-    if any(|run| run.lit_at.is_some()) {
-        reasons.push("Where it lit: the draws do not tell one place of the layer from another.");
-    }
     if pages.iter().any(open) {
         reasons.push("Froth without a [vessel] in the file: a height alone is no volume.");
     }
@@ -128,7 +127,7 @@ pub fn groups<'t>(
             let refused = other_pot(run, &page.batch);
             let Some(reading) = reading.filter(|_| refused.is_none()) else {
                 let nothing =
-                    "it states neither a peak temperature nor whether it lit, nor a froth height";
+                    "it states neither a peak temperature nor whether it lit, nor froth or fumes";
                 let reason = refused.unwrap_or(nothing).to_owned();
                 unused.push(Unused { run: name, reason });
                 continue;
@@ -164,6 +163,11 @@ pub fn groups<'t>(
                     time_factor: factor,
                     burn_time: charge.foretold.burn_time,
                     froth: charge.foretold.froth_factor(&reading),
+                    signs: Signs {
+                        fumes: run.fumes,
+                        lit_at: run.lit_at,
+                        places: charge.foretold.places.clone(),
+                    },
                 });
             }
         }
@@ -195,7 +199,8 @@ fn charge<'t>(
         error,
     })?;
     let pot = batch.pot_name(prepared.heating.ignites().is_some());
-    let foretold = Foretold::of(&prepared);
+    let places = page.batch.runs.iter().any(|run| run.lit_at.is_some());
+    let foretold = Foretold::of(&prepared, places);
     let expectation = Expectation::new(&batch, &prepared.heating, &prepared.states, tables);
     let expectation = expectation.map_err(|error| LearnError::Expected {
         file: file.clone(),

@@ -2,7 +2,9 @@
 
 use super::factor::{FactorLesson, Spread, factor_lesson};
 use super::reading::Reading;
+use super::sign::{PlaceOutlook, SignOutlook, Signs};
 use super::weight::{effective, quantiles, resampled, student, weights};
+use crate::batch::Fumes;
 use crate::expected::{Draw, Expectation};
 use crate::learned::{FRONT, LearnedPot, Place, PotName};
 use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature, Time};
@@ -88,6 +90,10 @@ pub struct RunLesson {
     pub without: Option<Outlook>,
     /// How long the flame lasted, if that was read.
     pub flame: Option<FlameOutlook>,
+    /// Colour of the fumes, if that was seen.
+    pub fumes: Option<(Fumes, SignOutlook)>,
+    /// Where it lit, if that was seen.
+    pub place: Option<PlaceOutlook>,
     /// If it stands alone.
     pub lone: Option<Lone>,
 }
@@ -162,6 +168,8 @@ pub struct Kept {
     pub burn_time: Band<Time>,
     /// Froth over the middle of its band, and the deviation of its logarithm before any run.
     pub froth: Option<(f64, f64)>,
+    /// What the eye saw.
+    pub signs: Signs,
 }
 
 impl Kept {
@@ -303,6 +311,13 @@ impl<'t> Group<'t> {
                         before: flame(&even),
                         without: others.as_deref().map(flame),
                     }),
+                    fumes: run.signs.fume_outlook(
+                        &sample.draws[run.charge],
+                        &even,
+                        others.as_deref(),
+                        tables,
+                    ),
+                    place: run.signs.place_outlook(),
                     lone: sample.lone(run, without, tables.weight.far.si()),
                 }
             })
@@ -384,7 +399,7 @@ impl Sample {
                 let off = (flame.value / run.flame_at(place)).ln();
                 student(off / flame_deviation(tables), freedom)
             });
-            way.ln() + peak + flame
+            way.ln() + peak + flame + run.signs.logarithm(draw, place, tables)
         };
         let draws = self.draws[run.charge].iter().zip(&self.places);
         draws.map(of).collect()

@@ -21,18 +21,23 @@ pub struct Reading {
 }
 
 impl Reading {
-    /// What `run` tells; `None` if it states nothing that is foretold.
+    /// What `run` tells; `None` if it states nothing that is foretold. What lit somewhere, lit.
     pub(super) fn of(run: &Run, tables: &Observations) -> Option<Self> {
         let reading = Self {
             peak: run
                 .peak_temperature
                 .map(|peak| (peak, deviation(run, tables))),
-            lit: run.ignited.or(run.peak_temperature.map(|_| true)),
+            lit: run
+                .ignited
+                .or((run.peak_temperature.is_some() || run.lit_at.is_some()).then_some(true)),
             time: run.ignited_after,
             flame: run.flame_lasted,
             froth: run.froth_height,
         };
-        let tells = reading.peak.is_some() || reading.lit.is_some() || reading.froth.is_some();
+        let tells = reading.peak.is_some()
+            || reading.lit.is_some()
+            || reading.froth.is_some()
+            || run.fumes.is_some();
         tells.then_some(reading)
     }
 }

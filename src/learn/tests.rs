@@ -93,6 +93,7 @@ impl Laboratory {
                 time_factor: None,
                 burn_time: burn_time(),
                 froth: None,
+                signs: Signs::default(),
             })
             .collect();
         self.group.lesson(&tables().observations)
@@ -215,6 +216,7 @@ fn a_long_flame_is_a_slow_front_that_loses_more_heat() {
             time_factor: None,
             burn_time: burn_time(),
             froth: None,
+            signs: Signs::default(),
         };
         laboratory.group.runs = (0..4).map(run).collect();
         laboratory.group.lesson(&tables().observations)
@@ -260,6 +262,74 @@ fn froth_is_learned_as_a_factor_of_its_own() {
     );
     // No draw foretells froth, so it moves none.
     assert_eq!(lesson.after, before.after);
+}
+
+/// The lesson of one run of a rich batch of which only `signs` were seen.
+fn by_eye(laboratory: &mut Laboratory, signs: Signs) -> PotLesson {
+    laboratory.learn(&[(0, 1500.0)]);
+    let run = &mut laboratory.group.runs[0];
+    (run.reading.peak, run.reading.lit, run.signs) = (None, None, signs);
+    laboratory.group.lesson(&tables().observations)
+}
+
+#[test]
+fn the_colour_of_the_fumes_weighs_a_little() {
+    let mut laboratory = Laboratory::new(&[1.4]);
+    let mut seen = |fumes| {
+        let signs = Signs {
+            fumes: Some(fumes),
+            ..Signs::default()
+        };
+        by_eye(&mut laboratory, signs)
+    };
+    let (brown, black) = (seen(Fumes::Brown), seen(Fumes::Black));
+    // Brown is lean as burnt, so fuel was lost; soot is fuel that stayed.
+    let lost = |lesson: &PotLesson| lesson.after.fuel_lost.middle;
+    assert!(lost(&brown) > brown.before.fuel_lost.middle, "{brown:?}");
+    assert!(lost(&black) < black.before.fuel_lost.middle, "{black:?}");
+    for lesson in [brown, black] {
+        let count = lesson.draws as f64;
+        assert!(lesson.effective_draws > 0.5 * count, "{lesson:?}");
+        let (_, outlook) = lesson.runs[0].fumes.unwrap();
+        assert!((0.03..0.4).contains(&outlook.before.get::<ratio>()));
+    }
+}
+
+#[test]
+fn the_place_of_lighting_speaks_for_the_courses_that_light_there() {
+    use crate::batch::LitAt;
+    use crate::ignition::LitPlace::{Centre, Top, Wall};
+    let mut laboratory = Laboratory::new(&[1.0]);
+    // The wettest, so the fastest, light at the floor, the driest at the surface.
+    let places = [vec![Wall; 10], vec![Centre; 10], vec![Top; 10]].concat();
+    let mut seen = |lit_at, places: &[_]| {
+        let signs = Signs {
+            lit_at: Some(lit_at),
+            places: places.to_vec(),
+            ..Signs::default()
+        };
+        by_eye(&mut laboratory, signs)
+    };
+    let (floor, surface) = (seen(LitAt::Floor, &places), seen(LitAt::Surface, &places));
+    let left = |lesson: &PotLesson| lesson.after.water_left.middle;
+    assert!(left(&floor) > floor.before.water_left.middle, "{floor:?}");
+    assert!(
+        left(&surface) < surface.before.water_left.middle,
+        "{surface:?}"
+    );
+    assert_eq!(floor.runs[0].place.unwrap().courses, Some((10, 30)));
+    // The rim is where floor and surface meet.
+    let rim = seen(LitAt::Wall, &places);
+    assert_eq!(rim.runs[0].place.unwrap().courses, Some((20, 30)));
+    // Where all courses light alike, or none is known, a place tells nothing.
+    for places in [vec![Wall; 30], Vec::new()] {
+        let lesson = seen(LitAt::Surface, &places);
+        let (after, before) = (
+            lesson.after.water_left.middle,
+            lesson.before.water_left.middle,
+        );
+        assert!((after - before).get::<ratio>().abs() < 1e-9);
+    }
 }
 
 #[test]

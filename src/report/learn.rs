@@ -5,6 +5,7 @@ use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
+use crate::batch::{FUMES, Fumes, LitAt, PLACES};
 use crate::expected::Draw;
 use crate::learn::{
     Course, FactorLesson, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PotLesson,
@@ -139,8 +140,9 @@ fn pot(pot: &PotLesson) -> Section {
         }
     }
     for run in &pot.runs {
-        if let Some(flame) = &run.flame {
-            section.item(flame_text(run, flame));
+        let seen = seen_text(run);
+        if !seen.is_empty() {
+            section.item(format!("{}: {}.", run.name, seen.join("; ")));
         }
     }
     section.table(habits_table(&pot.before, &pot.after));
@@ -164,16 +166,58 @@ fn factor_text(lesson: &FactorLesson) -> String {
     format!("{after} ({}; {before} before)", runs_text(lesson.runs))
 }
 
-fn flame_text(run: &RunLesson, flame: &FlameOutlook) -> String {
+fn flame_text(flame: &FlameOutlook) -> String {
     let others = flame.without.map_or(String::new(), |band| {
         format!(", {} by the others", time_text(band))
     });
     format!(
-        "{}: flame {}; foretold {} before{others}.",
-        run.name,
+        "flame {}, foretold {} before{others}",
         time_text(Band::exactly(flame.read)),
         time_text(flame.before)
     )
+}
+
+/// How long it burnt and what the eye saw, each with what was foretold.
+fn seen_text(run: &RunLesson) -> Vec<String> {
+    let fumes = run.fumes.map(|(fumes, outlook)| {
+        let chance = |value: Ratio| format!("{} %", whole(value.get::<percent>()));
+        let others = outlook.without.map_or(String::new(), |value| {
+            format!(", {} by the others", chance(value))
+        });
+        let colour = match fumes {
+            Fumes::None => "no",
+            seen => word(FUMES, seen),
+        };
+        let before = chance(outlook.before);
+        format!("{colour} fumes, a chance of {before} before{others}")
+    });
+    let place = run.place.map(|place| {
+        let seen = match place.seen {
+            LitAt::Floor => "at the floor",
+            LitAt::Wall => "at the wall",
+            LitAt::Middle => "in the middle",
+            LitAt::Surface => "on the surface",
+            LitAt::Throughout => "in many places at once",
+        };
+        match place.courses {
+            None => format!("lit {seen}; without a course of heating that tells nothing"),
+            Some((0, of)) => format!(
+                "lit {seen}, where none of {of} sampled courses light: the first light was elsewhere, \
+                 or contact, filling or power are not what the model takes"
+            ),
+            Some((there, of)) => {
+                format!("lit {seen}, where {there} of {of} sampled courses light")
+            }
+        }
+    });
+    let flame = run.flame.as_ref().map(flame_text);
+    flame.into_iter().chain(fumes).chain(place).collect()
+}
+
+/// The word of the file for `value`.
+fn word<T: Copy + PartialEq>(words: &[(&'static str, T)], value: T) -> &'static str {
+    let found = words.iter().find(|(_, known)| *known == value);
+    found.map_or("", |(word, _)| word)
 }
 
 fn help_text(help: Option<Misses>) -> String {
@@ -389,6 +433,16 @@ fn run_json(run: &RunLesson) -> Value {
         "after": outlook(run.after),
         "by_the_others": run.without.map(outlook),
         "flame": run.flame.map(flame_json),
+        "fumes": run.fumes.map(|(fumes, outlook)| json!({
+            "seen": word(FUMES, fumes),
+            "chance_before": outlook.before.get::<ratio>(),
+            "chance_by_the_others": outlook.without.map(|chance| chance.get::<ratio>()),
+        })),
+        "lit_at": run.place.map(|place| json!({
+            "seen": word(PLACES, place.seen),
+            "courses_there": place.courses.map(|(there, _)| there),
+            "courses_lit": place.courses.map(|(_, lit)| lit),
+        })),
         "lone": run.lone.map(|lone| match lone {
             Lone::Unexplained { .. } => "unexplained",
             Lone::Contradicted => "contradicted",

@@ -1,16 +1,16 @@
 //! The numbers of the notebook: `tables/observations.toml`.
 
-use super::TableError;
 use super::cited::Cited;
-use super::read::TableFile;
+use super::read::{Row, TableFile};
 use super::unit::{KelvinStep, Millilitre, Number, Percent};
+use super::{Fault, TableError};
+use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
 /// What weights the sample when runs are learned from, what a next step is worth, and how a series
 /// is made; the head of the table says more.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Observations {
     /// Standard deviation of a measured peak by instrument.
     pub error: ReadingErrors,
@@ -18,6 +18,8 @@ pub struct Observations {
     pub scatter: Scatter,
     /// How draws are weighted.
     pub weight: Weighting,
+    /// How often fumes have each colour.
+    pub fumes: FumeChances,
     /// What a next step is worth.
     pub worth: Worth,
     /// How the solutions of a series are made.
@@ -80,6 +82,100 @@ pub struct Weighting {
     pub far: Cited<Number>,
     /// Share of the miss before, below which that of runs foretold by the others counts as help.
     pub helps: Cited<Percent>,
+    /// Chance that the eye takes another part of the layer for the first to light.
+    pub place_errs: Cited<Percent>,
+    /// Share of the sampled courses to both sides of a draw's rank that speak for it.
+    pub near_courses: Cited<Percent>,
+}
+
+/// How often fumes have each colour, in % of all.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FumeColours {
+    /// Fuel ratio φ as burnt; none where nitrate leaves before the burn.
+    pub ratio: Option<f64>,
+    /// None that is seen.
+    pub none: f64,
+    /// White.
+    pub white: f64,
+    /// Brown.
+    pub brown: f64,
+    /// Black.
+    pub black: f64,
+    /// Yellow.
+    pub yellow: f64,
+    /// Key of the source.
+    pub source: SourceId,
+    /// Where it stands there.
+    #[serde(rename = "at")]
+    pub locator: String,
+    /// How it was found.
+    pub seen: Seen,
+}
+
+impl Row for FumeColours {
+    const ARRAY: &'static str = "fumes";
+
+    fn id(&self) -> String {
+        self.ratio.map_or("leaving".to_owned(), |r| r.to_string())
+    }
+
+    fn check(&self) -> Result<(), Fault> {
+        let all = [self.none, self.white, self.brown, self.black, self.yellow];
+        let sum: f64 = all.iter().sum();
+        if (sum - 100.0).abs() > 1e-6 || all.iter().any(|chance| *chance <= 0.0) {
+            return Err(Fault::value(
+                "the sum of the colours in %",
+                sum,
+                "100, each above 0",
+            ));
+        }
+        match self.ratio {
+            Some(ratio) if ratio.is_nan() || ratio <= 0.0 => {
+                Err(Fault::value("`ratio`", ratio, "above 0"))
+            }
+            _ => Ok(()),
+        }
+    }
+}
+
+/// Chances of the colours of the fumes: by φ as burnt, rising, and where nitrate leaves before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FumeChances {
+    burning: Vec<(f64, FumeColours)>,
+    leaving: FumeColours,
+}
+
+impl FumeChances {
+    fn of(rows: Vec<FumeColours>) -> Option<Self> {
+        let leaving = rows.iter().find(|row| row.ratio.is_none())?.clone();
+        let burning = rows.into_iter().filter_map(|row| Some((row.ratio?, row)));
+        let mut burning: Vec<(f64, FumeColours)> = burning.collect();
+        burning.sort_by(|a, b| a.0.total_cmp(&b.0));
+        (!burning.is_empty()).then_some(Self { burning, leaving })
+    }
+
+    /// Chance of the colour that `of` takes, at φ as burnt.
+    #[must_use]
+    pub fn burning(&self, of: fn(&FumeColours) -> f64, phi: f64) -> f64 {
+        let rows = &self.burning;
+        let at = rows.partition_point(|(ratio, _)| *ratio < phi);
+        let percent = match (at.checked_sub(1).map(|below| &rows[below]), rows.get(at)) {
+            (Some((low, below)), Some((high, above))) => {
+                let part = (phi / low).ln() / (high / low).ln();
+                of(below) + part * (of(above) - of(below))
+            }
+            (Some((_, only)), None) | (None, Some((_, only))) => of(only),
+            (None, None) => of(&self.leaving),
+        };
+        percent / 100.0
+    }
+
+    /// The same where nitrate leaves.
+    #[must_use]
+    pub fn leaving(&self, of: fn(&FumeColours) -> f64) -> f64 {
+        of(&self.leaving) / 100.0
+    }
 }
 
 /// What a next step is worth, as a chance gained that the burn does what is wanted.
@@ -125,6 +221,7 @@ struct File {
     error: ReadingErrors,
     scatter: Scatter,
     weight: Weighting,
+    fumes: Vec<FumeColours>,
     worth: Worth,
     series: SeriesRules,
 }
@@ -141,7 +238,12 @@ pub(super) fn built_in() -> Result<Observations, TableError> {
     let file = TableFile::built_in("observations.toml");
     let rows: File = file.parse()?;
     file.check_units(&rows.units, &UNITS)?;
+    file.check(&rows.fumes)?;
+    let without = || Fault::incomplete("`fumes` needs a row without `ratio` and one with it");
+    let fumes = FumeChances::of(rows.fumes.clone());
+    let fumes = fumes.ok_or_else(|| file.row_error(&rows.fumes, 0, without()))?;
     Ok(Observations {
+        fumes,
         error: rows.error,
         scatter: rows.scatter,
         weight: rows.weight,

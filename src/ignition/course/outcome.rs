@@ -48,7 +48,7 @@ impl fmt::Display for LitPlace {
 
 /// Place of cell `cell` of `cells`, counted from the floor; wall and top are the outermost share
 /// `outer` (0 to 0.5) of the depth.
-pub(super) fn place(cell: usize, cells: usize, outer: f64) -> LitPlace {
+pub(in crate::ignition) fn place(cell: usize, cells: usize, outer: f64) -> LitPlace {
     let position = (cell as f64 + 0.5) / cells as f64;
     if position < outer {
         LitPlace::Wall
