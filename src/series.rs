@@ -15,15 +15,21 @@ pub use solution::{DopantStock, LevelBand, Mother, Together};
 use crate::advice::{Severity, Warning};
 use crate::batch::Batch;
 use crate::formula::Element;
+use crate::learn::{LearnError, Page, learn};
+use crate::learned::Learned;
 use crate::prepared::Prepared;
-use crate::quantity::{Mass, Ratio, Volume};
+use crate::quantity::{EquivalenceRatio, Mass, Ratio, Volume};
 use crate::tables::Tables;
 use crate::weigh::balance::WeighingError;
+use crate::weigh::bands::Cause;
 use crate::weigh::glassware::GlasswareError;
+use crate::weigh::sheet::{SheetError, SheetOptions, sheet};
 use rand::rngs::StdRng;
 use rand::seq::SliceRandom;
 use rand::{Rng, SeedableRng};
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use std::sync::Arc;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
@@ -33,6 +39,8 @@ use uom::si::ratio::{percent, ratio};
 pub const MOST_MEMBERS: usize = 12;
 /// Most runs of the reference.
 pub const MOST_REPEATS: usize = 6;
+/// What was learned, beside the files of the members.
+pub const LEARNED: &str = "learned.toml";
 /// Amounts that differ by no more than this share are the same.
 const SAME: f64 = 1e-6;
 
@@ -90,6 +98,12 @@ pub enum SeriesError {
         /// Members asked for.
         count: usize,
     },
+    /// The runs of the file.
+    #[error(transparent)]
+    Learn(#[from] LearnError),
+    /// The bench sheet of a member.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
     /// A piece of glassware that the tables do not know.
     #[error(transparent)]
     Glassware(#[from] GlasswareError),
@@ -151,6 +165,34 @@ pub struct Member<'t> {
     pub stock: Option<Volume>,
     /// The dopant's level with what balance and glassware make of it.
     pub band: Option<LevelBand>,
+    /// How far φ may be off.
+    pub ratio_band: RatioBand,
+}
+
+/// How far φ of a member may be off, two standard deviations, as on its bench sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RatioBand {
+    /// Half width, all causes.
+    pub half_width: EquivalenceRatio,
+    /// What of it the weighing of this member makes; the rest is of bottles and atomic weights, and
+    /// alike in all members.
+    pub own: EquivalenceRatio,
+}
+
+impl RatioBand {
+    fn of(batch: &Batch, tables: &Tables) -> Result<Self, SheetError> {
+        let bands = sheet(batch, tables, &SheetOptions::default())?.bands;
+        let band = bands.equivalence_ratio;
+        let of_bottles = band
+            .causes
+            .iter()
+            .filter(|(cause, _)| !matches!(cause, Cause::Mass(_)));
+        let shared: f64 = of_bottles.map(|(_, share)| share.get::<ratio>()).sum();
+        Ok(Self {
+            half_width: band.half_width,
+            own: (1.0 - shared).max(0.0).sqrt() * band.half_width,
+        })
+    }
 }
 
 /// A planned series.
@@ -180,6 +222,8 @@ pub struct Series<'t> {
     pub together: Together,
     /// Dangers, with the labels of the members that have them.
     pub dangers: Vec<(Warning, Vec<String>)>,
+    /// What the expected peaks were learned from: the file that the batch takes in, else its runs.
+    pub learned: Option<Arc<Learned>>,
 }
 
 /// Plans a series from the batch file `text`, named `origin` in errors.
@@ -192,9 +236,15 @@ pub fn series<'t>(
     order: &Order,
     tables: &'t Tables,
 ) -> Result<Series<'t>, SeriesError> {
+    let learned = learned(text, origin, tables)?;
     let text = &factor::without_runs(text)?;
+    let maker = Maker {
+        origin,
+        learned: learned.as_ref(),
+        tables,
+    };
     let design = design(&order.factors);
-    let mut members = members(&design, text, origin, order, tables)?;
+    let mut members = members(&design, text, order, &maker)?;
     let stock = match &order.factors[..] {
         [(factor, _)] => match factor.dopant() {
             Some((dopant, _)) => DopantStock::of(dopant, &members, tables)?,
@@ -211,13 +261,13 @@ pub fn series<'t>(
             if member.purpose == Purpose::Level {
                 let level = percent_text(&member.levels[0], drawn.factor);
                 let text = factor.at(&level, text, tables)?;
-                *member = ready(member.purpose, vec![level], text, origin, tables)?;
+                *member = maker.ready(member.purpose, vec![level], text)?;
             }
             member.stock = Some(drawn.volume);
         }
     }
     label(&mut members, order);
-    mark(&mut members, order)?;
+    mark(&mut members, order, learned.is_some())?;
     for member in &mut members {
         if member.purpose == Purpose::Reference {
             member.runs = order.repeats.clamp(1, MOST_REPEATS);
@@ -227,6 +277,7 @@ pub fn series<'t>(
     for member in &mut members {
         let dopant = stock.as_ref().map(|stock| stock.substance.as_str());
         member.weighed = weighed(&member.prepared.batch, mother.as_ref(), dopant);
+        member.ratio_band = RatioBand::of(&member.prepared.batch, tables)?;
     }
     if let (Some(stock), [(factor, _)]) = (&stock, &order.factors[..]) {
         bands(&mut members, factor, stock, mother.as_ref(), tables)?;
@@ -243,6 +294,7 @@ pub fn series<'t>(
         together: Together::of(&members, tables),
         purchases: purchases(&members),
         dangers: dangers(&members),
+        learned,
         order: sequence,
         seed: order.seed,
         blind: order.blind,
@@ -250,6 +302,26 @@ pub fn series<'t>(
         stock,
         members,
     })
+}
+
+/// What the file takes in, else what its own runs teach, else nothing.
+fn learned(text: &str, origin: &str, tables: &Tables) -> Result<Option<Arc<Learned>>, SeriesError> {
+    let batch = parsed(text, origin, &[], tables)?;
+    if batch.learned.is_some() || batch.runs.is_empty() {
+        return Ok(batch.learned);
+    }
+    let file = Path::new(origin).file_name();
+    let file = file.map_or(origin.into(), |name| name.to_string_lossy());
+    let page = Page {
+        file: file.into_owned(),
+        batch,
+    };
+    match learn(&[page], tables) {
+        Ok(lesson) if lesson.pots.is_empty() => Ok(None),
+        Ok(lesson) => Ok(Some(Arc::new(lesson.learned("this file")))),
+        Err(LearnError::NoRuns | LearnError::NothingRead { .. }) => Ok(None),
+        Err(error) => Err(error.into()),
+    }
 }
 
 /// Notes what balance and glassware make of each level of the dopant.
@@ -302,28 +374,22 @@ fn design(factors: &[(Factor, Vec<String>)]) -> Vec<Vec<String>> {
 fn members<'t>(
     design: &[Vec<String>],
     text: &str,
-    origin: &str,
     order: &Order,
-    tables: &'t Tables,
+    maker: &Maker<'_, 't>,
 ) -> Result<Vec<Member<'t>>, SeriesError> {
     if !(2..=MOST_MEMBERS).contains(&design.len()) {
         let count = design.len();
         return Err(SeriesError::Count { count });
     }
-    let own = ready(
-        Purpose::Reference,
-        Vec::new(),
-        text.to_owned(),
-        origin,
-        tables,
-    )?;
+    let tables = maker.tables;
+    let own = maker.ready(Purpose::Reference, Vec::new(), text.to_owned())?;
     let mut members: Vec<Member<'t>> = Vec::new();
     for levels in design {
         let mut changed = text.to_owned();
         for ((factor, _), level) in order.factors.iter().zip(levels) {
             changed = factor.at(level, &changed, tables)?;
         }
-        let member = ready(Purpose::Level, levels.clone(), changed, origin, tables)?;
+        let member = maker.ready(Purpose::Level, levels.clone(), changed)?;
         if let Some(twin) = members.iter().find(|m| same(m, &member)) {
             return Err(SeriesError::Twice {
                 first: twin.levels.join(", "),
@@ -335,7 +401,7 @@ fn members<'t>(
     if let [(factor, _)] = &order.factors[..] {
         if factor.has_blank() {
             let blank = factor.at("0", text, tables)?;
-            let blank = ready(Purpose::Blank, vec!["0".to_owned()], blank, origin, tables)?;
+            let blank = maker.ready(Purpose::Blank, vec!["0".to_owned()], blank)?;
             match members.iter_mut().find(|m| same(m, &blank)) {
                 Some(zero) => zero.purpose = Purpose::Blank,
                 None => members.insert(0, blank),
@@ -349,35 +415,60 @@ fn members<'t>(
     Ok(members)
 }
 
-/// A member made ready.
-fn ready<'t>(
-    purpose: Purpose,
-    levels: Vec<String>,
-    text: String,
+/// The batch of a member.
+fn parsed(
+    text: &str,
     origin: &str,
-    tables: &'t Tables,
-) -> Result<Member<'t>, SeriesError> {
-    let refused = |message: String| SeriesError::Member {
-        member: if levels.is_empty() {
-            "of the file itself".to_owned()
-        } else {
-            levels.join(", ")
-        },
-        message,
+    levels: &[String],
+    tables: &Tables,
+) -> Result<Batch, SeriesError> {
+    Batch::parse(text, origin, tables).map_err(|error| refused(levels, error.to_string()))
+}
+
+fn refused(levels: &[String], message: String) -> SeriesError {
+    let member = if levels.is_empty() {
+        "of the file itself".to_owned()
+    } else {
+        levels.join(", ")
     };
-    let batch = Batch::parse(&text, origin, tables).map_err(|error| refused(error.to_string()))?;
-    let prepared = Prepared::new(&batch, tables).map_err(|error| refused(error.to_string()))?;
-    Ok(Member {
-        label: String::new(),
-        purpose,
-        levels,
-        text,
-        prepared,
-        runs: 1,
-        weighed: Vec::new(),
-        stock: None,
-        band: None,
-    })
+    SeriesError::Member { member, message }
+}
+
+/// Makes members ready, all with what was learned.
+struct Maker<'m, 't> {
+    origin: &'m str,
+    learned: Option<&'m Arc<Learned>>,
+    tables: &'t Tables,
+}
+
+impl<'t> Maker<'_, 't> {
+    fn ready(
+        &self,
+        purpose: Purpose,
+        levels: Vec<String>,
+        text: String,
+    ) -> Result<Member<'t>, SeriesError> {
+        let mut batch = parsed(&text, self.origin, &levels, self.tables)?;
+        batch.learned = self.learned.cloned();
+        let prepared = Prepared::new(&batch, self.tables);
+        let prepared = prepared.map_err(|error| refused(&levels, error.to_string()))?;
+        let none = Ratio::new::<ratio>(0.0);
+        Ok(Member {
+            label: String::new(),
+            purpose,
+            levels,
+            text,
+            prepared,
+            runs: 1,
+            weighed: Vec::new(),
+            stock: None,
+            band: None,
+            ratio_band: RatioBand {
+                half_width: none,
+                own: none,
+            },
+        })
+    }
 }
 
 /// Whether two members are the same batch, heated alike.
@@ -422,8 +513,9 @@ fn label(members: &mut [Member<'_>], order: &Order) {
     }
 }
 
-/// Writes the place in the series into each member's file, for `learn`.
-fn mark(members: &mut [Member<'_>], order: &Order) -> Result<(), SeriesError> {
+/// Writes the place in the series into each member's file, for `learn`, and that it takes in what
+/// was learned.
+fn mark(members: &mut [Member<'_>], order: &Order, learned: bool) -> Result<(), SeriesError> {
     let factors: Vec<String> = order
         .factors
         .iter()
@@ -441,7 +533,8 @@ fn mark(members: &mut [Member<'_>], order: &Order) -> Result<(), SeriesError> {
             mark.push(("level", &level));
         }
         let name = format!("{own}, {}", member.label);
-        member.text = factor::marked(&member.text, &name, &mark)?;
+        let learned = learned.then_some(LEARNED);
+        member.text = factor::marked(&member.text, &name, learned, &mark)?;
     }
     Ok(())
 }

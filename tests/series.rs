@@ -252,6 +252,61 @@ fn all_of_it_in_one_room_is_counted() {
 }
 
 #[test]
+fn a_plan_takes_in_what_the_runs_taught() {
+    let folder = folder("learned");
+    let bare = json(&folder, &["--over", "fuel-ratio=0.9,1.1"]);
+    assert!(bare["learned_from"].is_null());
+    let run = "\n[[run]]\npeak_temperature = \"1150 °C\"\ninstrument = \"thermocouple\"\n";
+    fs::write(
+        folder.join("red.toml"),
+        PHOSPHOR.to_owned() + &run.repeat(3),
+    )
+    .unwrap();
+    let over = ["--over", "fuel-ratio=0.9,1.1", "--write", "out"];
+    let series = json(&folder, &over);
+    assert_eq!(series["learned_from"].as_array().unwrap().len(), 3);
+    let peak = |series: &Value| member(series, "B")["peak_k"].as_f64().unwrap();
+    assert!((peak(&series) - 1423.0).abs() < 0.6 * (peak(&bare) - 1423.0).abs());
+    // The files that were written expect the same, by themselves.
+    let (_, out, complaint) = emberpot(&folder, &["burn", "out/B.toml", "--format", "json"]);
+    let burnt: Value = serde_json::from_str(&out).expect(&complaint);
+    let alone = burnt["expected"]["temperature_k"].as_f64().unwrap();
+    // learned.toml keeps four digits of each place.
+    assert!(
+        (alone - peak(&series)).abs() < 0.1,
+        "{alone} {}",
+        peak(&series)
+    );
+    // A file that takes in what was learned before plans with that.
+    let with = format!("learned = \"out/learned.toml\"\n{PHOSPHOR}");
+    fs::write(folder.join("red.toml"), with).unwrap();
+    let again = json(&folder, &["--over", "fuel-ratio=0.9,1.1"]);
+    assert!((peak(&again) - alone).abs() < 1e-6);
+}
+
+#[test]
+fn each_member_has_the_ratio_band_of_its_bench_sheet() {
+    let folder = folder("bands");
+    let series = json(&folder, &["--over", "fuel-ratio=0.8,1.2", "--write", "out"]);
+    for label in ["A", "B", "C"] {
+        let band = &member(&series, label)["equivalence_ratio_band"];
+        let (_, out, complaint) = emberpot(
+            &folder,
+            &["weigh", &format!("out/{label}.toml"), "--format", "json"],
+        );
+        let sheet: Value = serde_json::from_str(&out).expect(&complaint);
+        let [all, own, alone] = [
+            &band["half_width"],
+            &band["own"],
+            &sheet["equivalence_ratio"]["half_width"],
+        ]
+        .map(|value| value.as_f64().unwrap());
+        assert!((all - alone).abs() < 1e-9, "{all} {alone}");
+        assert!(0.0 <= own && own < all, "{own} of {all}");
+    }
+}
+
+#[test]
 fn runs_of_a_series_give_its_trend_and_where_it_ends() {
     let folder = folder("trend");
     let over = "dopant:Eu/Y=1 %,2 %,3 %,4 %,5 %";

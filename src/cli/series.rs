@@ -2,8 +2,9 @@
 
 use super::output::{page_width, read_text, write_new};
 use super::{Answer, CliError, Format};
+use emberpot::learned::Learned;
 use emberpot::report::{series_document, series_json};
-use emberpot::series::{Factor, NAMES, Order, Series, series};
+use emberpot::series::{Factor, LEARNED, NAMES, Order, Series, series};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -79,14 +80,25 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     Ok(Answer::from(text).with(ExitCode::from(u8::from(dangers))))
 }
 
-/// Writes the members, all or none; a file that is there is left alone.
+/// Writes the members and what they were learned from, all or none; a file that is there is left alone.
 fn write(folder: &Path, planned: &Series<'_>) -> Result<(), CliError> {
-    let paths: Vec<PathBuf> = planned
-        .members
-        .iter()
-        .map(|member| folder.join(format!("{}.toml", member.label)))
+    let members = planned.members.iter();
+    let mut files: Vec<(PathBuf, String)> = members
+        .map(|member| {
+            (
+                folder.join(format!("{}.toml", member.label)),
+                member.text.clone(),
+            )
+        })
         .collect();
-    if let Some(there) = paths.iter().find(|path| path.exists()) {
+    if let Some(learned) = &planned.learned {
+        let beside = Learned {
+            file: LEARNED.to_owned(),
+            ..Learned::clone(learned)
+        };
+        files.push((folder.join(LEARNED), beside.text()));
+    }
+    if let Some((there, _)) = files.iter().find(|(path, _)| path.exists()) {
         return Err(CliError::Argument(format!(
             "{} is there already: name another folder",
             there.display()
@@ -96,9 +108,9 @@ fn write(folder: &Path, planned: &Series<'_>) -> Result<(), CliError> {
         what: folder.display().to_string(),
         error,
     })?;
-    for (at, (path, member)) in paths.iter().zip(&planned.members).enumerate() {
-        if let Err(error) = write_new(path, &member.text) {
-            for written in &paths[..at] {
+    for (at, (path, text)) in files.iter().enumerate() {
+        if let Err(error) = write_new(path, text) {
+            for (written, _) in &files[..at] {
                 // What is left of the attempt is of no use; the first error is the one to tell.
                 let _ = std::fs::remove_file(written);
             }

@@ -5,7 +5,7 @@ use super::document::{Cell, Document, Section, Table, band_text};
 use super::expected::peak_text;
 use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
-use super::number::{mass_text, plain, volume_text, whole};
+use super::number::{mass_text, plain, significant, volume_text, whole};
 use crate::quantity::{Mass, Volume};
 use crate::series::{Apart, Member, Purpose, Series};
 use serde_json::{Value, json};
@@ -93,7 +93,7 @@ fn members(series: &Series<'_>) -> Section {
     let mut section = Section::new("Members");
     let mut table = Table::new(
         "Members",
-        ["label", "what", "φ", "peak / °C", "8 of 10", "runs"],
+        ["label", "what", "φ", "±", "peak / °C", "8 of 10", "runs"],
     );
     for member in &series.members {
         let expected = &member.prepared.expected;
@@ -109,6 +109,7 @@ fn members(series: &Series<'_>) -> Section {
             member.label.clone().into(),
             described,
             Cell::number(member.prepared.redox.equivalence_ratio.get::<ratio>(), 3),
+            Cell::number(member.ratio_band.half_width.get::<ratio>(), 1),
             expected
                 .temperature
                 .map_or("none".into(), |t| Cell::whole(t.get::<degree_celsius>())),
@@ -117,6 +118,16 @@ fn members(series: &Series<'_>) -> Section {
         ]);
     }
     section.table(table);
+    section.text(learned_text(series));
+    let own = series
+        .members
+        .iter()
+        .map(|m| m.ratio_band.own.get::<ratio>());
+    section.text(format!(
+        "±: how far φ may be off, two standard deviations by balance, assay and crystal water. The \
+         bottles err alike in all: between members it is ±{} at most.",
+        significant(own.fold(0.0, f64::max), 1)
+    ));
     let order: Vec<&str> = series
         .order
         .iter()
@@ -127,6 +138,32 @@ fn members(series: &Series<'_>) -> Section {
         format!("{} (random, seed {})", order.join(", "), series.seed),
     );
     section
+}
+
+/// What the expected peaks come from.
+fn learned_text(series: &Series<'_>) -> String {
+    let Some(learned) = &series.learned else {
+        return "Peaks as foretold without runs: note some in the file, and the plan learns from them."
+            .to_owned();
+    };
+    let counts = series
+        .members
+        .iter()
+        .filter_map(|m| m.prepared.expected.learned.as_ref());
+    let (known, others): (Vec<_>, Vec<_>) = counts.partition(|from| from.runs > 0);
+    let runs = known.iter().map(|from| from.runs).max().unwrap_or(0);
+    let rest = match (known.len(), others.len()) {
+        (_, 0) => "",
+        (0, _) => {
+            " But none is of this vessel on this way: the peaks stay as foretold without runs."
+        }
+        _ => " Of the members on another way or in another vessel no run is known.",
+    };
+    format!(
+        "Peaks learned from {} ({}).{rest}",
+        runs_text(runs),
+        learned.file
+    )
 }
 
 fn prepare(series: &Series<'_>) -> Section {
@@ -302,6 +339,10 @@ pub fn series_json(series: &Series<'_>) -> Value {
                 },
                 "levels": member.levels,
                 "equivalence_ratio": member.prepared.redox.equivalence_ratio.get::<ratio>(),
+                "equivalence_ratio_band": {
+                    "half_width": member.ratio_band.half_width.get::<ratio>(),
+                    "own": member.ratio_band.own.get::<ratio>(),
+                },
                 "peak": peak_text(&member.prepared.expected),
                 "peak_k": member.prepared.expected.temperature.map(|t| t.get::<kelvin>()),
                 "runs": member.runs,
@@ -327,6 +368,7 @@ pub fn series_json(series: &Series<'_>) -> Value {
         "members": members,
         "order": labels,
         "seed": series.seed,
+        "learned_from": series.learned.as_ref().map(|learned| learned.from.clone()),
         "mother": series.mother.as_ref().map(|mother| json!({
             "portion_g": mother.portion.get::<gram>(),
             "portions": mother.portions,

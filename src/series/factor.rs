@@ -71,13 +71,22 @@ pub fn document(text: &str) -> Result<DocumentMut, SeriesError> {
 pub fn without_runs(text: &str) -> Result<String, SeriesError> {
     let mut document = document(text)?;
     document.remove("run");
+    document.remove("learned");
     Ok(document.to_string())
 }
 
-/// The text with the name of the member and its place in the series.
-pub fn marked(text: &str, name: &str, mark: &[(&str, &str)]) -> Result<String, SeriesError> {
+/// The text with the name of the member, the file of what was learned and its place in the series.
+pub fn marked(
+    text: &str,
+    name: &str,
+    learned: Option<&str>,
+    mark: &[(&str, &str)],
+) -> Result<String, SeriesError> {
     let mut document = document(text)?;
     set(document.as_table_mut(), "name", name);
+    if let Some(learned) = learned {
+        set(document.as_table_mut(), "learned", learned);
+    }
     let mut table = Table::new();
     table.decor_mut().set_prefix("\n");
     for (key, text) in mark {
