@@ -415,7 +415,7 @@ mod tests {
 
     #[test]
     fn a_member_is_marked_and_the_comments_stay() {
-        let marked = marked(FILE, "x, A", &[("label", "A")]).unwrap();
+        let marked = marked(FILE, "x, A", None, &[("label", "A")]).unwrap();
         let wanted = FILE.replace("\"x\"", "\"x, A\"") + "\n[series]\nlabel = \"A\"\n";
         assert_eq!(marked, wanted);
     }
