@@ -46,13 +46,16 @@ pub struct Trend {
     pub series: String,
     /// What it changes.
     pub over: String,
+    /// Unit of the levels, such as "%"; empty without one.
+    pub unit: String,
     /// What was read, with its unit.
     pub measure: &'static str,
     /// Levels and readings, by level.
     pub points: Vec<(f64, f64)>,
     /// How it goes.
     pub course: Course,
-    /// Change of the reading per level, by a line through all of them.
+    /// Change of the reading per unit of the level, by a line through all of them, or through those
+    /// up to the plateau.
     pub slope: f64,
     /// 8 of 10 about that slope, to each side.
     pub slope_band: f64,
@@ -87,22 +90,24 @@ const MEASURES: [Measure; 6] = [
 
 /// The trends of all series among the pages whose levels are numbers.
 pub fn trends(pages: &[Page]) -> Vec<Trend> {
-    let mut series: BTreeMap<(&str, &str), Vec<(f64, &Run)>> = BTreeMap::new();
+    let mut series: BTreeMap<(&str, &str), (&str, Vec<(f64, &Run)>)> = BTreeMap::new();
     for page in pages {
         let Some(mark) = &page.batch.series else {
             continue;
         };
-        let Some(level) = mark.level.as_deref().and_then(number) else {
+        let Some((level, unit)) = mark.level.as_deref().and_then(number) else {
             continue;
         };
         let runs = page.batch.runs.iter().map(|run| (level, run));
-        series
-            .entry((&mark.name, &mark.over))
-            .or_default()
-            .extend(runs);
+        let (known, all) = series.entry((&mark.name, &mark.over)).or_default();
+        // A blank is 0 without a unit.
+        if !unit.is_empty() {
+            *known = unit;
+        }
+        all.extend(runs);
     }
     let mut trends = Vec::new();
-    for ((name, over), runs) in series {
+    for ((name, over), (unit, runs)) in series {
         for (measure, of) in MEASURES {
             let points = runs
                 .iter()
@@ -110,6 +115,7 @@ pub fn trends(pages: &[Page]) -> Vec<Trend> {
             trends.extend(trend(points.collect()).map(|trend| Trend {
                 series: name.to_owned(),
                 over: over.to_owned(),
+                unit: unit.to_owned(),
                 measure,
                 ..trend
             }));
@@ -118,17 +124,16 @@ pub fn trends(pages: &[Page]) -> Vec<Trend> {
     trends
 }
 
-/// The number at the head of a level such as "1.5 %"; `None` for a name or several levels.
-fn number(level: &str) -> Option<f64> {
+/// The number at the head of a level such as "1.5 %", and its unit; `None` for a name or several
+/// levels.
+fn number(level: &str) -> Option<(f64, &str)> {
+    let level = level.trim();
     if level.contains(',') {
         return None;
     }
-    level
-        .trim_end_matches('%')
-        .split_whitespace()
-        .next()?
-        .parse()
-        .ok()
+    let end = level.find(|c: char| c.is_whitespace() || c == '%');
+    let (number, unit) = level.split_at(end.unwrap_or(level.len()));
+    Some((number.parse().ok()?, unit.trim()))
 }
 
 /// The trend of these points; `None` if they are too few.
@@ -152,8 +157,7 @@ pub fn trend(mut points: Vec<(f64, f64)>) -> Option<Trend> {
         count * (squares.max(rounding) / count).ln() + 2.0 * k + 2.0 * k * (k + 1.0) / room
     };
     // With so few points that the criterion cannot judge a line, its own band does.
-    let t = t_90(points.len() - 2);
-    let slope_band = t * line.slope_deviation;
+    let slope_band = t_90(points.len() - 2) * line.slope_deviation;
     let mut best = (Course::None, criterion(flat, 2.0), Fit::flat(mean, flat));
     let seen = line.slope.abs() > slope_band;
     let by_line = criterion(line.squares, 3.0);
@@ -171,19 +175,30 @@ pub fn trend(mut points: Vec<(f64, f64)>) -> Option<Trend> {
         return None;
     };
     let next = 2.0 * last - before;
-    let parameters = match best.0 {
-        Course::None => 1.0,
-        Course::Steady => 2.0,
-        Course::Plateau { .. } => 3.0,
+    let parameters: u8 = match best.0 {
+        Course::None => 1,
+        Course::Steady => 2,
+        Course::Plateau { .. } => 3,
+    };
+    let freedom = (points.len() - usize::from(parameters)).max(1);
+    let (slope, slope_band) = match best.0 {
+        Course::Plateau { .. } => {
+            // The level of the turn is a parameter too.
+            let spare = (points.len() - 2) as f64 / freedom as f64;
+            let deviation = spare.sqrt() * best.2.slope_deviation;
+            (best.2.slope, t_90(freedom) * deviation)
+        }
+        Course::None | Course::Steady => (line.slope, slope_band),
     };
     Some(Trend {
         series: String::new(),
         over: String::new(),
+        unit: String::new(),
         measure: "",
         course: best.0,
-        slope: line.slope,
+        slope,
         slope_band,
-        scatter: (best.2.squares / (count - parameters).max(1.0)).sqrt(),
+        scatter: (best.2.squares / freedom as f64).sqrt(),
         next: (next, best.2.at(next)),
         points,
     })
@@ -275,6 +290,8 @@ mod tests {
         let found = trend(points(|x| 20.0 * x.min(1.5))).unwrap();
         assert_eq!(found.course, Course::Plateau { from: 1.5 });
         assert_relative_eq!(found.next.1, 30.0, epsilon = 1.0);
+        // The slope is that before the plateau, not that of a line through all.
+        assert!((found.slope - 20.0).abs() < found.slope_band, "{found:?}");
     }
 
     #[test]
@@ -298,9 +315,10 @@ mod tests {
 
     #[test]
     fn levels_are_read_with_their_unit() {
-        assert_eq!(number("1.5 %"), Some(1.5));
-        assert_eq!(number("2%"), Some(2.0));
-        assert_eq!(number("8 mL"), Some(8.0));
+        assert_eq!(number("1.5 %"), Some((1.5, "%")));
+        assert_eq!(number("2%"), Some((2.0, "%")));
+        assert_eq!(number("8 mL"), Some((8.0, "mL")));
+        assert_eq!(number("0"), Some((0.0, "")));
         assert_eq!(number("urea"), None);
         assert_eq!(number("1, 8 mL"), None);
     }

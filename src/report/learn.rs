@@ -3,7 +3,7 @@
 use super::document::{Cell, Document, Section, Table, band_text, percent_text, time_text};
 use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
-use super::number::{celsius_text, interval_text, significant, whole};
+use super::number::{celsius_text, interval_text, plain, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
 use crate::batch::{FUMES, Fumes, LitAt, PLACES};
 use crate::expected::Draw;
@@ -49,45 +49,63 @@ fn trend(trend: &Trend) -> Section {
         "{} over {}: {}",
         trend.series, trend.over, trend.measure
     ));
-    let number = |value: f64| significant(value, 3);
-    let slope = format!(
-        "{} per level unit, 8 of 10 within ±{}",
-        number(trend.slope),
-        significant(trend.slope_band, 2)
-    );
-    let (level, foretold) = (number(trend.next.0), number(trend.next.1));
-    let line = trend.slope * (trend.next.0 - trend.points.last().map_or(0.0, |p| p.0));
-    section.text(match trend.course {
-        Course::None => format!(
-            "No trend beyond scatter ({slope}). A next level of {level} tells nothing unless it does \
-             more than the scatter of {}.",
-            significant(trend.scatter, 2)
-        ),
-        Course::Steady => format!(
-            "Goes on ({slope}). At {level} it would come to {foretold}; a reading {} off that, twice \
-             the scatter, would say that it stops.",
-            significant(2.0 * trend.scatter, 2)
-        ),
-        Course::Plateau { from } => format!(
-            "Changes nothing beyond {}. At {level} it would still come to {foretold}; going on would \
-             add {}. Scatter {}.",
-            number(from),
-            significant(line, 2),
-            significant(trend.scatter, 2)
-        ),
-    });
+    section.text(trend_text(trend));
     let mut table = Table::new("Readings", ["level", trend.measure]);
+    let plain_cell = |value: f64| Cell::Number {
+        value,
+        shown: plain(value, 4),
+    };
     for (level, value) in &trend.points {
-        table.row([Cell::number(*level, 3), Cell::number(*value, 4)]);
+        table.row([plain_cell(*level), plain_cell(*value)]);
     }
     section.table(table);
     section
+}
+
+/// How the reading goes, and what a next level would tell.
+fn trend_text(trend: &Trend) -> String {
+    let number = |value: f64| plain(value, 3);
+    let level = |value: f64| {
+        format!("{} {}", plain(value, 3), trend.unit)
+            .trim()
+            .to_owned()
+    };
+    let unit = match trend.unit.as_str() {
+        "" => "unit of the level",
+        unit => unit,
+    };
+    let way = if trend.slope < 0.0 { "Falls" } else { "Rises" };
+    let slope = format!(
+        "by {} per {unit}, 8 of 10 within ±{}",
+        number(trend.slope.abs()),
+        significant(trend.slope_band, 2)
+    );
+    let (next, foretold) = (level(trend.next.0), number(trend.next.1));
+    let scatter = significant(trend.scatter, 2);
+    let twice = significant(2.0 * trend.scatter, 2);
+    match trend.course {
+        Course::None => format!(
+            "No trend beyond scatter ({} {slope}). A next level of {next} tells nothing unless it \
+             does more than the scatter of {scatter}.",
+            way.to_lowercase()
+        ),
+        Course::Steady => format!(
+            "{way} all along ({slope}). At {next} it would come to {foretold}; a reading {twice} off \
+             that, twice the scatter, would say that it stops."
+        ),
+        Course::Plateau { from } => format!(
+            "{way} up to {} ({slope}) and changes nothing beyond. At {next} it would still come to \
+             {foretold}; a reading {twice} off that, twice the scatter, would say that it goes on.",
+            level(from)
+        ),
+    }
 }
 
 fn trend_json(trend: &Trend) -> Value {
     json!({
         "series": trend.series,
         "over": trend.over,
+        "level_unit": trend.unit,
         "measure": trend.measure,
         "course": match trend.course {
             Course::None => "none",
@@ -131,6 +149,7 @@ fn pot(pot: &PotLesson) -> Section {
             "So few draws are left that the ends of the bands are rough: the runs say more than the \
              assumed bands hold, or they contradict each other.",
         );
+        section.text(one_sided(pot));
     }
     section.text(help_text(pot.help));
     section.table(runs_table(pot));
@@ -157,6 +176,24 @@ fn pot(pot: &PotLesson) -> Section {
         ));
     }
     section
+}
+
+/// What would have to be true if all runs lie on one side of what was foretold.
+fn one_sided(pot: &PotLesson) -> &'static str {
+    let read = || {
+        pot.runs
+            .iter()
+            .filter_map(|run| Some((run.reading.peak?.0, run.before.band)))
+    };
+    if read().all(|(peak, band)| peak < band.low) {
+        "All were colder than 9 of 10 draws: this pot loses more heat or keeps more water than is \
+         assumed for any, or the instrument reads low."
+    } else if read().all(|(peak, band)| peak > band.high) {
+        "All were hotter than 9 of 10 draws: this pot is drier, loses less heat or finds more air \
+         than is assumed for any, or the instrument reads high."
+    } else {
+        "They lie to both sides of what was foretold: see what was different between them."
+    }
 }
 
 /// `1.3 to 1.7 (2 runs; 0.41 to 2.4 before)`.
@@ -329,7 +366,7 @@ fn habits_table(before: &Habits, after: &Habits) -> Table {
         ["share / %", "before", "after"],
     );
     let text = |share: Share| -> Cell {
-        let middle = whole(share.middle.get::<percent>());
+        let middle = plain(share.middle.get::<percent>(), 2);
         let band = band_text(share.band, 2, |value| value.get::<percent>());
         format!("{middle} ({band})").into()
     };
