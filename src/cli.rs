@@ -35,8 +35,6 @@ mod terminal;
 mod vary;
 mod weigh;
 
-pub use output::tell;
-
 use answer::{Answer, Format, TableFormat};
 use clap::{ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand};
 use emberpot::advice::{Severity, Warning, worst};
@@ -49,21 +47,13 @@ use emberpot::quantity::parse::mass;
 use emberpot::settle::SettleError;
 use emberpot::tables::{TableError, Tables};
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
+use std::sync::OnceLock;
 use thiserror::Error;
 use uom::si::mass::kilogram;
 
-/// Version of the program and mark of the tables' content: the same mark, the same numbers.
-const VERSION: &str = concat!(
-    env!("CARGO_PKG_VERSION"),
-    " (tables ",
-    env!("EMBERPOT_TABLES"),
-    ")"
-);
-
 /// Plan a solution-combustion batch: what to weigh, how hot, which gas, what can go wrong.
 #[derive(Parser)]
-#[command(name = "emberpot", version = VERSION, max_term_width = 100)]
+#[command(name = "emberpot", version = emberpot::VERSION, max_term_width = 100)]
 struct Arguments {
     /// Folder with tables of your own, which add to and override the built-in ones.
     #[arg(long, global = true, value_name = "DIR", display_order = 900)]
@@ -216,15 +206,22 @@ fn prepare<'t>(path: &Path, tables: &'t Tables) -> Result<Prepared<'t>, CliError
 }
 
 /// 1 with a warning of the danger class, else 0.
-fn exit_code(warnings: &[Warning]) -> ExitCode {
+fn exit_code(warnings: &[Warning]) -> u8 {
     match worst(warnings) {
-        Some(Severity::Stop | Severity::Danger) => ExitCode::from(1),
-        _ => ExitCode::SUCCESS,
+        Some(Severity::Stop | Severity::Danger) => 1,
+        _ => 0,
     }
 }
 
-/// Runs the command and gives its exit code.
-pub fn run() -> Result<ExitCode, CliError> {
+/// Runs the command and gives its exit code; tells what stops it.
+pub fn run() -> u8 {
+    command().unwrap_or_else(|error| {
+        output::tell(&format!("error: {error}"));
+        2
+    })
+}
+
+fn command() -> Result<u8, CliError> {
     let matches = Arguments::command().get_matches();
     let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let output = arguments.output.as_deref();
@@ -303,13 +300,20 @@ fn bench_mass(text: &str) -> Result<Mass, String> {
     }
 }
 
-/// The tables, for as long as the program runs: nobody waits for them to be taken apart.
+/// The tables, for as long as the program runs: nobody waits for them to be taken apart. On the
+/// page one program answers many commands, with the built-in tables loaded once.
 fn load_tables(directory: Option<&Path>) -> Result<&'static Tables, TableError> {
-    let tables = match directory {
-        Some(directory) => Tables::with_directory(directory),
-        None => Tables::built_in(),
-    };
-    Ok(Box::leak(Box::new(tables?)))
+    static BUILT_IN: OnceLock<Tables> = OnceLock::new();
+    if let Some(directory) = directory {
+        return Ok(Box::leak(Box::new(Tables::with_directory(directory)?)));
+    }
+    match BUILT_IN.get() {
+        Some(tables) => Ok(tables),
+        None => {
+            let tables = Tables::built_in()?;
+            Ok(BUILT_IN.get_or_init(|| tables))
+        }
+    }
 }
 
 /// Reads a batch file; `-` is the standard input.

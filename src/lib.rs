@@ -94,6 +94,14 @@ pub mod wish;
 
 pub mod report;
 
+/// Version of the program and mark of the tables' content: the same mark, the same numbers.
+pub const VERSION: &str = concat!(
+    env!("CARGO_PKG_VERSION"),
+    " (tables ",
+    env!("EMBERPOT_TABLES"),
+    ")"
+);
+
 pub use advice::{Advice, Severity, Warning};
 pub use batch::{Batch, BatchError};
 pub use choose::{Choice, choose};

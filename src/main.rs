@@ -5,8 +5,5 @@ mod cli;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    cli::run().unwrap_or_else(|error| {
-        cli::tell(&format!("error: {error}"));
-        ExitCode::from(2)
-    })
+    ExitCode::from(cli::run())
 }

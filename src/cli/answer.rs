@@ -8,7 +8,6 @@ use emberpot::visible::visible_lines;
 use serde_json::Value;
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 /// How a result is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -62,7 +61,7 @@ impl TableFormat {
 /// What a command gives back.
 pub struct Answer {
     text: Option<String>,
-    code: ExitCode,
+    code: u8,
     is_script: bool,
 }
 
@@ -71,7 +70,7 @@ impl From<String> for Answer {
     fn from(text: String) -> Self {
         Self {
             text: Some(text),
-            code: ExitCode::SUCCESS,
+            code: 0,
             is_script: false,
         }
     }
@@ -82,7 +81,7 @@ impl Answer {
     pub fn nothing() -> Self {
         Self {
             text: None,
-            code: ExitCode::SUCCESS,
+            code: 0,
             is_script: false,
         }
     }
@@ -97,12 +96,12 @@ impl Answer {
     }
 
     /// The same, with another exit code.
-    pub fn with(self, code: ExitCode) -> Self {
+    pub fn with(self, code: u8) -> Self {
         Self { code, ..self }
     }
 
     /// Writes the result into `output`, but not over one of the `inputs`, or to the standard output.
-    pub fn deliver(self, output: Option<&Path>, inputs: &[PathBuf]) -> Result<ExitCode, CliError> {
+    pub fn deliver(self, output: Option<&Path>, inputs: &[PathBuf]) -> Result<u8, CliError> {
         if let Some(text) = &self.text {
             let text = match self.is_script {
                 true => Cow::Borrowed(text.as_str()),

@@ -12,7 +12,6 @@ use emberpot::report::{
 };
 use emberpot::tables::Tables;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -45,7 +44,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         (Err(PrepareError::Refused(refused)), Format::Json) => {
             let refusal = json_text(&refusal_json(&refused));
             tell(&format!("error: {}", PrepareError::Refused(refused)));
-            return Ok(Answer::from(refusal).with(ExitCode::from(2)));
+            return Ok(Answer::from(refusal).with(2));
         }
         (prepared, _) => prepared?,
     };

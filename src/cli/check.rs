@@ -5,7 +5,6 @@ use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::report::{json_text, mistakes_json};
 use emberpot::tables::Tables;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -31,7 +30,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         (Format::Json, Ok(_)) => Ok(json_text(&mistakes_json(None)).into()),
         (Format::Json, Err(CliError::Batch(error))) => {
             let mistakes = json_text(&mistakes_json(Some(&error)));
-            Ok(Answer::from(mistakes).with(ExitCode::from(2)))
+            Ok(Answer::from(mistakes).with(2))
         }
         (_, Err(error)) => Err(error),
     }

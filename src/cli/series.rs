@@ -7,7 +7,6 @@ use emberpot::report::{series_document, series_json};
 use emberpot::series::{Factor, LEARNED, NAMES, Order, Series, series};
 use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
-use std::process::ExitCode;
 
 #[derive(clap::Args)]
 #[command(after_help = help())]
@@ -77,7 +76,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         || series_json(&planned),
     );
     let dangers = !planned.dangers.is_empty() || !planned.together.stops.is_empty();
-    Ok(Answer::from(text).with(ExitCode::from(u8::from(dangers))))
+    Ok(Answer::from(text).with(u8::from(dangers)))
 }
 
 /// Writes the members and what they were learned from, all or none; a file that is there is left alone.

@@ -12,7 +12,6 @@ use emberpot::report::{Shown, VARY_SECTIONS, sweep_csv, sweep_document, sweep_js
 use emberpot::tables::Tables;
 use emberpot::vary::{Axis, Factor, NAMES, sweep, usual_state};
 use std::path::PathBuf;
-use std::process::ExitCode;
 use std::slice::from_ref;
 
 #[derive(clap::Args)]
@@ -146,7 +145,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
         return Ok(text.into());
     }
     tell("error: no row has a result; the reasons stand above");
-    Ok(Answer::from(text).with(ExitCode::from(2)))
+    Ok(Answer::from(text).with(2))
 }
 
 fn axes(arguments: &Arguments, batch: &Batch, tables: &Tables) -> Result<Vec<Axis>, CliError> {

@@ -1,13 +1,41 @@
+// Makes a function that runs one command of the program: `run(args, files)` gives `code`, `stdout` and
+// `stderr`; `files` is a Map from name to text. One instance answers one command after the other and
+// keeps its tables; if it leaves by exiting or breaks, the next command gets a new one.
+function runner(module) {
+  let instance = null, now = null;
+  const imports = {};
+  for (const { module: from, name } of WebAssembly.Module.imports(module)) {
+    (imports[from] ??= {})[name] = (...values) => now.call(name, values);
+  }
+  return (args, files) => {
+    if (!instance) {
+      instance = new WebAssembly.Instance(module, imports);
+      now = system(instance, args, files);
+      instance.exports._initialize?.();
+    }
+    now = system(instance, args, files);
+    let code;
+    try {
+      code = instance.exports.answer();
+    } catch (error) {
+      instance = null;
+      code = error?.exit ?? 70;
+      if (error?.exit === undefined) now.tell(`\nthe program stopped: ${error}\n`);
+    }
+    return { code, ...now.written() };
+  };
+}
+
 // The part of WASI preview 1 that the program uses: arguments, standard streams, clock, chance, and
-// the files in `files`, a Map from name to text, to read. Any other call answers "not supported" (52).
-function runProgram(module, args, files) {
+// the files, to read. Any other call answers "not supported" (52).
+function system({ exports: { memory } }, args, files) {
   const BAD_FD = 8, INVALID = 28, MISSING = 44, UNSUPPORTED = 52, READ_ONLY = 69, FOLDER = 3;
   const toBytes = new TextEncoder(), toText = new TextDecoder();
   const disk = new Map([...files].map(([name, text]) => [name, toBytes.encode(text)]));
   const streams = { 1: [], 2: [] };
   const open = new Map();
   const argv = ['emberpot', ...args].map(arg => toBytes.encode(arg + '\0'));
-  let next = 10, memory;
+  let next = 10;
   const view = () => new DataView(memory.buffer), bytes = () => new Uint8Array(memory.buffer);
   const setU32 = (at, value) => view().setUint32(at, value, true);
   const getU32 = at => view().getUint32(at, true);
@@ -118,22 +146,9 @@ function runProgram(module, args, files) {
     sched_yield() { return 0; },
     proc_exit(code) { throw { exit: code }; },
   };
-  const imports = {};
-  for (const wanted of WebAssembly.Module.imports(module)) {
-    (imports[wanted.module] ??= {})[wanted.name] = known[wanted.name] ?? (() => UNSUPPORTED);
-  }
-  const instance = new WebAssembly.Instance(module, imports);
-  memory = instance.exports.memory;
-  let code = 0;
-  try {
-    instance.exports._start();
-  } catch (error) {
-    code = error?.exit ?? 70;
-    if (error?.exit === undefined) streams[2].push(toBytes.encode(`\nthe program stopped: ${error}\n`));
-  }
   return {
-    code,
-    stdout: toText.decode(joined(streams[1])),
-    stderr: toText.decode(joined(streams[2])),
+    call: (name, values) => known[name]?.(...values) ?? UNSUPPORTED,
+    tell: text => streams[2].push(toBytes.encode(text)),
+    written: () => ({ stdout: toText.decode(joined(streams[1])), stderr: toText.decode(joined(streams[2])) }),
   };
 }

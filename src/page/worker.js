@@ -1,5 +1,5 @@
 
-// The worker: unpacks the program once, or gets it unpacked, and runs it once for each message.
+// The worker: unpacks the program once, or gets it unpacked, and runs one command for each message.
 let program;
 
 // 7 bits a character, the highest first; see `in_septets` of pack.py.
@@ -21,14 +21,15 @@ function fromSeptets(text) {
 onmessage = async ({ data }) => {
   try {
     if (data.program) {
-      program = data.program;
+      program = runner(data.program);
     } else if (data.packed) {
       const unpacked = new Blob([fromSeptets(data.packed)]).stream().pipeThrough(new DecompressionStream('gzip'));
-      program = await WebAssembly.compile(await new Response(unpacked).arrayBuffer());
-      postMessage({ program });
+      const module = await WebAssembly.compile(await new Response(unpacked).arrayBuffer());
+      program = runner(module);
+      postMessage({ program: module });
     } else {
       const started = performance.now();
-      const result = runProgram(program, data.args, data.files);
+      const result = program(data.args, data.files);
       postMessage({ ...result, took: performance.now() - started });
     }
   } catch (error) {
