@@ -88,9 +88,16 @@ const MEASURES: [Measure; 6] = [
     }),
 ];
 
+/// The runs of a series with their levels, and the unit of these.
+#[derive(Default)]
+struct Levels<'p> {
+    unit: &'p str,
+    runs: Vec<(f64, &'p Run)>,
+}
+
 /// The trends of all series among the pages whose levels are numbers.
 pub fn trends(pages: &[Page]) -> Vec<Trend> {
-    let mut series: BTreeMap<(&str, &str), (&str, Vec<(f64, &Run)>)> = BTreeMap::new();
+    let mut series: BTreeMap<(&str, &str), Levels<'_>> = BTreeMap::new();
     for page in pages {
         let Some(mark) = &page.batch.series else {
             continue;
@@ -99,15 +106,15 @@ pub fn trends(pages: &[Page]) -> Vec<Trend> {
             continue;
         };
         let runs = page.batch.runs.iter().map(|run| (level, run));
-        let (known, all) = series.entry((&mark.name, &mark.over)).or_default();
+        let levels = series.entry((&mark.name, &mark.over)).or_default();
         // A blank is 0 without a unit.
         if !unit.is_empty() {
-            *known = unit;
+            levels.unit = unit;
         }
-        all.extend(runs);
+        levels.runs.extend(runs);
     }
     let mut trends = Vec::new();
-    for ((name, over), (unit, runs)) in series {
+    for ((name, over), Levels { unit, runs }) in series {
         for (measure, of) in MEASURES {
             let points = runs
                 .iter()
