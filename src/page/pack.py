@@ -26,6 +26,12 @@ def text(name):
     return (HERE / name).read_text(encoding="utf-8")
 
 
+def bare(name):
+    """A script without indents and lines of comment; no text of it goes over a line's end."""
+    lines = (line.strip() for line in text(name).splitlines())
+    return "".join(f"{line}\n" for line in lines if line and not line.startswith("//"))
+
+
 def in_septets(data):
     """The bytes as text of 7 bits a character: 15 % longer in UTF-8, where base 64 is 33 %."""
     bits, count, septets = 0, 0, []
@@ -55,8 +61,8 @@ def examples():
 def main(program, folder):
     folder = pathlib.Path(folder)
     code = pathlib.Path(program).read_bytes()
-    script = "\n(() => {\n'use strict';\n" + "".join(text(f"{s}.js") for s in SCRIPTS) + "})();\n"
-    worker = text("wasi.js") + text("worker.js")
+    script = "\n(() => {\n'use strict';\n" + "".join(bare(f"{s}.js") for s in SCRIPTS) + "})();\n"
+    worker = bare("wasi.js") + bare("worker.js")
     parts = {"STYLE": text("page.css"), "SCRIPT": script, "WORKER": worker, "EXAMPLES": examples()}
     for part in parts.values():
         assert "\r" not in part and not re.search(r"</(script|style)|<!--", part)
