@@ -12,7 +12,7 @@ mod ledger;
 mod products;
 
 pub use equilibrium::{elements_in_pot, equilibrium_burn, surplus_air_oxygen, system_of};
-pub use ledger::{Ledger, LedgerItem};
+pub use ledger::{Ledger, LedgerEntry, LedgerItem};
 pub(crate) use products::NITROGEN_PER_OXYGEN;
 
 use crate::batch::Batch;

@@ -9,7 +9,6 @@ mod compare;
 mod cooling;
 mod document;
 mod expected;
-mod heated;
 mod html;
 mod ignition;
 mod ignition_csv;
@@ -20,7 +19,6 @@ mod layout;
 mod learn;
 mod look;
 mod material;
-mod measured;
 mod mistakes;
 mod next;
 mod number;
@@ -31,12 +29,14 @@ mod settle;
 mod sheet;
 mod sheet_data;
 mod shown;
+mod state_json;
 mod substance;
 mod substance_list;
 pub mod svg;
 mod vary;
+mod view;
 
-pub use advice::{safety_json, warnings_json};
+pub use advice::warnings_json;
 pub use bench::{
     CalcineInput, calcine_document, calcine_json, conversion_equation, convert_document,
     convert_json,

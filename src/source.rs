@@ -1,6 +1,7 @@
 //! Where a number comes from: sources, and how they were seen.
 
-use serde::Deserialize;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use std::borrow::Borrow;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -38,7 +39,9 @@ impl fmt::Display for SourceId {
 }
 
 /// How a value was found, best first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
+)]
 pub enum Seen {
     /// Read in the source itself or in a faithful digital copy of it.
     #[serde(rename = "document")]

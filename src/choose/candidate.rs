@@ -69,7 +69,7 @@ pub fn plain_id(fuel: &Reactant) -> &str {
 }
 
 /// A fuel that is not looked at.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq)]
 pub struct LeftOut {
     /// The fuel.
     pub fuel: String,

@@ -93,9 +93,11 @@ pub struct Afterglow {
 }
 
 /// A fitted model; times in s, brightness in the unit of the readings.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
+#[serde(tag = "kind")]
 pub enum Model {
     /// L = A t⁻ⁿ.
+    #[serde(rename = "power law")]
     PowerLaw {
         /// Brightness at 1 s.
         at_one_second: f64,
@@ -103,6 +105,7 @@ pub enum Model {
         exponent: f64,
     },
     /// L = A₁ exp(−t/τ₁) + A₂ exp(−t/τ₂), the faster first.
+    #[serde(rename = "two exponentials")]
     TwoExponentials {
         /// A₁ and A₂.
         amplitudes: [f64; 2],

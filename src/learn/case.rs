@@ -21,7 +21,7 @@ use uom::si::ratio::ratio;
 const TENTH: f64 = 1.281_551_565_5;
 
 /// A run that tells nothing here.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq)]
 pub struct Unused {
     /// The run.
     pub run: String,

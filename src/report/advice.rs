@@ -1,9 +1,11 @@
 //! Cautions, violence, vessel, fumes and room as JSON.
 
-use crate::advice::{Advice, Warning};
-use crate::quantity::{Band, Ratio};
+use super::view::{Ends, Named, WordEnds, ends, json_of, list, view};
+use crate::advice::{Advice, Violence, Warning};
+use crate::quantity::{Band, Time};
+use crate::room::Exposure;
 use crate::vessel::VesselCheck;
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::amount_of_substance::mole;
 use uom::si::length::millimeter;
 use uom::si::mass::milligram;
@@ -17,91 +19,135 @@ use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
 
 /// Warnings as JSON.
 #[must_use]
-pub fn warnings_json(warnings: &[Warning]) -> Vec<Value> {
-    warnings
-        .iter()
-        .map(|warning| {
-            json!({
-                "severity": warning.severity.to_string(),
-                "code": warning.code,
-                "moment": warning.moment.to_string(),
-                "standing": warning.standing,
-                "text": warning.text,
-                "sources": warning.sources.iter().map(ToString::to_string).collect::<Vec<_>>(),
-                "seen": warning.seen.to_string(),
-            })
-        })
-        .collect()
+pub fn warnings_json(warnings: &[Warning]) -> Value {
+    json_of(list::<_, WarningView>(warnings))
 }
 
-fn band_json<Q: Copy>(band: Band<Q>, show: impl Fn(Q) -> f64) -> Value {
-    json!({ "low": show(band.low), "high": show(band.high) })
+view! {
+    /// A warning.
+    #[schemars(rename = "Warning")]
+    WarningView(warning: &Warning) {
+        /// "stop", "danger", "caution" or "note".
+        severity: String = warning.severity.to_string(),
+        /// Code, the same in all versions.
+        code: String = warning.code.clone(),
+        /// "before", "heating", "flame", "after" or "waste".
+        moment: String = warning.moment.to_string(),
+        /// True if it holds for every batch.
+        standing: bool = warning.standing,
+        /// As a sentence.
+        text: String = warning.text.clone(),
+        /// Keys of its sources.
+        sources: Vec<String> = warning.sources.iter().map(ToString::to_string).collect(),
+        /// How it was found: document, computed, from memory or estimated.
+        seen: String = warning.seen.to_string(),
+    }
 }
 
-/// Violence, vessel, fumes and room as JSON.
-#[must_use]
-pub fn safety_json(advice: &Advice) -> Value {
-    let violence = &advice.violence;
-    let fumes: serde_json::Map<String, Value> = advice
-        .fumes
-        .gases
-        .iter()
-        .map(|fume| {
-            (
-                fume.gas.clone(),
-                band_json(fume.amount, |n| n.get::<mole>()),
-            )
-        })
-        .collect();
-    let exposures: Vec<Value> = advice
-        .exposures
-        .iter()
-        .map(|exposure| {
-            json!({
-                "agent": exposure.name,
-                "times_limit": band_json(exposure.times_limit, |r: Ratio| r.get::<ratio>()),
-                "limit": exposure.limit.value.to_string(),
-                "limit_body": exposure.limit.body,
-                "limit_list": exposure.limit.list,
-                "limit_kind": exposure.limit.kind.to_string(),
-                "limit_year": exposure.limit.year,
-                "limit_seen": exposure.limit.seen.to_string(),
-                "clear_after_s": exposure.clear_after.map(|t| band_json(t, |t| t.get::<second>())),
-                "exhaust_needed_m3_per_h": exposure.exhaust_needed.get::<cubic_meter_per_hour>(),
-            })
-        })
-        .collect();
-    json!({
-        "violence": {
-            "level": { "low": violence.level.low.to_string(), "high": violence.level.high.to_string() },
-            "index_l_per_g_s": band_json(violence.index_l_per_g_s, |v| v),
-            "burn_time_s": band_json(violence.burn_time, |t| t.get::<second>()),
-            "burn_time_stated": violence.burn_time_stated,
-            "calming": advice.calming.iter().map(ToString::to_string).collect::<Vec<_>>(),
-        },
-        "vessel": advice.vessel.as_ref().map(vessel_json),
-        "smallest_vessel": advice.smallest_vessel.as_ref().map(|vessel| vessel.name.clone()),
-        "touchable_after_s": advice.touchable_after.map(|t| band_json(t, |t| t.get::<second>())),
-        "fumes_mol": fumes,
-        "dust_mg": band_json(advice.fumes.dust, |m| m.get::<milligram>()),
-        "exposures": exposures,
-        "clear_after_s": advice.clear_after.map(|t| band_json(t, |t| t.get::<second>())),
-    })
+view! {
+    /// Violence, vessel, fumes and air of the room.
+    Safety(advice: &Advice) {
+        /// How violent the burn is.
+        violence: BurnViolence = BurnViolence::from(advice),
+        /// The vessel; null if none is stated.
+        vessel: Option<VesselAnswer> = advice.vessel.as_ref().map(VesselAnswer::from),
+        /// Smallest vessel of the tables that holds the froth; null if none does.
+        smallest_vessel: Option<String> = advice.smallest_vessel.as_ref().map(|v| v.name.clone()),
+        /// Time until it may be touched; null if it is not known.
+        touchable_after_s: Option<Ends> = advice.touchable_after.map(seconds),
+        /// Harmful gases.
+        fumes_mol: Named<Ends> = advice.fumes.gases.iter()
+            .map(|fume| (fume.gas.clone(), ends(fume.amount, |n| n.get::<mole>())))
+            .collect(),
+        /// Dust that is carried out.
+        dust_mg: Ends = ends(advice.fumes.dust, |m| m.get::<milligram>()),
+        /// Air of the room against exposure limits.
+        exposures: Vec<RoomExposure> = list(&advice.exposures),
+        /// Time until the air is clear; null without a room.
+        clear_after_s: Option<Ends> = advice.clear_after.map(seconds),
+    }
 }
 
-fn vessel_json(check: &VesselCheck) -> Value {
-    json!({
-        "name": check.choice.vessel.name,
-        "cover": check.choice.cover.to_string(),
-        "brimful_ml": check.brimful.get::<milliliter>(),
-        "depth_mm": check.depth.get::<millimeter>(),
-        "froth_ml": band_json(check.froth, |v| v.get::<milliliter>()),
-        "mean_flow_l_per_s": band_json(check.mean_flow, |v| v.get::<liter_per_second>()),
-        "peak_flow_l_per_s": band_json(check.peak_flow, |v| v.get::<liter_per_second>()),
-        "mouth_speed_m_per_s": band_json(check.mouth_speed, |v| v.get::<meter_per_second>()),
-        "speed_over_powder_fall": band_json(check.carry_over, |r| r.get::<ratio>()),
-        "wall_temperature_k": band_json(check.wall, |t| t.get::<kelvin>()),
-        "pressure_if_closed_bar": check.pressure_if_closed.get::<bar>(),
-        "refused": !check.refusals.is_empty(),
-    })
+fn seconds(band: Band<Time>) -> Ends {
+    ends(band, |t| t.get::<second>())
+}
+
+view! {
+    /// How violent the burn is.
+    BurnViolence(advice: &Advice) {
+        /// Band of levels.
+        level: WordEnds = levels(&advice.violence),
+        /// Hot gas per gram of dry batch and second at the peak.
+        index_l_per_g_s: Ends = ends(advice.violence.index_l_per_g_s, |v| v),
+        /// Time in which it burns.
+        burn_time_s: Ends = seconds(advice.violence.burn_time),
+        /// True if the file states it.
+        burn_time_stated: bool = advice.violence.burn_time_stated,
+        /// What would calm it.
+        calming: Vec<String> = advice.calming.iter().map(ToString::to_string).collect(),
+    }
+}
+
+/// The ends of the levels of violence.
+pub(super) fn levels(violence: &Violence) -> WordEnds {
+    WordEnds::from((
+        violence.level.low.to_string(),
+        violence.level.high.to_string(),
+    ))
+}
+
+view! {
+    /// What is in the air of the room against a limit.
+    RoomExposure(exposure: &Exposure) {
+        /// What is in the air.
+        agent: String = exposure.name.clone(),
+        /// Concentration over the limit.
+        times_limit: Ends = ends(exposure.times_limit, |r| r.get::<ratio>()),
+        /// The limit as text.
+        limit: String = exposure.limit.value.to_string(),
+        /// Who set it.
+        limit_body: String = exposure.limit.body.clone(),
+        /// In which list.
+        limit_list: String = exposure.limit.list.clone(),
+        /// Over which time it holds.
+        limit_kind: String = exposure.limit.kind.to_string(),
+        /// Year of the list.
+        limit_year: u16 = exposure.limit.year,
+        /// How the limit was found: document, computed, from memory or estimated.
+        limit_seen: String = exposure.limit.seen.to_string(),
+        /// Time until the air is clear.
+        clear_after_s: Option<Ends> = exposure.clear_after.map(seconds),
+        /// Exhaust that keeps the limit.
+        exhaust_needed_m3_per_h: f64 = exposure.exhaust_needed.get::<cubic_meter_per_hour>(),
+    }
+}
+
+view! {
+    /// The vessel during the burn.
+    VesselAnswer(check: &VesselCheck) {
+        /// Name, as in the tables.
+        name: String = check.choice.vessel.name.clone(),
+        /// Its cover.
+        cover: String = check.choice.cover.to_string(),
+        /// Its volume to the brim.
+        brimful_ml: f64 = check.brimful.get::<milliliter>(),
+        /// Depth of the solution.
+        depth_mm: f64 = check.depth.get::<millimeter>(),
+        /// Volume of the froth.
+        froth_ml: Ends = ends(check.froth, |v| v.get::<milliliter>()),
+        /// Mean flow of gas.
+        mean_flow_l_per_s: Ends = ends(check.mean_flow, |v| v.get::<liter_per_second>()),
+        /// Peak flow of gas.
+        peak_flow_l_per_s: Ends = ends(check.peak_flow, |v| v.get::<liter_per_second>()),
+        /// Speed of the gas at the mouth.
+        mouth_speed_m_per_s: Ends = ends(check.mouth_speed, |v| v.get::<meter_per_second>()),
+        /// That speed over the speed at which the powder falls.
+        speed_over_powder_fall: Ends = ends(check.carry_over, |r| r.get::<ratio>()),
+        /// Temperature of the wall.
+        wall_temperature_k: Ends = ends(check.wall, |t| t.get::<kelvin>()),
+        /// Pressure that a closed vessel would see.
+        pressure_if_closed_bar: f64 = check.pressure_if_closed.get::<bar>(),
+        /// True if this vessel is refused.
+        refused: bool = !check.refusals.is_empty(),
+    }
 }

@@ -3,10 +3,11 @@
 use super::burn::DEFERENCE;
 use super::document::{Document, Part, Section};
 use super::number::{celsius_text, mass_text, plain, significant, volume_text};
+use super::view::{json_of, view};
 use crate::dissolution::{AcidPlan, ConvertInput};
 use crate::quantity::{AmountOfSubstance, Mass};
 use crate::weigh::calcine::{Calcination, FoundWater};
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::amount_of_substance::{millimole, mole};
 use uom::si::mass::gram;
 use uom::si::molar_mass::gram_per_mole;
@@ -111,23 +112,45 @@ pub fn calcine_json(
     input: &CalcineInput,
     found: Option<&FoundWater>,
 ) -> Value {
-    let least = calcination.least_sample(input.expected, input.wanted, input.mass_uncertainty);
-    json!({
-        "schema_version": super::json::SCHEMA_VERSION,
-        "salt": calcination.salt.to_string(),
-        "residue": calcination.oxide.formula.to_string(),
-        "residue_per_salt": calcination.per_salt,
-        "calcine_at_k": calcination.oxide.calcine_at.as_ref().map(|t| t.value.get::<kelvin>()),
-        "caution": calcination.oxide.caution,
-        "expected_water": input.expected,
-        "expected_residue": calcination.residue(input.expected).get::<ratio>(),
-        "least_sample_g": least.get::<gram>(),
-        "sample_g": input.masses.map(|(m, _)| m.get::<gram>()),
-        "residue_g": input.masses.map(|(_, m)| m.get::<gram>()),
-        "water": found.map(|found| found.water),
-        "water_standard_uncertainty": found.map(|found| found.standard_uncertainty),
-        "molar_mass_g_per_mol": found.map(|found| found.molar_mass.get::<gram_per_mole>()),
-    })
+    json_of(CrystalWater::from((calcination, input, found)))
+}
+
+view! {
+    /// What `calcine` writes.
+    #[schemars(rename = "calcine")]
+    CrystalWater((calcination, input, found): (&Calcination<'_>, &CalcineInput, Option<&FoundWater>)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// The salt without crystal water.
+        salt: String = calcination.salt.to_string(),
+        /// What stays.
+        residue: String = calcination.oxide.formula.to_string(),
+        /// Residue in mole per mole of salt.
+        residue_per_salt: f64 = calcination.per_salt,
+        /// Temperature of calcining; null if the tables have none.
+        calcine_at_k: Option<f64> =
+            calcination.oxide.calcine_at.as_ref().map(|t| t.value.get::<kelvin>()),
+        /// What to watch for.
+        caution: String = calcination.oxide.caution.clone(),
+        /// Water that is expected, per formula.
+        expected_water: f64 = input.expected,
+        /// Mass of residue over that of the sample for that water.
+        expected_residue: f64 = calcination.residue(input.expected).get::<ratio>(),
+        /// Least sample for the wanted certainty.
+        least_sample_g: f64 = calcination
+            .least_sample(input.expected, input.wanted, input.mass_uncertainty)
+            .get::<gram>(),
+        /// Mass of the sample; null if it was not weighed.
+        sample_g: Option<f64> = input.masses.map(|(m, _)| m.get::<gram>()),
+        /// Mass of the residue; null if it was not weighed.
+        residue_g: Option<f64> = input.masses.map(|(_, m)| m.get::<gram>()),
+        /// Water per formula; null without masses.
+        water: Option<f64> = found.map(|found| found.water),
+        /// Standard uncertainty of that water.
+        water_standard_uncertainty: Option<f64> = found.map(|found| found.standard_uncertainty),
+        /// Molar mass with that water.
+        molar_mass_g_per_mol: Option<f64> = found.map(|found| found.molar_mass.get::<gram_per_mole>()),
+    }
 }
 
 /// The reaction with nitric acid, as people write it.
@@ -233,20 +256,40 @@ pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
 /// The same as a JSON value.
 #[must_use]
 pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
-    json!({
-        "schema_version": super::json::SCHEMA_VERSION,
-        "formula": plan.conversion.formula.to_string(),
-        "equation": conversion_equation(plan),
-        "amount_mol": input.amount.get::<mole>(),
-        "acid_strength": input.strength.get::<ratio>(),
-        "acid_used_mol": plan.used.get::<mole>(),
-        "acid_surplus_mol": plan.excess.get::<mole>(),
-        "acid_mass_g": plan.mass.get::<gram>(),
-        "acid_volume_ml": plan.volume.map(|volume| volume.get::<milliliter>()),
-        "carbon_dioxide_mol": plan.carbon_dioxide.get::<mole>(),
-        "nitrogen_dioxide_mol": plan.nitrogen_dioxide.get::<mole>(),
-        "water_mol": plan.water.get::<mole>(),
-        "surplus_oxidising_valence_mol": plan.excess_valence().get::<mole>(),
-        "in_nitric_acid": plan.response.as_ref().map(|(response, _)| response.to_string()),
-    })
+    json_of(Converted::from((plan, input)))
+}
+
+view! {
+    /// What `convert` writes.
+    #[schemars(rename = "convert")]
+    Converted((plan, input): (&AcidPlan, &ConvertInput)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// Formula of the source.
+        formula: String = plan.conversion.formula.to_string(),
+        /// The equation.
+        equation: String = conversion_equation(plan),
+        /// Amount of the source.
+        amount_mol: f64 = input.amount.get::<mole>(),
+        /// Share of acid by mass.
+        acid_strength: f64 = input.strength.get::<ratio>(),
+        /// Nitric acid used up.
+        acid_used_mol: f64 = plan.used.get::<mole>(),
+        /// Acid beyond what is used up.
+        acid_surplus_mol: f64 = plan.excess.get::<mole>(),
+        /// Mass of the acid solution.
+        acid_mass_g: f64 = plan.mass.get::<gram>(),
+        /// Volume of the acid solution; null without a density.
+        acid_volume_ml: Option<f64> = plan.volume.map(|volume| volume.get::<milliliter>()),
+        /// Carbon dioxide given off.
+        carbon_dioxide_mol: f64 = plan.carbon_dioxide.get::<mole>(),
+        /// Nitrogen dioxide given off.
+        nitrogen_dioxide_mol: f64 = plan.nitrogen_dioxide.get::<mole>(),
+        /// Water that it brings.
+        water_mol: f64 = plan.water.get::<mole>(),
+        /// What the surplus acid adds to the oxidising valence.
+        surplus_oxidising_valence_mol: f64 = plan.excess_valence().get::<mole>(),
+        /// How it dissolves; null if unknown.
+        in_nitric_acid: Option<String> = plan.response.as_ref().map(|(response, _)| response.to_string()),
+    }
 }

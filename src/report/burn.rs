@@ -14,8 +14,8 @@ pub(super) mod safety;
 mod screen;
 mod sources;
 
-pub(super) use colour::looks_json;
-pub(super) use purity::{line as purity_line, purity_json};
+pub(super) use colour::look_rows;
+pub(super) use purity::{PurityBudget, line as purity_line};
 pub(super) use screen::{DEFERENCE, facts, serious, verdict};
 pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};
 

@@ -4,6 +4,7 @@
 mod data;
 mod further;
 
+pub(super) use data::ChooseAnswer;
 pub use data::{choice_csv, choice_json};
 
 use super::burn::DEFERENCE;

@@ -2,11 +2,12 @@
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table};
-use super::expected::{expected_json, expected_line};
+use super::expected::{ExpectedBurn, expected_line};
 use super::number::{log_text, plain, significant, whole, with_band};
 use super::shown::{Shown, more};
+use super::view::{json_of, list, view};
 use crate::compare::{Comparison, Fact, FactKind, FactValue};
-use serde_json::{Value, json};
+use serde_json::Value;
 
 /// Sections behind the answer, by name.
 pub const COMPARE_SECTIONS: [&str; 2] = ["states", "shared"];
@@ -170,54 +171,74 @@ pub fn compared_csv(comparison: &Comparison) -> String {
     table.csv()
 }
 
-/// The comparison as a JSON value, fields as in `schema.json`.
+/// The comparison as a JSON value.
 #[must_use]
 pub fn compared_json(comparison: &Comparison) -> Value {
-    let facts: Vec<Value> = comparison
-        .facts
-        .iter()
-        .map(|fact| {
-            let (kind, state) = match fact.kind {
-                FactKind::Ingredient => ("ingredient", Value::Null),
-                FactKind::Condition => ("condition", Value::Null),
-                FactKind::Result(state) => ("result", json!(state.to_string())),
-            };
-            let values: Vec<Value> = fact
-                .values
-                .iter()
-                .map(|value| match value {
-                    FactValue::Absent => Value::Null,
-                    FactValue::Words(words) => json!(words),
-                    FactValue::Number { value, .. } => json!(value),
-                })
-                .collect();
-            let bands: Vec<Value> = fact
-                .values
-                .iter()
-                .map(|value| match value {
-                    FactValue::Number {
-                        half_width: Some(half),
-                        ..
-                    } => json!(half),
-                    _ => Value::Null,
-                })
-                .collect();
-            json!({
-                "kind": kind,
-                "water_state": state,
-                "name": fact.name,
-                "unit": fact.unit,
-                "values": values,
-                "half_widths": bands,
-                "differs": fact.differs(),
-                "within_bands": fact.within_bands(),
-            })
-        })
-        .collect();
-    json!({
-        "schema_version": super::json::SCHEMA_VERSION,
-        "names": comparison.names,
-        "expected": comparison.expected.iter().map(expected_json).collect::<Vec<_>>(),
-        "facts": facts,
-    })
+    json_of(Compared::from(comparison))
+}
+
+view! {
+    /// What `compare` writes.
+    #[schemars(rename = "compare")]
+    Compared(comparison: &Comparison) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// Names of the batches.
+        names: Vec<String> = comparison.names.clone(),
+        /// The expected burn of each.
+        expected: Vec<ExpectedBurn> = list(&comparison.expected),
+        /// What is compared.
+        facts: Vec<ComparedFact> = list(&comparison.facts),
+    }
+}
+
+view! {
+    /// A line of the comparison.
+    ComparedFact(fact: &Fact) {
+        /// "ingredient", "condition" or "result".
+        kind: &'static str = match fact.kind {
+            FactKind::Ingredient => "ingredient",
+            FactKind::Condition => "condition",
+            FactKind::Result(_) => "result",
+        },
+        /// State of the water of a result: "as mixed", "boiled down", "dried" or "at ignition".
+        water_state: Option<String> = match fact.kind {
+            FactKind::Result(state) => Some(state.to_string()),
+            FactKind::Ingredient | FactKind::Condition => None,
+        },
+        /// What it is called.
+        name: String = fact.name.clone(),
+        /// Unit; empty for words and plain numbers.
+        unit: &'static str = fact.unit,
+        /// One value a batch; null where there is none.
+        values: Vec<Option<ComparedValue>> = fact.values.iter().map(compared_value).collect(),
+        /// Half widths of their bands; null where there is none.
+        half_widths: Vec<Option<f64>> = fact.values.iter().map(half_width).collect(),
+        /// True if the batches differ.
+        differs: bool = fact.differs(),
+        /// True if they differ by less than the bands.
+        within_bands: bool = fact.within_bands(),
+    }
+}
+
+#[derive(serde::Serialize, schemars::JsonSchema)]
+#[serde(untagged)]
+pub(in crate::report) enum ComparedValue {
+    Words(String),
+    Number(f64),
+}
+
+fn compared_value(value: &FactValue) -> Option<ComparedValue> {
+    match value {
+        FactValue::Absent => None,
+        FactValue::Words(words) => Some(ComparedValue::Words(words.clone())),
+        FactValue::Number { value, .. } => Some(ComparedValue::Number(*value)),
+    }
+}
+
+fn half_width(value: &FactValue) -> Option<f64> {
+    match value {
+        FactValue::Number { half_width, .. } => *half_width,
+        FactValue::Absent | FactValue::Words(_) => None,
+    }
 }

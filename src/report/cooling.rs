@@ -1,12 +1,13 @@
 //! Oxidation states at the flame and the products on cooling as JSON.
 
+use super::view::{Named, list, view};
 use crate::cooling::CoolingStep;
+use crate::equilibrium::SpeciesAmount;
 use crate::formula::Element;
 use crate::oxygen::{dopant_outlook, metal_state};
-use crate::plan::{Plan, StateResult};
+use crate::plan::{Cooled, Plan, StateResult};
 use crate::quantity::Ratio;
 use crate::tables::Tables;
-use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
@@ -54,41 +55,43 @@ pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Table
         .collect()
 }
 
-/// What cooling and air make of the powder, for the JSON.
-#[must_use]
-pub(super) fn cooling_json(plan: &Plan, tables: &Tables) -> Value {
-    let mut all = Vec::new();
-    for (cooled, result) in plan.cooled.iter().zip(&plan.states) {
-        let (steps, error) = match &cooled.steps {
-            Ok(steps) => (steps.iter().map(step_json).collect(), Value::Null),
-            Err(error) => (Vec::new(), json!(error.to_string())),
-        };
-        all.push(json!({
-            "water_state": cooled.state.to_string(),
-            "oxidation_states": oxidation_states(plan, result, tables),
-            "steps": steps,
-            "error": error,
-        }));
+view! {
+    /// What cooling and air make of the powder, from one state of the water.
+    CoolingPath((plan, tables, cooled, result): (&Plan, &Tables, &Cooled, &StateResult)) {
+        /// "as mixed", "boiled down", "dried" or "at ignition".
+        water_state: String = cooled.state.to_string(),
+        /// Oxidation states of the metals at the flame, and what they do on cooling.
+        oxidation_states: Vec<String> = oxidation_states(plan, result, tables),
+        /// Steps, the hottest first.
+        steps: Vec<CooledTo> = list(cooled.steps.iter().flatten()),
+        /// Why there are none; null if there is nothing to explain.
+        error: Option<String> = cooled.steps.as_ref().err().map(ToString::to_string),
     }
-    Value::Array(all)
 }
 
-fn step_json(step: &CoolingStep) -> Value {
-    let optional = |value: Option<Ratio>| value.map(|v| v.get::<ratio>());
-    let phases = |list: &mut dyn Iterator<Item = (String, f64)>| {
-        list.map(|(id, n)| (id, json!(n)))
-            .collect::<Map<String, Value>>()
-    };
-    let own = &step.own_gas;
-    json!({
-        "temperature_k": own.temperature.get::<kelvin>(),
-        "log10_oxygen_pressure_bar": own.log10_oxygen_pressure,
-        "carbon_monoxide_to_dioxide": optional(own.carbon_monoxide_ratio),
-        "hydrogen_to_steam": optional(own.hydrogen_ratio),
-        "condensed_mol":
-            phases(&mut own.condensed().map(|s| (s.id.clone(), s.amount.get::<mole>()))),
-        "in_air_mol":
-            phases(&mut step.in_air.iter().map(|s| (s.id.clone(), s.amount.get::<mole>()))),
-        "in_air": step.changes.iter().map(ToString::to_string).collect::<Vec<_>>(),
-    })
+view! {
+    /// Powder and gas at one temperature.
+    CooledTo(step: &CoolingStep) {
+        /// Temperature.
+        temperature_k: f64 = step.own_gas.temperature.get::<kelvin>(),
+        /// Logarithm of the oxygen pressure over 1 bar; null without gas.
+        log10_oxygen_pressure_bar: Option<f64> = step.own_gas.log10_oxygen_pressure,
+        /// CO over CO2 in the gas.
+        carbon_monoxide_to_dioxide: Option<f64> =
+            step.own_gas.carbon_monoxide_ratio.map(|r| r.get::<ratio>()),
+        /// H2 over H2O in the gas.
+        hydrogen_to_steam: Option<f64> = step.own_gas.hydrogen_ratio.map(|r| r.get::<ratio>()),
+        /// Condensed matter in the batch's own gas.
+        condensed_mol: Named<f64> = amounts(step.own_gas.condensed()),
+        /// Condensed matter in air at this temperature.
+        in_air_mol: Named<f64> = amounts(step.in_air.iter()),
+        /// What air changes.
+        in_air: Vec<String> = step.changes.iter().map(ToString::to_string).collect(),
+    }
+}
+
+fn amounts<'a>(species: impl Iterator<Item = &'a SpeciesAmount>) -> Named<f64> {
+    species
+        .map(|s| (s.id.clone(), s.amount.get::<mole>()))
+        .collect()
 }

@@ -2,9 +2,10 @@
 
 use super::document::{Section, time_text};
 use super::number::{significant, whole};
-use crate::expected::{Expected, HeatingBasis, LearnedFrom};
+use super::view::{json_of, list, view};
+use crate::expected::{Cause, Expected, HeatingBasis, LearnedFrom};
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, temperature_difference};
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -146,31 +147,61 @@ pub(super) fn causes_text(expected: &Expected) -> String {
 /// The same as JSON.
 #[must_use]
 pub fn expected_json(expected: &Expected) -> Value {
-    let causes: Vec<Value> = expected
-        .causes
-        .iter()
-        .map(|cause| json!({ "name": cause.name.to_string(), "share": cause.share.get::<ratio>() }))
-        .collect();
-    json!({
-        "temperature_k": expected.temperature.map(|t| t.get::<kelvin>()),
-        "low_k": expected.low.map(|t| t.get::<kelvin>()),
-        "high_k": expected.high.map(|t| t.get::<kelvin>()),
-        "without_flame": expected.without_flame().get::<ratio>(),
-        "equivalence_ratio": expected.equivalence_ratio.get::<ratio>(),
-        "causes": causes,
-        "heating": match expected.basis {
+    json_of(ExpectedBurn::from(expected))
+}
+
+view! {
+    /// The expected burn: a sample over what nobody knows exactly.
+    ExpectedBurn(expected: &Expected) {
+        /// Median of the peak; null if half the draws have no flame.
+        temperature_k: Option<f64> = expected.temperature.map(|t| t.get::<kelvin>()),
+        /// Lower end: a tenth of the draws is below.
+        low_k: Option<f64> = expected.low.map(|t| t.get::<kelvin>()),
+        /// Upper end: a tenth of the draws is above.
+        high_k: Option<f64> = expected.high.map(|t| t.get::<kelvin>()),
+        /// Share of the draws that make no flame.
+        without_flame: f64 = expected.without_flame().get::<ratio>(),
+        /// Fuel ratio φ: total reducing valence over total oxidising valence.
+        equivalence_ratio: f64 = expected.equivalence_ratio.get::<ratio>(),
+        /// What its width comes from, the largest first.
+        causes: Vec<PeakCause> = list(&expected.causes),
+        /// Whether the heating is counted in: "course", "no ignition" or "not stated".
+        heating: &'static str = match expected.basis {
             HeatingBasis::NotStated => "not stated",
             HeatingBasis::NoIgnition => "no ignition",
             HeatingBasis::Course => "course",
         },
-        "learned": expected.learned.as_ref().map(|learned| json!({
-            "file": learned.file,
-            "runs": learned.runs,
-            "effective_draws": learned.effective_draws,
-            "time_low_s": learned.time.map(|band| band.low.get::<second>()),
-            "time_high_s": learned.time.map(|band| band.high.get::<second>()),
-        })),
-        "seed": expected.seed,
-        "count": expected.draws.len(),
-    })
+        /// What the file of what was learned adds; null without it.
+        learned: Option<LearnedRuns> = expected.learned.as_ref().map(LearnedRuns::from),
+        /// Seed of the draws.
+        seed: u64 = expected.seed,
+        /// Number of draws.
+        count: usize = expected.draws.len(),
+    }
+}
+
+view! {
+    /// A cause of the width of the expected peak.
+    PeakCause(cause: &Cause) {
+        /// What it is.
+        name: String = cause.name.to_string(),
+        /// Share of the variance.
+        share: f64 = cause.share.get::<ratio>(),
+    }
+}
+
+view! {
+    /// What was learned from runs in the same pot.
+    LearnedRuns(learned: &LearnedFrom) {
+        /// The file.
+        file: String = learned.file.clone(),
+        /// Runs behind it.
+        runs: usize = learned.runs,
+        /// Effective number of draws behind it.
+        effective_draws: f64 = learned.effective_draws,
+        /// Time to ignition: lower end.
+        time_low_s: Option<f64> = learned.time.map(|band| band.low.get::<second>()),
+        /// Time to ignition: upper end.
+        time_high_s: Option<f64> = learned.time.map(|band| band.high.get::<second>()),
+    }
 }

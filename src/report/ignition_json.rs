@@ -1,14 +1,18 @@
-//! The course of heating as JSON, schema version 1. Units are in the names.
+//! The course of heating as JSON. Units are in the names.
 
-use super::advice::warnings_json;
-use super::expected::expected_json;
+use super::advice::WarningView;
+use super::expected::ExpectedBurn;
 use super::json::SCHEMA_VERSION;
+use super::view::{json_of, list, view};
 use crate::batch::Batch;
 use crate::ignition::{
-    Comparison, Course, CoursePoint, Judged, MicrowaveNote, NoIgnition, Outcome, Verdict,
+    BurnEstimate, Comparison, CoolingNote, Course, CoursePoint, EnergyBook, Judged, LitPlace,
+    MicrowaveNote, NoIgnition, Outcome, Setting, Stage, Verdict, WayResult,
 };
 use crate::prepared::Prepared;
-use serde_json::{Value, json};
+use crate::quantity::{ThermodynamicTemperature, Time};
+use crate::tables::heating::HeatingHazard;
+use serde_json::Value;
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
@@ -22,187 +26,361 @@ use uom::si::time::second;
 /// The course on one way as a JSON value.
 #[must_use]
 pub fn course_json(batch: &Batch, judged: &Judged) -> Value {
-    let mut value = json!({ "schema_version": SCHEMA_VERSION, "name": batch.name });
-    if let (Some(object), Value::Object(fields)) = (value.as_object_mut(), fields(judged)) {
-        object.extend(fields);
-        let trace: Vec<Value> = judged.course.trace.iter().map(point).collect();
-        object.insert("trace".to_owned(), Value::Array(trace));
-    }
-    value
+    json_of(NamedCourse::from((batch, judged)))
 }
 
 /// The course on one way with the batch's warnings, as a JSON value.
 #[must_use]
 pub fn ignite_json(prepared: &Prepared<'_>, judged: &Judged) -> Value {
-    let mut value = course_json(&prepared.batch, judged);
-    value["expected"] = expected_json(&prepared.expected);
-    value["warnings"] = Value::from(warnings_json(&prepared.advice.warnings));
-    value
+    json_of(OneWay::from((prepared, judged)))
 }
 
-/// All ways as a JSON value; a way without a course has an `error` instead.
+/// All ways as a JSON value.
 #[must_use]
 pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Value {
-    let ways: Vec<Value> = comparison
-        .ways
-        .iter()
-        .map(|way| match &way.judged {
-            Ok(judged) => fields(judged),
-            Err(error) => json!({ "heating_way": way.way, "error": error.to_string() }),
-        })
-        .collect();
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "name": prepared.batch.name,
-        "expected": expected_json(&prepared.expected),
-        "ways": ways,
-        "reasons": comparison.reasons,
-        "warnings": warnings_json(&prepared.advice.warnings),
-    })
+    json_of(AllWays::from((prepared, comparison)))
 }
 
-fn fields(judged: &Judged) -> Value {
-    let Judged { course, verdict } = judged;
-    let stages: Vec<Value> = course
-        .stages
-        .iter()
-        .map(|stage| {
-            json!({
-                "name": stage.name.code(),
-                "start_s": stage.start.get::<second>(),
-                "end_s": stage.end.get::<second>(),
-                "temperature_k": stage.temperature.get::<kelvin>(),
-                "mean_power_w": stage.power.get::<watt>(),
-            })
-        })
-        .collect();
-    let (lit, over, no_ignition) = match &course.outcome {
+/// What `ignite` writes.
+#[derive(schemars::JsonSchema)]
+#[schemars(untagged, rename = "ignite")]
+#[allow(dead_code, reason = "named for its schema")]
+pub(super) enum Ignite {
+    One(OneWay),
+    All(AllWays),
+}
+
+view! {
+    /// The batch on one way of heating.
+    OneWay((prepared, judged): (&Prepared<'_>, &Judged)) {
+        /// The course.
+        #[serde(flatten)]
+        course: NamedCourse = NamedCourse::from((&prepared.batch, judged)),
+        /// The expected burn.
+        expected: ExpectedBurn = ExpectedBurn::from(&prepared.expected),
+        /// Warnings, the gravest first.
+        warnings: Vec<WarningView> = list(&prepared.advice.warnings),
+    }
+}
+
+view! {
+    /// The batch on all ways of heating.
+    AllWays((prepared, comparison): (&Prepared<'_>, &Comparison)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = prepared.batch.name.clone(),
+        /// The expected burn.
+        expected: ExpectedBurn = ExpectedBurn::from(&prepared.expected),
+        /// The ways in the order of the tables.
+        ways: Vec<WayOrError> = list(&comparison.ways),
+        /// Why they differ.
+        reasons: String = comparison.reasons.clone(),
+        /// Warnings, the gravest first.
+        warnings: Vec<WarningView> = list(&prepared.advice.warnings),
+    }
+}
+
+/// The course on a way, or why there is none.
+#[derive(serde::Serialize, schemars::JsonSchema)]
+#[serde(untagged)]
+pub(super) enum WayOrError {
+    /// The course.
+    Course(Box<WayCourse>),
+    /// No course.
+    Failed {
+        /// The way of heating.
+        heating_way: String,
+        /// Why there is no course.
+        error: String,
+    },
+}
+
+impl From<&WayResult> for WayOrError {
+    fn from(way: &WayResult) -> Self {
+        match &way.judged {
+            Ok(judged) => Self::Course(Box::new((&judged.course, &judged.verdict).into())),
+            Err(error) => Self::Failed {
+                heating_way: way.way.clone(),
+                error: error.to_string(),
+            },
+        }
+    }
+}
+
+view! {
+    /// The course of a batch over time.
+    NamedCourse((batch, judged): (&Batch, &Judged)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = batch.name.clone(),
+        /// The course.
+        #[serde(flatten)]
+        course: WayCourse = WayCourse::from((&judged.course, &judged.verdict)),
+        /// The course over time.
+        trace: Vec<TracePoint> = list(&judged.course.trace),
+    }
+}
+
+view! {
+    /// The course on one way of heating.
+    WayCourse((course, verdict): (&Course, &Verdict)) {
+        /// The way of heating.
+        heating_way: String = course.way.clone(),
+        /// Kind of heater.
+        kind: String = course.kind.to_string(),
+        /// How the heater is set.
+        setting: HeaterSetting = HeaterSetting::from(&course.setting),
+        /// Stages of the heating.
+        stages: Vec<HeatingStage> = list(&course.stages),
+        /// Verdict over the sampled courses.
+        verdict: HeatingVerdict = HeatingVerdict::from(verdict),
+        /// Time to ignition of the middle course; null if it does not light.
+        time_to_ignition_s: Option<f64> = lit(course).map(|(time, ..)| time.get::<second>()),
+        /// Why it does not light; null if it does.
+        no_ignition: Option<WhyNot> = match &course.outcome {
+            Outcome::Ignites { .. } => None,
+            Outcome::Fails { reason, .. } => Some(reason.into()),
+        },
+        /// Time that was followed.
+        heating_time_s: f64 = match &course.outcome {
+            Outcome::Ignites { time, .. } | Outcome::Fails { time, .. } => time.get::<second>(),
+        },
+        /// Where it lights first: "wall", "centre" or "top"; null if nowhere.
+        ignites_at: Option<String> = lit(course).map(|(_, place, _)| place.to_string()),
+        /// Temperature there; null if it does not light.
+        hottest_temperature_k: Option<f64> =
+            lit(course).map(|(.., hottest)| hottest.get::<kelvin>()),
+        /// Share of all water that is left.
+        water_left_fraction: f64 = course.water_left.get::<ratio>(),
+        /// Share of the solvent left.
+        free_water_left_fraction: f64 = course.free_water_left.get::<ratio>(),
+        /// Share of the crystal water left.
+        hydrate_water_left_fraction: f64 = course.hydrate_water_left.get::<ratio>(),
+        /// Temperature at which the burn starts.
+        start_temperature_k: f64 = course.start_temperature.get::<kelvin>(),
+        /// Temperature of the wall over that of the centre.
+        wall_minus_centre_k: f64 = course.wall_minus_centre.get::<kelvins>(),
+        /// Share of the fuel lost on heating.
+        fuel_lost_fraction: f64 = course.fuel_lost.get::<ratio>(),
+        /// Share of the nitrate lost on heating.
+        nitrate_lost_fraction: f64 = course.nitrate_lost.get::<ratio>(),
+        /// φ of what is left.
+        equivalence_ratio_left: f64 = course.equivalence_ratio.get::<ratio>(),
+        /// Gases that left before the burn.
+        early_gases_mol: BTreeMap<String, f64> = course.early_gases.iter()
+            .map(|gas| (gas.formula.clone(), gas.amount.get::<mole>()))
+            .collect(),
+        /// Share of the layer that is still wet.
+        still_wet_fraction: f64 = course.still_wet.get::<ratio>(),
+        /// Where the energy of heating came from and went.
+        energy: HeatingEnergy = HeatingEnergy::from(&course.energy),
+        /// The burn that follows.
+        burn: BurnThen = BurnThen::from(&course.burn),
+        /// The powder after the burn.
+        cooling: CoolingThen = CoolingThen::from(&course.cooling),
+        /// The layer in the vessel.
+        layer: LayerThen = LayerThen::from(course),
+        /// What the microwaves do; null on other ways.
+        microwave: Option<MicrowavesIn> = course.microwave.as_ref().map(MicrowavesIn::from),
+        /// Dangers of the way.
+        hazards: Vec<WayHazard> = list(&course.hazards),
+        /// Time to ignition by the staged balance.
+        staged_time_to_ignition_s: Option<f64> = course.staged_time.map(|t| t.get::<second>()),
+        /// Steps in time.
+        solver_steps: usize = course.steps,
+    }
+}
+
+/// When, where and how hot it lights; `None` if it does not.
+fn lit(course: &Course) -> Option<(Time, LitPlace, ThermodynamicTemperature)> {
+    match course.outcome {
         Outcome::Ignites {
             time,
             place,
             temperature,
-        } => (Some((time, place, temperature)), time, Value::Null),
-        Outcome::Fails { time, reason } => (None, time, no_ignition(reason)),
-    };
-    let early_gases: BTreeMap<&str, f64> = course
-        .early_gases
-        .iter()
-        .map(|gas| (gas.formula.as_str(), gas.amount.get::<mole>()))
-        .collect();
-    let burn = &course.burn;
-    let hazards: Vec<Value> = course
-        .hazards
-        .iter()
-        .map(|h| json!({ "id": h.id, "when": h.when, "text": h.text }))
-        .collect();
-    json!({
-        "heating_way": course.way,
-        "kind": course.kind.to_string(),
-        "setting": {
-            "power_w": course.setting.power.map(|p| p.get::<watt>()),
-            "duty_fraction": course.setting.duty.map(|d| d.get::<ratio>()),
-            "temperature_k": course.setting.temperature.map(|t| t.get::<kelvin>()),
-        },
-        "stages": stages,
-        "verdict": verdict_json(verdict),
-        "time_to_ignition_s": lit.map(|(time, ..)| time.get::<second>()),
-        "no_ignition": no_ignition,
-        "heating_time_s": over.get::<second>(),
-        "ignites_at": lit.map(|(_, place, _)| place.to_string()),
-        "hottest_temperature_k": lit.map(|(.., hottest)| hottest.get::<kelvin>()),
-        "water_left_fraction": course.water_left.get::<ratio>(),
-        "free_water_left_fraction": course.free_water_left.get::<ratio>(),
-        "hydrate_water_left_fraction": course.hydrate_water_left.get::<ratio>(),
-        "start_temperature_k": course.start_temperature.get::<kelvin>(),
-        "wall_minus_centre_k": course.wall_minus_centre.get::<kelvins>(),
-        "fuel_lost_fraction": course.fuel_lost.get::<ratio>(),
-        "nitrate_lost_fraction": course.nitrate_lost.get::<ratio>(),
-        "equivalence_ratio_left": course.equivalence_ratio.get::<ratio>(),
-        "early_gases_mol": early_gases,
-        "still_wet_fraction": course.still_wet.get::<ratio>(),
-        "energy": energy(course),
-        "burn": {
-            "flame_temperature_k": burn.flame.map(|t| t.get::<kelvin>()),
-            "shortest_s": burn.duration.0.get::<second>(),
-            "longest_s": burn.duration.1.get::<second>(),
-        },
-        "cooling": {
-            "from_temperature_k": course.cooling.from.get::<kelvin>(),
-            "to_temperature_k": course.cooling.to.get::<kelvin>(),
-            "furnace_k": course.cooling.furnace.map(|t| t.get::<kelvin>()),
-            "time_s": course.cooling.time.map(|t| t.get::<second>()),
-        },
-        "layer": layer(course),
-        "microwave": course.microwave.as_ref().map(microwave),
-        "hazards": hazards,
-        "staged_time_to_ignition_s": course.staged_time.map(|t| t.get::<second>()),
-        "solver_steps": course.steps,
-    })
+        } => Some((time, place, temperature)),
+        Outcome::Fails { .. } => None,
+    }
 }
 
-fn energy(course: &Course) -> Value {
-    let book = &course.energy;
-    json!({
-        "from_below_j": book.from_below.get::<joule>(),
-        "from_above_j": book.from_above.get::<joule>(),
-        "microwaves_j": book.microwaves.get::<joule>(),
-        "reaction_j": book.reaction.get::<joule>(),
-        "steam_j": book.steam.get::<joule>(),
-        "gas_j": book.gas.get::<joule>(),
-        "stored_j": book.stored.get::<joule>(),
-        "imbalance_j": book.imbalance.get::<joule>(),
-        "mean_power_w": book.mean_power.get::<watt>(),
-    })
+view! {
+    /// How the heater is set.
+    HeaterSetting(setting: &Setting) {
+        /// Power taken up by the batch; null if it is not set.
+        power_w: Option<f64> = setting.power.map(|p| p.get::<watt>()),
+        /// Share of the time that it is on; null if it is not set.
+        duty_fraction: Option<f64> = setting.duty.map(|d| d.get::<ratio>()),
+        /// Temperature; null if it is not set.
+        temperature_k: Option<f64> = setting.temperature.map(|t| t.get::<kelvin>()),
+    }
 }
 
-fn layer(course: &Course) -> Value {
-    json!({
-        "solution_depth_m": course.layer.solution_depth.get::<meter>(),
-        "gel_depth_m": course.layer.gel_depth.get::<meter>(),
-        "assumed_area": course.layer.assumed_area,
-        "critical_depth_m": course.layer.critical_depth.map(|d| d.get::<meter>()),
-        "floor_hottest_k": course.floor_hottest.get::<kelvin>(),
-        "floor_limit_k": course.floor_limit.get::<kelvin>(),
-    })
+view! {
+    /// A stage of the heating.
+    HeatingStage(stage: &Stage) {
+        /// Name.
+        name: &'static str = stage.name.code(),
+        /// Start.
+        start_s: f64 = stage.start.get::<second>(),
+        /// End.
+        end_s: f64 = stage.end.get::<second>(),
+        /// Temperature at the end.
+        temperature_k: f64 = stage.temperature.get::<kelvin>(),
+        /// Mean power.
+        mean_power_w: f64 = stage.power.get::<watt>(),
+    }
 }
 
-fn microwave(note: &MicrowaveNote) -> Value {
-    json!({
-        "absorbed_by_solution_w": note.absorbed_first.get::<watt>(),
-        "absorbed_by_gel_w": note.absorbed_gel.get::<watt>(),
-        "penetration_in_solution_m": note.penetration_first.get::<meter>(),
-        "penetration_in_gel_m": note.penetration_gel.get::<meter>(),
-        "lambert_holds": note.lambert_holds,
-        "product_goes_on": note.product_goes_on,
-    })
+view! {
+    /// The energy of heating.
+    HeatingEnergy(book: &EnergyBook) {
+        /// Heat from below.
+        from_below_j: f64 = book.from_below.get::<joule>(),
+        /// Heat from above.
+        from_above_j: f64 = book.from_above.get::<joule>(),
+        /// Heat from microwaves.
+        microwaves_j: f64 = book.microwaves.get::<joule>(),
+        /// Heat of reaction.
+        reaction_j: f64 = book.reaction.get::<joule>(),
+        /// Taken away by steam.
+        steam_j: f64 = book.steam.get::<joule>(),
+        /// Taken away by other gas.
+        gas_j: f64 = book.gas.get::<joule>(),
+        /// Kept by batch and vessel.
+        stored_j: f64 = book.stored.get::<joule>(),
+        /// What does not add up.
+        imbalance_j: f64 = book.imbalance.get::<joule>(),
+        /// Mean power.
+        mean_power_w: f64 = book.mean_power.get::<watt>(),
+    }
 }
 
-fn verdict_json(verdict: &Verdict) -> Value {
-    json!({
-        "chance": verdict.chance().code(),
-        "text": verdict.to_string(),
-        "lit": verdict.lit,
-        "of": verdict.of,
-        "from_s": verdict.time.map(|t| t.low.get::<second>()),
-        "to_s": verdict.time.map(|t| t.high.get::<second>()),
-        "earliest_s": verdict.earliest.map(|t| t.get::<second>()),
-    })
+view! {
+    /// The burn after heating.
+    BurnThen(burn: &BurnEstimate) {
+        /// Temperature of the flame; null without flame.
+        flame_temperature_k: Option<f64> = burn.flame.map(|t| t.get::<kelvin>()),
+        /// Shortest time.
+        shortest_s: f64 = burn.duration.0.get::<second>(),
+        /// Longest time.
+        longest_s: f64 = burn.duration.1.get::<second>(),
+    }
 }
 
-fn point(point: &CoursePoint) -> Value {
-    json!({
-        "time_s": point.time.get::<second>(),
-        "floor_k": point.floor.get::<kelvin>(),
-        "middle_k": point.middle.get::<kelvin>(),
-        "surface_k": point.surface.get::<kelvin>(),
-        "water_left_fraction": point.water_left.get::<ratio>(),
-        "fuel_left_fraction": point.fuel_left.get::<ratio>(),
-        "nitrate_left_fraction": point.nitrate_left.get::<ratio>(),
-        "power_w": point.power.get::<watt>(),
-        "stage": point.stage.code(),
-    })
+view! {
+    /// The powder after the burn.
+    CoolingThen(cooling: &CoolingNote) {
+        /// Temperature at the start.
+        from_temperature_k: f64 = cooling.from.get::<kelvin>(),
+        /// Temperature at the end.
+        to_temperature_k: f64 = cooling.to.get::<kelvin>(),
+        /// Temperature of the furnace in which it cools; null outside one.
+        furnace_k: Option<f64> = cooling.furnace.map(|t| t.get::<kelvin>()),
+        /// Time between them; null if it does not get there.
+        time_s: Option<f64> = cooling.time.map(|t| t.get::<second>()),
+    }
 }
 
-fn no_ignition(reason: &NoIgnition) -> Value {
-    json!({ "code": reason.code(), "reason": reason.to_string() })
+view! {
+    /// The layer in the vessel.
+    LayerThen(course: &Course) {
+        /// Depth of the solution.
+        solution_depth_m: f64 = course.layer.solution_depth.get::<meter>(),
+        /// Depth of the gel.
+        gel_depth_m: f64 = course.layer.gel_depth.get::<meter>(),
+        /// True if the area was assumed.
+        assumed_area: bool = course.layer.assumed_area,
+        /// Depth above which the gel runs away; null if none does.
+        critical_depth_m: Option<f64> = course.layer.critical_depth.map(|d| d.get::<meter>()),
+        /// Hottest temperature of the floor.
+        floor_hottest_k: f64 = course.floor_hottest.get::<kelvin>(),
+        /// Highest temperature that the vessel stands.
+        floor_limit_k: f64 = course.floor_limit.get::<kelvin>(),
+    }
+}
+
+view! {
+    /// Microwaves in the batch.
+    MicrowavesIn(note: &MicrowaveNote) {
+        /// Power absorbed by the solution.
+        absorbed_by_solution_w: f64 = note.absorbed_first.get::<watt>(),
+        /// Power absorbed by the gel.
+        absorbed_by_gel_w: f64 = note.absorbed_gel.get::<watt>(),
+        /// Depth of penetration in the solution.
+        penetration_in_solution_m: f64 = note.penetration_first.get::<meter>(),
+        /// Depth of penetration in the gel.
+        penetration_in_gel_m: f64 = note.penetration_gel.get::<meter>(),
+        /// True if the layer is deep against the wavelength.
+        lambert_holds: bool = note.lambert_holds,
+        /// Whether the powder goes on absorbing; null if unknown.
+        product_goes_on: Option<bool> = note.product_goes_on,
+    }
+}
+
+view! {
+    /// The verdict over the sampled courses.
+    HeatingVerdict(verdict: &Verdict) {
+        /// "lights", "may_light" or "does_not_light".
+        chance: &'static str = verdict.chance().code(),
+        /// As a sentence.
+        text: String = verdict.to_string(),
+        /// Courses that light.
+        lit: usize = verdict.lit,
+        /// Courses in all.
+        of: usize = verdict.of,
+        /// Lower end of the time that holds eight of ten that light; null if none does.
+        from_s: Option<f64> = verdict.time.map(|t| t.low.get::<second>()),
+        /// Upper end of that time.
+        to_s: Option<f64> = verdict.time.map(|t| t.high.get::<second>()),
+        /// Earliest of all.
+        earliest_s: Option<f64> = verdict.earliest.map(|t| t.get::<second>()),
+    }
+}
+
+view! {
+    /// A point of the course.
+    TracePoint(point: &CoursePoint) {
+        /// Time.
+        time_s: f64 = point.time.get::<second>(),
+        /// Temperature of the floor.
+        floor_k: f64 = point.floor.get::<kelvin>(),
+        /// Temperature of the middle.
+        middle_k: f64 = point.middle.get::<kelvin>(),
+        /// Temperature of the surface.
+        surface_k: f64 = point.surface.get::<kelvin>(),
+        /// Share of all water that is left.
+        water_left_fraction: f64 = point.water_left.get::<ratio>(),
+        /// Share of the fuel left.
+        fuel_left_fraction: f64 = point.fuel_left.get::<ratio>(),
+        /// Share of the nitrate left.
+        nitrate_left_fraction: f64 = point.nitrate_left.get::<ratio>(),
+        /// Power taken up by the batch.
+        power_w: f64 = point.power.get::<watt>(),
+        /// Stage.
+        stage: &'static str = point.stage.code(),
+    }
+}
+
+view! {
+    /// Why it does not light.
+    WhyNot(reason: &NoIgnition) {
+        /// Code, the same in all versions.
+        code: &'static str = reason.code(),
+        /// Why.
+        reason: String = reason.to_string(),
+    }
+}
+
+view! {
+    /// A danger of the way of heating.
+    WayHazard(hazard: &HeatingHazard) {
+        /// Name in the tables.
+        id: String = hazard.id.clone(),
+        /// When it holds.
+        when: String = hazard.when.clone(),
+        /// As a sentence.
+        text: String = hazard.text.clone(),
+    }
 }

@@ -3,13 +3,16 @@
 use super::document::{Document, Section, percent_text, time_text};
 use super::json::SCHEMA_VERSION;
 use super::number::{interval_text, plain, significant};
+use super::view::{json_of, list, view};
 use crate::batch::Run;
 use crate::judge::Judgement;
 use crate::judge::decay::{Decay, Fit, Model};
+use crate::judge::size::Crystallite;
 use crate::prepared::Prepared;
-use crate::quantity::{Band, Length, Time};
+use crate::quantity::{Band, Length, Ratio, Time};
 use crate::source::Bibliography;
-use serde_json::{Value, json};
+use crate::tables::findings::Finding;
+use serde_json::Value;
 use uom::si::length::nanometer;
 use uom::si::mass_density::gram_per_cubic_centimeter;
 use uom::si::ratio::{percent, ratio};
@@ -205,82 +208,125 @@ fn nanometres(length: Length) -> String {
     significant(length.get::<nanometer>(), 2)
 }
 
-/// The judgements as JSON: `runs[]` with `label`, `date`, `powder_yield`, `peak_off_band_k`,
-/// `delta_e_1976`, `delta_e_2000`, `crystallites[]`, `strain`, `equivalent_diameter_nm`,
-/// `foam_density_g_per_cm3`, `live_flakes`, `afterglow` and `findings[]`; null where nothing is known.
+/// The judgements as JSON.
 #[must_use]
 pub fn judged_json(judged: &[(&Run, Judgement)]) -> Value {
-    let runs: Vec<Value> = judged
-        .iter()
-        .map(|(run, found)| run_json(run, found))
-        .collect();
-    json!({ "schema_version": SCHEMA_VERSION, "runs": runs })
+    json_of(Judged::from(judged))
 }
 
-fn run_json(run: &Run, found: &Judgement) -> Value {
-    let crystallites: Vec<Value> = found
-        .crystallites
-        .iter()
-        .map(|c| {
-            json!({
-                "two_theta_degree": c.peak.two_theta.get::<uom::si::angle::degree>(),
-                "low_nm": c.size.low.get::<nanometer>(),
-                "high_nm": c.size.high.get::<nanometer>(),
-            })
-        })
-        .collect();
-    let findings: Vec<Value> = found
-        .findings
-        .iter()
-        .map(|f| {
-            json!({
-                "code": f.id, "says": f.says, "causes": f.causes, "change": f.change,
-                "danger": f.danger, "source": f.source.to_string(),
-            })
-        })
-        .collect();
-    json!({
-        "label": run.label,
-        "date": run.date,
-        "powder_yield": found.powder_yield.map(|r| r.get::<ratio>()),
-        "peak_off_band_k": found.peak_off_band.map(|off| off.get::<kelvin>()),
-        "delta_e_1976": found.colour.map(|c| c.delta_e_1976),
-        "delta_e_2000": found.colour.map(|c| c.delta_e_2000),
-        "crystallites": crystallites,
-        "size_by_line_nm": found.size_and_strain.and_then(|s| s.size).map(|d| d.get::<nanometer>()),
-        "strain": found.size_and_strain.map(|s| s.strain.get::<ratio>()),
-        "equivalent_diameter_nm": found.equivalent_diameter.map(|d| d.get::<nanometer>()),
-        "foam_density_g_per_cm3": found.foam_density.map(|d| d.get::<gram_per_cubic_centimeter>()),
-        "live_flakes": found.live_flakes.map(|(share, band)| json!({
-            "share": share.get::<ratio>(),
-            "low": band.low.get::<ratio>(),
-            "high": band.high.get::<ratio>(),
-        })),
-        "afterglow": found.decay.as_ref().map(decay_json),
-        "findings": findings,
-    })
+view! {
+    /// What `judge` writes.
+    #[schemars(rename = "judge")]
+    Judged(judged: &[(&Run, Judgement)]) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// The runs of the file with a powder that can be judged.
+        runs: Vec<JudgedRun> = list(judged),
+    }
 }
 
-fn decay_json(decay: &Decay) -> Value {
-    json!({
-        "chosen": fit_json(&decay.chosen),
-        "other": fit_json(&decay.other),
-        "until_threshold_s": decay.until_threshold.map(|t| t.get::<second>()),
-        "beyond_readings": decay.beyond_readings,
-        "against_reference": decay.against_reference.map(|r| r.get::<ratio>()),
-    })
+view! {
+    /// What the powder of a run says.
+    JudgedRun((run, found): &(&Run, Judgement)) {
+        /// Label of the powder.
+        label: Option<String> = run.label.clone(),
+        /// Day of the run.
+        date: Option<String> = run.date.clone(),
+        /// Powder over what was expected.
+        powder_yield: Option<f64> = found.powder_yield.map(|r| r.get::<ratio>()),
+        /// Peak that was read outside the expected band: above is positive, 0 within.
+        peak_off_band_k: Option<f64> = found.peak_off_band.map(|off| off.get::<kelvin>()),
+        /// Colour difference to the reference, CIE 1976.
+        delta_e_1976: Option<f64> = found.colour.map(|c| c.delta_e_1976),
+        /// Colour difference to the reference, CIEDE2000.
+        delta_e_2000: Option<f64> = found.colour.map(|c| c.delta_e_2000),
+        /// Crystallite sizes by reflection.
+        crystallites: Vec<JudgedCrystallite> = list(&found.crystallites),
+        /// Size by the line through all reflections.
+        size_by_line_nm: Option<f64> =
+            found.size_and_strain.and_then(|s| s.size).map(|d| d.get::<nanometer>()),
+        /// Strain by that line.
+        strain: Option<f64> = found.size_and_strain.map(|s| s.strain.get::<ratio>()),
+        /// Diameter of spheres with the surface area.
+        equivalent_diameter_nm: Option<f64> = found.equivalent_diameter.map(|d| d.get::<nanometer>()),
+        /// Density of the foam.
+        foam_density_g_per_cm3: Option<f64> =
+            found.foam_density.map(|d| d.get::<gram_per_cubic_centimeter>()),
+        /// Share of live flakes; null if they were not counted.
+        live_flakes: Option<LiveFlakes> = found.live_flakes.map(LiveFlakes::from),
+        /// The fitted afterglow; null if it was not read.
+        afterglow: Option<Afterglow> = found.decay.as_ref().map(Afterglow::from),
+        /// What it points to.
+        findings: Vec<JudgedFinding> = list(&found.findings),
+    }
 }
 
-fn fit_json(fit: &Fit) -> Value {
-    let model = match fit.model {
-        Model::PowerLaw {
-            at_one_second,
-            exponent,
-        } => json!({ "kind": "power law", "at_one_second": at_one_second, "exponent": exponent }),
-        Model::TwoExponentials {
-            amplitudes,
-            times_s,
-        } => json!({ "kind": "two exponentials", "amplitudes": amplitudes, "times_s": times_s }),
-    };
-    json!({ "model": model, "deviation": fit.deviation.get::<ratio>(), "aicc": fit.aicc })
+view! {
+    /// A reflection and the size of the crystals behind it.
+    JudgedCrystallite(found: &Crystallite) {
+        /// Angle of the reflection, 2θ.
+        two_theta_degree: f64 = found.peak.two_theta.get::<uom::si::angle::degree>(),
+        /// Lower end of the size.
+        low_nm: f64 = found.size.low.get::<nanometer>(),
+        /// Upper end of the size.
+        high_nm: f64 = found.size.high.get::<nanometer>(),
+    }
+}
+
+view! {
+    /// The share of live flakes with the interval of 95 %.
+    LiveFlakes((share, band): (Ratio, Band<Ratio>)) {
+        /// Share of live flakes.
+        share: f64 = share.get::<ratio>(),
+        /// Lower end.
+        low: f64 = band.low.get::<ratio>(),
+        /// Upper end.
+        high: f64 = band.high.get::<ratio>(),
+    }
+}
+
+view! {
+    /// A finding.
+    JudgedFinding(found: &Finding) {
+        /// Code, the same in all versions.
+        code: String = found.id.clone(),
+        /// What was seen.
+        says: String = found.says.clone(),
+        /// What may be behind it.
+        causes: Vec<String> = found.causes.clone(),
+        /// The one thing to change.
+        change: String = found.change.clone(),
+        /// What the change brings with it; null if no danger is known.
+        danger: Option<String> = found.danger.clone(),
+        /// Key of the source.
+        source: String = found.source.to_string(),
+    }
+}
+
+view! {
+    /// An afterglow as read.
+    Afterglow(decay: &Decay) {
+        /// The fit that the readings favour.
+        chosen: AfterglowFit = AfterglowFit::from(&decay.chosen),
+        /// The other fit.
+        other: AfterglowFit = AfterglowFit::from(&decay.other),
+        /// Time until the threshold of visibility.
+        until_threshold_s: Option<f64> = decay.until_threshold.map(|t| t.get::<second>()),
+        /// True if that time lies beyond the readings.
+        beyond_readings: bool = decay.beyond_readings,
+        /// Brightness over that of the reference.
+        against_reference: Option<f64> = decay.against_reference.map(|r| r.get::<ratio>()),
+    }
+}
+
+view! {
+    /// A fit of an afterglow.
+    AfterglowFit(fit: &Fit) {
+        /// The curve.
+        model: Model = fit.model,
+        /// Root mean square deviation as a share of the brightness.
+        deviation: f64 = fit.deviation.get::<ratio>(),
+        /// Corrected Akaike criterion; the smaller is the better. Null with too few readings.
+        aicc: Option<f64> = fit.aicc,
+    }
 }

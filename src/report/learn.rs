@@ -5,15 +5,16 @@ use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, plain, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
+use super::view::{json_of, list, view};
 use crate::batch::{FUMES, Fumes, LitAt, PLACES};
 use crate::expected::Draw;
 use crate::learn::{
-    Course, FactorLesson, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PotLesson,
-    RunLesson, Share, Trend,
+    Course, FactorLesson, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PlaceOutlook,
+    PotLesson, RunLesson, Share, SignOutlook, Trend,
 };
 use crate::learned::PotName;
 use crate::quantity::{Band, Ratio, ThermodynamicTemperature, Time};
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -99,30 +100,6 @@ fn trend_text(trend: &Trend) -> String {
             level(from)
         ),
     }
-}
-
-fn trend_json(trend: &Trend) -> Value {
-    json!({
-        "series": trend.series,
-        "over": trend.over,
-        "level_unit": trend.unit,
-        "measure": trend.measure,
-        "course": match trend.course {
-            Course::None => "none",
-            Course::Steady => "steady",
-            Course::Plateau { .. } => "plateau",
-        },
-        "plateau_from": match trend.course {
-            Course::Plateau { from } => Some(from),
-            Course::None | Course::Steady => None,
-        },
-        "slope": trend.slope,
-        "slope_band": trend.slope_band,
-        "scatter": trend.scatter,
-        "next_level": trend.next.0,
-        "next_value": trend.next.1,
-        "points": trend.points,
-    })
 }
 
 fn pot_text(name: &PotName) -> String {
@@ -381,110 +358,221 @@ fn habits_table(before: &Habits, after: &Habits) -> Table {
     table
 }
 
-/// The lesson as JSON: `pots[]` with `vessel`, `way`, `course`, `effective_draws`, `draws`,
-/// `rough`, `error_before_k`, `error_left_out_k`, `before` and `after` (shares with `low`, `middle`,
-/// `high`), `time_factor`, `froth_factor` and `runs[]`; `unused[]`, `set_aside[]`.
+/// The lesson as JSON.
 #[must_use]
 pub fn lesson_json(lesson: &Lesson) -> Value {
-    let unused: Vec<Value> = lesson
-        .unused
-        .iter()
-        .map(|unused| json!({ "run": unused.run, "reason": unused.reason }))
-        .collect();
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "pots": lesson.pots.iter().map(pot_json).collect::<Vec<_>>(),
-        "trends": lesson.trends.iter().map(trend_json).collect::<Vec<_>>(),
-        "unused": unused,
-        "set_aside": lesson.set_aside,
-    })
+    json_of(Learned::from(lesson))
 }
 
-fn pot_json(pot: &PotLesson) -> Value {
-    json!({
-        "vessel": pot.name.vessel,
-        "way": pot.name.way,
-        "course": pot.name.course,
-        "effective_draws": pot.effective_draws,
-        "draws": pot.draws,
-        "rough": pot.rough,
-        "error_before_k": pot.help.map(|help| help.before.get::<kelvins>()),
-        "error_left_out_k": pot.help.map(|help| help.left_out.get::<kelvins>()),
-        "helps": pot.help.map(|help| help.helps()),
-        "before": habits_json(&pot.before),
-        "after": habits_json(&pot.after),
-        "time_factor": pot.time.as_ref().map(factor_json),
-        "froth_factor": pot.froth.as_ref().map(factor_json),
-        "runs": pot.runs.iter().map(run_json).collect::<Vec<_>>(),
-    })
+view! {
+    /// What `learn` writes.
+    #[schemars(rename = "learn")]
+    Learned(lesson: &Lesson) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Pots.
+        pots: Vec<LearnedPot> = list(&lesson.pots),
+        /// Trends of series.
+        trends: Vec<SeriesTrend> = list(&lesson.trends),
+        /// Runs that teach nothing.
+        unused: Vec<crate::learn::Unused> = lesson.unused.clone(),
+        /// Readings that weight nothing, with the reason.
+        set_aside: Vec<&'static str> = lesson.set_aside.clone(),
+    }
 }
 
-fn factor_json(lesson: &FactorLesson) -> Value {
-    json!({
-        "low": lesson.after.low.get::<ratio>(),
-        "middle": lesson.middle.get::<ratio>(),
-        "high": lesson.after.high.get::<ratio>(),
-        "runs": lesson.runs,
-    })
+view! {
+    /// What the runs in one pot teach.
+    LearnedPot(pot: &PotLesson) {
+        /// The vessel; null if it is not stated.
+        vessel: Option<String> = pot.name.vessel.clone(),
+        /// The way of heating; null if it is not stated.
+        way: Option<String> = pot.name.way.clone(),
+        /// True if it is about a course of heating that ends in ignition.
+        course: bool = pot.name.course,
+        /// Draws that count, 1/Σw².
+        effective_draws: f64 = pot.effective_draws,
+        /// All draws.
+        draws: usize = pot.draws,
+        /// True if too few draws count.
+        rough: bool = pot.rough,
+        /// How far the peaks were missed before; null with one run.
+        error_before_k: Option<f64> = pot.help.map(|help| help.before.get::<kelvins>()),
+        /// How far each is missed by what the others teach; null with one run.
+        error_left_out_k: Option<f64> = pot.help.map(|help| help.left_out.get::<kelvins>()),
+        /// True if learning helps; null if it cannot be told.
+        helps: Option<bool> = pot.help.map(|help| help.helps()),
+        /// Before learning.
+        before: PotHabits = PotHabits::from(&pot.before),
+        /// After learning.
+        after: PotHabits = PotHabits::from(&pot.after),
+        /// Time to ignition over that of the course; null without times.
+        time_factor: Option<LearnedFactor> = pot.time.as_ref().map(LearnedFactor::from),
+        /// Froth over the middle of its band; null without a height in a known vessel.
+        froth_factor: Option<LearnedFactor> = pot.froth.as_ref().map(LearnedFactor::from),
+        /// The runs.
+        runs: Vec<LearnedRun> = list(&pot.runs),
+    }
 }
 
-fn habits_json(habits: &Habits) -> Value {
-    let share = |share: Share| {
-        json!({
-            "low": share.band.low.get::<ratio>(),
-            "middle": share.middle.get::<ratio>(),
-            "high": share.band.high.get::<ratio>(),
-        })
-    };
-    json!({
-        "heat_lost": share(habits.heat_lost),
-        "water_left": share(habits.water_left),
-        "fuel_lost": share(habits.fuel_lost),
-        "air": share(habits.air),
-    })
+view! {
+    /// What was read over what was foretold.
+    LearnedFactor(lesson: &FactorLesson) {
+        /// Lower end: 8 of 10 lie in the band.
+        low: f64 = lesson.after.low.get::<ratio>(),
+        /// Median.
+        middle: f64 = lesson.middle.get::<ratio>(),
+        /// Upper end.
+        high: f64 = lesson.after.high.get::<ratio>(),
+        /// Runs with a reading.
+        runs: usize = lesson.runs,
+    }
 }
 
-fn flame_json(flame: FlameOutlook) -> Value {
-    let band = |band: Band<Time>| [band.low.get::<second>(), band.high.get::<second>()];
-    json!({
-        "read_s": flame.read.get::<second>(),
-        "before_s": band(flame.before),
-        "by_the_others_s": flame.without.map(band),
-    })
+view! {
+    /// What a pot does.
+    PotHabits(habits: &Habits) {
+        /// Share of the heat lost.
+        heat_lost: LearnedShare = habits.heat_lost.into(),
+        /// Share of the water left.
+        water_left: LearnedShare = habits.water_left.into(),
+        /// Share of the fuel lost.
+        fuel_lost: LearnedShare = habits.fuel_lost.into(),
+        /// Share of the surplus fuel's air drawn in.
+        air: LearnedShare = habits.air.into(),
+    }
 }
 
-fn run_json(run: &RunLesson) -> Value {
-    let outlook = |outlook: Outlook| {
-        json!({
-            "low_k": outlook.band.low.get::<kelvin>(),
-            "middle_k": outlook.middle.get::<kelvin>(),
-            "high_k": outlook.band.high.get::<kelvin>(),
-        })
-    };
-    json!({
-        "run": run.name,
-        "peak_k": run.reading.peak.map(|(peak, _)| peak.get::<kelvin>()),
-        "deviation_k": run.reading.peak.map(|(_, deviation)| deviation.get::<kelvins>()),
-        "lit": run.reading.lit,
-        "before": outlook(run.before),
-        "after": outlook(run.after),
-        "by_the_others": run.without.map(outlook),
-        "flame": run.flame.map(flame_json),
-        "fumes": run.fumes.map(|(fumes, outlook)| json!({
-            "seen": word(FUMES, fumes),
-            "chance_before": outlook.before.get::<ratio>(),
-            "chance_by_the_others": outlook.without.map(|chance| chance.get::<ratio>()),
-        })),
-        "lit_at": run.place.map(|place| json!({
-            "seen": word(PLACES, place.seen),
-            "courses_there": place.courses.map(|(there, _)| there),
-            "courses_lit": place.courses.map(|(_, lit)| lit),
-        })),
-        "lone": run.lone.map(|lone| match lone {
+view! {
+    /// A share, its median and the band that holds 8 of 10.
+    LearnedShare(share: Share) {
+        /// Lower end.
+        low: f64 = share.band.low.get::<ratio>(),
+        /// Median.
+        middle: f64 = share.middle.get::<ratio>(),
+        /// Upper end.
+        high: f64 = share.band.high.get::<ratio>(),
+    }
+}
+
+view! {
+    /// A run in a pot.
+    LearnedRun(run: &RunLesson) {
+        /// Its name.
+        run: String = run.name.clone(),
+        /// Peak that was read; null if none was.
+        peak_k: Option<f64> = run.reading.peak.map(|(peak, _)| peak.get::<kelvin>()),
+        /// Standard deviation of that reading.
+        deviation_k: Option<f64> = run.reading.peak.map(|(_, deviation)| deviation.get::<kelvins>()),
+        /// Whether it lit; null if that is not known.
+        lit: Option<bool> = run.reading.lit,
+        /// Peak foretold before.
+        before: ForetoldPeak = run.before.into(),
+        /// Peak foretold after learning from all runs.
+        after: ForetoldPeak = run.after.into(),
+        /// What the other runs foretell; null with one run.
+        by_the_others: Option<ForetoldPeak> = run.without.map(ForetoldPeak::from),
+        /// How long the flame lasted; null if it was not read.
+        flame: Option<ForetoldFlame> = run.flame.map(ForetoldFlame::from),
+        /// Colour of the fumes; null if none was told.
+        fumes: Option<ForetoldFumes> = run.fumes.map(ForetoldFumes::from),
+        /// Where it lit; null if it was not told.
+        lit_at: Option<ForetoldPlace> = run.place.map(ForetoldPlace::from),
+        /// "unexplained" or "contradicted" if it stands alone; null else.
+        lone: Option<&'static str> = run.lone.map(|lone| match lone {
             Lone::Unexplained { .. } => "unexplained",
             Lone::Contradicted => "contradicted",
         }),
-    })
+    }
+}
+
+view! {
+    /// A peak that is foretold: the median and the band that holds 8 of 10.
+    ForetoldPeak(outlook: Outlook) {
+        /// Lower end.
+        low_k: f64 = outlook.band.low.get::<kelvin>(),
+        /// Median.
+        middle_k: f64 = outlook.middle.get::<kelvin>(),
+        /// Upper end.
+        high_k: f64 = outlook.band.high.get::<kelvin>(),
+    }
+}
+
+view! {
+    /// How long the flame lasted, read and foretold.
+    ForetoldFlame(flame: FlameOutlook) {
+        /// As read.
+        read_s: f64 = flame.read.get::<second>(),
+        /// Foretold before, 8 of 10: both ends.
+        before_s: [f64; 2] = seconds(flame.before),
+        /// Foretold by the other runs; null with one run.
+        by_the_others_s: Option<[f64; 2]> = flame.without.map(seconds),
+    }
+}
+
+view! {
+    /// Colour of the fumes, with the chance of it.
+    ForetoldFumes((fumes, outlook): (Fumes, SignOutlook)) {
+        /// The word of the file.
+        seen: &'static str = word(FUMES, fumes),
+        /// Chance before anything was learned.
+        chance_before: f64 = outlook.before.get::<ratio>(),
+        /// Chance by the other runs of the pot; null with one run.
+        chance_by_the_others: Option<f64> = outlook.without.map(|chance| chance.get::<ratio>()),
+    }
+}
+
+view! {
+    /// Where it lit, with the sampled courses that light there.
+    ForetoldPlace(place: PlaceOutlook) {
+        /// The word of the file.
+        seen: &'static str = word(PLACES, place.seen),
+        /// Courses that light there; null without a course.
+        courses_there: Option<usize> = place.courses.map(|(there, _)| there),
+        /// Courses that light; null without a course.
+        courses_lit: Option<usize> = place.courses.map(|(_, lit)| lit),
+    }
+}
+
+fn seconds(band: Band<Time>) -> [f64; 2] {
+    [band.low.get::<second>(), band.high.get::<second>()]
+}
+
+view! {
+    /// A trend in a series.
+    SeriesTrend(trend: &Trend) {
+        /// The series.
+        series: String = trend.series.clone(),
+        /// What changes in it.
+        over: String = trend.over.clone(),
+        /// Unit of the levels; empty for plain numbers.
+        level_unit: String = trend.unit.clone(),
+        /// What was measured.
+        measure: &'static str = trend.measure,
+        /// "none", "steady" or "plateau".
+        course: &'static str = match trend.course {
+            Course::None => "none",
+            Course::Steady => "steady",
+            Course::Plateau { .. } => "plateau",
+        },
+        /// Level from which on it is flat; null without a plateau.
+        plateau_from: Option<f64> = match trend.course {
+            Course::Plateau { from } => Some(from),
+            Course::None | Course::Steady => None,
+        },
+        /// Change of the measure per unit of the level.
+        slope: f64 = trend.slope,
+        /// Half width of its band.
+        slope_band: f64 = trend.slope_band,
+        /// Scatter of the measure about the trend.
+        scatter: f64 = trend.scatter,
+        /// Level that would tell most.
+        next_level: f64 = trend.next.0,
+        /// What the trend foretells there.
+        next_value: f64 = trend.next.1,
+        /// Levels and what was measured.
+        points: Vec<[f64; 2]> = trend.points.iter().map(|&(level, value)| [level, value]).collect(),
+    }
 }
 
 /// What was read against what was foretold before and after; `None` without a measured peak.

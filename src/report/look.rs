@@ -5,13 +5,14 @@ use super::document::{Cell, Document, Part, Section, Table, percent_text};
 use super::expected::peak_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{plain, significant};
+use super::view::{json_of, list, view};
 use crate::colour::light::Tristimulus;
 use crate::dope::Doped;
 use crate::source::Seen;
 use crate::tables::Tables;
-use crate::tables::looks::Look;
-use crate::wish::{Answer, Candidate, CandidateError, Holds, Start};
-use serde_json::{Value, json};
+use crate::tables::looks::{Level, Look};
+use crate::wish::{Answer, Candidate, CandidateError, Holds, Start, StateNeeded};
+use serde_json::Value;
 use uom::si::ratio::{part_per_million, percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 
@@ -204,60 +205,124 @@ fn refusal(error: &CandidateError) -> String {
 /// The answer as a JSON value.
 #[must_use]
 pub fn wish_json(answer: &Answer, tables: &Tables) -> Value {
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "wish": answer.wish,
-        "candidates": answer.candidates.iter()
-            .map(|candidate| candidate_json(candidate, tables))
-            .collect::<Vec<_>>(),
-    })
+    json_of(WishAnswer::from((answer, tables)))
 }
 
-fn candidate_json(candidate: &Candidate, tables: &Tables) -> Value {
-    let look = &candidate.look;
-    let start = match &candidate.start {
-        Some(Ok(start)) => json!({
-            "file": start.file,
-            "expected_peak_k": start.expected.temperature.map(|t| t.get::<kelvin>()),
-            "dangers": start.dangers,
-            "states": start.states.iter().map(|needed| json!({
-                "element": needed.element.symbol(),
-                "state": needed.state,
-                "holds": match needed.holds {
-                    Holds::Yes => "yes",
-                    Holds::Open => "open",
-                    Holds::No => "no",
-                    Holds::Unknown => "unknown",
-                },
-            })).collect::<Vec<_>>(),
+view! {
+    /// Powders that answer a wish, as batches to start from.
+    WishAnswer((answer, tables): (&Answer, &Tables)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// The wish in words.
+        wish: String = answer.wish.clone(),
+        /// What answers it, the best first.
+        candidates: Vec<WishCandidate> = answer.candidates.iter()
+            .map(|candidate| WishCandidate::from((candidate, tables)))
+            .collect(),
+    }
+}
+
+view! {
+    /// A powder that answers a wish.
+    WishCandidate((candidate, tables): (&Candidate, &Tables)) {
+        /// The look of the tables.
+        look: LookRow = LookRow::from((&candidate.look, tables)),
+        /// The batch to start from; null if none can be made.
+        start: Option<WishStart> = candidate.start.as_ref().map(|start| match start {
+            Ok(start) => WishStart::Batch(start.into()),
+            Err(error) => WishStart::Refused { refused: error.to_string() },
         }),
-        Some(Err(error)) => json!({ "refused": error.to_string() }),
-        None => Value::Null,
-    };
-    json!({ "look": look_json(look, tables), "start": start })
+    }
 }
 
-pub(super) fn look_json(look: &Look, tables: &Tables) -> Value {
-    json!({
-        "id": look.id,
-        "kind": look.kind.to_string(),
-        "formula": look.formula.to_string(),
-        "colour": look.colour.to_string(),
-        "srgb": swatch(look, tables).map(|(rgb, _)| hex(rgb)),
-        "light_nm": look.bands().iter().map(|band| band.peak).collect::<Vec<_>>(),
-        "levels": look.dopants.iter().map(|level| json!({
-            "element": level.element.symbol(),
-            "on": level.on.symbol(),
-            "low_mol_percent": level.low,
-            "high_mol_percent": level.high,
-        })).collect::<Vec<_>>(),
-        "atmosphere": look.atmosphere.to_string(),
-        "anneal": look.anneal,
-        "weak": look.weak,
-        "danger": look.danger,
-        "source": look.source.to_string(),
-        "seen": look.seen.to_string(),
-    })
+/// A batch to start from, or why it is refused.
+#[derive(serde::Serialize, schemars::JsonSchema)]
+#[serde(untagged)]
+pub(in crate::report) enum WishStart {
+    /// The batch.
+    Batch(StartBatch),
+    /// The refusal.
+    Refused {
+        /// Why it is refused.
+        refused: String,
+    },
+}
+
+view! {
+    /// A batch to start from.
+    StartBatch(start: &Start) {
+        /// Text of the batch file.
+        file: String = start.file.clone(),
+        /// Expected peak; null without flame.
+        expected_peak_k: Option<f64> = start.expected.temperature.map(|t| t.get::<kelvin>()),
+        /// Dangers.
+        dangers: Vec<String> = start.dangers.clone(),
+        /// Oxidation states it needs.
+        states: Vec<StateHeld> = list(&start.states),
+    }
+}
+
+view! {
+    /// An oxidation state that a look needs.
+    StateHeld(needed: &StateNeeded) {
+        /// Symbol of the element.
+        element: &'static str = needed.element.symbol(),
+        /// Oxidation state.
+        state: f64 = needed.state,
+        /// Whether the burn gives it: "yes", "open", "no" or "unknown".
+        holds: &'static str = match needed.holds {
+            Holds::Yes => "yes",
+            Holds::Open => "open",
+            Holds::No => "no",
+            Holds::Unknown => "unknown",
+        },
+    }
+}
+
+view! {
+    /// A look of the tables.
+    LookRow((look, tables): (&Look, &Tables)) {
+        /// Name in the tables.
+        id: String = look.id.clone(),
+        /// Kind.
+        kind: String = look.kind.to_string(),
+        /// Formula of the powder.
+        formula: String = look.formula.to_string(),
+        /// Colour.
+        colour: String = look.colour.to_string(),
+        /// Impression as sRGB; null if unknown.
+        srgb: Option<String> = swatch(look, tables).map(|(rgb, _)| hex(rgb)),
+        /// Peaks of the emission bands.
+        light_nm: Vec<f64> = look.bands().iter().map(|band| band.peak).collect(),
+        /// Usual levels of the dopants.
+        levels: Vec<LookLevel> = list(&look.dopants),
+        /// Gas that is wanted.
+        atmosphere: String = look.atmosphere.to_string(),
+        /// Anneal that is usual.
+        anneal: String = look.anneal.clone(),
+        /// Weak point.
+        weak: String = look.weak.clone(),
+        /// Danger; null if none is known.
+        danger: Option<String> = look.danger.clone(),
+        /// Key of the source.
+        source: String = look.source.to_string(),
+        /// How it was found: document, computed, from memory or estimated.
+        seen: String = look.seen.to_string(),
+    }
+}
+
+view! {
+    /// Usual level of a dopant.
+    LookLevel(level: &Level) {
+        /// Symbol of the dopant.
+        element: &'static str = level.element.symbol(),
+        /// Element whose site it takes.
+        on: &'static str = level.on.symbol(),
+        /// Lowest usual level.
+        low_mol_percent: f64 = level.low,
+        /// Highest usual level.
+        high_mol_percent: f64 = level.high,
+    }
 }
 
 /// A dopant counted in every way.
@@ -326,20 +391,44 @@ pub fn doped_document(doped: &Doped) -> Document {
 /// The same as a JSON value.
 #[must_use]
 pub fn doped_json(doped: &Doped) -> Value {
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "formula": doped.formula.to_string(),
-        "element": doped.element.symbol(),
-        "on": doped.on.symbol(),
-        "of_site": doped.of_site.get::<ratio>(),
-        "mass_fraction": doped.mass.get::<ratio>(),
-        "oxide": doped.oxide.0.to_string(),
-        "oxide_mass_fraction": doped.oxide.1.get::<ratio>(),
-        "known": doped.known.iter().map(|(look, level)| json!({
-            "look": look.id,
-            "low_mol_percent": level.low,
-            "high_mol_percent": level.high,
-            "source": look.source.to_string(),
-        })).collect::<Vec<_>>(),
-    })
+    json_of(DopantCounted::from(doped))
+}
+
+view! {
+    /// What `dope` writes.
+    #[schemars(rename = "dope")]
+    DopantCounted(doped: &Doped) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Formula with the dopant.
+        formula: String = doped.formula.to_string(),
+        /// Symbol of the dopant.
+        element: &'static str = doped.element.symbol(),
+        /// Element whose site it takes.
+        on: &'static str = doped.on.symbol(),
+        /// Share of the site.
+        of_site: f64 = doped.of_site.get::<ratio>(),
+        /// Mass fraction of the dopant.
+        mass_fraction: f64 = doped.mass.get::<ratio>(),
+        /// Its oxide.
+        oxide: String = doped.oxide.0.to_string(),
+        /// Mass fraction as that oxide.
+        oxide_mass_fraction: f64 = doped.oxide.1.get::<ratio>(),
+        /// Levels of the tables for this pair.
+        known: Vec<KnownLevel> = list(&doped.known),
+    }
+}
+
+view! {
+    /// A level of the tables.
+    KnownLevel((look, level): &(Look, Level)) {
+        /// Name of the look.
+        look: String = look.id.clone(),
+        /// Lowest usual level.
+        low_mol_percent: f64 = level.low,
+        /// Highest usual level.
+        high_mol_percent: f64 = level.high,
+        /// Key of the source.
+        source: String = look.source.to_string(),
+    }
 }

@@ -1,27 +1,37 @@
 //! The mistakes of a batch file as JSON, for editors and the offline page.
 
 use super::json::SCHEMA_VERSION;
-use crate::batch::BatchError;
-use serde_json::{Value, json};
+use super::view::{json_of, list, view};
+use crate::batch::{BatchError, Mistake};
+use serde_json::Value;
 
-/// `mistakes[]` with `line` and `column` (in characters, both from 1) and `message`, and how many
-/// `further` ones were counted only; nothing of both if the file can be used.
+/// The mistakes of a batch file; none if it can be used.
 #[must_use]
 pub fn mistakes_json(error: Option<&BatchError>) -> Value {
-    let list: Vec<Value> = error
-        .iter()
-        .flat_map(|error| &error.mistakes)
-        .map(|mistake| {
-            json!({
-                "line": mistake.line,
-                "column": mistake.column,
-                "message": mistake.message,
-            })
-        })
-        .collect();
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "mistakes": list,
-        "further": error.map_or(0, |error| error.further),
-    })
+    json_of(Checked::from(error))
+}
+
+view! {
+    /// What `check` writes.
+    #[schemars(rename = "check")]
+    Checked(error: Option<&BatchError>) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Mistakes of the file.
+        mistakes: Vec<MistakeAt> = list(error.iter().flat_map(|error| &error.mistakes)),
+        /// Mistakes that were counted only.
+        further: usize = error.map_or(0, |error| error.further),
+    }
+}
+
+view! {
+    /// A mistake.
+    MistakeAt(mistake: &Mistake) {
+        /// Line, from 1.
+        line: usize = mistake.line,
+        /// Column in characters, from 1.
+        column: usize = mistake.column,
+        /// What is wrong and what to do.
+        message: String = mistake.message.clone(),
+    }
 }

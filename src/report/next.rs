@@ -5,10 +5,11 @@ use super::document::{Document, Section, percent_text};
 use super::expected::peak_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, significant};
+use super::view::{json_of, list, view};
 use crate::expected::Expected;
-use crate::next::{Action, Proposal, Step, Why, seen_apart};
+use crate::next::{Action, Proposal, Reason, Step, Why, seen_apart};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 
@@ -192,42 +193,70 @@ fn burn_outcomes(now: &Expected, then: &Expected) -> Vec<String> {
     ]
 }
 
-/// The proposal as JSON: `chance`, `expected`, `steps[]` with `action`, `text`, `gain`, `worth`,
-/// `reasons`, `dangers`, `outcomes`, `peak`; best first.
+/// The proposal as JSON, the best step first.
 #[must_use]
 pub fn next_json(proposal: &Proposal) -> Value {
-    let steps: Vec<Value> = proposal
-        .steps
-        .iter()
-        .map(|step| {
-            json!({
-                "action": match step.action {
-                    Action::Repeat { .. } => "repeat",
-                    Action::Mend(_) => "mend",
-                    Action::Ratio { .. } => "ratio",
-                    Action::Fuels { .. } => "fuels",
-                },
-                "text": action_text(&step.action),
-                "gain": step.gain.map(|gain| gain.get::<ratio>()),
-                "worth": step.worth().get::<ratio>(),
-                "reasons": step.reasons.iter().map(|reason| json!({
-                    "what": reason.what,
-                    "worth": reason.worth.get::<ratio>(),
-                    "assumed": !reason.reckoned,
-                })).collect::<Vec<_>>(),
-                "dangers": step.dangers,
-                "outcomes": outcomes(step, proposal),
-                "peak": step.expected.as_ref().map(peak_text),
-            })
-        })
-        .collect();
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "name": proposal.name,
-        "file": proposal.file,
-        "chance": proposal.chance.map(|chance| chance.get::<ratio>()),
-        "expected": peak_text(&proposal.expected),
-        "no_goal": proposal.no_goal,
-        "steps": steps,
-    })
+    json_of(Proposed::from(proposal))
+}
+
+view! {
+    /// What `next` writes.
+    #[schemars(rename = "next")]
+    Proposed(proposal: &Proposal) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = proposal.name.clone(),
+        /// The batch file.
+        file: String = proposal.file.clone(),
+        /// Chance that the peak lies in the wanted band; null without a goal.
+        chance: Option<f64> = proposal.chance.map(|chance| chance.get::<ratio>()),
+        /// Expected peak as text.
+        expected: String = peak_text(&proposal.expected),
+        /// Why there is no goal; null if there is one.
+        no_goal: Option<String> = proposal.no_goal.clone(),
+        /// Proposals, the best first.
+        steps: Vec<ProposedStep> = proposal.steps.iter()
+            .map(|step| ProposedStep::from((step, proposal)))
+            .collect(),
+    }
+}
+
+view! {
+    /// One thing to do next.
+    ProposedStep((step, proposal): (&Step, &Proposal)) {
+        /// What is done: "repeat", "mend", "ratio" or "fuels".
+        action: &'static str = match step.action {
+            Action::Repeat { .. } => "repeat",
+            Action::Mend(_) => "mend",
+            Action::Ratio { .. } => "ratio",
+            Action::Fuels { .. } => "fuels",
+        },
+        /// As a sentence.
+        text: String = action_text(&step.action),
+        /// What it adds to the chance; null if it cannot be told.
+        gain: Option<f64> = step.gain.map(|gain| gain.get::<ratio>()),
+        /// What it is worth, to rank by.
+        worth: f64 = step.worth().get::<ratio>(),
+        /// What makes its worth.
+        reasons: Vec<ProposedFor> = list(&step.reasons),
+        /// Dangers that it brings.
+        dangers: Vec<String> = step.dangers.clone(),
+        /// What each outcome would mean.
+        outcomes: Vec<String> = outcomes(step, proposal),
+        /// Expected peak as text; null if it stays.
+        peak: Option<String> = step.expected.as_ref().map(peak_text),
+    }
+}
+
+view! {
+    /// A reason for a step.
+    ProposedFor(reason: &Reason) {
+        /// What it is.
+        what: &'static str = reason.what,
+        /// What it adds, as a chance gained.
+        worth: f64 = reason.worth.get::<ratio>(),
+        /// Whether it is assumed; else it is reckoned from the draws.
+        assumed: bool = !reason.reckoned,
+    }
 }

@@ -3,9 +3,10 @@
 use super::document::{Cell, Document, Section, Table, band_text, percent_text};
 use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, mass_text};
+use super::view::{Ends, ends, json_of, list, view};
 use crate::quantity::{Band, Ratio};
 use crate::recrystallise::{Foreign, Recrystallised};
-use serde_json::{Value, json};
+use serde_json::Value;
 use uom::si::mass::gram;
 use uom::si::ratio::{part_per_million, percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
@@ -155,35 +156,63 @@ fn how(found: &Recrystallised) -> Section {
 /// The same as a JSON value.
 #[must_use]
 pub fn recrystallised_json(found: &Recrystallised) -> Value {
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "salt": found.salt.formula.to_string(),
-        "mass_g": found.mass.get::<gram>(),
-        "water_g": found.water.get::<gram>(),
-        "hot_k": found.hot.get::<kelvin>(),
-        "cold_k": found.cold.get::<kelvin>(),
-        "crystal": found.crystal.formula.to_string(),
-        "crystal_known": found.known.is_some(),
-        "crop_g": found.crop.get::<gram>(),
-        "recovered": found.recovered.get::<ratio>(),
-        "passes": found.times,
-        "recovered_in_all": found.recovered_in_all.get::<ratio>(),
-        "liquor_g": found.liquor.get::<gram>(),
-        "foreign": found.foreign.iter().map(foreign_json).collect::<Vec<_>>(),
-        "steps": found.steps.iter().map(|step| step.says.as_str()).collect::<Vec<_>>(),
-        "solubility_source": found.solubility.source.to_string(),
-    })
+    json_of(Crop::from(found))
 }
 
-fn foreign_json(ion: &Foreign) -> Value {
-    let band = |band: Band<f64>| json!({ "low": band.low, "high": band.high });
-    let number = |x: Ratio| x.get::<ratio>();
-    json!({
-        "element": ion.element.map(|element| element.symbol()),
-        "fits_the_crystal": ion.fits,
-        "distribution": band(ion.distribution),
-        "kept": band(ion.kept.map(number)),
-        "before_ppm": ion.content.map(|(before, _)| before.get::<part_per_million>()),
-        "after_ppm": ion.content.map(|(_, after)| band(after.map(|x| x.get::<part_per_million>()))),
-    })
+view! {
+    /// What `recrystallise` writes.
+    #[schemars(rename = "recrystallise")]
+    Crop(found: &Recrystallised) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// The salt.
+        salt: String = found.salt.formula.to_string(),
+        /// Mass of it.
+        mass_g: f64 = found.mass.get::<gram>(),
+        /// Water to add.
+        water_g: f64 = found.water.get::<gram>(),
+        /// Temperature of the hot solution.
+        hot_k: f64 = found.hot.get::<kelvin>(),
+        /// Temperature after cooling.
+        cold_k: f64 = found.cold.get::<kelvin>(),
+        /// What crystallises.
+        crystal: String = found.crystal.formula.to_string(),
+        /// True if the tables know it.
+        crystal_known: bool = found.known.is_some(),
+        /// Mass of the crystals.
+        crop_g: f64 = found.crop.get::<gram>(),
+        /// Share recovered in one pass.
+        recovered: f64 = found.recovered.get::<ratio>(),
+        /// Number of passes.
+        passes: u32 = found.times,
+        /// Share recovered in all.
+        recovered_in_all: f64 = found.recovered_in_all.get::<ratio>(),
+        /// Liquor left.
+        liquor_g: f64 = found.liquor.get::<gram>(),
+        /// Foreign elements.
+        foreign: Vec<ForeignElement> = list(&found.foreign),
+        /// What to do, step by step.
+        steps: Vec<String> = found.steps.iter().map(|step| step.says.clone()).collect(),
+        /// Key of the source of the solubility.
+        solubility_source: String = found.solubility.source.to_string(),
+    }
+}
+
+view! {
+    /// What becomes of a foreign element.
+    ForeignElement(ion: &Foreign) {
+        /// Its symbol; null for any that the file does not name.
+        element: Option<&'static str> = ion.element.map(|element| element.symbol()),
+        /// True if it fits the crystal.
+        fits_the_crystal: bool = ion.fits,
+        /// Share in the crystal over that in the liquor.
+        distribution: Ends = ends(ion.distribution, |x| x),
+        /// Share that stays in the crystals.
+        kept: Ends = ends(ion.kept, |x| x.get::<ratio>()),
+        /// Content before; null if not stated.
+        before_ppm: Option<f64> = ion.content.map(|(before, _)| before.get::<part_per_million>()),
+        /// Content after; null if not stated.
+        after_ppm: Option<Ends> =
+            ion.content.map(|(_, after)| ends(after, |x| x.get::<part_per_million>())),
+    }
 }

@@ -6,9 +6,13 @@ use super::expected::peak_text;
 use super::expected::runs_text;
 use super::json::SCHEMA_VERSION;
 use super::number::{mass_text, plain, significant, volume_text, whole};
+use super::view::{NamedMass, json_of, list, view};
+use crate::advice::Warning;
 use crate::quantity::{Mass, Volume};
-use crate::series::{Apart, Member, Purpose, Series};
-use serde_json::{Value, json};
+use crate::series::{
+    Apart, DopantStock, LevelBand, Member, Mother, Purpose, RatioBand, Series, Together,
+};
+use serde_json::Value;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
@@ -317,91 +321,166 @@ fn key(series: &Series<'_>) -> Section {
     section
 }
 
-/// The series as JSON: `members[]` with `label`, `purpose`, `levels`, `peak_k`, `runs`,
-/// `weighed[]`, `stock_ml`, `level_band`; `order`, `mother`, `stock`, `purchases`, `apart[]`, `together`, `dangers[]`.
+/// The series as JSON.
 #[must_use]
 pub fn series_json(series: &Series<'_>) -> Value {
-    let masses = |list: &[(String, Mass)]| -> Vec<Value> {
-        let one =
-            |(name, mass): &(String, Mass)| json!({ "name": name, "mass_g": mass.get::<gram>() });
-        list.iter().map(one).collect()
-    };
-    let members: Vec<Value> = series
-        .members
-        .iter()
-        .map(|member| {
-            json!({
-                "label": member.label,
-                "purpose": match member.purpose {
-                    Purpose::Level => "level",
-                    Purpose::Reference => "reference",
-                    Purpose::Blank => "blank",
-                },
-                "levels": member.levels,
-                "equivalence_ratio": member.prepared.redox.equivalence_ratio.get::<ratio>(),
-                "equivalence_ratio_band": {
-                    "half_width": member.ratio_band.half_width.get::<ratio>(),
-                    "own": member.ratio_band.own.get::<ratio>(),
-                },
-                "peak": peak_text(&member.prepared.expected),
-                "peak_k": member.prepared.expected.temperature.map(|t| t.get::<kelvin>()),
-                "runs": member.runs,
-                "weighed": masses(&member.weighed),
-                "stock_ml": member.stock.map(|volume| volume.get::<milliliter>()),
-                "level_band": member.band.map(|band| json!({
-                    "level": band.level.get::<ratio>(),
-                    "half_width": band.half_width.get::<ratio>(),
-                    "common": band.common.get::<ratio>(),
-                })),
-            })
-        })
-        .collect();
-    let labels: Vec<&str> = series
-        .order
-        .iter()
-        .map(|at| series.members[*at].label.as_str())
-        .collect();
-    json!({
-        "schema_version": SCHEMA_VERSION,
-        "name": series.name,
-        "over": series.factors,
-        "members": members,
-        "order": labels,
-        "seed": series.seed,
-        "learned_from": series.learned.as_ref().map(|learned| learned.from.clone()),
-        "mother": series.mother.as_ref().map(|mother| json!({
-            "portion_g": mother.portion.get::<gram>(),
-            "portions": mother.portions,
-            "ingredients": mother.ingredients.iter().map(|(_, name, mass)| {
-                json!({ "name": name, "mass_g": mass.get::<gram>() })
-            }).collect::<Vec<_>>(),
-        })),
-        "stock": series.stock.as_ref().map(|stock| json!({
-            "name": stock.name,
-            "mass_g": stock.mass.get::<gram>(),
-            "flask_ml": stock.flask.get::<milliliter>(),
-            "step_ml": stock.step.get::<milliliter>(),
-        })),
-        "purchases": masses(&series.purchases),
-        "apart": series.apart.iter().map(apart_json).collect::<Vec<_>>(),
-        "together": {
-            "mass_g": series.together.mass.get::<gram>(),
-            "stops": series.together.stops.iter().map(|stop| stop.text.clone()).collect::<Vec<_>>(),
-            "at_once": series.together.at_once,
-        },
-        "dangers": series.dangers.iter().map(|(warning, labels)| {
-            json!({ "code": warning.code, "text": warning.text, "members": labels })
-        }).collect::<Vec<_>>(),
-    })
+    json_of(PlannedSeries::from(series))
 }
 
-fn apart_json(pair: &Apart) -> Value {
-    json!({
-        "from": pair.first,
-        "to": pair.second,
-        "peak_k": pair.peak.get::<kelvins>(),
-        "low_k": pair.band.low.get::<kelvins>(),
-        "high_k": pair.band.high.get::<kelvins>(),
-        "runs_needed": pair.runs_needed,
-    })
+view! {
+    /// What `series` writes.
+    #[schemars(rename = "series")]
+    PlannedSeries(series: &Series<'_>) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = series.name.clone(),
+        /// What changes.
+        over: Vec<String> = series.factors.clone(),
+        /// The members.
+        members: Vec<PlannedMember> = list(&series.members),
+        /// Labels in the order of burning.
+        order: Vec<String> = series.order.iter().map(|at| series.members[*at].label.clone()).collect(),
+        /// Seed of that order.
+        seed: u64 = series.seed,
+        /// Runs that the expected peaks were learned from; null without any.
+        learned_from: Option<Vec<String>> = series.learned.as_ref().map(|learned| learned.from.clone()),
+        /// The mother solution that all share; null without one.
+        mother: Option<SharedSolution> = series.mother.as_ref().map(SharedSolution::from),
+        /// The stock solution; null without one.
+        stock: Option<SeriesStock> = series.stock.as_ref().map(SeriesStock::from),
+        /// What is needed in all.
+        purchases: Vec<NamedMass> = list(&series.purchases),
+        /// How far neighbours lie apart.
+        apart: Vec<NeighboursApart> = list(&series.apart),
+        /// What stands together on the bench.
+        together: BenchTogether = BenchTogether::from(&series.together),
+        /// Dangers.
+        dangers: Vec<MemberDanger> = list(&series.dangers),
+    }
+}
+
+view! {
+    /// A member of the series.
+    PlannedMember(member: &Member<'_>) {
+        /// Label.
+        label: String = member.label.clone(),
+        /// "level", "reference" or "blank".
+        purpose: &'static str = match member.purpose {
+            Purpose::Level => "level",
+            Purpose::Reference => "reference",
+            Purpose::Blank => "blank",
+        },
+        /// Levels, one for each thing that changes.
+        levels: Vec<String> = member.levels.clone(),
+        /// Fuel ratio φ: total reducing valence over total oxidising valence.
+        equivalence_ratio: f64 = member.prepared.redox.equivalence_ratio.get::<ratio>(),
+        /// How far φ may be off by balance, assay and crystal water (k = 2).
+        equivalence_ratio_band: WeighedRatio = WeighedRatio::from(member.ratio_band),
+        /// Expected peak as text.
+        peak: String = peak_text(&member.prepared.expected),
+        /// Expected peak: the median; null without flame.
+        peak_k: Option<f64> = member.prepared.expected.temperature.map(|t| t.get::<kelvin>()),
+        /// Number of runs.
+        runs: usize = member.runs,
+        /// What to weigh.
+        weighed: Vec<NamedMass> = list(&member.weighed),
+        /// Volume of the stock solution; null without one.
+        stock_ml: Option<f64> = member.stock.map(|volume| volume.get::<milliliter>()),
+        /// What balance and glassware make of the dopant's level (k = 2); null without a
+        /// stock solution.
+        level_band: Option<DopantLevel> = member.band.map(DopantLevel::from),
+    }
+}
+
+view! {
+    /// How far the φ of a member may be off.
+    WeighedRatio(band: RatioBand) {
+        /// Half width of its band.
+        half_width: f64 = band.half_width.get::<ratio>(),
+        /// What of it the weighing of this member makes; the rest is alike in all.
+        own: f64 = band.own.get::<ratio>(),
+    }
+}
+
+view! {
+    /// The level of a dopant as it is drawn.
+    DopantLevel(band: LevelBand) {
+        /// Share of the site, as drawn.
+        level: f64 = band.level.get::<ratio>(),
+        /// Half width of its band.
+        half_width: f64 = band.half_width.get::<ratio>(),
+        /// What of it is alike in all members: the stock's.
+        common: f64 = band.common.get::<ratio>(),
+    }
+}
+
+view! {
+    /// The mother solution.
+    SharedSolution(mother: &Mother) {
+        /// Mass of a portion.
+        portion_g: f64 = mother.portion.get::<gram>(),
+        /// Number of portions.
+        portions: usize = mother.portions,
+        /// What goes in, as weighed.
+        ingredients: Vec<NamedMass> = mother.ingredients.iter()
+            .map(|(_, name, mass)| NamedMass::from((name.as_str(), *mass)))
+            .collect(),
+    }
+}
+
+view! {
+    /// The stock solution of a dopant.
+    SeriesStock(stock: &DopantStock) {
+        /// What is dissolved.
+        name: String = stock.name.clone(),
+        /// Mass of it.
+        mass_g: f64 = stock.mass.get::<gram>(),
+        /// Flask.
+        flask_ml: f64 = stock.flask.get::<milliliter>(),
+        /// Volume from level to level.
+        step_ml: f64 = stock.step.get::<milliliter>(),
+    }
+}
+
+view! {
+    /// How far two neighbours lie apart.
+    NeighboursApart(pair: &Apart) {
+        /// Label of the one.
+        from: String = pair.first.clone(),
+        /// Label of the other.
+        to: String = pair.second.clone(),
+        /// Difference of their expected peaks.
+        peak_k: f64 = pair.peak.get::<kelvins>(),
+        /// Lower end: a tenth of the draws is below.
+        low_k: f64 = pair.band.low.get::<kelvins>(),
+        /// Upper end: a tenth of the draws is above.
+        high_k: f64 = pair.band.high.get::<kelvins>(),
+        /// Runs that would tell them apart; null if none would.
+        runs_needed: Option<u32> = pair.runs_needed,
+    }
+}
+
+view! {
+    /// All members together on the bench.
+    BenchTogether(together: &Together) {
+        /// Mass of dry oxidiser and fuel.
+        mass_g: f64 = together.mass.get::<gram>(),
+        /// Refusals for all together.
+        stops: Vec<String> = together.stops.iter().map(|stop| stop.text.clone()).collect(),
+        /// Members that may stand ready at once.
+        at_once: usize = together.at_once,
+    }
+}
+
+view! {
+    /// A danger and whom it concerns.
+    MemberDanger((warning, labels): &(Warning, Vec<String>)) {
+        /// Code, the same in all versions.
+        code: String = warning.code.clone(),
+        /// As a sentence.
+        text: String = warning.text.clone(),
+        /// Labels of the members.
+        members: Vec<String> = labels.clone(),
+    }
 }

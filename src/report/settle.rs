@@ -1,20 +1,14 @@
 //! A settled mixture as a document and as JSON.
-//!
-//! Fields of the JSON beside those of any equilibrium (`temperature_k`, `pressure_bar`,
-//! `log10_oxygen_pressure_bar`, `amounts_mol` by species, `amount_fractions` of the gas,
-//! `condensed`, `molten_fraction`, `carbon_monoxide_to_dioxide`, `hydrogen_to_steam`,
-//! `carbon_activity`, `enthalpy_j`, `extrapolated`, `iterations`, `minimisations`, `residual`,
-//! `potential_residual`, `transition_share`): `reactants_mol` by the name of what was taken,
-//! `hazards` (why a batch with it is refused, by name), `species_set` ("full" or "fast"), `species_count`, `adiabatic_from_k` (null at a given
-//! temperature).
 
 use super::document::{Cell, Document, Section, Table};
-use super::json::{SCHEMA_VERSION, adiabatic_json};
+use super::json::SCHEMA_VERSION;
 use super::number::{plain, significant, temperature_text};
+use super::state_json::EquilibriumBurn;
+use super::view::{Named, json_of, view};
 use crate::equilibrium::{Equilibrium, SpeciesAmount, SpeciesSet};
 use crate::quantity::Ratio;
 use crate::settle::{Condition, Settled};
-use serde_json::{Map, Value, json};
+use serde_json::Value;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::kilojoule;
 use uom::si::pressure::bar;
@@ -24,33 +18,39 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Gases below this share are counted but not listed in the text; the JSON has them.
 const LISTED: f64 = 1e-8;
 
-/// The result as JSON: the fields of an equilibrium, and what was asked.
+/// The result as JSON.
 #[must_use]
 pub fn settled_json(settled: &Settled) -> Value {
-    let mut value = json!({ "schema_version": SCHEMA_VERSION });
-    let reactants: Map<String, Value> = settled
-        .portions
-        .iter()
-        .map(|p| (p.name.clone(), json!(p.amount.get::<mole>())))
-        .collect();
-    value["reactants_mol"] = Value::Object(reactants);
-    let hazards: Map<String, Value> = settled
-        .portions
-        .iter()
-        .filter_map(|p| Some((p.name.clone(), json!(p.hazard.as_ref()?))))
-        .collect();
-    value["hazards"] = Value::Object(hazards);
-    value["species_set"] = json!(set_name(settled.set));
-    value["species_count"] = json!(settled.species_count);
-    value["adiabatic_from_k"] = match settled.condition {
-        Condition::AdiabaticFrom(start) => json!(start.get::<kelvin>()),
-        Condition::Temperature(_) => Value::Null,
-    };
-    let answer = adiabatic_json(&settled.answer);
-    if let (Value::Object(all), Value::Object(answer)) = (&mut value, answer) {
-        all.extend(answer);
+    json_of(SettledMixture::from(settled))
+}
+
+view! {
+    /// What `settle` writes.
+    #[schemars(rename = "settle")]
+    SettledMixture(settled: &Settled) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = SCHEMA_VERSION,
+        /// What goes in.
+        reactants_mol: Named<f64> = settled.portions.iter()
+            .map(|p| (p.name.clone(), p.amount.get::<mole>()))
+            .collect(),
+        /// Why reactants are refused as ingredients of a batch.
+        hazards: Named<String> = settled.portions.iter()
+            .filter_map(|p| Some((p.name.clone(), p.hazard.as_ref()?.to_string())))
+            .collect(),
+        /// Species that could form: "full" or "fast".
+        species_set: &'static str = set_name(settled.set),
+        /// Species counted.
+        species_count: usize = settled.species_count,
+        /// Start without heat exchange; null at a given temperature.
+        adiabatic_from_k: Option<f64> = match settled.condition {
+            Condition::AdiabaticFrom(start) => Some(start.get::<kelvin>()),
+            Condition::Temperature(_) => None,
+        },
+        /// The equilibrium.
+        #[serde(flatten)]
+        answer: EquilibriumBurn = EquilibriumBurn::from(&settled.answer),
     }
-    value
 }
 
 fn set_name(set: SpeciesSet) -> &'static str {

@@ -2,6 +2,8 @@
 
 use super::document::{Document, Section};
 use super::number::significant;
+use super::substance_list::{SubstanceList, WeakestValues};
+use super::view::{json_of, list, view};
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Bibliography, Seen, SourceId};
@@ -9,7 +11,7 @@ use crate::tables::reactants::{Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
 use crate::tables::unit::Unit;
 use crate::tables::{Alternative, Cited, KnownPhase, Species, Tables};
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fmt::Write;
 use uom::si::molar_energy::kilojoule_per_mole;
@@ -363,47 +365,107 @@ pub(super) fn number_text(value: f64) -> String {
 /// The sheets as JSON.
 #[must_use]
 pub fn substance_json(sheets: &[SubstanceSheet], sources: &Bibliography) -> Value {
-    let list: Vec<Value> = sheets
-        .iter()
-        .map(|sheet| {
-            let rows: Vec<Value> = sheet
-                .rows
-                .iter()
-                .map(|row| row_json(row, sources))
-                .collect();
-            json!({ "title": sheet.title, "kind": sheet.kind, "properties": rows })
-        })
-        .collect();
-    json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
+    json_of(SubstanceSheets::from((sheets, sources)))
 }
 
-fn row_json(row: &PropertyRow, sources: &Bibliography) -> Value {
-    let (value, uncertainty, unit) = match &row.content {
-        Content::Number {
-            value,
-            uncertainty,
-            unit,
-            ..
-        } => (json!(value), json!(uncertainty), json!(unit)),
-        Content::Text(text) => (json!(text), Value::Null, Value::Null),
-        Content::List(list) => (json!(list), Value::Null, Value::Null),
-        Content::Curve(points) => {
-            let points: Vec<Value> = points
-                .iter()
-                .map(|(celsius, grams)| json!({ "temperature_c": celsius, "g_per_100_g_water": grams }))
-                .collect();
-            (json!(points), Value::Null, Value::Null)
+/// What `substance` writes.
+#[derive(schemars::JsonSchema)]
+#[schemars(untagged, rename = "substance")]
+#[allow(dead_code, reason = "named for its schema")]
+pub(super) enum SubstanceAnswer {
+    Sheets(SubstanceSheets),
+    List(SubstanceList),
+    Audit(WeakestValues),
+}
+
+view! {
+    /// What the tables know of a substance.
+    SubstanceSheets((sheets, sources): (&[SubstanceSheet], &Bibliography)) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// One for each thing that the name can mean, reactants first.
+        substances: Vec<SheetRows> = sheets.iter()
+            .map(|sheet| SheetRows::from((sheet, sources)))
+            .collect(),
+    }
+}
+
+view! {
+    /// A reactant or a product of the tables.
+    SheetRows((sheet, sources): (&SubstanceSheet, &Bibliography)) {
+        /// Title.
+        title: String = sheet.title.clone(),
+        /// "reactant" or "product".
+        kind: &'static str = sheet.kind,
+        /// Properties.
+        properties: Vec<SheetRow> = sheet.rows.iter()
+            .map(|row| SheetRow::from((row, sources)))
+            .collect(),
+    }
+}
+
+view! {
+    /// A property.
+    SheetRow((row, sources): (&PropertyRow, &Bibliography)) {
+        /// Key.
+        key: &'static str = row.key,
+        /// Label.
+        label: String = row.label.trim_start().to_owned(),
+        /// Value: a number, words, a list or a curve.
+        value: SheetValue = SheetValue::from(&row.content),
+        /// Uncertainty of a number; null if unknown.
+        uncertainty: Option<f64> = match row.content {
+            Content::Number { uncertainty, .. } => uncertainty,
+            _ => None,
+        },
+        /// Unit of a number.
+        unit: Option<&'static str> = match row.content {
+            Content::Number { unit, .. } => Some(unit),
+            _ => None,
+        },
+        /// Key of the source.
+        source: Option<String> = row.source.as_ref().map(SourceId::to_string),
+        /// Title of the source.
+        source_title: Option<String> =
+            row.source.as_ref().and_then(|id| sources.get(id)).map(|s| s.title.clone()),
+        /// Where in the source.
+        locator: String = row.locator.clone(),
+        /// How it was found.
+        seen: Option<Seen> = row.seen,
+    }
+}
+
+/// The value of a property.
+#[derive(serde::Serialize, schemars::JsonSchema)]
+#[serde(untagged)]
+pub(super) enum SheetValue {
+    /// A number.
+    Number(f64),
+    /// Words.
+    Text(String),
+    /// Several.
+    List(Vec<String>),
+    /// A curve.
+    Curve(Vec<Solubility>),
+}
+
+view! {
+    /// A point of a solubility curve.
+    Solubility((celsius, grams): &(f64, f64)) {
+        /// Temperature.
+        temperature_c: f64 = *celsius,
+        /// Dissolved per 100 g of water.
+        g_per_100_g_water: f64 = *grams,
+    }
+}
+
+impl From<&Content> for SheetValue {
+    fn from(content: &Content) -> Self {
+        match content {
+            Content::Number { value, .. } => Self::Number(*value),
+            Content::Text(text) => Self::Text(text.clone()),
+            Content::List(words) => Self::List(words.clone()),
+            Content::Curve(points) => Self::Curve(list(points)),
         }
-    };
-    json!({
-        "key": row.key,
-        "label": row.label.trim_start(),
-        "value": value,
-        "uncertainty": uncertainty,
-        "unit": unit,
-        "source": row.source.as_ref().map(SourceId::to_string),
-        "source_title": row.source.as_ref().and_then(|id| sources.get(id)).map(|s| s.title.clone()),
-        "locator": row.locator,
-        "seen": row.seen.map(|seen| seen.to_string()),
-    })
+    }
 }

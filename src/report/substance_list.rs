@@ -2,12 +2,14 @@
 
 use super::document::{Cell, Document, Section, Table};
 use super::substance::number_text;
+use super::view::{json_of, list, view};
 use crate::formula::Element;
 use crate::source::Seen;
 use crate::tables::reactants::AuditLine;
 use crate::tables::species::Phase;
-use crate::tables::{Reactant, Species, Tables};
-use serde_json::{Map, Value, json};
+use crate::tables::unit::KilojoulePerMole;
+use crate::tables::{Cited, Reactant, Species, Tables};
+use serde_json::Value;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::temperature_interval::kelvin as kelvins;
 
@@ -23,7 +25,7 @@ pub struct ListFilter {
 }
 
 /// One entry of the list of substances.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
 pub struct ListEntry {
     /// Id or formula.
     pub formula: String,
@@ -128,21 +130,17 @@ pub fn list_document(entries: &[ListEntry]) -> Document {
 /// A list as JSON.
 #[must_use]
 pub fn list_json(entries: &[ListEntry]) -> Value {
-    let list: Vec<Value> = entries
-        .iter()
-        .map(|entry| {
-            json!({
-                "formula": entry.formula,
-                "name": entry.name,
-                "other_names": entry.other_names,
-                "cas": entry.cas,
-                "kind": entry.kind,
-                "formation_enthalpy_kj_per_mol": entry.formation_enthalpy_kj_per_mol,
-                "seen": entry.seen.to_string(),
-            })
-        })
-        .collect();
-    json!({ "schema_version": super::json::SCHEMA_VERSION, "substances": list })
+    json_of(SubstanceList::from(entries))
+}
+
+view! {
+    /// A list of substances.
+    SubstanceList(entries: &[ListEntry]) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// Substances, reactants first.
+        substances: Vec<ListEntry> = entries.to_vec(),
+    }
 }
 
 /// The weakest values as a document, those that matter most first.
@@ -194,38 +192,55 @@ pub fn audit_document(lines: &[AuditLine], species: &[&Species]) -> Document {
 /// The weakest values as JSON.
 #[must_use]
 pub fn audit_json(lines: &[AuditLine], species: &[&Species]) -> Value {
-    let reactants: Vec<Value> = lines
-        .iter()
-        .map(|line| {
-            json!({
-                "name": line.name,
-                "quantity": line.quantity,
-                "band_kj_per_mol": line.band.get::<kilojoule_per_mole>(),
-                "temperature_effect_k": line.temperature_effect.get::<kelvins>(),
-                "source": line.source.to_string(),
-                "seen": line.seen.to_string(),
-                "locator": line.locator,
-            })
-        })
-        .collect();
-    let products: Vec<Value> = species
-        .iter()
-        .filter_map(|s| {
-            let enthalpy = s.formation_enthalpy.as_ref()?;
-            let mut map = Map::new();
-            map.insert("id".to_owned(), json!(s.id));
-            let band = enthalpy.uncertainty.map(|u| u.get::<kilojoule_per_mole>());
-            map.insert("band_kj_per_mol".to_owned(), json!(band));
-            map.insert("source".to_owned(), json!(enthalpy.source.to_string()));
-            map.insert("seen".to_owned(), json!(enthalpy.seen.to_string()));
-            Some(Value::Object(map))
-        })
-        .collect();
-    json!({
-        "schema_version": super::json::SCHEMA_VERSION,
-        "reactants": reactants,
-        "products": products,
-    })
+    json_of(WeakestValues::from((lines, species)))
+}
+
+view! {
+    /// The weakest values of the tables.
+    WeakestValues((lines, species): (&[AuditLine], &[&Species])) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = super::json::SCHEMA_VERSION,
+        /// Values of reactants.
+        reactants: Vec<WeakReactant> = list(lines),
+        /// Formation enthalpies of products.
+        products: Vec<WeakProduct> = species.iter()
+            .filter_map(|s| Some((s.id.as_str(), s.formation_enthalpy.as_ref()?).into()))
+            .collect(),
+    }
+}
+
+view! {
+    /// A weak value of a reactant.
+    WeakReactant(line: &AuditLine) {
+        /// Name, as in the tables.
+        name: String = line.name.clone(),
+        /// The quantity.
+        quantity: &'static str = line.quantity,
+        /// Its band.
+        band_kj_per_mol: f64 = line.band.get::<kilojoule_per_mole>(),
+        /// What the band does to a flame.
+        temperature_effect_k: f64 = line.temperature_effect.get::<kelvins>(),
+        /// Key of the source.
+        source: String = line.source.to_string(),
+        /// How it was found.
+        seen: Seen = line.seen,
+        /// Where in the source.
+        locator: String = line.locator.clone(),
+    }
+}
+
+view! {
+    /// A weak formation enthalpy of a product.
+    WeakProduct((id, enthalpy): (&str, &Cited<KilojoulePerMole>)) {
+        /// Name in the tables.
+        id: String = id.to_owned(),
+        /// Its band; null if none is stated.
+        band_kj_per_mol: Option<f64> = enthalpy.uncertainty.map(|u| u.get::<kilojoule_per_mole>()),
+        /// Key of the source.
+        source: String = enthalpy.source.to_string(),
+        /// How it was found.
+        seen: Seen = enthalpy.seen,
+    }
 }
 
 /// The `count` products with the widest bands of their formation enthalpy per atom.

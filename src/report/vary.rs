@@ -2,7 +2,7 @@
 
 mod data;
 
-pub(super) use data::point_json;
+pub(super) use data::{BurnPoint, Swept};
 pub use data::{sweep_csv, sweep_json};
 
 use super::burn::DEFERENCE;

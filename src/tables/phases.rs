@@ -152,10 +152,11 @@ pub struct TargetPhase {
 }
 
 /// A cheap test that tells a rival.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rival {
     /// What may be there instead.
+    #[serde(rename(serialize = "rival"))]
     pub name: String,
     /// How to tell. Common practice.
     pub test: String,

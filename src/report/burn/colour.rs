@@ -5,12 +5,11 @@ use crate::formula::{Element, Formula};
 use crate::plan::Plan;
 use crate::quantity::Ratio;
 use crate::report::document::{Part, Section};
-use crate::report::look::{facts, hex, look_json, swatch};
+use crate::report::look::{LookRow, facts, hex, swatch};
 use crate::report::number::{plain, significant};
 use crate::report::svg::swatch as drawn;
 use crate::tables::Tables;
 use crate::tables::looks::Look;
-use serde_json::Value;
 use std::collections::BTreeSet;
 use uom::si::ratio::{part_per_million, percent, ratio};
 
@@ -97,12 +96,12 @@ fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) ->
     ))
 }
 
-/// The looks like the powder as JSON.
-pub(in crate::report) fn looks_json(plan: &Plan, tables: &Tables) -> Value {
+/// The looks like the powder.
+pub(in crate::report) fn look_rows(plan: &Plan, tables: &Tables) -> Vec<LookRow> {
     let target = plan.batch.target.as_ref();
     let looks = target.map_or_else(Vec::new, |target| looks(&target.formula, tables));
     looks
         .into_iter()
-        .map(|look| look_json(look, tables))
+        .map(|look| LookRow::from((look, tables)))
         .collect()
 }

@@ -1,12 +1,13 @@
 //! Impurities of the powder: by element, whence, and against what they are known to spoil.
 
+use crate::formula::Element;
 use crate::plan::Plan;
-use crate::purity::{BetterBottle, Budget, Spoiling, Standing, Trace};
+use crate::purity::{BetterBottle, Budget, Impurity, Spoiling, Standing, Trace};
 use crate::quantity::{Band, Ratio};
 use crate::report::document::{Cell, Section, Table, band_text, percent_text};
 use crate::report::number::mass_text;
+use crate::report::view::{list, view};
 use crate::source::Seen;
-use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use uom::si::mass::gram;
 use uom::si::ratio::part_per_million;
@@ -138,58 +139,105 @@ pub(in crate::report) fn line(budget: Option<&Budget>) -> Option<String> {
     ))
 }
 
-fn band_json(band: Band<Ratio>) -> Value {
-    json!({
-        "low_ppm": band.low.get::<part_per_million>(),
-        "high_ppm": band.high.get::<part_per_million>(),
-    })
+view! {
+    /// A content by mass.
+    Content(band: Band<Ratio>) {
+        /// Lower end.
+        low_ppm: f64 = band.low.get::<part_per_million>(),
+        /// Upper end.
+        high_ppm: f64 = band.high.get::<part_per_million>(),
+    }
 }
 
-/// The budget as JSON; `null` if the file says nothing of purity.
-pub(in crate::report) fn purity_json(budget: Option<&Budget>) -> Value {
-    let Some(budget) = budget else {
-        return Value::Null;
-    };
-    let traces: Vec<Value> = budget.traces.iter().map(trace_json).collect();
-    json!({
-        "powder_mass_g": budget.powder_mass.get::<gram>(),
-        "traces": traces,
-        "better_bottle": budget.better.as_ref().map(|better| json!({
-            "name": better.name,
-            "from": better.from.name(),
-            "to": better.to.name(),
-            "changes": better.changes.iter().map(|(element, now, then)| json!({
-                "element": element.symbol(),
-                "now": band_json(*now),
-                "then": band_json(*then),
-            })).collect::<Vec<_>>(),
-        })),
-        "not_counted": budget.not_counted,
-    })
+view! {
+    /// Impurities of the powder.
+    PurityBudget(budget: &Budget) {
+        /// Mass of the powder.
+        powder_mass_g: f64 = budget.powder_mass.get::<gram>(),
+        /// Foreign elements.
+        traces: Vec<ForeignTrace> = list(&budget.traces),
+        /// The one better bottle that changes most; null if none does.
+        better_bottle: Option<OtherBottle> = budget.better.as_ref().map(OtherBottle::from),
+        /// What is not counted in.
+        not_counted: Vec<String> = budget.not_counted.clone(),
+    }
 }
 
-fn trace_json(trace: &Trace) -> Value {
-    json!({
-        "element": trace.element.symbol(),
-        "content": band_json(trace.content),
-        "portions": trace.portions.iter().map(|portion| json!({
-            "from": portion.from,
-            "low_g": portion.mass.low.get::<gram>(),
-            "high_g": portion.mass.high.get::<gram>(),
-            "source": portion.source.as_ref().map(|(source, _)| source.to_string()),
-            "seen": portion.source.as_ref().map(|(_, seen)| seen.to_string()),
-        })).collect::<Vec<_>>(),
-        "spoils": trace.spoils.iter().map(|spoiling| json!({
-            "use": spoiling.of_use.name(),
-            "effect": spoiling.effect,
-            "level": band_json(spoiling.level),
-            "standing": match spoiling.standing {
-                Standing::Below => "below",
-                Standing::Open => "open",
-                Standing::Above => "above",
-            },
-            "source": spoiling.source.to_string(),
-            "seen": spoiling.seen.to_string(),
-        })).collect::<Vec<_>>(),
-    })
+view! {
+    /// Another grade of a bottle.
+    OtherBottle(better: &BetterBottle) {
+        /// The bottle.
+        name: String = better.name.clone(),
+        /// Its grade now.
+        from: &'static str = better.from.name(),
+        /// The better grade.
+        to: &'static str = better.to.name(),
+        /// What it changes.
+        changes: Vec<ContentChange> = list(&better.changes),
+    }
+}
+
+view! {
+    /// What a better bottle does to an element.
+    ContentChange((element, now, then): &(Element, Band<Ratio>, Band<Ratio>)) {
+        /// Symbol of the element.
+        element: &'static str = element.symbol(),
+        /// Content now.
+        now: Content = Content::from(*now),
+        /// Content then.
+        then: Content = Content::from(*then),
+    }
+}
+
+view! {
+    /// A foreign element in the powder.
+    ForeignTrace(trace: &Trace) {
+        /// Symbol of the element.
+        element: &'static str = trace.element.symbol(),
+        /// Content of the powder.
+        content: Content = Content::from(trace.content),
+        /// Where it comes from.
+        portions: Vec<TracePortion> = list(&trace.portions),
+        /// What it spoils.
+        spoils: Vec<SpoiledUse> = list(&trace.spoils),
+    }
+}
+
+view! {
+    /// Where a part of a foreign element comes from.
+    TracePortion(portion: &Impurity) {
+        /// Bottle, vessel or stirrer.
+        from: String = portion.from.clone(),
+        /// Lower end of its mass.
+        low_g: f64 = portion.mass.low.get::<gram>(),
+        /// Upper end of its mass.
+        high_g: f64 = portion.mass.high.get::<gram>(),
+        /// Key of the source; null if the file states it.
+        source: Option<String> = portion.source.as_ref().map(|(source, _)| source.to_string()),
+        /// How it was found; null if the file states it.
+        seen: Option<Seen> = portion.source.as_ref().map(|(_, seen)| *seen),
+    }
+}
+
+view! {
+    /// A use that a foreign element spoils.
+    SpoiledUse(spoiling: &Spoiling) {
+        /// The use.
+        #[serde(rename = "use")]
+        of_use: &'static str = spoiling.of_use.name(),
+        /// What it does.
+        effect: String = spoiling.effect.clone(),
+        /// Level from which on it does.
+        level: Content = Content::from(spoiling.level),
+        /// "below", "open" or "above" that level.
+        standing: &'static str = match spoiling.standing {
+            Standing::Below => "below",
+            Standing::Open => "open",
+            Standing::Above => "above",
+        },
+        /// Key of the source.
+        source: String = spoiling.source.to_string(),
+        /// How it was found.
+        seen: Seen = spoiling.seen,
+    }
 }

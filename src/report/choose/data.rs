@@ -2,12 +2,18 @@
 
 use super::further::help_text;
 use super::ratio_reason;
-use crate::choose::{Candidate, Choice, GoalOrigin, OtherPhases, RatioRange, Verdict};
+use crate::choose::{
+    Candidate, Choice, Criterion, Goal, GoalOrigin, LeftOut, OtherPhases, OwnBatch, OwnBurn,
+    RatioRange, Reach, Verdict,
+};
 use crate::report::document::{Cell, Table};
-use crate::report::expected::expected_json;
-use crate::report::vary::point_json;
-use serde_json::{Value, json};
-use uom::si::mass::gram;
+use crate::report::expected::ExpectedBurn;
+use crate::report::look::WishAnswer;
+use crate::report::vary::BurnPoint;
+use crate::report::view::{NamedMass, json_of, list, view};
+use crate::tables::phases::Rival;
+use crate::tables::reactants::Reactant;
+use serde_json::Value;
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -49,137 +55,201 @@ pub fn choice_csv(choice: &Choice) -> String {
     table.csv()
 }
 
-/// The choice as a JSON value, fields as in `schema.json`.
+/// The choice as a JSON value.
 #[must_use]
 pub fn choice_json(choice: &Choice) -> Value {
-    let goal = &choice.goal;
-    let candidates: Vec<Value> = choice.candidates.iter().map(candidate_json).collect();
-    let limits: Vec<Value> = choice
-        .own
-        .limits
-        .iter()
-        .map(|burn| {
-            json!({
-                "water_state": burn.state.to_string(),
-                "verdict": burn.verdict.to_string(),
-                "burn": point_json(&burn.point),
-            })
-        })
-        .collect();
-    let own = json!({
-        "expected": expected_json(&choice.own.expected),
-        "verdict": choice.own.verdict.to_string(),
-        "other_phases": other_phases_json(&choice.own.other_phases),
-        "limits": limits,
-    });
-    let left_out: Vec<Value> = choice
-        .left_out
-        .iter()
-        .chain(&choice.failed)
-        .map(|l| json!({ "fuel": l.fuel, "reason": l.reason }))
-        .collect();
-    let tests: Vec<Value> = choice
-        .tests
-        .iter()
-        .map(|r| json!({ "rival": r.name, "test": r.test, "cure": r.cure }))
-        .collect();
-    json!({
-        "schema_version": crate::report::json::SCHEMA_VERSION,
-        "name": choice.name,
-        "wanted": {
-            "phase": goal.phase.as_ref().map(|p| p.name.clone()),
-            "differing_cation_fraction": goal.differing.get::<ratio>(),
-            "origin": match goal.origin {
-                GoalOrigin::Stated => "stated",
-                GoalOrigin::Lower => "lowest published",
-                GoalOrigin::Typical => "usual anneal",
-            },
-            "held_temperature_k": goal.held.map(|t| t.get::<kelvin>()),
-            "least_temperature_k": goal.least.get::<kelvin>(),
-            "safe_temperature_k": goal.safe.get::<kelvin>(),
-            "upper_temperature_k": goal.upper.map(|t| t.get::<kelvin>()),
-            "time_s": goal.time.get::<second>(),
-            "time_assumed": !goal.time_stated,
-            "atmosphere": goal.atmosphere.map(|a| a.to_string()),
-        },
-        "reached": choice.reached(),
-        "own_batch": own,
-        "candidates": candidates,
-        "help": choice.help.iter().map(help_text).collect::<Vec<_>>(),
-        "tests": tests,
-        "left_out": left_out,
-    })
+    json_of(ChosenFuels::from(choice))
 }
 
-fn candidate_json(candidate: &Candidate) -> Value {
-    let suggestion = &candidate.suggestion;
-    let fuels: Vec<Value> = candidate
-        .fuels
-        .parts
-        .iter()
-        .map(|(fuel, share)| {
-            json!({ "name": fuel.name, "formula": fuel.formula.to_string(), "valence_fraction": share })
-        })
-        .collect();
-    let weighed: Vec<Value> = suggestion
-        .batch
-        .weighed
-        .iter()
-        .map(|i| json!({ "name": i.reactant.name, "mass_g": i.mass.get::<gram>() }))
-        .collect();
-    let criteria: Vec<Value> = candidate
-        .criteria
-        .iter()
-        .map(|c| {
-            json!({
-                "name": c.kind.to_string(),
-                "score": c.score,
-                "weight": c.weight,
-                "words": c.words,
-            })
-        })
-        .collect();
-    let ranges = |ranges: &[RatioRange]| -> Vec<Value> {
-        ranges
-            .iter()
-            .map(|r| {
-                json!({
-                    "from": r.from.get::<ratio>(),
-                    "to": r.to.get::<ratio>(),
-                    "from_is_root": r.from_is_root,
-                    "to_is_root": r.to_is_root,
-                })
-            })
-            .collect()
-    };
-    let reach = &candidate.reach;
-    json!({
-        "fuels": fuels,
-        "of_the_file": candidate.fuels.of_the_file,
-        "equivalence_ratio": suggestion.ratio.get::<ratio>(),
-        "ratio_reason": ratio_reason(suggestion.why),
-        "verdict": candidate.verdict.to_string(),
-        "hot_enough": candidate.verdict == Verdict::Forms,
-        "points": candidate.score,
-        "criteria": criteria,
-        "burn": point_json(&suggestion.point),
-        "weigh": weighed,
-        "expected": suggestion.expected.as_ref().map(expected_json),
-        "expected_temperature_k": suggestion.temperature.map(|t| t.get::<kelvin>()),
-        "other_phases": other_phases_json(&suggestion.other_phases),
-        "reach": {
-            "equivalence_ratios_may_form": ranges(&reach.least),
-            "equivalence_ratios_hot_enough": ranges(&reach.safe),
-            "hottest_temperature_k": reach.hottest.get::<kelvin>(),
-            "hottest_equivalence_ratio": reach.hottest_ratio.get::<ratio>(),
-        },
-    })
+/// What `choose` writes.
+#[derive(schemars::JsonSchema)]
+#[schemars(untagged, rename = "choose")]
+#[allow(dead_code, reason = "named for its schema")]
+pub(in crate::report) enum ChooseAnswer {
+    Fuels(ChosenFuels),
+    Wish(WishAnswer),
 }
 
-fn other_phases_json(others: &OtherPhases) -> Value {
-    json!({
-        "metal_fraction": others.share.get::<ratio>(),
-        "phases": others.phases,
-        "on_cooling": others.on_cooling,
-    })
+view! {
+    /// Fuels for the batch of a file.
+    ChosenFuels(choice: &Choice) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = crate::report::json::SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = choice.name.clone(),
+        /// What is wanted.
+        wanted: WantedHeat = WantedHeat::from(&choice.goal),
+        /// True if a candidate reaches it.
+        reached: bool = choice.reached(),
+        /// The batch of the file itself.
+        own_batch: OwnAnswer = OwnAnswer::from(&choice.own),
+        /// Fuels that answer it, the best first.
+        candidates: Vec<FuelCandidate> = list(&choice.candidates),
+        /// What would help.
+        help: Vec<String> = choice.help.iter().map(help_text).collect(),
+        /// Cheap tests for rivals.
+        tests: Vec<Rival> = choice.tests.clone(),
+        /// Fuels that were left out.
+        left_out: Vec<LeftOut> = choice.left_out.iter().chain(&choice.failed).cloned().collect(),
+    }
+}
+
+view! {
+    /// The powder and the temperature that are wanted.
+    WantedHeat(goal: &Goal) {
+        /// The phase; null if the tables have none.
+        phase: Option<String> = goal.phase.as_ref().map(|p| p.name.clone()),
+        /// Share of cations in which the phase differs from the target.
+        differing_cation_fraction: f64 = goal.differing.get::<ratio>(),
+        /// Where the temperature comes from: "stated", "lowest published" or "usual anneal".
+        origin: &'static str = match goal.origin {
+            GoalOrigin::Stated => "stated",
+            GoalOrigin::Lower => "lowest published",
+            GoalOrigin::Typical => "usual anneal",
+        },
+        /// Temperature of the published hold; null if stated.
+        held_temperature_k: Option<f64> = goal.held.map(|t| t.get::<kelvin>()),
+        /// Least temperature that may do.
+        least_temperature_k: f64 = goal.least.get::<kelvin>(),
+        /// Temperature that does surely.
+        safe_temperature_k: f64 = goal.safe.get::<kelvin>(),
+        /// Temperature above which it is lost; null if none is known.
+        upper_temperature_k: Option<f64> = goal.upper.map(|t| t.get::<kelvin>()),
+        /// Time at that temperature.
+        time_s: f64 = goal.time.get::<second>(),
+        /// True if the time was assumed.
+        time_assumed: bool = !goal.time_stated,
+        /// Gas that is wanted.
+        atmosphere: Option<String> = goal.atmosphere.map(|a| a.to_string()),
+    }
+}
+
+view! {
+    /// The batch of the file itself.
+    OwnAnswer(own: &OwnBatch) {
+        /// The expected burn.
+        expected: ExpectedBurn = ExpectedBurn::from(&own.expected),
+        /// Verdict.
+        verdict: String = own.verdict.to_string(),
+        /// Other phases in the powder.
+        other_phases: PhasesBeside = PhasesBeside::from(&own.other_phases),
+        /// The states of the water as limits.
+        limits: Vec<OwnLimit> = list(&own.limits),
+    }
+}
+
+view! {
+    /// The batch of the file in one state of the water.
+    OwnLimit(burn: &OwnBurn) {
+        /// "as mixed", "boiled down", "dried" or "at ignition".
+        water_state: String = burn.state.to_string(),
+        /// Verdict.
+        verdict: String = burn.verdict.to_string(),
+        /// The burn.
+        burn: BurnPoint = BurnPoint::from(&burn.point),
+    }
+}
+
+view! {
+    /// Fuels and the ratio suggested for them.
+    FuelCandidate(candidate: &Candidate) {
+        /// The fuels.
+        fuels: Vec<FuelPart> = list(&candidate.fuels.parts),
+        /// True if they are those of the file.
+        of_the_file: bool = candidate.fuels.of_the_file,
+        /// Fuel ratio φ: total reducing valence over total oxidising valence.
+        equivalence_ratio: f64 = candidate.suggestion.ratio.get::<ratio>(),
+        /// Why this ratio.
+        ratio_reason: &'static str = ratio_reason(candidate.suggestion.why),
+        /// Verdict.
+        verdict: String = candidate.verdict.to_string(),
+        /// True if it is hot enough.
+        hot_enough: bool = candidate.verdict == Verdict::Forms,
+        /// Weighted mean of the criteria, from 0 to 1.
+        points: f64 = candidate.score,
+        /// The criteria.
+        criteria: Vec<CriterionPoints> = list(&candidate.criteria),
+        /// The burn in equilibrium.
+        burn: BurnPoint = BurnPoint::from(&candidate.suggestion.point),
+        /// What to weigh.
+        weigh: Vec<NamedMass> = candidate.suggestion.batch.weighed.iter()
+            .map(|i| NamedMass::from((i.reactant.name.as_str(), i.mass)))
+            .collect(),
+        /// The expected burn; null if it was not sampled.
+        expected: Option<ExpectedBurn> =
+            candidate.suggestion.expected.as_ref().map(ExpectedBurn::from),
+        /// Expected temperature; null without flame.
+        expected_temperature_k: Option<f64> =
+            candidate.suggestion.temperature.map(|t| t.get::<kelvin>()),
+        /// Other phases in the powder.
+        other_phases: PhasesBeside = PhasesBeside::from(&candidate.suggestion.other_phases),
+        /// Which ratios reach it.
+        reach: RatiosReached = RatiosReached::from(&candidate.reach),
+    }
+}
+
+view! {
+    /// A fuel of a candidate.
+    FuelPart((fuel, share): &(Reactant, f64)) {
+        /// Name.
+        name: String = fuel.name.clone(),
+        /// Formula, crystal water last.
+        formula: String = fuel.formula.to_string(),
+        /// Share of the reducing valence.
+        valence_fraction: f64 = *share,
+    }
+}
+
+view! {
+    /// A criterion of the choice.
+    CriterionPoints(criterion: &Criterion) {
+        /// Name.
+        name: String = criterion.kind.to_string(),
+        /// From 0 to 1.
+        score: f64 = criterion.score,
+        /// Weight.
+        weight: f64 = criterion.weight,
+        /// In words.
+        words: String = criterion.words.clone(),
+    }
+}
+
+view! {
+    /// The ratios that reach what is wanted.
+    RatiosReached(reach: &Reach) {
+        /// Ratios at which it may form.
+        equivalence_ratios_may_form: Vec<RatiosFromTo> = list(&reach.least),
+        /// Ratios that are hot enough.
+        equivalence_ratios_hot_enough: Vec<RatiosFromTo> = list(&reach.safe),
+        /// Hottest temperature.
+        hottest_temperature_k: f64 = reach.hottest.get::<kelvin>(),
+        /// The hottest ratio.
+        hottest_equivalence_ratio: f64 = reach.hottest_ratio.get::<ratio>(),
+    }
+}
+
+view! {
+    /// A range of ratios.
+    RatiosFromTo(range: &RatioRange) {
+        /// Lower end.
+        from: f64 = range.from.get::<ratio>(),
+        /// Upper end.
+        to: f64 = range.to.get::<ratio>(),
+        /// True if it begins there, not the scan.
+        from_is_root: bool = range.from_is_root,
+        /// True if it ends there, not the scan.
+        to_is_root: bool = range.to_is_root,
+    }
+}
+
+view! {
+    /// Other phases in the powder.
+    PhasesBeside(others: &OtherPhases) {
+        /// Share of the metals in them.
+        metal_fraction: f64 = others.share.get::<ratio>(),
+        /// The phases.
+        phases: Vec<String> = others.phases.clone(),
+        /// True if they form on cooling.
+        on_cooling: bool = others.on_cooling,
+    }
 }

@@ -1,11 +1,14 @@
 //! A sweep as CSV and JSON: quantities in the units that the heads name.
 
 use super::{fraction_of, main_gases};
+use crate::advice::Violence;
 use crate::quantity::{AmountOfSubstance, Band};
+use crate::report::advice::levels;
 use crate::report::document::quoted;
 use crate::report::number::cell_text;
-use crate::vary::{Point, Row, Sweep};
-use serde_json::{Map, Value, json};
+use crate::report::view::{Ends, Named, WordEnds, ends, json_of, list, view};
+use crate::vary::{Axis, Point, Row, Sweep};
+use serde_json::Value;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
@@ -116,91 +119,119 @@ fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
     cells
 }
 
-/// The sweep as a JSON value, fields as in `schema.json`; `error` is `null` for a row with a result.
+/// The sweep as a JSON value.
 #[must_use]
 pub fn sweep_json(sweep: &Sweep) -> Value {
-    let axes: Vec<Value> = sweep
-        .axes
-        .iter()
-        .map(|axis| {
-            json!({
-                "name": axis.factor.to_string(),
-                "key": axis.factor.key(),
-                "unit": axis.factor.unit(),
-                "levels": axis.levels,
-            })
-        })
-        .collect();
-    let rows: Vec<Value> = sweep.rows.iter().map(|row| json_row(sweep, row)).collect();
-    json!({
-        "schema_version": crate::report::json::SCHEMA_VERSION,
-        "name": sweep.name,
-        "water_state": sweep.state.to_string(),
-        "axes": axes,
-        "rows": rows,
-    })
+    json_of(Swept::from(sweep))
 }
 
-fn json_row(sweep: &Sweep, row: &Row) -> Value {
-    let levels: Map<String, Value> = sweep
-        .axes
-        .iter()
-        .zip(&row.levels)
-        .map(|(axis, level)| (axis.factor.key().to_owned(), json!(level)))
-        .collect();
-    match &row.outcome {
-        Err(error) => json!({ "levels": levels, "error": error.to_string(), "result": null }),
-        Ok(point) => json!({ "levels": levels, "error": null, "result": point_json(point) }),
+view! {
+    /// What `vary` writes.
+    #[schemars(rename = "vary")]
+    Swept(sweep: &Sweep) {
+        /// Version of the fields; it rises when a field changes its meaning or goes away.
+        schema_version: u32 = crate::report::json::SCHEMA_VERSION,
+        /// Name of the batch.
+        name: String = sweep.name.clone(),
+        /// State of the water: "as mixed", "boiled down", "dried" or "at ignition".
+        water_state: String = sweep.state.to_string(),
+        /// What is varied.
+        axes: Vec<SweptAxis> = list(&sweep.axes),
+        /// The rows, the last axis running fastest.
+        rows: Vec<SweptRow> = sweep.rows.iter().map(|row| SweptRow::from((sweep, row))).collect(),
     }
 }
 
-/// One burn as a JSON value, fields as in `schema.json`.
-pub(in crate::report) fn point_json(point: &Point) -> Value {
-    let fractions: Map<String, Value> = point
-        .main_gases
-        .iter()
-        .map(|(id, fraction)| (id.clone(), json!(fraction.get::<ratio>())))
-        .collect();
-    let condensed: Map<String, Value> = point
-        .condensed
-        .iter()
-        .map(|(id, n)| (id.clone(), json!(n.get::<mole>())))
-        .collect();
-    json!({
-        "equivalence_ratio": point.equivalence_ratio.get::<ratio>(),
-        "water_left_fraction": point.water_left.get::<ratio>(),
-        "product_mass_g": point.product_mass.get::<gram>(),
-        "complete_combustion_temperature_k": point.complete.map(|t| t.get::<kelvin>()),
-        "temperature_half_width_k": point.half_width.get::<kelvins>(),
-        "on_transition": point.on_transition,
-        "equilibrium_temperature_k": point.equilibrium.get::<kelvin>(),
-        "equilibrium_half_width_k": point.equilibrium_half_width.get::<kelvins>(),
-        "gas_mol": point.gas.get::<mole>(),
-        "gas_per_product_l_per_g": point.gas_per_product.get::<cubic_meter_per_kilogram>(),
-        "log10_oxygen_pressure_bar": point.log10_oxygen_pressure,
-        "amount_fractions": fractions,
-        "condensed_mol": condensed,
-        "evaporated_fractions": point.evaporated.iter()
-            .map(|(element, share)| (element.symbol().to_owned(), json!(share.get::<ratio>())))
-            .collect::<Map<_, _>>(),
-        "molten_fraction": point.molten.map(|m| m.get::<ratio>()),
-        "nitrogen_oxides_fraction": point.nitrogen_oxides.get::<ratio>(),
-        "carbon_monoxide_fraction": point.carbon_monoxide.get::<ratio>(),
-        "nitrogen_oxides_released_mol": released_json(point.nitrogen_oxides_released),
-        "carbon_monoxide_released_mol": released_json(point.carbon_monoxide_released),
-        "violence": {
-            "index_l_per_g_s": {
-                "low": point.violence.index_l_per_g_s.low,
-                "high": point.violence.index_l_per_g_s.high,
-            },
-            "level": {
-                "low": point.violence.level.low.to_string(),
-                "high": point.violence.level.high.to_string(),
-            },
-        },
-    })
+view! {
+    /// One thing that is varied.
+    SweptAxis(axis: &Axis) {
+        /// Name.
+        name: String = axis.factor.to_string(),
+        /// Key of its levels in the rows.
+        key: &'static str = axis.factor.key(),
+        /// Unit; empty for plain numbers.
+        unit: &'static str = axis.factor.unit(),
+        /// Levels.
+        levels: Vec<f64> = axis.levels.clone(),
+    }
 }
 
-fn released_json(band: Band<AmountOfSubstance>) -> Value {
-    json!({ "low": band.low.get::<mole>(), "high": band.high.get::<mole>() })
+view! {
+    /// One burn of the sweep.
+    SweptRow((sweep, row): (&Sweep, &Row)) {
+        /// Levels by the key of what is varied.
+        levels: Named<f64> = sweep.axes.iter().zip(&row.levels)
+            .map(|(axis, level)| (axis.factor.key().to_owned(), *level))
+            .collect(),
+        /// Why there is no result; null if there is one.
+        error: Option<String> = row.outcome.as_ref().err().map(ToString::to_string),
+        /// The burn; null if it failed.
+        result: Option<BurnPoint> = row.outcome.as_ref().ok().map(BurnPoint::from),
+    }
+}
+
+view! {
+    /// A burn in short.
+    BurnPoint(point: &Point) {
+        /// Fuel ratio φ: total reducing valence over total oxidising valence.
+        equivalence_ratio: f64 = point.equivalence_ratio.get::<ratio>(),
+        /// Share of all water that is left.
+        water_left_fraction: f64 = point.water_left.get::<ratio>(),
+        /// Mass of powder.
+        product_mass_g: f64 = point.product_mass.get::<gram>(),
+        /// Temperature with fixed products; null without flame.
+        complete_combustion_temperature_k: Option<f64> = point.complete.map(|t| t.get::<kelvin>()),
+        /// About two standard deviations of the temperature from the tabulated data.
+        temperature_half_width_k: f64 = point.half_width.get::<kelvins>(),
+        /// True if the balance ends on a transition.
+        on_transition: bool = point.on_transition,
+        /// Temperature in equilibrium.
+        equilibrium_temperature_k: f64 = point.equilibrium.get::<kelvin>(),
+        /// About two standard deviations of the equilibrium temperature.
+        equilibrium_half_width_k: f64 = point.equilibrium_half_width.get::<kelvins>(),
+        /// Amount of gas.
+        gas_mol: f64 = point.gas.get::<mole>(),
+        /// Gas at 25 °C per gram of powder.
+        gas_per_product_l_per_g: f64 = point.gas_per_product.get::<cubic_meter_per_kilogram>(),
+        /// Logarithm of the oxygen pressure over 1 bar; null without gas.
+        log10_oxygen_pressure_bar: Option<f64> = point.log10_oxygen_pressure,
+        /// Amount fractions of the main gases.
+        amount_fractions: Named<f64> = point.main_gases.iter()
+            .map(|(id, fraction)| (id.clone(), fraction.get::<ratio>()))
+            .collect(),
+        /// Condensed products.
+        condensed_mol: Named<f64> = point.condensed.iter()
+            .map(|(id, n)| (id.clone(), n.get::<mole>()))
+            .collect(),
+        /// Share of each metal in the gas.
+        evaporated_fractions: Named<f64> = point.evaporated.iter()
+            .map(|(element, share)| (element.symbol().to_owned(), share.get::<ratio>()))
+            .collect(),
+        /// Share of the condensed matter that is molten; null without any.
+        molten_fraction: Option<f64> = point.molten.map(|m| m.get::<ratio>()),
+        /// NO and NO2 in the gas in equilibrium.
+        nitrogen_oxides_fraction: f64 = point.nitrogen_oxides.get::<ratio>(),
+        /// CO in the gas in equilibrium.
+        carbon_monoxide_fraction: f64 = point.carbon_monoxide.get::<ratio>(),
+        /// NO and NO2 that leave, by bracket.
+        nitrogen_oxides_released_mol: Ends = moles(point.nitrogen_oxides_released),
+        /// CO that leaves, by bracket.
+        carbon_monoxide_released_mol: Ends = moles(point.carbon_monoxide_released),
+        /// How violent the burn is.
+        violence: PointViolence = PointViolence::from(&point.violence),
+    }
+}
+
+fn moles(band: Band<AmountOfSubstance>) -> Ends {
+    ends(band, |n| n.get::<mole>())
+}
+
+view! {
+    /// How violent a burn is.
+    PointViolence(violence: &Violence) {
+        /// Hot gas per gram of dry batch and second at the peak.
+        index_l_per_g_s: Ends = ends(violence.index_l_per_g_s, |v| v),
+        /// Band of levels.
+        level: WordEnds = levels(violence),
+    }
 }
