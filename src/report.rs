@@ -23,6 +23,7 @@ mod mistakes;
 mod next;
 mod number;
 mod recrystallise;
+#[cfg(not(target_family = "wasm"))]
 mod schema;
 mod series;
 mod settle;
@@ -62,6 +63,7 @@ pub use mistakes::mistakes_json;
 pub use next::{next_document, next_json};
 pub use number::{json_text, significant, subscripts, temperature_text};
 pub use recrystallise::{recrystallised_document, recrystallised_json};
+#[cfg(not(target_family = "wasm"))]
 pub use schema::schema;
 pub use series::{series_document, series_json};
 pub use settle::{settled_document, settled_json};

@@ -1,6 +1,5 @@
 //! Where a number comes from: sources, and how they were seen.
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::borrow::Borrow;
 use std::collections::BTreeMap;
@@ -39,9 +38,8 @@ impl fmt::Display for SourceId {
 }
 
 /// How a value was found, best first.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize, JsonSchema,
-)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub enum Seen {
     /// Read in the source itself or in a faithful digital copy of it.
     #[serde(rename = "document")]

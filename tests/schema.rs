@@ -177,18 +177,21 @@ fn silent_fields(schema: &Value, at: &str, silent: &mut Vec<String>) {
     }
 }
 
+fn schema_of(command: Option<&str>) -> Value {
+    serde_json::from_str(&emberpot::report::schema(command).unwrap()).unwrap()
+}
+
 #[test]
 fn every_field_that_is_written_is_in_the_schema() {
-    let all: Value = serde_json::from_str(&emberpot::report::schema(None).unwrap()).unwrap();
     let found: Vec<String> = runs()
         .into_par_iter()
-        .flat_map(|(part, arguments)| {
-            let schema = serde_json::json!({ "$ref": format!("#/$defs/{part}") });
-            let found = faults(&all, &schema, &json_of(&arguments), &part);
-            found
+        .flat_map(|(command, arguments)| {
+            let schema = schema_of(Some(&command));
+            let found = faults(&schema, &schema["anyOf"][0], &json_of(&arguments), &command);
+            let told = found
                 .into_iter()
-                .map(move |fault| format!("{arguments}: {fault}"))
-                .collect::<Vec<_>>()
+                .map(|fault| format!("{arguments}: {fault}"));
+            told.collect::<Vec<_>>()
         })
         .collect();
     assert!(
@@ -200,9 +203,8 @@ fn every_field_that_is_written_is_in_the_schema() {
 
 #[test]
 fn every_field_of_the_schema_has_a_description() {
-    let all: Value = serde_json::from_str(&emberpot::report::schema(None).unwrap()).unwrap();
     let mut silent = Vec::new();
-    for (name, part) in all["$defs"].as_object().unwrap() {
+    for (name, part) in schema_of(None)["$defs"].as_object().unwrap() {
         silent_fields(part, name, &mut silent);
     }
     assert!(silent.is_empty(), "without description: {silent:?}");
@@ -210,19 +212,13 @@ fn every_field_of_the_schema_has_a_description() {
 
 #[test]
 fn the_schema_of_one_command_holds_all_that_it_refers_to() {
-    let all: Value = serde_json::from_str(&emberpot::report::schema(None).unwrap()).unwrap();
+    let all = schema_of(None);
     for result in all["anyOf"].as_array().unwrap() {
-        let name = result["$ref"]
-            .as_str()
-            .unwrap()
-            .strip_prefix("#/$defs/")
-            .unwrap();
-        let text = emberpot::report::schema(Some(name)).unwrap();
-        let one: Value = serde_json::from_str(&text).unwrap();
-        for reference in text.split("\"$ref\": \"#/$defs/").skip(1) {
+        let one = schema_of(result["title"].as_str());
+        for reference in one.to_string().split("\"$ref\":\"#/$defs/").skip(1) {
             let part = reference.split('"').next().unwrap();
-            assert_eq!(one["$defs"][part], all["$defs"][part], "{name}: {part}");
-            assert!(one["$defs"][part].is_object(), "{name}: {part}");
+            assert_eq!(one["$defs"][part], all["$defs"][part], "{result}: {part}");
+            assert!(one["$defs"][part].is_object(), "{result}: {part}");
         }
     }
     assert!(emberpot::report::schema(Some("guide")).is_err());

@@ -69,7 +69,8 @@ pub fn plain_id(fuel: &Reactant) -> &str {
 }
 
 /// A fuel that is not looked at.
-#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq)]
+#[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct LeftOut {
     /// The fuel.
     pub fuel: String,

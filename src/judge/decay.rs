@@ -93,7 +93,8 @@ pub struct Afterglow {
 }
 
 /// A fitted model; times in s, brightness in the unit of the readings.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(tag = "kind")]
 pub enum Model {
     /// L = A t⁻ⁿ.

@@ -21,7 +21,8 @@ use uom::si::ratio::ratio;
 const TENTH: f64 = 1.281_551_565_5;
 
 /// A run that tells nothing here.
-#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq)]
+#[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct Unused {
     /// The run.
     pub run: String,

@@ -25,7 +25,6 @@ pub fn warnings_json(warnings: &[Warning]) -> Value {
 
 view! {
     /// A warning.
-    #[schemars(rename = "Warning")]
     WarningView(warning: &Warning) {
         /// "stop", "danger", "caution" or "note".
         severity: String = warning.severity.to_string(),

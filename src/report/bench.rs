@@ -117,7 +117,6 @@ pub fn calcine_json(
 
 view! {
     /// What `calcine` writes.
-    #[schemars(rename = "calcine")]
     CrystalWater((calcination, input, found): (&Calcination<'_>, &CalcineInput, Option<&FoundWater>)) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = super::json::SCHEMA_VERSION,
@@ -261,7 +260,6 @@ pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
 
 view! {
     /// What `convert` writes.
-    #[schemars(rename = "convert")]
     Converted((plan, input): (&AcidPlan, &ConvertInput)) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = super::json::SCHEMA_VERSION,

@@ -4,7 +4,8 @@
 mod data;
 mod further;
 
-pub(super) use data::ChooseAnswer;
+#[cfg(not(target_family = "wasm"))]
+pub(super) use data::ChosenFuels;
 pub use data::{choice_csv, choice_json};
 
 use super::burn::DEFERENCE;

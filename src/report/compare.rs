@@ -179,7 +179,6 @@ pub fn compared_json(comparison: &Comparison) -> Value {
 
 view! {
     /// What `compare` writes.
-    #[schemars(rename = "compare")]
     Compared(comparison: &Comparison) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = super::json::SCHEMA_VERSION,
@@ -221,7 +220,8 @@ view! {
     }
 }
 
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub(in crate::report) enum ComparedValue {
     Words(String),

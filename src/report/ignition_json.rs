@@ -41,15 +41,6 @@ pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Valu
     json_of(AllWays::from((prepared, comparison)))
 }
 
-/// What `ignite` writes.
-#[derive(schemars::JsonSchema)]
-#[schemars(untagged, rename = "ignite")]
-#[allow(dead_code, reason = "named for its schema")]
-pub(super) enum Ignite {
-    One(OneWay),
-    All(AllWays),
-}
-
 view! {
     /// The batch on one way of heating.
     OneWay((prepared, judged): (&Prepared<'_>, &Judged)) {
@@ -82,7 +73,8 @@ view! {
 }
 
 /// The course on a way, or why there is none.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub(super) enum WayOrError {
     /// The course.

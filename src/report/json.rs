@@ -44,15 +44,6 @@ pub fn refusal_json(refused: &Refused) -> Value {
     json_of(Refusal::from(refused))
 }
 
-/// What `burn` writes.
-#[derive(schemars::JsonSchema)]
-#[schemars(untagged, rename = "burn")]
-#[allow(dead_code, reason = "named for its schema")]
-pub(super) enum BurnAnswer {
-    Estimate(Box<Estimate>),
-    Refusal(Refusal),
-}
-
 view! {
     /// A batch that is refused.
     Refusal(refused: &Refused) {
@@ -280,7 +271,8 @@ view! {
 }
 
 /// What burns after heating.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub(in crate::report) struct LeftAtIgnition {
     /// Fuel ratio φ after the loss of fuel and nitrate.
     equivalence_ratio: f64,

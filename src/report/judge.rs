@@ -216,7 +216,6 @@ pub fn judged_json(judged: &[(&Run, Judgement)]) -> Value {
 
 view! {
     /// What `judge` writes.
-    #[schemars(rename = "judge")]
     Judged(judged: &[(&Run, Judgement)]) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -366,7 +366,6 @@ pub fn lesson_json(lesson: &Lesson) -> Value {
 
 view! {
     /// What `learn` writes.
-    #[schemars(rename = "learn")]
     Learned(lesson: &Lesson) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -236,7 +236,8 @@ view! {
 }
 
 /// A batch to start from, or why it is refused.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub(in crate::report) enum WishStart {
     /// The batch.
@@ -396,7 +397,6 @@ pub fn doped_json(doped: &Doped) -> Value {
 
 view! {
     /// What `dope` writes.
-    #[schemars(rename = "dope")]
     DopantCounted(doped: &Doped) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

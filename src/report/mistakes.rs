@@ -13,7 +13,6 @@ pub fn mistakes_json(error: Option<&BatchError>) -> Value {
 
 view! {
     /// What `check` writes.
-    #[schemars(rename = "check")]
     Checked(error: Option<&BatchError>) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

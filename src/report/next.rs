@@ -201,7 +201,6 @@ pub fn next_json(proposal: &Proposal) -> Value {
 
 view! {
     /// What `next` writes.
-    #[schemars(rename = "next")]
     Proposed(proposal: &Proposal) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -161,7 +161,6 @@ pub fn recrystallised_json(found: &Recrystallised) -> Value {
 
 view! {
     /// What `recrystallise` writes.
-    #[schemars(rename = "recrystallise")]
     Crop(found: &Recrystallised) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -1,76 +1,56 @@
-//! The JSON Schema of all results, made from their views.
+//! The JSON Schema of all results, made from their views. The offline page has none.
 
+use super::{
+    bench, choose, compare, ignition_json, json, judge, learn, look, mistakes, next, recrystallise,
+    series, settle, sheet_data, substance, substance_list, vary,
+};
 use schemars::generate::SchemaSettings;
-use schemars::{Schema, SchemaGenerator};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde_json::{Value, json};
 
-/// The results by the command that writes them.
-const RESULTS: [(&str, fn(&mut SchemaGenerator) -> Schema); 17] = [
-    (
-        "burn",
-        SchemaGenerator::subschema_for::<super::json::BurnAnswer>,
-    ),
-    (
-        "weigh",
-        SchemaGenerator::subschema_for::<super::sheet_data::BenchSheet>,
-    ),
+/// Adds a view to the schema.
+type Part = fn(&mut SchemaGenerator) -> Schema;
+
+/// The part of one view.
+fn view<T: JsonSchema>(generator: &mut SchemaGenerator) -> Schema {
+    generator.subschema_for::<T>()
+}
+
+/// The commands that write JSON, and what.
+const RESULTS: [(&str, &[Part]); 17] = [
+    ("burn", &[view::<json::Estimate>, view::<json::Refusal>]),
+    ("weigh", &[view::<sheet_data::BenchSheet>]),
     (
         "ignite",
-        SchemaGenerator::subschema_for::<super::ignition_json::Ignite>,
+        &[
+            view::<ignition_json::OneWay>,
+            view::<ignition_json::AllWays>,
+        ],
     ),
-    ("vary", SchemaGenerator::subschema_for::<super::vary::Swept>),
+    ("vary", &[view::<vary::Swept>]),
     (
         "choose",
-        SchemaGenerator::subschema_for::<super::choose::ChooseAnswer>,
+        &[view::<choose::ChosenFuels>, view::<look::WishAnswer>],
     ),
-    (
-        "check",
-        SchemaGenerator::subschema_for::<super::mistakes::Checked>,
-    ),
-    (
-        "compare",
-        SchemaGenerator::subschema_for::<super::compare::Compared>,
-    ),
-    (
-        "recrystallise",
-        SchemaGenerator::subschema_for::<super::recrystallise::Crop>,
-    ),
-    (
-        "dope",
-        SchemaGenerator::subschema_for::<super::look::DopantCounted>,
-    ),
-    (
-        "settle",
-        SchemaGenerator::subschema_for::<super::settle::SettledMixture>,
-    ),
+    ("check", &[view::<mistakes::Checked>]),
+    ("compare", &[view::<compare::Compared>]),
+    ("recrystallise", &[view::<recrystallise::Crop>]),
+    ("dope", &[view::<look::DopantCounted>]),
+    ("settle", &[view::<settle::SettledMixture>]),
     (
         "substance",
-        SchemaGenerator::subschema_for::<super::substance::SubstanceAnswer>,
+        &[
+            view::<substance::SubstanceSheets>,
+            view::<substance_list::SubstanceList>,
+            view::<substance_list::WeakestValues>,
+        ],
     ),
-    (
-        "calcine",
-        SchemaGenerator::subschema_for::<super::bench::CrystalWater>,
-    ),
-    (
-        "convert",
-        SchemaGenerator::subschema_for::<super::bench::Converted>,
-    ),
-    (
-        "judge",
-        SchemaGenerator::subschema_for::<super::judge::Judged>,
-    ),
-    (
-        "learn",
-        SchemaGenerator::subschema_for::<super::learn::Learned>,
-    ),
-    (
-        "series",
-        SchemaGenerator::subschema_for::<super::series::PlannedSeries>,
-    ),
-    (
-        "next",
-        SchemaGenerator::subschema_for::<super::next::Proposed>,
-    ),
+    ("calcine", &[view::<bench::CrystalWater>]),
+    ("convert", &[view::<bench::Converted>]),
+    ("judge", &[view::<judge::Judged>]),
+    ("learn", &[view::<learn::Learned>]),
+    ("series", &[view::<series::PlannedSeries>]),
+    ("next", &[view::<next::Proposed>]),
 ];
 
 /// The schema of what `command` writes, or of what all commands write without one.
@@ -85,19 +65,20 @@ pub fn schema(command: Option<&str>) -> Result<String, String> {
             names.join(", ")
         ));
     }
-    let settings = SchemaSettings::draft2020_12().for_serialize();
-    let mut generator = settings.into_generator();
-    let written: Vec<Schema> = RESULTS
+    let mut generator = SchemaSettings::draft2020_12()
+        .for_serialize()
+        .into_generator();
+    let written: Vec<Value> = RESULTS
         .iter()
         .filter(|(name, _)| command.is_none_or(|command| command == *name))
-        .map(|(_, result)| result(&mut generator))
+        .map(|(name, parts)| {
+            let parts: Vec<Schema> = parts.iter().map(|part| part(&mut generator)).collect();
+            json!({ "title": name, "anyOf": parts })
+        })
         .collect();
     let all: Value = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": match command {
-            Some(command) => format!("What emberpot {command} writes with --format json"),
-            None => "What the commands of emberpot write with --format json".to_owned(),
-        },
+        "title": "What emberpot writes with --format json",
         "description": "Units are in the names; a name without unit is a plain number or a share \
                         of 1. Amounts are for the whole batch. A value that there is not is null.",
         "anyOf": written,

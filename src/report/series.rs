@@ -329,7 +329,6 @@ pub fn series_json(series: &Series<'_>) -> Value {
 
 view! {
     /// What `series` writes.
-    #[schemars(rename = "series")]
     PlannedSeries(series: &Series<'_>) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -26,7 +26,6 @@ pub fn settled_json(settled: &Settled) -> Value {
 
 view! {
     /// What `settle` writes.
-    #[schemars(rename = "settle")]
     SettledMixture(settled: &Settled) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,

@@ -32,7 +32,6 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
 
 view! {
     /// What `weigh` writes.
-    #[schemars(rename = "weigh")]
     BenchSheet(sheet: &Sheet) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = SCHEMA_VERSION,
@@ -93,7 +92,8 @@ view! {
 }
 
 /// What weighing makes of a value.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub(super) struct WeighedBand {
     /// Value for the nominal masses.
     value: f64,
@@ -235,7 +235,8 @@ view! {
 }
 
 /// What to do about the water.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(tag = "kind")]
 pub(super) enum SolventAdvice {
     /// All dissolves at room temperature.
@@ -301,7 +302,8 @@ view! {
 }
 
 /// How an ingredient is measured.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub(super) enum HowMeasured {
     /// Weighed.

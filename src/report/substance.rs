@@ -2,7 +2,6 @@
 
 use super::document::{Document, Section};
 use super::number::significant;
-use super::substance_list::{SubstanceList, WeakestValues};
 use super::view::{json_of, list, view};
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
@@ -368,16 +367,6 @@ pub fn substance_json(sheets: &[SubstanceSheet], sources: &Bibliography) -> Valu
     json_of(SubstanceSheets::from((sheets, sources)))
 }
 
-/// What `substance` writes.
-#[derive(schemars::JsonSchema)]
-#[schemars(untagged, rename = "substance")]
-#[allow(dead_code, reason = "named for its schema")]
-pub(super) enum SubstanceAnswer {
-    Sheets(SubstanceSheets),
-    List(SubstanceList),
-    Audit(WeakestValues),
-}
-
 view! {
     /// What the tables know of a substance.
     SubstanceSheets((sheets, sources): (&[SubstanceSheet], &Bibliography)) {
@@ -436,7 +425,8 @@ view! {
 }
 
 /// The value of a property.
-#[derive(serde::Serialize, schemars::JsonSchema)]
+#[derive(serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub(super) enum SheetValue {
     /// A number.

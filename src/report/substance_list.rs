@@ -25,7 +25,8 @@ pub struct ListFilter {
 }
 
 /// One entry of the list of substances.
-#[derive(Debug, Clone, PartialEq, serde::Serialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct ListEntry {
     /// Id or formula.
     pub formula: String,

@@ -2,7 +2,9 @@
 
 mod data;
 
-pub(super) use data::{BurnPoint, Swept};
+pub(super) use data::BurnPoint;
+#[cfg(not(target_family = "wasm"))]
+pub(super) use data::Swept;
 pub use data::{sweep_csv, sweep_json};
 
 use super::burn::DEFERENCE;

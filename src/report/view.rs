@@ -13,7 +13,8 @@ macro_rules! view {
     ($(#[$about:meta])* $name:ident($from:tt: $of:ty) {
         $($(#[$what:meta])* $field:ident: $kind:ty = $value:expr,)*
     }) => {
-        #[derive(serde::Serialize, schemars::JsonSchema)]
+        #[derive(serde::Serialize)]
+        #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
         $(#[$about])*
         pub(in crate::report) struct $name {
             $($(#[$what])* pub $field: $kind,)*

@@ -152,7 +152,8 @@ pub struct TargetPhase {
 }
 
 /// A cheap test that tells a rival.
-#[derive(serde::Serialize, schemars::JsonSchema, Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(serde::Serialize, Debug, Clone, PartialEq, Eq, Deserialize)]
+#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Rival {
     /// What may be there instead.

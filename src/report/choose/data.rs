@@ -8,7 +8,6 @@ use crate::choose::{
 };
 use crate::report::document::{Cell, Table};
 use crate::report::expected::ExpectedBurn;
-use crate::report::look::WishAnswer;
 use crate::report::vary::BurnPoint;
 use crate::report::view::{NamedMass, json_of, list, view};
 use crate::tables::phases::Rival;
@@ -59,15 +58,6 @@ pub fn choice_csv(choice: &Choice) -> String {
 #[must_use]
 pub fn choice_json(choice: &Choice) -> Value {
     json_of(ChosenFuels::from(choice))
-}
-
-/// What `choose` writes.
-#[derive(schemars::JsonSchema)]
-#[schemars(untagged, rename = "choose")]
-#[allow(dead_code, reason = "named for its schema")]
-pub(in crate::report) enum ChooseAnswer {
-    Fuels(ChosenFuels),
-    Wish(WishAnswer),
 }
 
 view! {

@@ -127,7 +127,6 @@ pub fn sweep_json(sweep: &Sweep) -> Value {
 
 view! {
     /// What `vary` writes.
-    #[schemars(rename = "vary")]
     Swept(sweep: &Sweep) {
         /// Version of the fields; it rises when a field changes its meaning or goes away.
         schema_version: u32 = crate::report::json::SCHEMA_VERSION,
