@@ -28,7 +28,7 @@ impl Lab {
 
     /// Chroma C*ab.
     #[must_use]
-    pub fn chroma(self) -> f64 {
+    fn chroma(self) -> f64 {
         self.a.hypot(self.b)
     }
 

@@ -227,7 +227,7 @@ impl Conversion {
     ///
     /// # Errors
     /// [`ConversionError::Metal`] for a metal that `oxides` does not list as one to dissolve.
-    pub fn of_metal<'a>(
+    fn of_metal<'a>(
         formula: &Formula,
         oxides: &'a [BenchOxide],
     ) -> Option<Result<(Self, &'a BareMetal), ConversionError>> {

@@ -185,7 +185,7 @@ pub struct DopantBand {
 /// of the reduced cation alone and ν ΔG/(RT ln 10) for the host, ν cations per O2, and the
 /// line's own uncertainty widens both. None if the table of dopants has no such element.
 #[must_use]
-pub fn dopant_band(
+fn dopant_band(
     dopant: &Dopant,
     share: Ratio,
     temperature: ThermodynamicTemperature,

@@ -139,7 +139,7 @@ pub struct Redox {
 ///
 /// # Errors
 /// [`RedoxError::UnknownState`] if an element has no oxidation state in `states`.
-pub fn valence_terms(
+fn valence_terms(
     formula: &Formula,
     states: &OxidationStates,
 ) -> Result<Vec<ValenceTerm>, RedoxError> {

@@ -139,7 +139,7 @@ impl Batch {
     /// The batch with all its added water multiplied by `factor` (0 or more); crystal water and
     /// the water of stock solutions stay.
     #[must_use]
-    pub fn with_solvent_scaled(&self, factor: f64) -> Self {
+    fn with_solvent_scaled(&self, factor: f64) -> Self {
         self.map(|i| match i.reactant.role {
             Role::Solvent => i.scaled(factor),
             _ => i.clone(),

@@ -50,7 +50,7 @@ impl<'a> Mistakes<'a> {
     }
 
     /// Whether further mistakes are counted only.
-    pub fn are_many(&self) -> bool {
+    fn are_many(&self) -> bool {
         self.found.borrow().len() >= MOST_KEPT
     }
 

@@ -52,7 +52,7 @@ pub(super) struct Scanned {
 }
 
 /// Expected peak (K) at φ = `phi`; 0 without a flame.
-pub(super) fn peak_at(expectation: &mut Expectation<'_>, phi: f64) -> f64 {
+fn peak_at(expectation: &mut Expectation<'_>, phi: f64) -> f64 {
     let draw = expectation.middle(expectation.fuel_for(phi));
     draw.peak.map_or(0.0, |t| t.get::<kelvin>())
 }

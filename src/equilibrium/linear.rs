@@ -66,7 +66,7 @@ const TRACE: f64 = 1e-12;
 /// species; the next `rows` columns hold `B⁻¹`; the last holds the amounts that the basis
 /// species would have alone.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Tableau {
+pub(crate) struct Tableau {
     pub rows: usize,
     pub species: usize,
     pub width: usize,

@@ -43,6 +43,7 @@ mod result;
 
 pub(crate) use adiabatic::Heat;
 pub use error::EquilibriumError;
+pub(crate) use linear::Tableau;
 pub use result::{
     AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, TRACE_SHARE, Transition,
     main_and_traces,

@@ -225,7 +225,7 @@ impl<'a> Products<'a> {
     }
 
     /// Enthalpy of the gases at `t`, in J.
-    pub fn gas_enthalpy(&self, t: f64) -> f64 {
+    fn gas_enthalpy(&self, t: f64) -> f64 {
         self.gas(t)
             .iter()
             .map(|(species, n)| n * species.h(t))

@@ -45,7 +45,7 @@ pub struct Dielectric {
 impl Dielectric {
     /// ε' and ε'' at dry mass fraction `y` and temperature `t` (K).
     #[must_use]
-    pub fn permittivity(&self, y: f64, t: f64) -> (f64, f64) {
+    fn permittivity(&self, y: f64, t: f64) -> (f64, f64) {
         let dt = t - crate::quantity::REFERENCE_TEMPERATURE;
         let fixed = self.water_static * (-self.water_static_fall * dt).exp();
         let tau = self.water_relaxation

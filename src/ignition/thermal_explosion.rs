@@ -24,7 +24,7 @@ use roots::{SimpleConvergency, find_root_brent};
 /// state of the slab is a cut of this curve, and its δ is 2 s² exp(−2 ln cosh s − 2 s tanh s / Bi).
 /// δ_cr is the largest, where 1/s = tanh s + (tanh s + s/cosh² s)/Bi.
 #[must_use]
-pub fn critical_delta(biot: f64) -> Option<f64> {
+fn critical_delta(biot: f64) -> Option<f64> {
     if biot.is_nan() || biot <= 0.0 {
         return None;
     }

@@ -1,8 +1,11 @@
 //! Linear programme: the cheapest mixture of compounds with a given composition.
 //!
-//! Symbols: a[i][j] atoms of element i in compound j, b[i] wanted atoms, c[j] cost per mole,
-//! n[j] ≥ 0 amounts. Minimise Σ c n subject to Σ a n = b. Two-phase simplex on a tableau with
-//! Bland's rule against cycling (R. G. Bland, Math. Oper. Res. 2 (1977) 103; from memory).
+//! Symbols: a[i][j] atoms of element i in compound j, b[i] ≥ 0 wanted atoms, c[j] cost per mole,
+//! n[j] ≥ 0 amounts. Minimise Σ c n subject to Σ a n = b. Two-phase simplex on the tableau of the
+//! equilibrium solver with Bland's rule against cycling (R. G. Bland, Math. Oper. Res. 2 (1977) 103;
+//! from memory).
+
+use crate::equilibrium::Tableau;
 
 /// Relative size below which a tableau entry is zero: the tableau is scaled to entries near 1.
 const ZERO: f64 = 1e-10;
@@ -17,116 +20,62 @@ pub(super) fn least_cost_mixture(
     c: &[f64],
 ) -> Option<Vec<(usize, f64)>> {
     let (rows, columns) = (b.len(), c.len());
-    let scale = b.iter().fold(0.0_f64, |most, value| most.max(value.abs()));
+    let scale = b.iter().copied().fold(0.0, f64::max);
     if scale <= 0.0 || columns == 0 {
         return None;
     }
     let cost_scale = c.iter().fold(1.0_f64, |most, value| most.max(value.abs()));
-    let mut tableau = Tableau::new(a, b, scale);
-    let artificial: Vec<f64> = (0..columns + rows)
+    let scaled: Vec<f64> = b.iter().map(|wanted| wanted / scale).collect();
+    let mut tableau = Tableau::default();
+    tableau.reset(&a.concat(), &scaled, columns);
+    // First the bare elements are driven out, then the cost is brought down without them.
+    let bare: Vec<f64> = (0..columns + rows)
         .map(|j| if j < columns { 0.0 } else { 1.0 })
         .collect();
-    if !tableau.minimise(&artificial, columns + rows) || tableau.value(&artificial) > 1e-7 {
+    let left = |tableau: &Tableau| -> f64 {
+        let basis = tableau.basis.iter().enumerate();
+        basis.map(|(i, &j)| bare[j] * tableau.amount(i)).sum()
+    };
+    if !minimise(&mut tableau, &bare, columns + rows) || left(&tableau) > 1e-7 {
         return None;
     }
     let costs: Vec<f64> = (0..columns + rows)
         .map(|j| c.get(j).map_or(0.0, |cost| cost / cost_scale))
         .collect();
-    if !tableau.minimise(&costs, columns) {
+    if !minimise(&mut tableau, &costs, columns) {
         return None;
     }
-    let amounts = tableau
-        .basis
-        .iter()
-        .zip(&tableau.rows)
-        .filter(|(j, _)| **j < columns)
-        .map(|(&j, row)| (j, row[columns + rows] * scale))
-        .filter(|(_, n)| *n > 0.0)
-        .collect();
-    Some(amounts)
+    let basis = tableau.basis.iter().enumerate();
+    let amounts = basis
+        .filter(|(_, j)| **j < columns)
+        .map(|(i, &j)| (j, tableau.amount(i) * scale))
+        .filter(|(_, n)| *n > 0.0);
+    Some(amounts.collect())
 }
 
-struct Tableau {
-    /// One row an element: coefficients of compounds and artificials, then the right-hand side.
-    rows: Vec<Vec<f64>>,
-    basis: Vec<usize>,
-}
-
-impl Tableau {
-    fn new(a: &[Vec<f64>], b: &[f64], scale: f64) -> Self {
-        let (rows, columns) = (b.len(), a[0].len());
-        let table = (0..rows)
-            .map(|i| {
-                let sign = if b[i] < 0.0 { -1.0 } else { 1.0 };
-                let mut row: Vec<f64> = a[i].iter().map(|value| sign * value).collect();
-                row.extend((0..rows).map(|k| if k == i { 1.0 } else { 0.0 }));
-                row.push(sign * b[i] / scale);
-                row
-            })
-            .collect();
-        Self {
-            rows: table,
-            basis: (columns..columns + rows).collect(),
-        }
+/// Pivots until no column below `columns` lowers the cost; false if it is given up.
+fn minimise(tableau: &mut Tableau, costs: &[f64], columns: usize) -> bool {
+    for _ in 0..MOST_PIVOTS {
+        let reduced = |j: usize| -> f64 {
+            let basis = tableau.basis.iter().enumerate();
+            let basic: f64 = basis.map(|(i, &k)| costs[k] * tableau.at(i, j)).sum();
+            costs[j] - basic
+        };
+        let Some(entering) = (0..columns).find(|&j| reduced(j) < -ZERO) else {
+            return true;
+        };
+        let leaving = (0..tableau.rows)
+            .filter(|&i| tableau.at(i, entering) > ZERO)
+            .min_by(|&i, &k| {
+                let ratio = |i: usize| tableau.amount(i) / tableau.at(i, entering);
+                ratio(i)
+                    .total_cmp(&ratio(k))
+                    .then(tableau.basis[i].cmp(&tableau.basis[k]))
+            });
+        let Some(leaving) = leaving else { return false };
+        tableau.pivot(leaving, entering);
     }
-
-    fn right_side(&self, i: usize) -> f64 {
-        *self.rows[i]
-            .last()
-            .expect("every row ends in its right-hand side")
-    }
-
-    fn value(&self, costs: &[f64]) -> f64 {
-        self.basis
-            .iter()
-            .enumerate()
-            .map(|(i, &j)| costs[j] * self.right_side(i))
-            .sum()
-    }
-
-    /// Pivots until no column below `columns` lowers the cost; false if it is given up.
-    fn minimise(&mut self, costs: &[f64], columns: usize) -> bool {
-        for _ in 0..MOST_PIVOTS {
-            let reduced = |j: usize| -> f64 {
-                let basic: f64 = self
-                    .basis
-                    .iter()
-                    .zip(&self.rows)
-                    .map(|(&k, row)| costs[k] * row[j])
-                    .sum();
-                costs[j] - basic
-            };
-            let Some(entering) = (0..columns).find(|&j| reduced(j) < -ZERO) else {
-                return true;
-            };
-            let leaving = (0..self.rows.len())
-                .filter(|&i| self.rows[i][entering] > ZERO)
-                .min_by(|&i, &k| {
-                    let ratio = |i: usize| self.right_side(i) / self.rows[i][entering];
-                    ratio(i)
-                        .total_cmp(&ratio(k))
-                        .then(self.basis[i].cmp(&self.basis[k]))
-                });
-            let Some(leaving) = leaving else { return false };
-            self.pivot(leaving, entering);
-        }
-        false
-    }
-
-    fn pivot(&mut self, at: usize, column: usize) {
-        let divisor = self.rows[at][column];
-        self.rows[at].iter_mut().for_each(|value| *value /= divisor);
-        let pivot_row = self.rows[at].clone();
-        for (i, row) in self.rows.iter_mut().enumerate() {
-            let factor = row[column];
-            if i != at && factor.abs() > 0.0 {
-                row.iter_mut()
-                    .zip(&pivot_row)
-                    .for_each(|(value, p)| *value -= factor * p);
-            }
-        }
-        self.basis[at] = column;
-    }
+    false
 }
 
 #[cfg(test)]

@@ -117,9 +117,7 @@ pub fn calcine_json(
 
 view! {
     /// What `calcine` writes.
-    CrystalWater((calcination, input, found): (&Calcination<'_>, &CalcineInput, Option<&FoundWater>)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result CrystalWater((calcination, input, found): (&Calcination<'_>, &CalcineInput, Option<&FoundWater>)) {
         /// The salt without crystal water.
         salt: String = calcination.salt.to_string(),
         /// What stays.
@@ -260,9 +258,7 @@ pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
 
 view! {
     /// What `convert` writes.
-    Converted((plan, input): (&AcidPlan, &ConvertInput)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result Converted((plan, input): (&AcidPlan, &ConvertInput)) {
         /// Formula of the source.
         formula: String = plan.conversion.formula.to_string(),
         /// The equation.

@@ -179,9 +179,7 @@ pub fn compared_json(comparison: &Comparison) -> Value {
 
 view! {
     /// What `compare` writes.
-    Compared(comparison: &Comparison) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result Compared(comparison: &Comparison) {
         /// Names of the batches.
         names: Vec<String> = comparison.names.clone(),
         /// The expected burn of each.

@@ -136,7 +136,7 @@ pub(super) fn runs_text(count: usize) -> String {
 }
 
 /// The causes of the spread with their shares, the largest first.
-pub(super) fn causes_text(expected: &Expected) -> String {
+fn causes_text(expected: &Expected) -> String {
     let causes = expected
         .causes
         .iter()

@@ -2,7 +2,6 @@
 
 use super::advice::WarningView;
 use super::expected::ExpectedBurn;
-use super::json::SCHEMA_VERSION;
 use super::view::{json_of, list, view};
 use crate::batch::Batch;
 use crate::ignition::{
@@ -56,9 +55,7 @@ view! {
 
 view! {
     /// The batch on all ways of heating.
-    AllWays((prepared, comparison): (&Prepared<'_>, &Comparison)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result AllWays((prepared, comparison): (&Prepared<'_>, &Comparison)) {
         /// Name of the batch.
         name: String = prepared.batch.name.clone(),
         /// The expected burn.
@@ -102,9 +99,7 @@ impl From<&WayResult> for WayOrError {
 
 view! {
     /// The course of a batch over time.
-    NamedCourse((batch, judged): (&Batch, &Judged)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result NamedCourse((batch, judged): (&Batch, &Judged)) {
         /// Name of the batch.
         name: String = batch.name.clone(),
         /// The course.

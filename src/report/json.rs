@@ -1,4 +1,4 @@
-//! The estimate of a batch as JSON, schema version 1. Units are in the names; amounts are for the
+//! The estimate of a batch as JSON. Units are in the names; amounts are for the
 //! whole batch. A value that does not exist is `null`, never left out, so that readers can rely on
 //! the keys.
 
@@ -29,9 +29,6 @@ use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 
-/// Version of the JSON fields; it rises when a field changes its meaning or goes away.
-pub const SCHEMA_VERSION: u32 = 1;
-
 /// The plan as a JSON value.
 #[must_use]
 pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
@@ -46,9 +43,7 @@ pub fn refusal_json(refused: &Refused) -> Value {
 
 view! {
     /// A batch that is refused.
-    Refusal(refused: &Refused) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Refusal(refused: &Refused) {
         /// Name of the batch.
         name: String = refused.name.clone(),
         /// True: the batch is refused.
@@ -60,9 +55,7 @@ view! {
 
 view! {
     /// The estimate of a batch.
-    Estimate((plan, tables): (&Plan, &Tables)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Estimate((plan, tables): (&Plan, &Tables)) {
         /// Name of the batch.
         name: String = plan.batch.name.clone(),
         /// False: the batch is not refused.

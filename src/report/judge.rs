@@ -1,7 +1,6 @@
 //! What the powder of a run says, as a document and as JSON.
 
 use super::document::{Document, Section, percent_text, time_text};
-use super::json::SCHEMA_VERSION;
 use super::number::{interval_text, plain, significant};
 use super::view::{json_of, list, view};
 use crate::batch::Run;
@@ -216,9 +215,7 @@ pub fn judged_json(judged: &[(&Run, Judgement)]) -> Value {
 
 view! {
     /// What `judge` writes.
-    Judged(judged: &[(&Run, Judgement)]) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Judged(judged: &[(&Run, Judgement)]) {
         /// The runs of the file with a powder that can be judged.
         runs: Vec<JudgedRun> = list(judged),
     }

@@ -2,7 +2,6 @@
 
 use super::document::{Cell, Document, Section, Table, band_text, percent_text, time_text};
 use super::expected::runs_text;
-use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, plain, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
 use super::view::{json_of, list, view};
@@ -366,9 +365,7 @@ pub fn lesson_json(lesson: &Lesson) -> Value {
 
 view! {
     /// What `learn` writes.
-    Learned(lesson: &Lesson) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Learned(lesson: &Lesson) {
         /// Pots.
         pots: Vec<LearnedPot> = list(&lesson.pots),
         /// Trends of series.

@@ -3,7 +3,6 @@
 
 use super::document::{Cell, Document, Part, Section, Table, percent_text};
 use super::expected::peak_text;
-use super::json::SCHEMA_VERSION;
 use super::number::{plain, significant};
 use super::view::{json_of, list, view};
 use crate::colour::light::Tristimulus;
@@ -210,9 +209,7 @@ pub fn wish_json(answer: &Answer, tables: &Tables) -> Value {
 
 view! {
     /// Powders that answer a wish, as batches to start from.
-    WishAnswer((answer, tables): (&Answer, &Tables)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result WishAnswer((answer, tables): (&Answer, &Tables)) {
         /// The wish in words.
         wish: String = answer.wish.clone(),
         /// What answers it, the best first.
@@ -397,9 +394,7 @@ pub fn doped_json(doped: &Doped) -> Value {
 
 view! {
     /// What `dope` writes.
-    DopantCounted(doped: &Doped) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result DopantCounted(doped: &Doped) {
         /// Formula with the dopant.
         formula: String = doped.formula.to_string(),
         /// Symbol of the dopant.

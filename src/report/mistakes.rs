@@ -1,6 +1,5 @@
 //! The mistakes of a batch file as JSON, for editors and the offline page.
 
-use super::json::SCHEMA_VERSION;
 use super::view::{json_of, list, view};
 use crate::batch::{BatchError, Mistake};
 use serde_json::Value;
@@ -13,9 +12,7 @@ pub fn mistakes_json(error: Option<&BatchError>) -> Value {
 
 view! {
     /// What `check` writes.
-    Checked(error: Option<&BatchError>) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Checked(error: Option<&BatchError>) {
         /// Mistakes of the file.
         mistakes: Vec<MistakeAt> = list(error.iter().flat_map(|error| &error.mistakes)),
         /// Mistakes that were counted only.

@@ -3,7 +3,6 @@
 use super::burn::DEFERENCE;
 use super::document::{Document, Section, percent_text};
 use super::expected::peak_text;
-use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, interval_text, significant};
 use super::view::{json_of, list, view};
 use crate::expected::Expected;
@@ -201,9 +200,7 @@ pub fn next_json(proposal: &Proposal) -> Value {
 
 view! {
     /// What `next` writes.
-    Proposed(proposal: &Proposal) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Proposed(proposal: &Proposal) {
         /// Name of the batch.
         name: String = proposal.name.clone(),
         /// The batch file.

@@ -73,7 +73,7 @@ const DIGITS: usize = 10;
 
 /// `value` as other programs read it: to ten significant digits.
 #[must_use]
-pub(super) fn for_programs(value: f64) -> f64 {
+fn for_programs(value: f64) -> f64 {
     let decimals = DIGITS - 1;
     format!("{value:.decimals$e}").parse().unwrap_or(value)
 }

@@ -1,7 +1,6 @@
 //! A recrystallisation as a document and as JSON.
 
 use super::document::{Cell, Document, Section, Table, band_text, percent_text};
-use super::json::SCHEMA_VERSION;
 use super::number::{celsius_text, mass_text};
 use super::view::{Ends, ends, json_of, list, view};
 use crate::quantity::{Band, Ratio};
@@ -161,9 +160,7 @@ pub fn recrystallised_json(found: &Recrystallised) -> Value {
 
 view! {
     /// What `recrystallise` writes.
-    Crop(found: &Recrystallised) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result Crop(found: &Recrystallised) {
         /// The salt.
         salt: String = found.salt.formula.to_string(),
         /// Mass of it.

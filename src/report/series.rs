@@ -4,7 +4,6 @@ use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, band_text};
 use super::expected::peak_text;
 use super::expected::runs_text;
-use super::json::SCHEMA_VERSION;
 use super::number::{mass_text, plain, significant, volume_text, whole};
 use super::view::{NamedMass, json_of, list, view};
 use crate::advice::Warning;
@@ -329,9 +328,7 @@ pub fn series_json(series: &Series<'_>) -> Value {
 
 view! {
     /// What `series` writes.
-    PlannedSeries(series: &Series<'_>) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result PlannedSeries(series: &Series<'_>) {
         /// Name of the batch.
         name: String = series.name.clone(),
         /// What changes.

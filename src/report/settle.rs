@@ -1,7 +1,6 @@
 //! A settled mixture as a document and as JSON.
 
 use super::document::{Cell, Document, Section, Table};
-use super::json::SCHEMA_VERSION;
 use super::number::{plain, significant, temperature_text};
 use super::state_json::EquilibriumBurn;
 use super::view::{Named, json_of, view};
@@ -26,9 +25,7 @@ pub fn settled_json(settled: &Settled) -> Value {
 
 view! {
     /// What `settle` writes.
-    SettledMixture(settled: &Settled) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result SettledMixture(settled: &Settled) {
         /// What goes in.
         reactants_mol: Named<f64> = settled.portions.iter()
             .map(|p| (p.name.clone(), p.amount.get::<mole>()))

@@ -2,7 +2,6 @@
 
 use super::burn::PurityBudget;
 use super::document::{Cell, Table};
-use super::json::SCHEMA_VERSION;
 use super::sheet::millilitres;
 use super::view::{Named, json_of, list, view};
 use crate::batch::Target;
@@ -32,9 +31,7 @@ pub fn sheet_json(sheet: &Sheet) -> Value {
 
 view! {
     /// What `weigh` writes.
-    BenchSheet(sheet: &Sheet) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = SCHEMA_VERSION,
+    result BenchSheet(sheet: &Sheet) {
         /// Name of the batch.
         name: String = sheet.batch.name.clone(),
         /// The target; null without one.

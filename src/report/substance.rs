@@ -369,9 +369,7 @@ pub fn substance_json(sheets: &[SubstanceSheet], sources: &Bibliography) -> Valu
 
 view! {
     /// What the tables know of a substance.
-    SubstanceSheets((sheets, sources): (&[SubstanceSheet], &Bibliography)) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result SubstanceSheets((sheets, sources): (&[SubstanceSheet], &Bibliography)) {
         /// One for each thing that the name can mean, reactants first.
         substances: Vec<SheetRows> = sheets.iter()
             .map(|sheet| SheetRows::from((sheet, sources)))

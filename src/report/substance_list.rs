@@ -136,9 +136,7 @@ pub fn list_json(entries: &[ListEntry]) -> Value {
 
 view! {
     /// A list of substances.
-    SubstanceList(entries: &[ListEntry]) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result SubstanceList(entries: &[ListEntry]) {
         /// Substances, reactants first.
         substances: Vec<ListEntry> = entries.to_vec(),
     }
@@ -198,9 +196,7 @@ pub fn audit_json(lines: &[AuditLine], species: &[&Species]) -> Value {
 
 view! {
     /// The weakest values of the tables.
-    WeakestValues((lines, species): (&[AuditLine], &[&Species])) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = super::json::SCHEMA_VERSION,
+    result WeakestValues((lines, species): (&[AuditLine], &[&Species])) {
         /// Values of reactants.
         reactants: Vec<WeakReactant> = list(lines),
         /// Formation enthalpies of products.

@@ -7,9 +7,23 @@ use serde::Serialize;
 use serde_json::Value;
 use uom::si::mass::gram;
 
+/// Version of the JSON fields; it rises when a field changes its meaning or goes away.
+pub(super) const SCHEMA_VERSION: u32 = 1;
+
 /// A struct that is written as JSON, and how it comes from a result. Each field stands once: what
-/// it is, its name with the unit, its type, and where it comes from.
+/// it is, its name with the unit, its type, and where it comes from. A `result` is what a command
+/// writes as a whole: the version of the fields stands first.
 macro_rules! view {
+    ($(#[$about:meta])* result $name:ident($from:tt: $of:ty) { $($fields:tt)* }) => {
+        $crate::report::view::view! {
+            $(#[$about])*
+            $name($from: $of) {
+                /// Version of the fields; it rises when a field changes its meaning or goes away.
+                schema_version: u32 = $crate::report::view::SCHEMA_VERSION,
+                $($fields)*
+            }
+        }
+    };
     ($(#[$about:meta])* $name:ident($from:tt: $of:ty) {
         $($(#[$what:meta])* $field:ident: $kind:ty = $value:expr,)*
     }) => {

@@ -68,7 +68,7 @@ impl Medium {
 ///
 /// Source: Schiller & Naumann 1933 (correlation from memory).
 #[must_use]
-pub fn drag_coefficient(re: f64) -> f64 {
+fn drag_coefficient(re: f64) -> f64 {
     if re >= TURBULENT_FROM {
         return TURBULENT_DRAG;
     }

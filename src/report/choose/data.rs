@@ -62,9 +62,7 @@ pub fn choice_json(choice: &Choice) -> Value {
 
 view! {
     /// Fuels for the batch of a file.
-    ChosenFuels(choice: &Choice) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = crate::report::json::SCHEMA_VERSION,
+    result ChosenFuels(choice: &Choice) {
         /// Name of the batch.
         name: String = choice.name.clone(),
         /// What is wanted.

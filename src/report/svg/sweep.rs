@@ -8,7 +8,7 @@ use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::MARKERS;
-use super::sweep_map::map;
+use super::sweep_map::{axis_name, map};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::layout::shortened;
 use crate::report::number::{significant, whole};
@@ -118,13 +118,6 @@ fn celsius(temperature: ThermodynamicTemperature) -> f64 {
 
 fn gas_of(point: &Point) -> f64 {
     point.gas_per_product.get::<cubic_meter_per_kilogram>()
-}
-
-pub(super) fn axis_name(axis: &Axis) -> String {
-    match axis.factor.unit() {
-        "" => axis.factor.to_string(),
-        unit => format!("{} / {unit}", axis.factor),
-    }
 }
 
 /// The lines, at most as many as there are markers.

@@ -3,7 +3,6 @@
 use super::axes::bounds;
 use super::canvas::{Anchor, Canvas, text_width};
 use super::style::TINTS;
-use super::sweep::axis_name;
 use crate::report::number::{plain, whole};
 use crate::vary::{Axis, Sweep};
 use uom::si::thermodynamic_temperature::degree_celsius;
@@ -89,5 +88,13 @@ impl Grid {
         }
         let at = ((LEFT + RIGHT) / 2.0, self.bottom(0) + 27.0);
         canvas.text("strong", at, Anchor::Middle, &axis_name(axis));
+    }
+}
+
+/// What an axis shows, with its unit.
+pub(super) fn axis_name(axis: &Axis) -> String {
+    match axis.factor.unit() {
+        "" => axis.factor.to_string(),
+        unit => format!("{} / {unit}", axis.factor),
     }
 }

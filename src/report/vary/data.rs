@@ -127,9 +127,7 @@ pub fn sweep_json(sweep: &Sweep) -> Value {
 
 view! {
     /// What `vary` writes.
-    Swept(sweep: &Sweep) {
-        /// Version of the fields; it rises when a field changes its meaning or goes away.
-        schema_version: u32 = crate::report::json::SCHEMA_VERSION,
+    result Swept(sweep: &Sweep) {
         /// Name of the batch.
         name: String = sweep.name.clone(),
         /// State of the water: "as mixed", "boiled down", "dried" or "at ignition".

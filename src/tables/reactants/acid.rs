@@ -114,7 +114,7 @@ impl NitricAcid {
     ///
     /// # Errors
     /// [`AcidError::Strength`] outside 0 to 100 %.
-    pub fn water_per_acid(&self, strength: Ratio) -> Result<f64, AcidError> {
+    fn water_per_acid(&self, strength: Ratio) -> Result<f64, AcidError> {
         let w = checked(strength)?;
         Ok((1.0 - w) / w * molar_mass("HNO3") / molar_mass("H2O"))
     }

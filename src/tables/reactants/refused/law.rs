@@ -203,7 +203,7 @@ impl Atoms<'_> {
 }
 
 /// `piece` stands in `written` and its number does not go on.
-pub(super) fn has_piece(written: &str, piece: &str) -> bool {
+fn has_piece(written: &str, piece: &str) -> bool {
     written.match_indices(piece).any(|(at, _)| {
         let next = written[at + piece.len()..].chars().next();
         !next.is_some_and(|c| c.is_ascii_digit())
