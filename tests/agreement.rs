@@ -118,7 +118,12 @@ fn a_choice_starts_from_the_same_burn() {
         let expected = expected_json(&ready.expected);
         assert_eq!(value["own_batch"]["expected"], expected, "{name}");
         // What is suggested is expected by itself as the choice expects it.
-        let best = &choice.candidates[0].suggestion;
+        let Some(best) = choice.candidates.first() else {
+            // Nothing burns with the water that the file states.
+            assert!(!choice.failed.is_empty(), "{name}");
+            continue;
+        };
+        let best = &best.suggestion;
         let again = Prepared::new(&best.batch, tables());
         match (again, &best.expected) {
             (Ok(again), Some(expected)) => assert_eq!(again.expected, *expected, "{name}"),

@@ -120,7 +120,7 @@ const answer = (() => {
       }
       if (section.prints) panel.controls.push(button(t('answer.print'), () => print(panel), { class: 'quiet' }));
       panel.box = element('div', { role: 'tabpanel', id: `section-${section.id}`, 'aria-labelledby': tab.id, hidden: true },
-        ...(section.asks ? section.asks(rerun) : []), panel.controls.length ? element('div', { class: 'actions' }, element('span', { class: 'soft' }, t('answer.take')), panel.controls) : null, panel.progress, panel.output);
+        section.asks ? section.asks(rerun) : null, panel.controls.length ? element('div', { class: 'actions' }, element('span', { class: 'soft' }, t('answer.take')), panel.controls) : null, panel.progress, panel.output);
       section.panel = panel;
       panels.set(section.id, panel);
       at('tabs').append(tab);

@@ -55,8 +55,9 @@ const TEXTS = {
   'answer.title': 'Answer', 'answer.sections': 'Sections of the answer', 'answer.working': 'Working …', 'answer.seconds': '{n} s', 'answer.stop': 'Stop', 'answer.stopped': 'Stopped.', 'answer.hung': 'This took too long and was stopped.',
   'answer.took': '{n} ms', 'answer.take': 'Take along:', 'answer.json': 'JSON', 'answer.csv': 'CSV', 'answer.text': 'Text', 'answer.html': 'HTML', 'answer.print': 'Print',
   'section.first': 'First', 'section.sheet': 'Sheet', 'section.heating': 'Heating', 'section.burn': 'Burn', 'section.people': 'Gas and people', 'section.whatif': 'What if',
-  'section.choose': 'Choose', 'section.vary': 'Vary', 'section.runs': 'Runs', 'section.report': 'Report', 'section.class': 'For a class',
+  'section.choose': 'Choose', 'section.vary': 'Vary', 'section.series': 'Series', 'section.runs': 'Runs', 'section.report': 'Report', 'section.class': 'For a class',
   'vary.over': 'What is varied', 'vary.from': 'From', 'vary.to': 'To', 'vary.steps': 'Steps',
+  'series.over': 'What changes, with its levels', 'series.and': 'And at each of them', 'series.repeat': 'Runs of the reference',
 
   'whatif.how': 'Each setting is worked out anew, dangers included; the batch itself stays as it is.',
   'whatif.ratio': 'Fuel ratio φ', 'whatif.water': 'Water left at ignition', 'whatif.loss': 'Heat lost', 'whatif.air': 'Air drawn in', 'whatif.start': 'Start temperature',

@@ -159,7 +159,14 @@ fn wanted(choice: &Choice) -> Section {
 fn answer(choice: &Choice, section: &mut Section) {
     section.fact("Wanted", goal_words(choice));
     let Some(best) = choice.candidates.first() else {
-        section.fact("Answer", "no fuel of the tables burns in this batch");
+        let none = "no fuel of the tables burns in this batch";
+        section.fact(
+            "Answer",
+            match choice.failed.first() {
+                Some(first) => format!("{none}; {}: {}", first.fuel, first.reason),
+                None => none.to_owned(),
+            },
+        );
         return;
     };
     let suggestion = &best.suggestion;

@@ -101,6 +101,7 @@ async function openExample(tab, file) {
 const COMMANDS = { first: file => ['burn', file], sheet: file => ['weigh', file], heating: file => ['ignite', file, '--all-ways'],
   burn: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,colour,purity,sources'], people: file => ['burn', file, '--show', 'gas,safety'],
   choose: file => ['choose', file], vary: file => ['vary', file, '--over', 'fuel-ratio', '--from', '0.6', '--to', '2', '--steps', '11'],
+  series: file => ['series', file, '--over', 'fuel-ratio=0.9, 1, 1.1', '--repeat', '2'],
   report: file => ['report', file], class: file => ['report', '--class', file] };
 
 // Numbers agree if they round alike: the last digits depend on the library of logarithms, and counts
