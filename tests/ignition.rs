@@ -2,7 +2,7 @@
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
-use emberpot::ignition::{Course, IgnitionError, Judged, all_ways, course};
+use emberpot::ignition::{Course, IgnitionError, Judged, LitPlace, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
     Shown, comparison_document, comparison_json, course_csv, course_document, course_json,
@@ -241,7 +241,7 @@ fn reports_fit_eighty_columns_and_end_with_the_caution() {
     let ready = Prepared::new(&batch, &TABLES).unwrap();
     let text = course_document(&ready, &judged(&batch), &Shown::Full).text(80);
     let all = all_ways(&batch, &TABLES).unwrap();
-    let side_by_side = comparison_document(&ready, &all).text(80);
+    let side_by_side = comparison_document(&ready, &all, &Shown::Full).text(80);
     for line in text.lines().chain(side_by_side.lines()) {
         assert!(line.chars().count() <= 80, "{line}");
     }
@@ -330,11 +330,37 @@ fn a_liquid_that_does_not_mix_is_less_even_the_deeper_it_is() {
 }
 
 #[test]
-fn what_stirring_changes_is_told_of_an_oven_alone() {
-    for (way, told) in [("microwave", true), ("plate", false)] {
+fn what_stirring_changes_is_told_for_every_way_from_its_numbers() {
+    for way in ["microwave", "plate", "lamp"] {
         let batch = batch(&format!("way = \"{way}\""));
         let prepared = Prepared::new(&batch, &TABLES).unwrap();
-        let text = course_document(&prepared, &judged(&batch), &Shown::Full).text(80);
-        assert_eq!(text.contains("Stirring"), told, "{text}");
+        let judged = judged(&batch);
+        let asked = Shown::Sections(vec!["layer".to_owned()]);
+        let text = course_document(&prepared, &judged, &asked).text(200);
+        let apart = judged.course.unstirred().unwrap();
+        let (mixed, layers) = (judged.course.time_to_ignition(), apart.time);
+        if let (Some(mixed), Some(layers)) = (mixed, layers) {
+            let sooner = text.contains("light sooner");
+            assert_eq!(sooner, layers > 1.1 * mixed, "{text}");
+            assert_eq!(text.contains("light later"), layers < 0.9 * mixed, "{text}");
+        }
+        let rises = text.contains("hot liquid rises");
+        assert_eq!(rises, apart.hottest == LitPlace::Wall, "{text}");
     }
+}
+
+#[test]
+fn all_ways_show_the_sections_that_are_asked_for() {
+    let batch = batch("way = \"plate\"");
+    let ready = Prepared::new(&batch, &TABLES).unwrap();
+    let all = all_ways(&batch, &TABLES).unwrap();
+    let text = |shown: &Shown| comparison_document(&ready, &all, shown).text(1000);
+    let layers = text(&Shown::Sections(vec!["layer".to_owned()]));
+    assert_eq!(layers.matches(": Layer").count(), all.judged().count());
+    assert!(!layers.contains("verdict") && !layers.contains(": Energy"));
+    let answer = text(&Shown::Answer);
+    assert!(answer.contains("--show why,") && !answer.contains(": Layer"));
+    // The answer keeps what sets the ways apart; what each does is behind it.
+    assert!(answer.contains("brings most power") && !answer.contains("of its heat enters"));
+    assert!(text(&Shown::Full).contains("of its heat"));
 }

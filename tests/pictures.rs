@@ -633,3 +633,24 @@ fn dry_gel_is_drawn_for_as_long_as_it_lasts_and_lighting_as_a_band() {
     );
     check(&picture);
 }
+
+#[test]
+fn the_heating_over_time_is_drawn_from_the_trace() {
+    let tables = Tables::built_in().unwrap();
+    let batch = Batch::read(Path::new(BLUE), &tables).unwrap();
+    let comparison = emberpot::all_ways(&batch, &tables).unwrap();
+    let courses: Vec<_> = comparison.judged().collect();
+    let picture = emberpot::report::svg::trace_picture(&courses).unwrap();
+    check(&picture);
+    let file = picture.file();
+    // Three temperatures and three shares a way; a diamond where it lights, one in the legend.
+    let curves: usize = (0..3)
+        .map(|at| file.matches(&format!("<path class=\"line{at}\"")).count())
+        .sum();
+    assert_eq!(curves, 6 * courses.len());
+    let lit = courses.iter().filter(|j| j.course.no_ignition().is_none());
+    assert_eq!(file.matches("class=\"dot1\"").count(), lit.count() + 1);
+    let stages: usize = courses.iter().map(|j| j.course.stages.len()).sum();
+    assert_eq!(picture.numbers.rows.len(), stages);
+    assert!(emberpot::report::svg::trace_picture(&[]).is_none());
+}

@@ -7,6 +7,7 @@ use emberpot::batch::HeatingPlan;
 use emberpot::burn::Heating;
 use emberpot::ignition::{Judged, all_ways, course};
 use emberpot::prepared::Prepared;
+use emberpot::report::svg::trace_picture;
 use emberpot::report::{
     IGNITE_SECTIONS, Shown, comparison_csv, comparison_document, comparison_json, course_csv,
     course_document, ignite_json,
@@ -31,8 +32,38 @@ pub struct Arguments {
     #[arg(long, conflicts_with = "show")]
     full: bool,
     /// How the result is written.
-    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
-    format: TableFormat,
+    #[arg(long, value_enum, default_value_t = CourseFormat::Text)]
+    format: CourseFormat,
+}
+
+/// How a course of heating is written.
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum CourseFormat {
+    /// Aligned text for people.
+    Text,
+    /// Comma-separated values, one line a row, decimal points.
+    Csv,
+    /// Semicolons between the fields and decimal commas, as spreadsheets of many countries read it.
+    CsvDecimalComma,
+    /// JSON; `emberpot schema` describes it.
+    Json,
+    /// A picture of the course over time.
+    Svg,
+}
+
+impl CourseFormat {
+    /// The picture of the courses, or what `table` makes of the other formats.
+    fn write(self, courses: &[&Judged], table: impl FnOnce(TableFormat) -> String) -> String {
+        table(match self {
+            Self::Text => TableFormat::Text,
+            Self::Csv => TableFormat::Csv,
+            Self::CsvDecimalComma => TableFormat::CsvDecimalComma,
+            Self::Json => TableFormat::Json,
+            Self::Svg => {
+                return trace_picture(courses).map_or_else(String::new, |p| p.file());
+            }
+        })
+    }
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
@@ -58,13 +89,17 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     }
     let prepared = Prepared::new(&batch, tables)?;
     let width = page_width();
+    let shown = Shown::asked(&arguments.show, arguments.full);
     let text = if arguments.all_ways {
         let comparison = all_ways(&batch, tables)?;
-        arguments.format.write(
-            || comparison_document(&prepared, &comparison).text(width),
-            || comparison_csv(&comparison),
-            || comparison_json(&prepared, &comparison),
-        )
+        let courses: Vec<&Judged> = comparison.judged().collect();
+        arguments.format.write(&courses, |format| {
+            format.write(
+                || comparison_document(&prepared, &comparison, &shown).text(width),
+                || comparison_csv(&comparison),
+                || comparison_json(&prepared, &comparison),
+            )
+        })
     } else {
         let course = match (&prepared.heating, &arguments.way) {
             (Heating::Course(course), _) => course.as_ref().clone(),
@@ -73,12 +108,13 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
         };
         let judged = Judged::new(course)?;
-        let shown = Shown::asked(&arguments.show, arguments.full);
-        arguments.format.write(
-            || course_document(&prepared, &judged, &shown).text(width),
-            || course_csv(&judged),
-            || ignite_json(&prepared, &judged),
-        )
+        arguments.format.write(&[&judged], |format| {
+            format.write(
+                || course_document(&prepared, &judged, &shown).text(width),
+                || course_csv(&judged),
+                || ignite_json(&prepared, &judged),
+            )
+        })
     };
     Ok(Answer::from(text).with(exit_code(&prepared.advice.warnings)))
 }

@@ -19,6 +19,13 @@ pub struct Comparison {
     pub reasons: String,
 }
 
+impl Comparison {
+    /// The ways that have a course, in their order.
+    pub fn judged(&self) -> impl Iterator<Item = &Judged> {
+        self.ways.iter().filter_map(|way| way.judged.as_ref().ok())
+    }
+}
+
 /// Heats `batch` on every way of the tables.
 ///
 /// # Errors

@@ -107,7 +107,7 @@ pub(super) fn reasons(ways: &[WayResult]) -> Vec<Reason> {
     reasons.extend(order(&judged));
     reasons.extend(power(&judged));
     for one in judged {
-        reasons.extend(of_way(one));
+        reasons.extend(one.reasons());
     }
     reasons
 }
@@ -162,6 +162,15 @@ fn power(judged: &[&Judged]) -> Option<Reason> {
     let most = powers.pop()?;
     let least = powers.into_iter().next()?;
     Some(Reason::Power { most, least })
+}
+
+impl Judged {
+    /// What its own numbers tell of this way: where the heat enters, what happens in the gel, how
+    /// even it is, why it does not light.
+    #[must_use]
+    pub fn reasons(&self) -> Vec<Reason> {
+        of_way(self)
+    }
 }
 
 fn of_way(judged: &Judged) -> Vec<Reason> {
@@ -227,6 +236,12 @@ fn entrance(course: &Course) -> Option<Reason> {
 }
 
 impl Reason {
+    /// Whether it sets the ways apart or tells why one fails.
+    #[must_use]
+    pub fn is_main(&self) -> bool {
+        self.way().is_none() || matches!(self, Self::OneLights { .. } | Self::Fails { .. })
+    }
+
     /// The way it is about, if it is about one.
     #[must_use]
     pub fn way(&self) -> Option<&str> {

@@ -46,7 +46,17 @@ const answer = (() => {
     if (section.long) showProgress(panel.progress);
     const lane = section.long ? engine.long : engine.quick;
     const result = await lane.run(section.command(batch.file), batch.files, section.id);
-    if (result && text === batch.text) show(panel, result);
+    if (!result || text !== batch.text) return;
+    show(panel, result);
+    if (section.picture && result.code <= 1) draw(panel, text);
+  }
+
+  // The picture of a section below its text: the program's own drawing.
+  async function draw(panel, text) {
+    const { section } = panel;
+    const { code, stdout } = await engine.quick.run(section.picture(batch.file), batch.files, `${section.id} picture`) ?? {};
+    if (!stdout || code > 1 || text !== batch.text) return;
+    panel.output.append(element('img', { class: 'drawing', alt: t('answer.drawing'), src: `data:image/svg+xml,${encodeURIComponent(stdout)}` }));
   }
 
   const setVerdict = (kind, key, values) => {

@@ -52,7 +52,8 @@ const askVary = askFor('vary', { list: Object.keys(FACTORS), follow: (key, value
 const SECTIONS = [
   { id: 'first', title: 'section.first', command: file => ['burn', file], data: ['json'] },
   { id: 'sheet', title: 'section.sheet', command: file => ['weigh', file], data: ['json', 'csv'], prints: true },
-  { id: 'heating', title: 'section.heating', command: file => ['ignite', file, '--all-ways'], data: ['json'] },
+  { id: 'heating', title: 'section.heating', command: file => ['ignite', file, '--all-ways'], data: ['json', 'csv'],
+    picture: file => ['ignite', file, '--all-ways', '--format', 'svg'] },
   { id: 'burn', title: 'section.burn', command: file => ['burn', file, '--show', 'weigh,ratio,equation,heat,equilibrium,oxygen,cooling,colour,purity,sources'] },
   { id: 'people', title: 'section.people', command: file => ['burn', file, '--show', 'gas,safety'] },
   { id: 'whatif', title: 'section.whatif' },

@@ -53,7 +53,7 @@ const TEXTS = {
   'verdict.none': 'Working …', 'verdict.plan': 'Plan complete. You decide.', 'verdict.decide': 'Decide first: there is a danger.', 'verdict.stop': 'Stop: no estimate is given.',
   'verdict.mistakes': 'To mend in the batch: {n}.',
   'answer.title': 'Answer', 'answer.sections': 'Sections of the answer', 'answer.working': 'Working …', 'answer.seconds': '{n} s', 'answer.stop': 'Stop', 'answer.stopped': 'Stopped.', 'answer.hung': 'This took too long and was stopped.',
-  'answer.took': '{n} ms', 'answer.take': 'Take along:', 'answer.json': 'JSON', 'answer.csv': 'CSV', 'answer.text': 'Text', 'answer.html': 'HTML', 'answer.print': 'Print',
+  'answer.took': '{n} ms', 'answer.take': 'Take along:', 'answer.json': 'JSON', 'answer.csv': 'CSV', 'answer.text': 'Text', 'answer.drawing': 'The heating over time on each way: temperatures, water, fuel and nitrate left, power; its numbers are in the CSV', 'answer.html': 'HTML', 'answer.print': 'Print',
   'section.first': 'First', 'section.sheet': 'Sheet', 'section.heating': 'Heating', 'section.burn': 'Burn', 'section.people': 'Gas and people', 'section.whatif': 'What if',
   'section.choose': 'Choose', 'section.vary': 'Vary', 'section.series': 'Series', 'section.runs': 'Runs', 'section.report': 'Report', 'section.class': 'For a class',
   'vary.over': 'What is varied', 'vary.from': 'From', 'vary.to': 'To', 'vary.steps': 'Steps',

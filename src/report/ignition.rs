@@ -7,9 +7,10 @@ use super::layout::broken;
 use super::number::{celsius_text, significant, subscripts, whole};
 use super::shown::{Shown, more};
 use crate::ignition::{
-    Chance, Comparison, Course, Judged, LitPlace, MicrowaveNote, Outcome, Setting, WayResult,
+    Chance, Comparison, Course, Judged, LitPlace, MicrowaveNote, Outcome, Reason, Setting,
     duration, watts,
 };
+use crate::names::capital;
 use crate::prepared::Prepared;
 use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
@@ -29,7 +30,9 @@ const CAUTION: &str = "estimates for one vessel in one place, within a factor of
                        calibrated with water; they never say how long it is safe to stand near";
 
 /// Sections behind the answer, by name.
-pub const IGNITE_SECTIONS: [&str; 6] = ["stages", "losses", "layer", "energy", "cautions", "basis"];
+pub const IGNITE_SECTIONS: [&str; 7] = [
+    "why", "stages", "losses", "layer", "energy", "cautions", "basis",
+];
 /// Lines of cautions in the answer.
 const CAUTION_LINES: usize = 9;
 
@@ -41,14 +44,7 @@ pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) 
     if shown.answer() {
         sections.push(answer(judged, prepared));
     }
-    sections.extend(shown.pick([
-        ("stages", stages(course)),
-        ("losses", losses(course)),
-        ("layer", layer(course, shown)),
-        ("energy", energy(course)),
-        ("cautions", cautions(course)),
-        ("basis", basis(course, prepared.tables)),
-    ]));
+    sections.extend(shown.pick(named(judged, prepared.tables, shown)));
     sections.push(closing(course, shown));
     Document {
         title: prepared.batch.name.clone(),
@@ -56,9 +52,61 @@ pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) 
     }
 }
 
-/// All heating ways side by side with the reasons.
+/// The sections of one way by their names.
+fn named(judged: &Judged, tables: &Tables, shown: &Shown) -> [(&'static str, Section); 7] {
+    let course = &judged.course;
+    [
+        ("why", why("Why", &judged.reasons())),
+        ("stages", stages(course)),
+        ("losses", losses(course)),
+        ("layer", layer(course, shown)),
+        ("energy", energy(course)),
+        ("cautions", cautions(course)),
+        ("basis", basis(course, tables)),
+    ]
+}
+
+fn why<'a>(title: &str, reasons: impl IntoIterator<Item = &'a Reason>) -> Section {
+    let mut section = Section::new(title);
+    let sentences: Vec<String> = reasons.into_iter().map(Reason::to_string).collect();
+    section.text(sentences.join(" "));
+    section
+}
+
+/// All heating ways side by side with the main reasons, and the sections that are asked for of each.
 #[must_use]
-pub fn comparison_document(prepared: &Prepared<'_>, comparison: &Comparison) -> Document {
+pub fn comparison_document(
+    prepared: &Prepared<'_>,
+    comparison: &Comparison,
+    shown: &Shown,
+) -> Document {
+    let mut sections = Vec::new();
+    if shown.answer() {
+        sections.push(side_by_side(prepared, comparison));
+        // What sets the ways apart, and why one fails; the rest is behind the answer.
+        let main = comparison.why.iter().filter(|reason| reason.is_main());
+        sections.push(why("Why", main));
+    }
+    for judged in comparison.judged() {
+        let own = shown.pick(named(judged, prepared.tables, shown));
+        sections.extend(own.into_iter().map(|section| Section {
+            title: format!("{}: {}", capital(&judged.course.way), section.title),
+            ..section
+        }));
+    }
+    let mut closing = rules();
+    if *shown == Shown::Answer {
+        closing.fact("More", more(&IGNITE_SECTIONS));
+    }
+    sections.push(closing);
+    Document {
+        title: prepared.batch.name.clone(),
+        sections,
+    }
+}
+
+/// The verdicts of all ways in a table.
+fn side_by_side(prepared: &Prepared<'_>, comparison: &Comparison) -> Section {
     let mut section = Section::default();
     section.text(
         "The same batch in the same vessel on every heating way of the tables, each at its usual \
@@ -71,12 +119,7 @@ pub fn comparison_document(prepared: &Prepared<'_>, comparison: &Comparison) -> 
             section.item(format!("{}: {error}", way.way));
         }
     }
-    let mut why = Section::new("Why");
-    why.text(comparison.reasons.clone());
-    Document {
-        title: prepared.batch.name.clone(),
-        sections: vec![section, why, rules()],
-    }
+    section
 }
 
 fn rules() -> Section {
@@ -144,10 +187,7 @@ fn ways(comparison: &Comparison) -> Table {
         "mean power / W",
     ];
     let mut table = Table::new("Heating ways", head);
-    for WayResult { judged, .. } in &comparison.ways {
-        let Ok(Judged { course, verdict }) = judged else {
-            continue;
-        };
+    for Judged { course, verdict } in comparison.judged() {
         let place = match &course.outcome {
             Outcome::Ignites { place, .. } => place.to_string().into(),
             Outcome::Fails { .. } => Cell::Absent,
@@ -347,16 +387,19 @@ fn layer(course: &Course, shown: &Shown) -> Section {
     );
     if let Some(note) = &course.microwave {
         microwave(note, &mut section);
-        // Another run of the layer: only where it is shown.
-        if *shown != Shown::Answer {
-            stirring(course, &mut section);
-        }
+    }
+    // Another run of the layer: only where it is shown.
+    if *shown != Shown::Answer {
+        stirring(course, &mut section);
     }
     section
 }
 
-/// What stirring changes in a microwave oven, where the skin of a strong electrolyte takes most of
-/// the power: the mixed liquid of the courses against one that does not mix.
+/// Change of the time to ignition, of the time, below which stirring hardly matters: the width of
+/// the band of one course.
+const HARDLY: f64 = 0.1;
+
+/// What stirring changes: the mixed liquid of the courses against one that does not mix.
 fn stirring(course: &Course, section: &mut Section) {
     let Ok(layers) = course.unstirred() else {
         return;
@@ -365,13 +408,29 @@ fn stirring(course: &Course, section: &mut Section) {
         Some(time) => format!("lights after {}", duration(time.get::<second>())),
         None => "does not light".to_owned(),
     };
+    let (mixed, apart) = (course.time_to_ignition(), layers.time);
+    let shift = mixed.zip(apart).map(|(a, b)| ((b - a) / a).get::<ratio>());
+    let matters = match (mixed, apart, shift) {
+        (None, None, _) => "stirring does not decide whether it lights",
+        (_, _, Some(shift)) if shift.abs() < HARDLY => "stirring hardly matters for the time",
+        (_, _, Some(shift)) if shift > 0.0 => "stirring makes it light sooner",
+        (_, _, Some(_)) => "stirring makes it light later",
+        (Some(_), _, None) => "without stirring it may not light at all",
+        (None, _, None) => "it lights only where it is not stirred",
+    };
+    // Hot liquid rises: heated from below a layer turns over by itself, heated from above it stays.
+    let by_itself = match layers.hottest {
+        LitPlace::Wall => "; hot liquid rises from there, so that much of it mixes by itself",
+        LitPlace::Centre => "",
+        LitPlace::Top => "; hot liquid stays there unless it boils or is stirred",
+    };
     section.fact(
         "Stirring",
         format!(
-            "kept mixed, as counted here, it {}; in layers that do not mix it {}, and before the \
-             gel sets it is up to {} K hotter {} than where it is coldest",
-            lights(course.time_to_ignition()),
-            lights(layers.time),
+            "kept mixed, as counted here, it {}; in layers that do not mix it {}: {matters}. Before \
+             the gel sets such layers are up to {} K hotter {} than where it is coldest{by_itself}",
+            lights(mixed),
+            lights(apart),
             whole(layers.spread.get::<kelvins>()),
             place(layers.hottest),
         ),

@@ -29,8 +29,7 @@ pub fn course_csv(judged: &Judged) -> String {
 /// All ways one after the other; a way without a course has no lines.
 #[must_use]
 pub fn comparison_csv(comparison: &Comparison) -> String {
-    let ways = comparison.ways.iter();
-    table(ways.filter_map(|way| way.judged.as_ref().ok())).csv()
+    table(comparison.judged()).csv()
 }
 
 fn table<'a>(all: impl IntoIterator<Item = &'a Judged>) -> Table {

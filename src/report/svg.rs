@@ -24,6 +24,7 @@ mod style;
 mod swatch;
 mod sweep;
 mod sweep_map;
+mod trace;
 mod water;
 mod weighing;
 
@@ -40,5 +41,6 @@ pub use runs::{RunBar, runs_picture};
 pub use style::{Palette, stylesheet};
 pub(super) use swatch::swatch;
 pub use sweep::sweep_picture;
+pub use trace::trace_picture;
 pub use water::{WaterPoint, water_picture};
 pub use weighing::{WeighingBar, weighing_picture};
