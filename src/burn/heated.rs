@@ -79,6 +79,7 @@ impl BatchAtIgnition {
             Some(course) => {
                 let mut left = batch.with_fuels_scaled(1.0 - course.fuel_lost.get::<ratio>());
                 left.conditions.start = course.start_temperature;
+                left.conditions.external_heat += course.stored_heat;
                 left
             }
         };

@@ -51,6 +51,8 @@ pub struct Burning {
     pub nitrate_lost: f64,
     /// Start, K.
     pub start: f64,
+    /// Heat that heating stored in what stays of the fuel, J.
+    pub stored: f64,
     pub loss: Loss,
     /// Share of the air for the surplus fuel.
     pub air: f64,
@@ -270,7 +272,7 @@ impl<'t> Pot<'t> {
             equivalence_ratio,
         } = self.mixture(burning);
         let start = self.start(burning);
-        h += cp * (start - REFERENCE_TEMPERATURE) + self.external_heat;
+        h += cp * (start - REFERENCE_TEMPERATURE) + self.external_heat + burning.stored;
         h += burning.solvent * self.water.h(start);
         let (formation, capacity) = self.products;
         h += burning.enthalpy * (band / DEVIATIONS).hypot(formation);

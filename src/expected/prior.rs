@@ -15,6 +15,7 @@ use crate::tables::{Role, Tables};
 use crate::weigh::line::assay_band;
 use std::fmt;
 use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::velocity::meter_per_second;
@@ -108,6 +109,8 @@ struct Left {
     nitrate_lost: f64,
     /// Start of the burn, K.
     start: f64,
+    /// Heat stored in what stays of the fuel, J.
+    stored: f64,
 }
 
 /// One ingredient's bands.
@@ -148,6 +151,7 @@ impl Prior {
             fuel_lost: course.fuel_lost.get::<ratio>(),
             nitrate_lost: course.nitrate_lost.get::<ratio>(),
             start: course.start_temperature.get::<kelvin>(),
+            stored: course.stored_heat.get::<joule>(),
         });
         let water = match batch.water_at_ignition {
             WaterAtIgnition::Fraction(share) => {
@@ -271,6 +275,9 @@ impl Prior {
             fuel_lost: lost,
             nitrate_lost,
             start,
+            // As much more or less of the fuel has decomposed as the course says.
+            stored: self.course.map_or(0.0, |left| left.stored)
+                * self.bands.course_factor.si().powf(2.0 * slow - 1.0),
             loss: self.loss(speed, exposure),
             air: self
                 .air

@@ -67,7 +67,7 @@ impl fmt::Display for LedgerItem {
             Self::Burning => "burning the dry batch (at 25 °C)",
             Self::Dissolving => "heat taken up on dissolving",
             Self::WarmStart => "warm start",
-            Self::External => "heat from outside",
+            Self::External => "heat from outside, or stored on heating",
             Self::BoilingSolvent => "turning the added water to steam",
             Self::DrivingCrystalWater => "driving off the crystal water",
             Self::Loss => "lost to the surroundings",

@@ -3,13 +3,13 @@
 use super::IgnitionError;
 use super::batch_charge::{Fuels, charge, nitrate_amount};
 use super::calibration;
-use super::charge::{Charge, Face, Heater, Wall};
+use super::charge::{Charge, Face, Growth, Heater, Wall};
 use super::geometry::Areas;
 use super::microwave::{Dielectric, Oven};
 use super::setting::Setting;
 use super::slab::Settings;
 use crate::batch::{Batch, HeatingPlan};
-use crate::quantity::{Area, Ratio, ThermodynamicTemperature};
+use crate::quantity::{Area, Ratio, ThermodynamicTemperature, Volume};
 use crate::tables::Tables;
 use crate::tables::heating::{Heater as WayHeater, HeatingKind, HeatingWay};
 use crate::tables::kinetics::FuelKinetics;
@@ -101,6 +101,7 @@ pub(super) struct Common<'a> {
     doubt: Doubt,
     volume: f64,
     areas: Areas,
+    growth: Growth,
     assumed_area: bool,
 }
 
@@ -113,7 +114,9 @@ impl<'a> Common<'a> {
         let fuels = Fuels::of(batch, tables)?;
         let charge = charge(batch, tables, &plan, &fuels, areas.section)?;
         let doubt = doubt(tables, &plan, &fuels, assumed_area);
+        let growth = growth(batch, &plan, &charge);
         Ok(Self {
+            growth,
             batch,
             tables,
             assumed_area,
@@ -253,6 +256,7 @@ impl<'a> Common<'a> {
         let mut top = face(way.top_transfer.si(), way.top_emissivity.si());
         Areas::scale(&mut top, self.areas.surface);
         let mut oven = None;
+        let mut growth = self.growth;
         match &way.heater {
             WayHeater::Microwave { .. } => oven = self.oven(way, own)?,
             WayHeater::Plate {
@@ -260,6 +264,8 @@ impl<'a> Common<'a> {
                 power,
                 warm_up,
             } => {
+                // A plate touches the bottom alone, however high the froth stands.
+                growth.bottom = 1.0;
                 bottom.source = stated.unwrap_or(temperature.si());
                 (bottom.drop, bottom.recovery) = (bottom.source - room, warm_up.si());
                 bottom.largest_flux = own_power.unwrap_or(power.si()) / area;
@@ -301,9 +307,10 @@ impl<'a> Common<'a> {
         Ok(Heater {
             bottom,
             top,
+            growth,
             oven,
-            evaporation: water.evaporation_still.si()
-                + way.air_speed.si() * water.evaporation_wind.si(),
+            evaporation: self.areas.surface
+                * (water.evaporation_still.si() + way.air_speed.si() * water.evaporation_wind.si()),
             air_steam: self.air_steam(),
         })
     }
@@ -485,6 +492,17 @@ struct FloorOfVessel {
     /// Temperature above which it is damaged, K.
     highest: f64,
     wall: Wall,
+}
+
+/// How the froth of the gel enlarges the wetted wall and the free surface of a named vessel.
+fn growth(batch: &Batch, plan: &HeatingPlan, charge: &Charge) -> Growth {
+    let (None, Some(choice)) = (plan.diameter, &batch.vessel) else {
+        return Growth::NONE;
+    };
+    let water = charge.gel.set_water.min(charge.initial_water()) / charge.water.density;
+    let froth = charge.dry_mass * (1.0 / charge.gel.density + water);
+    let froth = Volume::new::<uom::si::volume::cubic_meter>(froth);
+    Areas::growth(&choice.vessel, crate::gas::solution_volume(batch), froth)
 }
 
 /// Areas of the layer and whether they were assumed: from the diameter under [heating], else the

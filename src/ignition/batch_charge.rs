@@ -8,13 +8,14 @@ use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
 use crate::flame::{Start, complete_combustion};
-use crate::formula::Element;
+use crate::formula::{Element, Formula};
 use crate::product::{expected_product, leaves_as_gas};
-use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::{REFERENCE_TEMPERATURE, ThermodynamicTemperature};
 use crate::redox::{OxidationStates, RedoxError, valence};
+use crate::tables::cited::Cited;
 use crate::tables::heating::WaterProperties;
-use crate::tables::kinetics::{FUEL_STEPS, FuelKinetics, FuelStep};
-use crate::tables::{Role, Tables};
+use crate::tables::kinetics::{FUEL_STEPS, FuelKinetics, FuelStep, StepGas};
+use crate::tables::{Reactant, Role, Tables};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::mass::kilogram;
@@ -57,6 +58,8 @@ struct Step<'a> {
     row: &'a FuelStep,
     /// Share of the fuel's valence that leaves in it, and its half width.
     escape: (f64, f64),
+    /// Heat that stays in what does not leave, J per mole of fuel.
+    stored: f64,
 }
 
 impl VolatileFuel<'_> {
@@ -72,23 +75,64 @@ impl VolatileFuel<'_> {
 }
 
 /// The steps of a fuel with `own` reducing valence per molecule.
+///
+/// Of the heat q that a step takes, its gases carry off Σ n ΔcH(gas) − s ΔcH(fuel), where s is the
+/// share of the fuel's valence in them; the rest stays in what does not leave (Hess's law). Heats of
+/// combustion ΔcH to CO2, steam and nitrogen.
 fn steps<'a>(
     tables: &'a Tables,
-    fuel: &'a str,
+    fuel: &'a Reactant,
     own: f64,
 ) -> Result<[Option<Step<'a>>; FUEL_STEPS], RedoxError> {
     let mut steps = [None; FUEL_STEPS];
     let states = OxidationStates::conventional();
-    for (place, row) in steps.iter_mut().zip(tables.kinetics.steps_of(fuel)) {
+    let whole = fuel
+        .formation_enthalpy
+        .as_ref()
+        .and_then(|enthalpy| burning_heat(&fuel.formula.anhydrous(), enthalpy.si(), tables));
+    let molar_mass = fuel.formula.anhydrous().molar_mass();
+    let molar_mass = molar_mass.get::<uom::si::molar_mass::kilogram_per_mole>();
+    for (place, row) in steps.iter_mut().zip(tables.kinetics.steps_of(&fuel.id)) {
         let mut escape = (0.0, 0.0);
+        let mut carried = Some(0.0);
         for gas in &row.gases {
             let share = valence(&gas.formula, &states)? / own;
             escape.0 += share * gas.number.si();
             escape.1 += share * gas.number.si_uncertainty();
+            carried = carried
+                .zip(whole)
+                .zip(gas_heat(gas, tables))
+                .map(|((sum, whole), heat)| sum + gas.number.si() * (heat - share * whole));
         }
-        *place = Some(Step { row, escape });
+        // Without the enthalpies all heat is taken to leave, as if the gases had carried it off.
+        let stored = carried.map_or(0.0, |carried| row.heat.si() * molar_mass - carried);
+        let stored = stored.max(0.0);
+        *place = Some(Step {
+            row,
+            escape,
+            stored,
+        });
     }
     Ok(steps)
+}
+
+/// Heat of combustion (J/mol) to CO2, steam and nitrogen of a substance with this formula and
+/// formation enthalpy (J/mol).
+fn burning_heat(formula: &Formula, formation: f64, tables: &Tables) -> Option<f64> {
+    let cold = |id: &str| Some(tables.species_by_id(id)?.h(REFERENCE_TEMPERATURE));
+    let products = formula.amount_of(Element::CARBON) * cold("CO2")?
+        + 0.5 * formula.amount_of(Element::HYDROGEN) * cold("H2O")?;
+    Some(formation - products)
+}
+
+/// The same of a gas that leaves in a step.
+fn gas_heat(gas: &StepGas, tables: &Tables) -> Option<f64> {
+    let own = gas.formation_enthalpy.as_ref().map(Cited::si);
+    let formation = own.or_else(|| {
+        let species = tables.species_by_id(&gas.formula.to_string())?;
+        Some(species.h(REFERENCE_TEMPERATURE))
+    })?;
+    burning_heat(&gas.formula, formation, tables)
 }
 
 impl<'a> Fuels<'a> {
@@ -115,7 +159,7 @@ impl<'a> Fuels<'a> {
                     })?;
             let mass = ingredient.amount * reactant.formula.anhydrous().molar_mass();
             let share = own / reducing;
-            let steps = steps(tables, &reactant.id, per_molecule)?;
+            let steps = steps(tables, reactant, per_molecule)?;
             let volatile = steps[0].is_some().then_some(VolatileFuel {
                 steps,
                 id: &reactant.id,
@@ -364,6 +408,7 @@ fn loss_steps(fuel: &VolatileFuel<'_>) -> [LossStep; FUEL_STEPS] {
             span,
             heat: step.row.heat.si(),
             escape_share: step.escape.0,
+            stored: step.stored * fuel.amount / fuel.mass,
         })
     })
 }

@@ -49,6 +49,9 @@ pub struct LossStep {
     pub heat: f64,
     /// Share of the fuel's valence that leaves in it as gas; the rest stays as less volatile fuel.
     pub escape_share: f64,
+    /// Part of that heat that stays in what does not leave, J per kg of this fuel: the burn gives
+    /// it back.
+    pub stored: f64,
 }
 
 impl FuelLoss {
@@ -167,6 +170,21 @@ impl Charge {
         self.hydrate_water / self.dry_mass
     }
 
+    /// Share of the water that has to go before the gel sets that has gone at `w` (kg per kg dry
+    /// mass): how far the froth has risen. Assumed: bubbles stay in the thicker the syrup is, so the
+    /// froth rises in a straight line with the water that has left, from the level of the solution to
+    /// that of the set gel.
+    #[must_use]
+    pub fn boiled(&self, w: f64) -> f64 {
+        let first = self.initial_water();
+        let span = first - self.gel.set_water.min(first);
+        if span > 0.0 {
+            ((first - w) / span).clamp(0.0, 1.0)
+        } else {
+            1.0
+        }
+    }
+
     /// Dry mass over the area, kg/m².
     #[must_use]
     pub fn areal_mass(&self) -> f64 {
@@ -222,6 +240,24 @@ impl Charge {
         let before = self.reaction.equivalence_ratio;
         let (fuel, oxidiser) = (1.0 - self.escaped(lost), self.oxidiser_left(nitrate));
         (before * fuel).min(oxidiser) / before.min(1.0)
+    }
+
+    /// Heat (J per kg dry mass) that the steps of the volatile fuel have stored in what stays of it
+    /// once `lost` of its decomposition is through.
+    #[must_use]
+    pub fn stored_heat(&self, lost: f64) -> f64 {
+        self.fuel_loss.as_ref().map_or(0.0, |loss| {
+            loss.mass_share * loss.so_far(lost, |step| step.stored)
+        })
+    }
+
+    /// Reaction heat (J per kg dry mass) of what is left then, with the stored heat of the fuel
+    /// that finds oxidiser.
+    #[must_use]
+    pub fn heat_left(&self, lost: f64, nitrate: f64) -> f64 {
+        let fuel = self.reaction.equivalence_ratio * (1.0 - self.escaped(lost));
+        let burns = (self.oxidiser_left(nitrate) / fuel.max(1e-9)).min(1.0);
+        self.reaction.heat * self.heat_share(lost, nitrate) + burns * self.stored_heat(lost)
     }
 
     /// Heat (J per kg dry mass) that the decomposition of the volatile fuel has taken once `lost`
@@ -306,6 +342,30 @@ impl Face {
     }
 }
 
+/// How the froth enlarges what takes up heat, over the level of the solution.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Growth {
+    /// Wetted wall under the heating way's face below, once the gel has set.
+    pub bottom: f64,
+    /// Free surface then.
+    pub top: f64,
+}
+
+impl Growth {
+    /// No froth beyond the level of the solution.
+    pub const NONE: Self = Self {
+        bottom: 1.0,
+        top: 1.0,
+    };
+
+    /// Factors on the faces below and above once the share `boiled` (0 to 1) of the water that has to
+    /// go before the gel sets has gone.
+    #[must_use]
+    pub fn at(&self, boiled: f64) -> [f64; 2] {
+        [self.bottom, self.top].map(|last| 1.0 + (last - 1.0) * boiled)
+    }
+}
+
 /// A heating way as the heat models see it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Heater {
@@ -313,6 +373,8 @@ pub struct Heater {
     pub bottom: Face,
     /// Over the layer.
     pub top: Face,
+    /// How both faces grow with the froth.
+    pub growth: Growth,
     /// The microwave oven, if it is one.
     pub oven: Option<super::microwave::Oven>,
     /// Heat of evaporation per area and per difference of steam pressure, W/(m² Pa).

@@ -25,7 +25,7 @@ use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
 use crate::quantity::{
-    AmountOfSubstance, EquivalenceRatio, Length, Ratio, TemperatureInterval,
+    AmountOfSubstance, Energy, EquivalenceRatio, Length, Ratio, TemperatureInterval,
     ThermodynamicTemperature, Time,
 };
 use crate::tables::Tables;
@@ -35,6 +35,7 @@ pub(super) use outcome::place;
 use stage::stages;
 use trace::trace;
 use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
 use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvin_interval;
@@ -68,6 +69,8 @@ pub struct Course {
     pub fuel_lost: Ratio,
     /// Share of the nitrate, by oxidising valence, that left as nitric acid or nitrogen oxides.
     pub nitrate_lost: Ratio,
+    /// Heat that the decomposing fuel stored in what stays of it; the burn gives it back.
+    pub stored_heat: Energy,
     /// Equivalence ratio φ of what is left.
     pub equivalence_ratio: EquivalenceRatio,
     /// Gases that left before the burn, steam aside.
@@ -221,6 +224,7 @@ pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course,
         wall_minus_centre: TemperatureInterval::new::<kelvin_interval>(history.wall_minus_centre),
         fuel_lost: r(left.fuel_lost),
         nitrate_lost: r(left.nitrate_lost),
+        stored_heat: Energy::new::<joule>(left.stored * charge.dry_mass),
         equivalence_ratio: r(charge.reaction.equivalence_ratio * (1.0 - left.fuel_lost)
             / (1.0 - left.nitrate_lost).max(1e-9)),
         early_gases: early_gases(common, &setup, &left),

@@ -2,7 +2,7 @@
 
 use super::boiling::Sorption;
 use super::charge::{
-    Charge, Drying, Face, FuelLoss, Gel, Heater, LossStep, NitrateLoss, Reaction, Wall,
+    Charge, Drying, Face, FuelLoss, Gel, Growth, Heater, LossStep, NitrateLoss, Reaction, Wall,
 };
 use super::leaving::{Leaving, Pool};
 use super::microwave::tests::oven;
@@ -71,6 +71,7 @@ pub(crate) fn urea_charge() -> Charge {
                 span: 1.0,
                 heat: 1.5e6,
                 escape_share: 0.5,
+                stored: 0.0,
             },
             LossStep::default(),
         ],
@@ -120,6 +121,7 @@ pub(crate) fn plate(temperature: f64) -> Heater {
         top: room_air(),
         oven: None,
         evaporation: 0.0,
+        growth: Growth::NONE,
         air_steam: 0.0,
     }
 }
@@ -138,6 +140,7 @@ pub(crate) fn furnace(temperature: f64) -> Heater {
         top: face,
         oven: None,
         evaporation: 0.0,
+        growth: Growth::NONE,
         air_steam: 0.0,
     }
 }
@@ -148,6 +151,7 @@ pub(crate) fn microwave() -> Heater {
         top: room_air(),
         oven: Some(oven()),
         evaporation: 0.0,
+        growth: Growth::NONE,
         air_steam: 0.0,
     }
 }

@@ -3,7 +3,7 @@
 //! The layer model has one area. What the floor, the wetted wall and the free surface take up beyond
 //! it, or less than it, is put into the exchange coefficients as a ratio of areas.
 
-use super::charge::Face;
+use super::charge::{Face, Growth};
 use crate::quantity::Volume;
 use crate::tables::shape::Shape;
 use crate::tables::vessels::Vessel;
@@ -61,6 +61,20 @@ impl Areas {
         })
     }
 
+    /// How wetted wall and free surface grow from the level of the solution to that of the froth; what
+    /// the solution has wetted stays wet if the froth is lower.
+    pub fn growth(vessel: &Vessel, solution: Volume, froth: Volume) -> Growth {
+        let shape = &vessel.shape;
+        let level = if froth > solution { froth } else { solution };
+        let ratio = |area: fn(&Shape, Volume) -> crate::quantity::Area| {
+            (area(shape, level) / area(shape, solution)).get::<uom::si::ratio::ratio>()
+        };
+        Growth {
+            bottom: ratio(Shape::wetted_area),
+            top: ratio(Shape::free_surface),
+        }
+    }
+
     /// Scales a face by a ratio of areas.
     pub fn scale(face: &mut Face, ratio: f64) {
         face.transfer *= ratio;
@@ -108,6 +122,25 @@ mod tests {
         };
         bowl(1e4).on_plate(&mut face);
         assert_relative_eq!(face.transfer, 150.0, max_relative = 1e-3);
+    }
+
+    #[test]
+    fn froth_in_a_beaker_climbs_the_wall_and_in_a_bowl_the_surface_too() {
+        let tables = crate::tables::Tables::built_in().unwrap();
+        let growth = |name: &str, factor: f64| {
+            let vessel = tables.safety.vessels.vessel(name).unwrap();
+            let solution = Volume::new::<uom::si::volume::milliliter>(10.0);
+            Areas::growth(vessel, solution, factor * solution)
+        };
+        // No froth, or less than the solution stood: as before.
+        for factor in [0.0, 0.5, 1.0] {
+            assert_eq!(growth("100 mL beaker", factor), Growth::NONE);
+        }
+        let beaker = growth("100 mL beaker", 4.0);
+        assert_relative_eq!(beaker.top, 1.0, max_relative = 1e-12);
+        assert!(beaker.bottom > 1.2);
+        let bowl = growth("100 mL evaporating dish", 4.0);
+        assert!(bowl.top > 1.2 && bowl.bottom > 1.2);
     }
 
     #[test]

@@ -63,21 +63,29 @@ struct Supply<'a> {
 
 impl Supply<'_> {
     /// Through the floor; `inner` is the resistance from the floor's face inward (m² K/W).
-    fn bottom(&self, time: f64, t: f64, inner: f64) -> f64 {
+    fn bottom(&self, time: f64, t: f64, w: f64, inner: f64) -> f64 {
         let face = &self.heater.bottom;
+        let [grown, _] = self.grown(w);
         let source = face.source_at(time);
         let resistance = self.wall.thickness / self.wall.thermal_conductivity + inner;
         // One correction of the outer face's temperature for the radiation.
-        let first = 1.0 / (1.0 / face.total_transfer(source, t).max(1e-9) + resistance);
+        let into = |t: f64| (grown * face.total_transfer(source, t)).max(1e-9);
+        let first = 1.0 / (1.0 / into(t) + resistance);
         let outer = t + first * (source - t) * resistance;
-        let transfer = 1.0 / (1.0 / face.total_transfer(source, outer).max(1e-9) + resistance);
+        let transfer = 1.0 / (1.0 / into(outer) + resistance);
         (transfer * (source - t)).min(face.largest_flux) + face.imposed_flux
     }
 
-    fn top(&self, time: f64, t: f64) -> f64 {
+    fn top(&self, time: f64, t: f64, w: f64) -> f64 {
         let face: &Face = &self.heater.top;
+        let [_, grown] = self.grown(w);
         let source = face.source_at(time);
-        face.total_transfer(source, t) * (source - t) + face.imposed_flux
+        grown * (face.total_transfer(source, t) * (source - t) + face.imposed_flux)
+    }
+
+    /// Growth of both faces with the froth at water `w`.
+    fn grown(&self, w: f64) -> [f64; 2] {
+        self.heater.growth.at(self.charge.boiled(w))
     }
 
     fn microwave(&self, time: f64, w: f64) -> f64 {
@@ -93,17 +101,20 @@ impl Supply<'_> {
         oven.power * oven.duty * oven.load_share(volume) / charge.area
     }
 
-    /// Heat that evaporation takes from a liquid (W/m²) at `t` that boils at `boils`.
-    fn evaporation(&self, t: f64, boils: f64, curve: &BoilingCurve) -> f64 {
+    /// Heat that evaporation takes from a liquid (W/m²) at `t` with water `w` that boils at `boils`.
+    fn evaporation(&self, t: f64, w: f64, boils: f64, curve: &BoilingCurve) -> f64 {
         let water = &self.charge.water;
         let activity = curve.pressure / water.saturation_pressure(boils);
-        self.heater
-            .evaporation_flux(activity * water.saturation_pressure(t))
+        let [_, grown] = self.grown(w);
+        grown
+            * self
+                .heater
+                .evaporation_flux(activity * water.saturation_pressure(t))
     }
 
     fn liquid(&self, time: f64, t: f64, w: f64) -> f64 {
-        self.bottom(time, t, 1.0 / self.wall.boiling_transfer)
-            + self.top(time, t)
+        self.bottom(time, t, w, 1.0 / self.wall.boiling_transfer)
+            + self.top(time, t, w)
             + self.microwave(time, w)
     }
 }

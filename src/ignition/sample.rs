@@ -99,6 +99,9 @@ fn drawn(setup: &Setup, u: &dyn Fn(usize) -> f64) -> (Charge, Wall, Heater) {
     charge.gel.thermal_conductivity /= froth;
     charge.gel.set_water *= 1.0 + doubt.set_water * u(7);
     let mut heater = setup.heater.clone();
+    for grown in [&mut heater.growth.bottom, &mut heater.growth.top] {
+        *grown = 1.0 + (*grown - 1.0) * froth;
+    }
     let room = charge.room_temperature;
     let power = 1.0 + doubt.power * u(2);
     if let Some(oven) = &mut heater.oven {

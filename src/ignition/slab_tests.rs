@@ -1,8 +1,9 @@
 //! The layer model against closed forms, its own conservation laws and its orders.
 
-use super::charge::{Charge, Face, Heater, Wall};
+use super::charge::{Charge, Face, Growth, Heater, Wall};
 use super::fixture::*;
 use super::history::{End, Mark};
+use super::lumped::lumped;
 use super::slab::{Settings, Slab};
 use approx::assert_relative_eq;
 
@@ -57,6 +58,7 @@ fn heated_from_below(transfer: f64, source: f64) -> Heater {
         top: insulated(),
         oven: None,
         evaporation: 0.0,
+        growth: Growth::NONE,
         air_steam: 0.0,
     }
 }
@@ -472,4 +474,52 @@ fn twice_the_power_never_boils_later() {
     };
     let times: Vec<f64> = [100.0, 200.0, 400.0, 800.0].map(boils).to_vec();
     assert!(times.windows(2).all(|t| t[1] <= t[0]), "{times:?}");
+}
+
+#[test]
+fn froth_that_grows_both_faces_hastens_a_furnace_and_keeps_the_books() {
+    let (charge, wall) = (glycine_charge(), glass());
+    let run = |growth: f64| {
+        let heater = Heater {
+            growth: Growth {
+                bottom: growth,
+                top: growth,
+            },
+            ..furnace(673.15)
+        };
+        let settings = Settings::default();
+        let history = Slab::new(&charge, &wall, &heater, settings)
+            .unwrap()
+            .run()
+            .unwrap();
+        let ledger = &history.ledger;
+        let turnover = ledger.bottom.abs() + ledger.top.abs() + ledger.steam;
+        assert!(ledger.imbalance().abs() < 1e-8 * turnover);
+        let quick = lumped(&charge, &wall, &heater, &settings).unwrap();
+        (history.state.time, quick.time)
+    };
+    let (as_before, grown) = (run(1.0), run(2.0));
+    assert!(grown.0 < 0.95 * as_before.0 && grown.1 < 0.95 * as_before.1);
+    // It grows as the water goes: nothing at first, all of it once the gel has set.
+    let growth = Growth {
+        bottom: 3.0,
+        top: 2.0,
+    };
+    assert_eq!(growth.at(charge.boiled(charge.initial_water())), [1.0, 1.0]);
+    assert_eq!(growth.at(charge.boiled(0.0)), [3.0, 2.0]);
+}
+
+#[test]
+fn heat_that_a_step_stores_comes_back_in_the_burn() {
+    let mut charge = urea_charge();
+    let before = charge.heat_left(0.6, 0.0);
+    let steps = &mut charge.fuel_loss.as_mut().unwrap().steps;
+    steps[0].stored = 1e5;
+    let stored = charge.stored_heat(0.6);
+    assert_relative_eq!(stored, 0.6 * 0.35 * 1e5, max_relative = 1e-12);
+    // Only the fuel that finds oxidiser gives it back.
+    let fuel = charge.reaction.equivalence_ratio * (1.0 - charge.escaped(0.6));
+    let back = charge.heat_left(0.6, 0.0) - before;
+    assert_relative_eq!(back, stored * (1.0 / fuel).min(1.0), max_relative = 1e-9);
+    assert_relative_eq!(charge.heat_left(0.0, 0.0), charge.reaction.heat);
 }

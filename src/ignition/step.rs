@@ -31,8 +31,9 @@ struct Drive {
     /// Temperatures of the sources, K.
     below: f64,
     above: f64,
-    /// Flux into the floor that does not depend on its temperature, W/m².
+    /// Flux into the floor that does not depend on its temperature, W/m², and into the surface.
     imposed: f64,
+    imposed_above: f64,
     /// Heat capacity of a cell of the floor, J/(m² K).
     wall_cell: f64,
 }
@@ -92,6 +93,7 @@ impl Slab<'_> {
             below,
             above,
             imposed,
+            imposed_above: self.grown(old)[1] * self.heater.top.imposed_flux,
             wall_cell: self.wall.thickness / walls as f64 * self.wall.volumetric_heat_capacity,
         }
     }
@@ -123,7 +125,7 @@ impl Slab<'_> {
                 source += drive.imposed;
             }
             if i + 1 == total {
-                source += self.heater.top.imposed_flux;
+                source += drive.imposed_above;
             }
             work.diagonal[i] = capacity + dt * (g_below + g_above);
             work.residual[i] =
@@ -204,9 +206,8 @@ impl Slab<'_> {
         }
         let last = new.t.len() - 1;
         ledger.bottom = dt * (work.exchange[0] * (drive.below - new.t[0]) + drive.imposed);
-        ledger.top = dt
-            * (work.exchange[last + 1] * (drive.above - new.t[last])
-                + self.heater.top.imposed_flux);
+        ledger.top =
+            dt * (work.exchange[last + 1] * (drive.above - new.t[last]) + drive.imposed_above);
         let cell = walls + hottest.1;
         let net_rate = (new.t[cell] - old.t[cell]) / dt;
         Trial {

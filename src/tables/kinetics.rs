@@ -56,6 +56,8 @@ pub struct StepGas {
     pub formula: Formula,
     /// Molecules of it per molecule of the fuel.
     pub number: Cited<Number>,
+    /// Formation enthalpy as a gas, of one that is no species of the products.
+    pub formation_enthalpy: Option<Cited<KilojoulePerMole>>,
 }
 
 /// Most steps of a fuel.
@@ -143,7 +145,8 @@ struct File {
     gel: Option<GelProperties>,
 }
 
-const UNITS: [(&str, &str); 13] = [
+const UNITS: [(&str, &str); 14] = [
+    ("formation_enthalpy", "kJ/mol"),
     ("binding_energy", "kJ/mol"),
     ("temperature", "degC"),
     ("interval", "K"),
@@ -325,6 +328,9 @@ mod tests {
                 assert!(gone <= *there, "{} {element}", reactant.id);
             }
             for gas in steps.iter().flat_map(|step| &step.gases) {
+                let species = tables.species_by_id(&gas.formula.to_string());
+                let known = gas.formation_enthalpy.is_some() || species.is_some();
+                assert!(known, "{}: enthalpy of {}", reactant.id, gas.formula);
                 let known = |e: &&crate::formula::Element| fuel.amount_of(**e) <= 0.0;
                 assert!(gas.formula.amounts().keys().find(known).is_none());
             }

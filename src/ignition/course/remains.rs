@@ -19,6 +19,8 @@ pub(in crate::ignition) struct Remains {
     pub fuel_lost: f64,
     /// Share of the nitrate lost, by oxidising valence.
     pub nitrate_lost: f64,
+    /// Heat stored in what stays of the fuel, J per kg dry mass.
+    pub stored: f64,
     /// How far each step of the volatile fuel has come.
     pub fuel_steps: [f64; FUEL_STEPS],
     /// Share of the nitrate that has left, by amount.
@@ -50,6 +52,12 @@ impl Remains {
             hydrate: share(water.min(hydrate), hydrate),
             fuel_lost: escaped.sum::<f64>() / cells,
             nitrate_lost: 1.0 - charge.oxidiser_left(nitrate),
+            stored: state
+                .lost
+                .iter()
+                .map(|l| charge.stored_heat(*l))
+                .sum::<f64>()
+                / cells,
             fuel_steps,
             nitrate_gone: nitrate,
         }

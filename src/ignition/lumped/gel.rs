@@ -115,13 +115,16 @@ impl March<'_> {
     fn lead(&self, t: f64) -> Lead {
         let charge = self.supply.charge;
         let depth = charge.dry_depth();
-        let from_top = self.supply.top(self.time, t) > self.supply.bottom(self.time, t, 0.0);
-        let face = if from_top {
-            &self.supply.heater.top
+        let set = charge.gel.set_water;
+        let from_top =
+            self.supply.top(self.time, t, set) > self.supply.bottom(self.time, t, set, 0.0);
+        let [below, above] = self.supply.grown(set);
+        let (face, grown) = if from_top {
+            (&self.supply.heater.top, above)
         } else {
-            &self.supply.heater.bottom
+            (&self.supply.heater.bottom, below)
         };
-        let transfer = face.total_transfer(face.source_at(self.time), t);
+        let transfer = grown * face.total_transfer(face.source_at(self.time), t);
         let reach = charge.gel.thermal_conductivity / transfer.max(1e-9);
         let whole = self.supply.heater.oven.is_some() || reach >= depth;
         let thickness = if whole { depth } else { reach };
@@ -136,8 +139,8 @@ impl March<'_> {
     /// Heat flow into the leading part, W/m².
     fn onto_lead(&self, lead: &Lead, t: f64, w: f64) -> f64 {
         let inner = 0.5 * lead.thickness / self.supply.charge.gel.thermal_conductivity;
-        let bottom = |t: f64| self.supply.bottom(self.time, t, inner);
-        let top = |t: f64| self.supply.top(self.time, t);
+        let bottom = |t: f64| self.supply.bottom(self.time, t, w, inner);
+        let top = |t: f64| self.supply.top(self.time, t, w);
         if lead.whole {
             bottom(t) + top(t) + self.supply.microwave(self.time, w)
         } else if lead.from_top {
@@ -160,7 +163,7 @@ impl March<'_> {
         } = now;
         let supply = self.onto_lead(lead, t, w);
         let reaction = r.rate(t) * (1.0 - xi);
-        let heat = r.heat * charge.heat_share(lost, nitrate);
+        let heat = charge.heat_left(lost, nitrate);
         let dry = (1.0 - xi) * charge.dry_heat_capacity
             + xi * (1.0 - r.gas_fraction) * r.product_heat_capacity;
         let mut capacity = dry + w * charge.water.liquid_heat_capacity;

@@ -63,7 +63,9 @@ impl Pool<'_> {
     fn length(&self, now: Liquid, time: f64) -> f64 {
         let water = &self.supply.charge.water;
         let supply = self.supply.liquid(time, now.t, now.w);
-        let evaporation = self.supply.evaporation(now.t, now.boils, &self.curve);
+        let evaporation = self
+            .supply
+            .evaporation(now.t, now.w, now.boils, &self.curve);
         let net = supply - evaporation;
         let latent = self.mass * now.w * water.latent_heat_at(now.t);
         let longest = LONGEST_STEP.min(DRYING_SHARE * latent / evaporation.max(1e-12));
@@ -91,7 +93,9 @@ impl Pool<'_> {
         let per_water = start.map_or(0.0, |p| p.binding_slope / p.water_slope);
         let left = |x: f64| {
             let middle = 0.5 * (now.t + x);
-            let evaporation = self.supply.evaporation(middle, now.boils, &self.curve);
+            let evaporation = self
+                .supply
+                .evaporation(middle, now.w, now.boils, &self.curve);
             let gone = evaporation * dt / (water.latent_heat_at(middle) * self.mass);
             let dried = (now.w - gone).max(0.5 * now.w);
             match self.curve.at(x) {
@@ -247,7 +251,8 @@ impl March<'_> {
     fn lag_of_floor(&self, start: Liquid) -> f64 {
         let wall = self.supply.wall;
         let inner = 1.0 / wall.boiling_transfer;
-        let flux = |t: f64| self.supply.bottom(0.0, t, inner);
+        let w = self.supply.charge.initial_water();
+        let flux = |t: f64| self.supply.bottom(0.0, t, w, inner);
         let floor = wall.thickness * wall.volumetric_heat_capacity;
         let resistance = inner + 0.5 * wall.thickness / wall.thermal_conductivity;
         let (mean, last) = (flux(0.5 * (start.t + start.boils)), flux(start.boils));

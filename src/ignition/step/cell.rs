@@ -44,9 +44,9 @@ impl Slab<'_> {
         let t = old.t[self.settings.wall_cells];
         let water = &self.charge.water;
         let activity = self.curve.pressure / water.saturation_pressure(old.boils_at[0]);
-        let flux = self
-            .heater
-            .evaporation_flux(activity * water.saturation_pressure(t));
+        let [_, grown] = self.grown(old);
+        let pressure = activity * water.saturation_pressure(t);
+        let flux = grown * self.heater.evaporation_flux(pressure);
         if flux <= 0.0 {
             return None;
         }
@@ -83,8 +83,8 @@ impl Slab<'_> {
             new.nitrate[i] = old.nitrate[i] + salt;
             let heat = |lost| charge.fuel_loss_heat(lost);
             work.fuel_heat.push(heat(new.lost[i]) - heat(old.lost[i]));
-            let share = charge.heat_share(old.lost[i], old.nitrate[i]);
-            work.reaction_heat.push(charge.reaction.heat * share);
+            work.reaction_heat
+                .push(charge.heat_left(old.lost[i], old.nitrate[i]));
             work.nitrate_heat.push(nitrate.heat * salt);
         }
     }

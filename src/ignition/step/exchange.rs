@@ -54,7 +54,8 @@ impl Slab<'_> {
         let source_below = self.heater.bottom.source_at(time);
         let source_above = self.heater.top.source_at(time);
         out.clear();
-        let below = self.heater.bottom.total_transfer(source_below, state.t[0]);
+        let [grown_below, grown_above] = self.grown(state);
+        let below = grown_below * self.heater.bottom.total_transfer(source_below, state.t[0]);
         out.push(if below > 0.0 {
             1.0 / (1.0 / below + half_wall)
         } else {
@@ -75,16 +76,20 @@ impl Slab<'_> {
         for i in 1..n {
             out.push(1.0 / (half(i - 1) + half(i)));
         }
-        let above = self
-            .heater
-            .top
-            .total_transfer(source_above, state.t[walls + n - 1]);
+        let surface = state.t[walls + n - 1];
+        let above = grown_above * self.heater.top.total_transfer(source_above, surface);
         out.push(if above > 0.0 {
             1.0 / (1.0 / above + half(n - 1))
         } else {
             0.0
         });
         (source_below, source_above)
+    }
+
+    /// Growth of both faces with the froth, at the mean water.
+    pub(super) fn grown(&self, state: &State) -> [f64; 2] {
+        let water = state.w.iter().sum::<f64>() / state.w.len() as f64;
+        self.heater.growth.at(self.charge.boiled(water))
     }
 
     /// Whether the layer is one stirred liquid.
