@@ -5,8 +5,8 @@ use super::kernel::Point;
 use super::problem::Kind;
 use crate::formula::Element;
 use crate::quantity::{
-    AmountFraction, AmountOfSubstance, Energy, GAS_CONSTANT, HeatCapacity, MolarEnergy, Pressure,
-    Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
+    AmountFraction, AmountOfSubstance, Energy, GAS_CONSTANT, HeatCapacity, Mass, MolarEnergy,
+    Pressure, Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
 };
 use crate::tables::Species;
 use crate::tables::species::Phase;
@@ -41,6 +41,8 @@ pub struct SpeciesAmount {
     pub phase: Phase,
     /// Amount n.
     pub amount: AmountOfSubstance,
+    /// Mass m.
+    pub mass: Mass,
     /// Atoms of metal in one formula unit.
     pub metal_atoms: f64,
     /// Share of the gas or of the solid solution, x; none for a pure condensed phase.
@@ -309,10 +311,11 @@ impl System<'_> {
                 continue;
             }
             let amount = AmountOfSubstance::new::<mole>(*n);
+            let mass = amount * species.formula.molar_mass();
             if species.phase.is_condensed() {
                 // Liquid water is no melt.
                 if !species.consists_of(&[Element::HYDROGEN, Element::OXYGEN]) {
-                    let mass = (amount * species.formula.molar_mass()).get::<kilogram>();
+                    let mass = mass.get::<kilogram>();
                     condensed_mass += mass;
                     if species.phase == Phase::Liquid {
                         liquid_mass += mass;
@@ -328,6 +331,7 @@ impl System<'_> {
                 id: species.id.clone(),
                 phase: species.phase,
                 amount,
+                mass,
                 metal_atoms: *metal_atoms,
                 amount_fraction: match *kind {
                     Kind::Pure => None,

@@ -7,6 +7,7 @@ use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::number::{log_text, plain, significant, temperature_text, volume_text};
 use crate::tables::species::Phase;
 use uom::si::amount_of_substance::{millimole, mole};
+use uom::si::mass::gram;
 use uom::si::pressure::bar;
 use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
@@ -162,7 +163,7 @@ fn powder(phases: &[&SpeciesAmount]) -> String {
     named.collect::<Vec<_>>().join(", ")
 }
 
-/// The condensed phases with their share of the amount, without that of a single one; the forms of
+/// The condensed phases with their share of the mass, without that of a single one; the forms of
 /// one crystal together.
 pub(super) fn phases(equilibrium: &Equilibrium) -> String {
     let mut named: Vec<(String, f64)> = Vec::new();
@@ -172,14 +173,14 @@ pub(super) fn phases(equilibrium: &Equilibrium) -> String {
             Phase::Liquid => format!("{formula} melt"),
             Phase::Crystal | Phase::Gas => formula.to_owned(),
         };
-        let amount = species.amount.get::<mole>();
+        let mass = species.mass.get::<gram>();
         match named.iter_mut().find(|(known, _)| *known == name) {
-            Some((_, sum)) => *sum += amount,
-            None => named.push((name, amount)),
+            Some((_, sum)) => *sum += mass,
+            None => named.push((name, mass)),
         }
     }
-    let all: f64 = named.iter().map(|(_, amount)| amount).sum();
-    named.retain(|(_, amount)| *amount >= WORTH_A_WORD * all);
+    let all: f64 = named.iter().map(|(_, mass)| mass).sum();
+    named.retain(|(_, mass)| *mass >= WORTH_A_WORD * all);
     named.sort_by(|a, b| b.1.total_cmp(&a.1));
     match named.as_slice() {
         [] => "no solid".to_owned(),
@@ -187,7 +188,7 @@ pub(super) fn phases(equilibrium: &Equilibrium) -> String {
         _ => {
             let list = named
                 .iter()
-                .map(|(name, amount)| format!("{name} {:.0} %", 100.0 * amount / all));
+                .map(|(name, mass)| format!("{name} {:.0} %", 100.0 * mass / all));
             list.collect::<Vec<_>>().join(", ")
         }
     }

@@ -298,10 +298,12 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         .find(|of_state| of_state.state == main.state.name)
         .and_then(|of_state| cooled(of_state.steps.as_ref().ok()?))
         .map(|step| phases(&step.own_gas));
-    match cold {
-        Some(cold) if cold != hot => format!("{text}; hot {hot}; cooled {cold}"),
-        _ => format!("{text}; hot and cooled {hot}"),
-    }
+    let phases = match cold {
+        Some(cold) if cold != hot => format!("hot {hot}; cooled {cold}"),
+        _ => format!("hot and cooled {hot}"),
+    };
+    let by_mass = if phases.contains('%') { " by mass" } else { "" };
+    format!("{text}; {phases}{by_mass}")
 }
 
 fn gas(main: Option<&StateResult>) -> String {
