@@ -55,11 +55,11 @@ pub enum SurplusFuel {
     Air(Ratio),
 }
 
-/// The burn of a rich batch for one fate of the surplus fuel.
+/// The burn of a rich batch for one way of the surplus fuel.
 #[derive(Debug, Clone)]
 pub struct SurplusResult {
     /// What becomes of the surplus.
-    pub fate: SurplusFuel,
+    pub way: SurplusFuel,
     /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
     pub complete: Option<ThermodynamicTemperature>,
     /// Equilibrium with the chosen species set, or why there is none.
@@ -84,8 +84,8 @@ pub struct StateResult {
     pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
     /// The same with the other species set; `None` if it was not asked for.
     pub other_set: Option<Result<AdiabaticEquilibrium, EquilibriumError>>,
-    /// The fates of surplus fuel; empty unless the batch is rich and they were asked for.
-    pub fates: Vec<SurplusResult>,
+    /// The burns by what becomes of surplus fuel; empty unless the batch is rich and they were asked for.
+    pub surplus: Vec<SurplusResult>,
 }
 
 impl StateResult {
@@ -220,7 +220,7 @@ impl<'b, 't> Burner<'b, 't> {
             spread,
             equilibrium,
             other_set: None,
-            fates: Vec::new(),
+            surplus: Vec::new(),
         })
     }
 
@@ -266,7 +266,7 @@ impl<'b, 't> Burner<'b, 't> {
         })
     }
 
-    /// As [`Burner::burn`], with the other species set and the fates of surplus fuel.
+    /// As [`Burner::burn`], with the other species set and the ways of surplus fuel.
     ///
     /// # Errors
     /// [`BurnError`] of the stage that fails.
@@ -275,7 +275,7 @@ impl<'b, 't> Burner<'b, 't> {
         self.in_full(result)
     }
 
-    /// A result of [`Burner::burn`] with the other species set and the fates of surplus fuel.
+    /// A result of [`Burner::burn`] with the other species set and the ways of surplus fuel.
     ///
     /// # Errors
     /// [`BurnError`] of the stage that fails.
@@ -297,7 +297,7 @@ impl<'b, 't> Burner<'b, 't> {
             oxygen,
         );
         result.other_set = Some(other_set);
-        result.fates = self.fates(&state, &result.reactants)?;
+        result.surplus = self.surplus(&state, &result.reactants)?;
         Ok(result)
     }
 
@@ -322,8 +322,8 @@ impl<'b, 't> Burner<'b, 't> {
         surplus_air_oxygen(self.redox.reducing, self.redox.oxidising, air)
     }
 
-    /// The three fates of surplus fuel; nothing for a batch that is not rich.
-    fn fates(
+    /// The three ways of surplus fuel; nothing for a batch that is not rich.
+    fn surplus(
         &mut self,
         state: &WaterState,
         reactants: &ReactantEnthalpy,
@@ -331,7 +331,7 @@ impl<'b, 't> Burner<'b, 't> {
         if self.redox.mixture != Mixture::Rich {
             return Ok(Vec::new());
         }
-        let mut fates: Vec<SurplusResult> = self.surplus_leaves(state)?.into_iter().collect();
+        let mut burns: Vec<SurplusResult> = self.surplus_leaves(state)?.into_iter().collect();
         let shares = std::iter::once(0.0).chain(AIR_SHARES);
         for share in shares.map(Ratio::new::<ratio>) {
             let complete = self.complete(state, reactants, share)?;
@@ -340,18 +340,18 @@ impl<'b, 't> Burner<'b, 't> {
             let equilibrium =
                 equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen);
             let own_gas = share.get::<ratio>() <= 0.0;
-            let fate = if own_gas {
+            let way = if own_gas {
                 SurplusFuel::OwnGas
             } else {
                 SurplusFuel::Air(share)
             };
-            fates.push(SurplusResult {
-                fate,
+            burns.push(SurplusResult {
+                way,
                 complete: complete.flame.temperature(),
                 equilibrium,
             });
         }
-        Ok(fates)
+        Ok(burns)
     }
 
     /// The burn at φ = 1, if taking fuel away can bring the batch there.
@@ -376,7 +376,7 @@ impl<'b, 't> Burner<'b, 't> {
         let equilibrium =
             equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none);
         Ok(Some(SurplusResult {
-            fate: SurplusFuel::Leaves,
+            way: SurplusFuel::Leaves,
             complete: complete.flame.temperature(),
             equilibrium,
         }))

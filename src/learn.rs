@@ -1,25 +1,25 @@
 //! Learning from runs: what the pots of this laboratory really do.
 //!
-//! The draws of the expected burn are weighted by how well they foretell what was read, pot by pot
+//! The draws of the expected burn are weighted by how well they predict what was read, pot by pot
 //! (a vessel on a heating way). A draw takes the same place in the bands of the pot for every batch
 //! burnt in it, so runs of several batches weight it together. A flame that lasts long is a slow
-//! front; froth is a factor of its own, since no draw foretells it. Readings err as Student's t, which
+//! front; froth is a factor of its own, since no draw predicts it. Readings err as Student's t, which
 //! forgives one that is far off; how far they err stands in `tables/observations.toml`. Blocks of
 //! draws are added until enough of them count.
 
 mod case;
-mod factor;
 mod pot;
 mod reading;
+mod scale;
 mod sign;
 mod trend;
 mod weight;
 
 pub use case::Unused;
-pub use factor::FactorLesson;
 pub use pot::{FlameOutlook, Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
 pub(crate) use reading::deviation;
+pub use scale::ScaleLesson;
 pub use sign::{PlaceOutlook, SignOutlook};
 pub use trend::{Course, Trend};
 

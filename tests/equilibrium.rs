@@ -33,7 +33,7 @@ fn alumina(tables: &Tables, phi: f64, dry: bool, air: f64, set: SpeciesSet) -> f
 }
 
 #[test]
-fn the_fates_of_surplus_urea_come_out_as_in_the_independent_calculation() {
+fn the_ways_of_surplus_urea_come_out_as_in_the_independent_calculation() {
     // φ, water gone, share of air, T/K. Independent calculation with the same enthalpies, given
     // with the design of this program; 1 %: it may have used other fits of the same data.
     let figures = [

@@ -58,7 +58,7 @@ fn what_was_learned_is_written_once_and_taken_in_with_a_line() {
     .code(0);
     let again = fs::read_to_string(folder.join("learned.toml")).unwrap();
     let picture = fs::read_to_string(folder.join("runs.svg")).unwrap();
-    assert!(picture.contains("read 1190 °C, foretold"), "{picture}");
+    assert!(picture.contains("read 1190 °C, predicted"), "{picture}");
     assert_eq!(again, written, "the same runs teach the same to the byte");
     fs::write(folder.join("b.toml"), batch("learned = \"learned.toml\"")).unwrap();
     let (out, _) = told(&emberpot(&folder, &["burn", "b.toml", "--show", "heat"]));

@@ -22,7 +22,7 @@ pub struct Arguments {
     /// Write no file.
     #[arg(long, conflicts_with_all = ["learned", "replace"])]
     show_only: bool,
-    /// Also draw what was read and foretold, as an SVG file.
+    /// Also draw what was read and predicted, as an SVG file.
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     /// How the result is printed.

@@ -55,12 +55,12 @@ struct Charge<'p> {
     pot: PotName,
     /// Place in the group of the pot.
     at: usize,
-    foretold: Foretold,
+    predicted: Predicted,
 }
 
-/// What is foretold of a charge beside its draws.
+/// What is predicted of a charge beside its draws.
 #[derive(Debug, Clone)]
-struct Foretold {
+struct Predicted {
     /// Time to ignition by the heating model.
     time: Option<Time>,
     /// How long such fuels burn.
@@ -71,7 +71,7 @@ struct Foretold {
     places: Vec<LitPlace>,
 }
 
-impl Foretold {
+impl Predicted {
     /// `places`: whether a run says where it lit, since the courses take a while.
     fn of(prepared: &Prepared<'_>, places: bool) -> Self {
         let vessel = prepared.advice.vessel.as_ref();
@@ -138,7 +138,7 @@ pub fn groups<'t>(
             let known = match known {
                 Some(known) => known,
                 None => {
-                    let (expectation, pot, foretold) = charge(page, at, tables)?;
+                    let (expectation, pot, predicted) = charge(page, at, tables)?;
                     let group = groups
                         .entry(pot.clone())
                         .or_insert_with(|| Group::new(&pot));
@@ -146,7 +146,7 @@ pub fn groups<'t>(
                         masses: weighed,
                         pot,
                         at: group.add(expectation),
-                        foretold,
+                        predicted,
                     });
                     charges.len() - 1
                 }
@@ -154,7 +154,7 @@ pub fn groups<'t>(
             let charge = &charges[known];
             let factor = reading
                 .time
-                .zip(charge.foretold.time)
+                .zip(charge.predicted.time)
                 .map(|(seen, model)| (seen / model).get::<ratio>());
             if let Some(group) = groups.get_mut(&charge.pot) {
                 group.keep(Kept {
@@ -162,12 +162,12 @@ pub fn groups<'t>(
                     reading,
                     charge: charge.at,
                     time_factor: factor,
-                    burn_time: charge.foretold.burn_time,
-                    froth: charge.foretold.froth_factor(&reading),
+                    burn_time: charge.predicted.burn_time,
+                    froth: charge.predicted.froth_factor(&reading),
                     signs: Signs {
                         fumes: run.fumes,
                         lit_at: run.lit_at,
-                        places: charge.foretold.places.clone(),
+                        places: charge.predicted.places.clone(),
                     },
                 });
             }
@@ -181,7 +181,7 @@ fn charge<'t>(
     page: &Page,
     at: usize,
     tables: &'t Tables,
-) -> Result<(Expectation<'t>, PotName, Foretold), LearnError> {
+) -> Result<(Expectation<'t>, PotName, Predicted), LearnError> {
     let mut batch = page.batch.clone();
     batch.learned = None;
     let file = &page.file;
@@ -201,11 +201,11 @@ fn charge<'t>(
     })?;
     let pot = batch.pot_name(prepared.heating.ignites().is_some());
     let places = page.batch.runs.iter().any(|run| run.lit_at.is_some());
-    let foretold = Foretold::of(&prepared, places);
+    let predicted = Predicted::of(&prepared, places);
     let expectation = Expectation::new(&batch, &prepared.heating, &prepared.states, tables);
     let expectation = expectation.map_err(|error| LearnError::Expected {
         file: file.clone(),
         error,
     })?;
-    Ok((expectation, pot, foretold))
+    Ok((expectation, pot, predicted))
 }

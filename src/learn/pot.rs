@@ -1,7 +1,7 @@
 //! What the runs in one pot say together.
 
-use super::factor::{FactorLesson, Spread, factor_lesson};
 use super::reading::Reading;
+use super::scale::{ScaleLesson, ScalePrior, scale_lesson};
 use super::sign::{PlaceOutlook, SignOutlook, Signs};
 use super::weight::{effective, quantiles, resampled, student, weights};
 use crate::batch::Fumes;
@@ -42,7 +42,7 @@ pub struct Habits {
     pub air: Share,
 }
 
-/// What is foretold of a reading, its error included: median and band of 8 of 10. A burn without a
+/// What is predicted of a reading, its error included: median and band of 8 of 10. A burn without a
 /// flame counts with its start.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Outlook {
@@ -52,7 +52,7 @@ pub struct Outlook {
     pub band: Band<ThermodynamicTemperature>,
 }
 
-/// What is foretold of how long the flame lasts, the error of the watch included: 8 of 10.
+/// What is predicted of how long the flame lasts, the error of the watch included: 8 of 10.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlameOutlook {
     /// As read.
@@ -82,11 +82,11 @@ pub struct RunLesson {
     pub name: String,
     /// What was read.
     pub reading: Reading,
-    /// What was foretold before.
+    /// What was predicted before.
     pub before: Outlook,
-    /// What the lesson of all runs foretells.
+    /// What the lesson of all runs predicts.
     pub after: Outlook,
-    /// What the other runs of the pot alone foretell; `None` if there are none.
+    /// What the other runs of the pot alone predict; `None` if there are none.
     pub without: Option<Outlook>,
     /// How long the flame lasted, if that was read.
     pub flame: Option<FlameOutlook>,
@@ -99,7 +99,7 @@ pub struct RunLesson {
 }
 
 impl RunLesson {
-    /// Reading less what was foretold by the other runs, or before if there are none.
+    /// Reading less what was predicted by the other runs, or before if there are none.
     #[must_use]
     pub fn miss(&self) -> Option<TemperatureInterval> {
         let outlook = self.without.unwrap_or(self.before);
@@ -116,14 +116,14 @@ impl RunLesson {
 pub struct Misses {
     /// Before anything was learned.
     pub before: TemperatureInterval,
-    /// Each run foretold by the others.
+    /// Each run predicted by the others.
     pub left_out: TemperatureInterval,
     /// Share of the first below which the second counts as help.
     helps_below: Ratio,
 }
 
 impl Misses {
-    /// Whether learning foretells runs that it has not seen.
+    /// Whether learning predicts runs that it has not seen.
     #[must_use]
     pub fn helps(&self) -> bool {
         self.left_out < self.helps_below * self.before
@@ -142,9 +142,9 @@ pub struct PotLesson {
     /// Habits after.
     pub after: Habits,
     /// The time scale of heating, if runs state times and the model has one.
-    pub time: Option<FactorLesson>,
+    pub time: Option<ScaleLesson>,
     /// Volume of the froth over the middle of its band, if runs state its height in a known vessel.
-    pub froth: Option<FactorLesson>,
+    pub froth: Option<ScaleLesson>,
     /// Effective number of draws.
     pub effective_draws: f64,
     /// All draws.
@@ -264,26 +264,26 @@ impl<'t> Group<'t> {
     }
 
     /// Times to ignition over those of the heating model.
-    fn time(&self, tables: &Observations) -> Option<FactorLesson> {
+    fn time(&self, tables: &Observations) -> Option<ScaleLesson> {
         let factors: Vec<f64> = self.runs.iter().filter_map(|run| run.time_factor).collect();
-        let spread = Spread {
+        let spread = ScalePrior {
             before: tables.weight.time_factor.si().ln(),
             scatter: tables.scatter.time.si(),
             freedom: tables.weight.freedom.si(),
         };
-        factor_lesson(&factors, spread)
+        scale_lesson(&factors, spread)
     }
 
     /// Volumes of froth over the middles of their bands; of several fuels the widest band counts.
-    fn froth(&self, tables: &Observations) -> Option<FactorLesson> {
+    fn froth(&self, tables: &Observations) -> Option<ScaleLesson> {
         let froths = self.runs.iter().filter_map(|run| run.froth);
         let (factors, deviations): (Vec<f64>, Vec<f64>) = froths.unzip();
-        let spread = Spread {
+        let spread = ScalePrior {
             before: deviations.into_iter().fold(0.0, f64::max),
             scatter: tables.error.froth.si().hypot(tables.scatter.froth.si()),
             freedom: tables.weight.freedom.si(),
         };
-        factor_lesson(&factors, spread)
+        scale_lesson(&factors, spread)
     }
 
     fn told(&self, logarithms: &[Vec<f64>], tables: &Observations) -> PotLesson {
@@ -381,7 +381,7 @@ fn reached(draw: &Draw) -> f64 {
 }
 
 impl Sample {
-    /// How well each draw foretells what was read of a run.
+    /// How well each draw predicts what was read of a run.
     fn logarithms(&self, run: &Kept, tables: &Observations) -> Vec<f64> {
         let freedom = tables.weight.freedom.si();
         let other_way = tables.weight.other_way.si();
@@ -405,7 +405,7 @@ impl Sample {
         draws.map(of).collect()
     }
 
-    /// What weighted draws foretell of the time of a flame as read: 8 of 10.
+    /// What weighted draws predict of the time of a flame as read: 8 of 10.
     fn flame(&self, run: &Kept, weights: &[f64], deviation: f64) -> Band<Time> {
         let places = self.places.iter().zip(weights);
         let (values, weights): (Vec<f64>, Vec<f64>) = places
@@ -418,7 +418,7 @@ impl Sample {
         Band::between(low, high)
     }
 
-    /// What weighted draws foretell of the reading of a run.
+    /// What weighted draws predict of the reading of a run.
     fn outlook(&self, run: &Kept, weights: &[f64]) -> Outlook {
         let deviation = run.reading.peak.map_or(0.0, |(_, d)| d.get::<kelvins>());
         let draws = self.draws[run.charge].iter().zip(weights);

@@ -21,7 +21,7 @@ pub struct Reading {
 }
 
 impl Reading {
-    /// What `run` tells; `None` if it states nothing that is foretold. What lit somewhere, lit.
+    /// What `run` tells; `None` if it states nothing that is predicted. What lit somewhere, lit.
     pub(super) fn of(run: &Run, tables: &Observations) -> Option<Self> {
         let reading = Self {
             peak: run

@@ -15,7 +15,7 @@ use uom::si::ratio::ratio;
 /// Places of the layer that the model tells apart.
 const PLACES: f64 = 3.0;
 
-/// What was seen, with what was foretold of it.
+/// What was seen, with what was predicted of it.
 #[derive(Debug, Clone, Default)]
 pub struct Signs {
     /// Colour of the fumes.
@@ -26,7 +26,7 @@ pub struct Signs {
     pub places: Vec<LitPlace>,
 }
 
-/// What was foretold of a sign: the chance that it is seen.
+/// What was predicted of a sign: the chance that it is seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SignOutlook {
     /// Before.
@@ -93,7 +93,7 @@ impl Signs {
         (1.0 - errs) * there / all + errs * meant(seen).len() as f64 / PLACES
     }
 
-    /// What was foretold of the colour by draws weighted before and by the other runs.
+    /// What was predicted of the colour by draws weighted before and by the other runs.
     pub fn fume_outlook(
         &self,
         draws: &[Draw],

@@ -230,7 +230,7 @@ fn a_long_flame_is_a_slow_front_that_loses_more_heat() {
         lost(&short)
     );
     assert!(width(short.after.heat_lost.band) < width(short.before.heat_lost.band));
-    // The three others foretell the fourth, and narrower than the band of the fuel alone.
+    // The three others predict the fourth, and narrower than the band of the fuel alone.
     for lesson in [&short, &long] {
         let flame = lesson.runs[0].flame.unwrap();
         let others = flame.without.unwrap();
@@ -260,7 +260,7 @@ fn froth_is_learned_as_a_factor_of_its_own() {
         (froth.before.low.get::<ratio>() - 0.5).abs() < 0.01,
         "{froth:?}"
     );
-    // No draw foretells froth, so it moves none.
+    // No draw predicts froth, so it moves none.
     assert_eq!(lesson.after, before.after);
 }
 

@@ -62,7 +62,7 @@ pub struct Trend {
     /// Scatter of the readings about the course, one standard deviation.
     pub scatter: f64,
     /// The next level, as far beyond the last as that is from the one before, and what the course
-    /// foretells there.
+    /// predicts there.
     pub next: (f64, f64),
 }
 

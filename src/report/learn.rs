@@ -8,8 +8,8 @@ use super::view::{json_of, list, view};
 use crate::batch::{FUMES, Fumes, LitAt, PLACES};
 use crate::expected::Draw;
 use crate::learn::{
-    Course, FactorLesson, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PlaceOutlook,
-    PotLesson, RunLesson, Share, SignOutlook, Trend,
+    Course, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PlaceOutlook, PotLesson,
+    RunLesson, ScaleLesson, Share, SignOutlook, Trend,
 };
 use crate::learned::PotName;
 use crate::quantity::{Band, Ratio, ThermodynamicTemperature, Time};
@@ -80,7 +80,7 @@ fn trend_text(trend: &Trend) -> String {
         number(trend.slope.abs()),
         significant(trend.slope_band, 2)
     );
-    let (next, foretold) = (level(trend.next.0), number(trend.next.1));
+    let (next, predicted) = (level(trend.next.0), number(trend.next.1));
     let scatter = significant(trend.scatter, 2);
     let twice = significant(2.0 * trend.scatter, 2);
     match trend.course {
@@ -90,12 +90,12 @@ fn trend_text(trend: &Trend) -> String {
             way.to_lowercase()
         ),
         Course::Steady => format!(
-            "{way} all along ({slope}). At {next} it would come to {foretold}; a reading {twice} off \
+            "{way} all along ({slope}). At {next} it would come to {predicted}; a reading {twice} off \
              that, twice the scatter, would say that it stops."
         ),
         Course::Plateau { from } => format!(
             "{way} up to {} ({slope}) and changes nothing beyond. At {next} it would still come to \
-             {foretold}; a reading {twice} off that, twice the scatter, would say that it goes on.",
+             {predicted}; a reading {twice} off that, twice the scatter, would say that it goes on.",
             level(from)
         ),
     }
@@ -143,18 +143,18 @@ fn pot(pot: &PotLesson) -> Section {
     section.table(habits_table(&pot.before, &pot.after));
     if let Some(time) = &pot.time {
         let what = "Time to ignition over that of the heating model";
-        section.text(format!("{what}: {}.", factor_text(time)));
+        section.text(format!("{what}: {}.", scale_text(time)));
     }
     if let Some(froth) = &pot.froth {
         section.text(format!(
             "Froth over the middle of its band: {}. The check of the vessel keeps the whole band.",
-            factor_text(froth)
+            scale_text(froth)
         ));
     }
     section
 }
 
-/// What would have to be true if all runs lie on one side of what was foretold.
+/// What would have to be true if all runs lie on one side of what was predicted.
 fn one_sided(pot: &PotLesson) -> &'static str {
     let read = || {
         pot.runs
@@ -168,12 +168,12 @@ fn one_sided(pot: &PotLesson) -> &'static str {
         "All were hotter than 9 of 10 draws: this pot is drier, loses less heat or finds more air \
          than is assumed for any, or the instrument reads high."
     } else {
-        "They lie to both sides of what was foretold: see what was different between them."
+        "They lie to both sides of what was predicted: see what was different between them."
     }
 }
 
 /// `1.3 to 1.7 (2 runs; 0.41 to 2.4 before)`.
-fn factor_text(lesson: &FactorLesson) -> String {
+fn scale_text(lesson: &ScaleLesson) -> String {
     let band = |band| band_text(band, 2, |factor: Ratio| factor.get::<ratio>());
     let (after, before) = (band(lesson.after), band(lesson.before));
     format!("{after} ({}; {before} before)", runs_text(lesson.runs))
@@ -184,13 +184,13 @@ fn flame_text(flame: &FlameOutlook) -> String {
         format!(", {} by the others", time_text(band))
     });
     format!(
-        "flame {}, foretold {} before{others}",
+        "flame {}, predicted {} before{others}",
         time_text(Band::exactly(flame.read)),
         time_text(flame.before)
     )
 }
 
-/// How long it burnt and what the eye saw, each with what was foretold.
+/// How long it burnt and what the eye saw, each with what was predicted.
 fn seen_text(run: &RunLesson) -> Vec<String> {
     let fumes = run.fumes.map(|(fumes, outlook)| {
         let chance = |value: Ratio| format!("{} %", whole(value.get::<percent>()));
@@ -239,10 +239,12 @@ fn help_text(help: Option<Misses>) -> String {
     };
     let (before, after) = (interval_text(help.before), interval_text(help.left_out));
     if help.helps() {
-        format!("Each run foretold by the others is missed by {after} on average, {before} before.")
+        format!(
+            "Each run predicted by the others is missed by {after} on average, {before} before."
+        )
     } else {
         format!(
-            "Learning does not help: each run foretold by the others is missed by {after} on \
+            "Learning does not help: each run predicted by the others is missed by {after} on \
              average, {before} before. The runs differ in something that the file does not say, or \
              scatter by more than the expectation is off."
         )
@@ -257,7 +259,7 @@ fn runs_table(pot: &PotLesson) -> Table {
         "by the others / °C",
         "off / K",
     ];
-    let mut table = Table::new("Readings foretold, misses first", head);
+    let mut table = Table::new("Readings predicted, misses first", head);
     for run in &pot.runs {
         let read = match (run.reading.peak, run.reading.lit) {
             (Some((peak, _)), _) => Cell::whole(peak.get::<degree_celsius>()),
@@ -403,17 +405,17 @@ view! {
         /// After learning.
         after: PotHabits = PotHabits::from(&pot.after),
         /// Time to ignition over that of the course; null without times.
-        time_factor: Option<LearnedFactor> = pot.time.as_ref().map(LearnedFactor::from),
+        time_factor: Option<LearnedScale> = pot.time.as_ref().map(LearnedScale::from),
         /// Froth over the middle of its band; null without a height in a known vessel.
-        froth_factor: Option<LearnedFactor> = pot.froth.as_ref().map(LearnedFactor::from),
+        froth_factor: Option<LearnedScale> = pot.froth.as_ref().map(LearnedScale::from),
         /// The runs.
         runs: Vec<LearnedRun> = list(&pot.runs),
     }
 }
 
 view! {
-    /// What was read over what was foretold.
-    LearnedFactor(lesson: &FactorLesson) {
+    /// What was read over what was predicted.
+    LearnedScale(lesson: &ScaleLesson) {
         /// Lower end: 8 of 10 lie in the band.
         low: f64 = lesson.after.low.get::<ratio>(),
         /// Median.
@@ -462,18 +464,18 @@ view! {
         deviation_k: Option<f64> = run.reading.peak.map(|(_, deviation)| deviation.get::<kelvins>()),
         /// Whether it lit; null if that is not known.
         lit: Option<bool> = run.reading.lit,
-        /// Peak foretold before.
-        before: ForetoldPeak = run.before.into(),
-        /// Peak foretold after learning from all runs.
-        after: ForetoldPeak = run.after.into(),
-        /// What the other runs foretell; null with one run.
-        by_the_others: Option<ForetoldPeak> = run.without.map(ForetoldPeak::from),
+        /// Peak predicted before.
+        before: PredictedPeak = run.before.into(),
+        /// Peak predicted after learning from all runs.
+        after: PredictedPeak = run.after.into(),
+        /// What the other runs predict; null with one run.
+        by_the_others: Option<PredictedPeak> = run.without.map(PredictedPeak::from),
         /// How long the flame lasted; null if it was not read.
-        flame: Option<ForetoldFlame> = run.flame.map(ForetoldFlame::from),
+        flame: Option<PredictedFlame> = run.flame.map(PredictedFlame::from),
         /// Colour of the fumes; null if none was told.
-        fumes: Option<ForetoldFumes> = run.fumes.map(ForetoldFumes::from),
+        fumes: Option<PredictedFumes> = run.fumes.map(PredictedFumes::from),
         /// Where it lit; null if it was not told.
-        lit_at: Option<ForetoldPlace> = run.place.map(ForetoldPlace::from),
+        lit_at: Option<PredictedPlace> = run.place.map(PredictedPlace::from),
         /// "unexplained" or "contradicted" if it stands alone; null else.
         lone: Option<&'static str> = run.lone.map(|lone| match lone {
             Lone::Unexplained { .. } => "unexplained",
@@ -483,8 +485,8 @@ view! {
 }
 
 view! {
-    /// A peak that is foretold: the median and the band that holds 8 of 10.
-    ForetoldPeak(outlook: Outlook) {
+    /// A peak that is predicted: the median and the band that holds 8 of 10.
+    PredictedPeak(outlook: Outlook) {
         /// Lower end.
         low_k: f64 = outlook.band.low.get::<kelvin>(),
         /// Median.
@@ -495,20 +497,20 @@ view! {
 }
 
 view! {
-    /// How long the flame lasted, read and foretold.
-    ForetoldFlame(flame: FlameOutlook) {
+    /// How long the flame lasted, read and predicted.
+    PredictedFlame(flame: FlameOutlook) {
         /// As read.
         read_s: f64 = flame.read.get::<second>(),
-        /// Foretold before, 8 of 10: both ends.
+        /// Predicted before, 8 of 10: both ends.
         before_s: [f64; 2] = seconds(flame.before),
-        /// Foretold by the other runs; null with one run.
+        /// Predicted by the other runs; null with one run.
         by_the_others_s: Option<[f64; 2]> = flame.without.map(seconds),
     }
 }
 
 view! {
     /// Colour of the fumes, with the chance of it.
-    ForetoldFumes((fumes, outlook): (Fumes, SignOutlook)) {
+    PredictedFumes((fumes, outlook): (Fumes, SignOutlook)) {
         /// The word of the file.
         seen: &'static str = word(FUMES, fumes),
         /// Chance before anything was learned.
@@ -520,7 +522,7 @@ view! {
 
 view! {
     /// Where it lit, with the sampled courses that light there.
-    ForetoldPlace(place: PlaceOutlook) {
+    PredictedPlace(place: PlaceOutlook) {
         /// The word of the file.
         seen: &'static str = word(PLACES, place.seen),
         /// Courses that light there; null without a course.
@@ -564,14 +566,14 @@ view! {
         scatter: f64 = trend.scatter,
         /// Level that would tell most.
         next_level: f64 = trend.next.0,
-        /// What the trend foretells there.
+        /// What the trend predicts there.
         next_value: f64 = trend.next.1,
         /// Levels and what was measured.
         points: Vec<[f64; 2]> = trend.points.iter().map(|&(level, value)| [level, value]).collect(),
     }
 }
 
-/// What was read against what was foretold before and after; `None` without a measured peak.
+/// What was read against what was predicted before and after; `None` without a measured peak.
 #[must_use]
 pub fn lesson_picture(lesson: &Lesson) -> Option<Picture> {
     let runs = lesson.pots.iter().flat_map(|pot| &pot.runs);

@@ -92,7 +92,7 @@ fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
     }
     if let Some(gain) = step.gain {
         let text = if gain.get::<ratio>() < 0.005 {
-            "none that can be foretold".to_owned()
+            "none that can be predicted".to_owned()
         } else {
             format!("the chance rises by {}", percent_text(gain))
         };
@@ -179,7 +179,7 @@ fn burn_outcomes(now: &Expected, then: &Expected) -> Vec<String> {
     let middle = celsius_text(middle);
     vec![
         format!(
-            "A peak {side} {middle} and the powder as wanted: the change does what was foretold; go \
+            "A peak {side} {middle} and the powder as wanted: the change does what was predicted; go \
              on from there in smaller steps."
         ),
         format!(

@@ -146,7 +146,7 @@ fn members(series: &Series<'_>) -> Section {
 /// What the expected peaks come from.
 fn learned_text(series: &Series<'_>) -> String {
     let Some(learned) = &series.learned else {
-        return "Peaks as foretold without runs: note some in the file, and the plan learns from them."
+        return "Peaks as predicted without runs: note some in the file, and the plan learns from them."
             .to_owned();
     };
     let counts = series
@@ -158,7 +158,7 @@ fn learned_text(series: &Series<'_>) -> String {
     let rest = match (known.len(), others.len()) {
         (_, 0) => "",
         (0, _) => {
-            " But none is of this vessel on this way: the peaks stay as foretold without runs."
+            " But none is of this vessel on this way: the peaks stay as predicted without runs."
         }
         _ => " Of the members on another way or in another vessel no run is known.",
     };

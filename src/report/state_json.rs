@@ -54,7 +54,7 @@ view! {
         /// The same with the other set of species (full or fast).
         equilibrium_other_species_set: OtherSetBurn = OtherSetBurn::from(result),
         /// What becomes of surplus fuel: three ways.
-        surplus_fuel_fates: Vec<SurplusBurn> = list(&result.fates),
+        surplus_fuel_fates: Vec<SurplusBurn> = list(&result.surplus),
     }
 }
 
@@ -166,13 +166,13 @@ view! {
     /// A way that surplus fuel may go.
     SurplusBurn(way: &SurplusResult) {
         /// "leaves", "own gas" or "air".
-        fate: &'static str = match way.fate {
+        fate: &'static str = match way.way {
             SurplusFuel::Leaves => "leaves",
             SurplusFuel::OwnGas => "own gas",
             SurplusFuel::Air(_) => "air",
         },
         /// Share of the air that the surplus needs; null where none counts.
-        air_share: Option<f64> = match way.fate {
+        air_share: Option<f64> = match way.way {
             SurplusFuel::Leaves => None,
             SurplusFuel::OwnGas => Some(0.0),
             SurplusFuel::Air(share) => Some(share.get::<ratio>()),

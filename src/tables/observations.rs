@@ -80,7 +80,7 @@ pub struct Weighting {
     pub places: Cited<Number>,
     /// Deviations beyond which no draw explains a reading, or a reading stands alone.
     pub far: Cited<Number>,
-    /// Share of the miss before, below which that of runs foretold by the others counts as help.
+    /// Share of the miss before, below which that of runs predicted by the others counts as help.
     pub helps: Cited<Percent>,
     /// Chance that the eye takes another part of the layer for the first to light.
     pub place_errs: Cited<Percent>,

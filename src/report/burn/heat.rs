@@ -1,4 +1,4 @@
-//! How hot: flame temperatures, fates of surplus fuel, and the energy ledger.
+//! How hot: flame temperatures, what becomes of surplus fuel, and the energy ledger.
 
 use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
@@ -33,10 +33,10 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     section.text(format!("Equilibrium: {chosen}. Last column: {other}."));
     data_limits(plan, tables, &mut section);
     spread_notes(plan, &mut section);
-    let fates = fates(plan);
-    if !fates.rows.is_empty() {
+    let surplus = surplus(plan);
+    if !surplus.rows.is_empty() {
         section.subtitle("Rich batch: what becomes of the surplus fuel decides");
-        section.table(fates);
+        section.table(surplus);
     }
     section.subtitle("Where the heat goes (complete combustion)");
     section.table(ledger(plan));
@@ -179,28 +179,28 @@ fn by_state(plan: &Plan, name: &str, first: &str) -> Table {
 }
 
 /// The flame of a rich batch by what becomes of its surplus fuel; no rows unless it is rich.
-pub(in crate::report) fn fates(plan: &Plan) -> Table {
+pub(in crate::report) fn surplus(plan: &Plan) -> Table {
     let mut table = by_state(
         plan,
-        "Fates of the surplus fuel",
+        "What becomes of surplus fuel",
         "flame in equilibrium, if",
     );
-    let Some(longest) = plan.states.iter().max_by_key(|result| result.fates.len()) else {
+    let Some(longest) = plan.states.iter().max_by_key(|result| result.surplus.len()) else {
         return table;
     };
-    for fate in &longest.fates {
-        let mut row = vec![Cell::from(fate_words(fate.fate))];
+    for burn in &longest.surplus {
+        let mut row = vec![Cell::from(way_words(burn.way))];
         row.extend(plan.states.iter().map(|result| {
-            let same = result.fates.iter().find(|other| other.fate == fate.fate);
-            same.map_or(Cell::Absent, |fate| end(&fate.equilibrium))
+            let same = result.surplus.iter().find(|other| other.way == burn.way);
+            same.map_or(Cell::Absent, |burn| end(&burn.equilibrium))
         }));
         table.row(row);
     }
     table
 }
 
-fn fate_words(fate: SurplusFuel) -> String {
-    match fate {
+fn way_words(way: SurplusFuel) -> String {
+    match way {
         SurplusFuel::Leaves => "it leaves first, φ falls to 1".to_owned(),
         SurplusFuel::OwnGas => "it cracks in its own gas".to_owned(),
         SurplusFuel::Air(share) => {

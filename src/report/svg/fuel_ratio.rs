@@ -53,7 +53,7 @@ struct Point {
 pub struct FuelPoint {
     /// Its φ.
     pub equivalence_ratio: EquivalenceRatio,
-    /// Its burn for every water state, with the fates of surplus fuel.
+    /// Its burn for every water state, with the ways of surplus fuel.
     pub states: Vec<StateResult>,
 }
 
@@ -65,9 +65,9 @@ fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
     let flame = result.complete.flame.temperature();
     let all = Ratio::new::<ratio>(1.0);
     let with_air = result
-        .fates
+        .surplus
         .iter()
-        .find(|f| f.fate == SurplusFuel::Air(all));
+        .find(|burn| burn.way == SurplusFuel::Air(all));
     Some(Point {
         phi: at.equivalence_ratio.get::<ratio>(),
         complete: flame.map(|t| (celsius(t), half)),

@@ -1,4 +1,4 @@
-//! Peaks that were read against what was foretold: one row a run.
+//! Peaks that were read against what was predicted: one row a run.
 
 use super::axes::{Panel, bounds};
 use super::bars::piece;
@@ -16,9 +16,9 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 pub struct RunBar {
     /// What it is called.
     pub name: String,
-    /// What was foretold before, 8 of 10.
+    /// What was predicted before, 8 of 10.
     pub before: Band<ThermodynamicTemperature>,
-    /// What was learned to foretell, 8 of 10.
+    /// What was learned to predict, 8 of 10.
     pub after: Option<Band<ThermodynamicTemperature>>,
     /// What was read.
     pub read: ThermodynamicTemperature,
@@ -33,7 +33,7 @@ const LETTERS: usize = 51;
 /// Room to both sides of the bands, K.
 const MARGIN: f64 = 40.0;
 
-/// Draws the bands foretold before and after learning, with what was read.
+/// Draws the bands predicted before and after learning, with what was read.
 #[must_use]
 pub fn runs_picture(runs: &[RunBar]) -> Option<Picture> {
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
@@ -75,16 +75,18 @@ pub fn runs_picture(runs: &[RunBar]) -> Option<Picture> {
     let height = legend(&mut canvas, bottom + 48.0, learned);
     let words: Vec<String> = runs.iter().map(words).collect();
     let rows = runs.iter().map(row).collect();
-    let title = "Peaks read, and what was foretold";
+    let title = "Peaks read, and what was predicted";
     Some(
-        Picture::new("runs", title, words.join(" "), canvas, height)
-            .with_numbers(&["run", "read / °C", "foretold / °C", "learned / °C"], rows),
+        Picture::new("runs", title, words.join(" "), canvas, height).with_numbers(
+            &["run", "read / °C", "predicted / °C", "learned / °C"],
+            rows,
+        ),
     )
 }
 
 fn legend(canvas: &mut Canvas, y: f64, learned: bool) -> f64 {
     let mut x = LEFT;
-    let mut entries = vec![(0, "foretold, 8 of 10")];
+    let mut entries = vec![(0, "predicted, 8 of 10")];
     if learned {
         entries.push((1, "learned, 8 of 10"));
     }
@@ -109,7 +111,7 @@ fn words(run: &RunBar) -> String {
         format!(", learned {} °C", band_words(band))
     });
     format!(
-        "{}: read {read} °C, foretold {} °C{learned}.",
+        "{}: read {read} °C, predicted {} °C{learned}.",
         run.name,
         band_words(run.before)
     )

@@ -40,7 +40,7 @@ struct State<'a> {
     share: f64,
     complete: Option<f64>,
     equilibrium: Option<f64>,
-    fates: Option<(f64, f64)>,
+    surplus: Option<(f64, f64)>,
 }
 
 fn celsius(temperature: ThermodynamicTemperature) -> f64 {
@@ -48,18 +48,18 @@ fn celsius(temperature: ThermodynamicTemperature) -> f64 {
 }
 
 fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
-    let fates = result.fates.iter();
+    let surplus = result.surplus.iter();
     State {
         result,
         share: result.state.share_left(&plan.batch).get::<percent>(),
         complete: result.complete.flame.temperature().map(celsius),
         equilibrium: result.equilibrium_temperature().map(celsius),
-        fates: bounds(fates.filter_map(|fate| fate.equilibrium_temperature().map(celsius))),
+        surplus: bounds(surplus.filter_map(|way| way.equilibrium_temperature().map(celsius))),
     }
 }
 
 /// Draws the flame over the water left: the `curve` of complete combustion, the states of the
-/// water with their bands, equilibrium, the band of the expected peak, for a rich batch the span that the fate of the surplus
+/// water with their bands, equilibrium, the band of the expected peak, for a rich batch the span that the way of the surplus
 /// fuel opens, and the peak of the last run. None for a batch that burns in no state.
 #[must_use]
 pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
@@ -112,7 +112,7 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
         .into_iter()
         .chain(warm.then(|| WARM.to_owned()))
         .collect();
-    let rich = burning.iter().any(|state| state.fates.is_some());
+    let rich = burning.iter().any(|state| state.surplus.is_some());
     let banded = plan.expected.low.is_some();
     let height = legend(&mut canvas, BOTTOM + 50.0, (rich, banded), &wet);
     let description: Vec<String> = plan.states.iter().map(words).collect();
@@ -135,8 +135,8 @@ fn panel(
     let temperatures = burning.iter().flat_map(|state| {
         let half = state.result.spread.half_width.get::<kelvins>();
         let complete = state.complete.map(|t| [t - half, t + half]);
-        let fates = state.fates.map(|(low, high)| [low, high]);
-        let all = complete.into_iter().chain(fates).flatten();
+        let surplus = state.surplus.map(|(low, high)| [low, high]);
+        let all = complete.into_iter().chain(surplus).flatten();
         all.chain(state.equilibrium).collect::<Vec<_>>()
     });
     let (_, high) = bounds(temperatures.chain(expected).chain(measured))?;
@@ -170,7 +170,7 @@ fn expected_band(canvas: &mut Canvas, panel: &Panel, plan: &Plan) {
 
 fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
     let x = panel.x.at(state.share);
-    if let Some((low, high)) = state.fates {
+    if let Some((low, high)) = state.surplus {
         let (from, to) = (panel.y.at(low), panel.y.at(high));
         canvas.rectangle("zone", (x - 5.0, from), (x + 5.0, to));
         for y in [from, to] {
@@ -214,7 +214,7 @@ fn legend(canvas: &mut Canvas, top: f64, (rich, banded): (bool, bool), remarks: 
     if rich {
         y += 16.0;
         canvas.rectangle("zone", (7.0, y - 10.0), (17.0, y + 2.0));
-        let text = "span by the fate of the surplus fuel (equilibrium)";
+        let text = "span by what becomes of surplus fuel (equilibrium)";
         canvas.text("small", (22.0, y), Anchor::Start, text);
     }
     if banded {
@@ -258,7 +258,7 @@ fn with_table(picture: Picture, states: &[State<'_>]) -> Picture {
                 interval_text(state.result.spread.half_width)
             }),
             state.equilibrium.map_or("–".to_owned(), whole),
-            state.fates.map_or("–".to_owned(), span),
+            state.surplus.map_or("–".to_owned(), span),
         ]
     });
     let head = [
@@ -267,7 +267,7 @@ fn with_table(picture: Picture, states: &[State<'_>]) -> Picture {
         "complete / °C",
         "±",
         "equilibrium / °C",
-        "fates of surplus fuel / °C",
+        "by surplus fuel / °C",
     ];
     picture.with_numbers(&head, rows.collect())
 }

@@ -1,4 +1,4 @@
-//! What a pot does over what is foretold, as a factor: time to ignition, froth.
+//! What a pot does over what is predicted: the scale of the time to ignition, of froth.
 
 use super::weight::{quantiles, student, weights};
 use crate::quantity::{Band, Ratio};
@@ -9,9 +9,9 @@ const STEPS: i32 = 300;
 /// Its ends, in standard deviations of the factor before any run.
 const REACH: f64 = 4.0;
 
-/// What was read over what was foretold.
+/// What was read over what was predicted.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FactorLesson {
+pub struct ScaleLesson {
     /// Runs with a reading.
     pub runs: usize,
     /// Median before any run is 1; after them.
@@ -24,7 +24,7 @@ pub struct FactorLesson {
 
 /// How far factors may be off.
 #[derive(Debug, Clone, Copy)]
-pub struct Spread {
+pub struct ScalePrior {
     /// Standard deviation of the factor's logarithm before any run.
     pub before: f64,
     /// Of one reading and of runs together.
@@ -33,12 +33,12 @@ pub struct Spread {
     pub freedom: f64,
 }
 
-/// The lesson of readings over what was foretold; `None` without any.
-pub fn factor_lesson(factors: &[f64], spread: Spread) -> Option<FactorLesson> {
+/// The lesson of readings over what was predicted; `None` without any.
+pub fn scale_lesson(factors: &[f64], spread: ScalePrior) -> Option<ScaleLesson> {
     if factors.is_empty() {
         return None;
     }
-    let Spread {
+    let ScalePrior {
         before: deviation,
         scatter,
         freedom,
@@ -58,7 +58,7 @@ pub fn factor_lesson(factors: &[f64], spread: Spread) -> Option<FactorLesson> {
     };
     let [before_low, _, before_high] = band(grid.iter().map(prior).collect());
     let [low, middle, high] = band(grid.iter().map(after).collect());
-    Some(FactorLesson {
+    Some(ScaleLesson {
         runs: factors.len(),
         middle,
         before: Band::between(before_low, before_high),
@@ -74,12 +74,12 @@ mod tests {
     #[test]
     fn a_slow_plate_is_learned_and_one_slip_forgiven() {
         let tables = Tables::built_in().unwrap().observations;
-        let spread = Spread {
+        let spread = ScalePrior {
             before: tables.weight.time_factor.si().ln(),
             scatter: tables.scatter.time.si(),
             freedom: tables.weight.freedom.si(),
         };
-        let learned = factor_lesson(&[1.45, 1.5, 1.55, 1.5, 0.2], spread).unwrap();
+        let learned = scale_lesson(&[1.45, 1.5, 1.55, 1.5, 0.2], spread).unwrap();
         let (low, high) = (
             learned.after.low.get::<ratio>(),
             learned.after.high.get::<ratio>(),
@@ -87,6 +87,6 @@ mod tests {
         assert!(low < 1.5 && 1.5 < high, "{low} to {high}");
         assert!(high / low < 1.4, "{low} to {high}");
         assert!(learned.before.high.get::<ratio>() > 2.0);
-        assert!(factor_lesson(&[], spread).is_none());
+        assert!(scale_lesson(&[], spread).is_none());
     }
 }
