@@ -6,7 +6,7 @@ use emberpot::batch::Batch;
 use emberpot::batch::note::{run_keys, runs_of_csv, with_run};
 use emberpot::tables::Tables;
 use std::io::{BufRead, IsTerminal, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 #[derive(clap::Args)]
 #[command(
@@ -38,7 +38,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             let text = read_text(csv)?;
             runs_of_csv(&text).map_err(|error| CliError::Csv { error })?
         }
-        None if arguments.entries.is_empty() => vec![asked()?],
+        None if arguments.entries.is_empty() => vec![asked(file, &old, tables)?],
         None => vec![arguments.entries.clone()],
     };
     let mut new = old.clone();
@@ -57,28 +57,81 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     Ok(format!("{noted} noted in {file}; it holds {all} now\n").into())
 }
 
-/// Asks for each key at the terminal.
-fn asked() -> Result<Vec<(String, String)>, CliError> {
+/// Asks for each key at the terminal, and again while an answer cannot be read.
+fn asked(file: &Path, old: &str, tables: &Tables) -> Result<Vec<(String, String)>, CliError> {
     if !std::io::stdin().is_terminal() {
         let message = "nothing to note: give at least one KEY=VALUE, or --from CSV";
         return Err(CliError::Argument(message.to_owned()));
     }
-    let failed = |error| CliError::Io {
-        what: "terminal".to_owned(),
-        error,
-    };
+    let origin = file.display().to_string();
+    let batch = Batch::parse(old, &origin, tables)?;
     let mut lines = std::io::stdin().lock().lines();
+    say("An empty answer leaves it out; Ctrl-D ends.\n")?;
     let mut entries = Vec::new();
-    for key in run_keys() {
-        let mut out = std::io::stderr().lock();
-        write!(out, "{}: ", key.question)
-            .and_then(|()| out.flush())
-            .map_err(failed)?;
-        let Some(line) = lines.next() else { break };
-        let line = line.map_err(failed)?;
-        if !line.trim().is_empty() {
-            entries.push((key.name.to_owned(), line.trim().to_owned()));
+    for (key, question) in questions(&batch) {
+        loop {
+            say(&format!("{question}: "))?;
+            let Some(line) = lines.next() else {
+                say("\n")?;
+                return Ok(entries);
+            };
+            let line = line.map_err(failed)?;
+            let entry = (key.clone(), line.trim().to_owned());
+            if entry.1.is_empty() {
+                break;
+            }
+            match complaint(old, &origin, &entry, tables) {
+                Some(complaint) => say(&format!("  {complaint}\n"))?,
+                None => {
+                    entries.push(entry);
+                    break;
+                }
+            }
         }
     }
     Ok(entries)
+}
+
+/// Every key with its question; behind the setting, each mass as weighed.
+fn questions(batch: &Batch) -> Vec<(String, String)> {
+    let masses = batch.weighed.iter().map(|ingredient| {
+        let name = &ingredient.reactant.name;
+        (format!("masses.{name}"), format!("{name} as weighed"))
+    });
+    let mut masses: Vec<(String, String)> = masses.collect();
+    let mut questions = Vec::new();
+    for key in run_keys() {
+        questions.push((key.name.to_owned(), key.question.to_owned()));
+        if key.name == "setting" {
+            questions.append(&mut masses);
+        }
+    }
+    questions
+}
+
+/// What is wrong with one answer by itself.
+fn complaint(old: &str, origin: &str, entry: &(String, String), tables: &Tables) -> Option<String> {
+    let text = match with_run(old, std::slice::from_ref(entry)) {
+        Ok(text) => text,
+        Err(error) => return Some(error.to_string()),
+    };
+    let error = Batch::parse(&text, origin, tables).err()?;
+    error
+        .mistakes
+        .first()
+        .map(|mistake| mistake.message.clone())
+}
+
+fn say(text: &str) -> Result<(), CliError> {
+    let mut out = std::io::stderr().lock();
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(failed)
+}
+
+fn failed(error: std::io::Error) -> CliError {
+    CliError::Io {
+        what: "terminal".to_owned(),
+        error,
+    }
 }
