@@ -185,10 +185,7 @@ fn flakes(text: &str) -> Result<Value, NoteError> {
 /// # Errors
 /// A message with the line, if the text is no such table.
 pub fn runs_of_csv(text: &str) -> Result<Vec<Vec<(String, String)>>, csv::Error> {
-    let head = text.lines().next().unwrap_or_default();
-    let delimiter = [b'\t', b';']
-        .into_iter()
-        .find(|delimiter| head.contains(char::from(*delimiter)));
+    let delimiter = other_delimiter(text);
     let mut reader = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
         .delimiter(delimiter.unwrap_or(b','))
@@ -208,13 +205,32 @@ pub fn runs_of_csv(text: &str) -> Result<Vec<Vec<(String, String)>>, csv::Error>
         .collect()
 }
 
-/// A field of a spreadsheet; where it may have decimal commas, those of numbers are points. One that
-/// has points too is left as it is, since nobody knows which of them is the decimal one.
+/// A field of a spreadsheet; where it may have decimal commas, those of numbers are points.
 fn field(key: &str, value: &str, commas: bool) -> String {
     let known = run_keys().find(|known| known.name == key);
     let number = key.starts_with("masses.")
         || known.is_some_and(|known| matches!(known.written, Kind::Quantity | Kind::Numbers));
-    if !commas || !number || value.contains('.') {
+    if commas && number {
+        with_point(value)
+    } else {
+        value.to_owned()
+    }
+}
+
+/// Tab or semicolon, if the first line of a spreadsheet has them between its fields: then numbers may
+/// have decimal commas.
+pub(crate) fn other_delimiter(text: &str) -> Option<u8> {
+    let head = text.lines().find(|line| !line.starts_with('#'));
+    let head = head.unwrap_or_default();
+    [b'\t', b';']
+        .into_iter()
+        .find(|delimiter| head.contains(char::from(*delimiter)))
+}
+
+/// A number with its decimal comma as a point. One that has points too is left as it is, since nobody
+/// knows which of them is the decimal one.
+pub(crate) fn with_point(value: &str) -> String {
+    if value.contains('.') {
         return value.to_owned();
     }
     let digit = |at: Option<&char>| at.is_some_and(char::is_ascii_digit);

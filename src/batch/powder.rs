@@ -74,6 +74,7 @@ pub struct Powder {
 
 const STRENGTHS: &[(&str, Strength)] = &[
     ("none", Strength::None),
+    ("no", Strength::None),
     ("weak", Strength::Weak),
     ("strong", Strength::Strong),
 ];

@@ -5,6 +5,7 @@
 //! AICc = N ln(RSS/N) + 2k + 2k(k + 1)/(N − k − 1), k counting the variance too (C. M. Hurvich and
 //! C.-L. Tsai, Biometrika 76 (1989) 297, from memory).
 
+use crate::batch::note::{other_delimiter, with_point};
 use crate::quantity::{Ratio, Time};
 use rmpfit::{MPFitter, MPResult};
 use roots::{SimpleConvergency, find_root_brent};
@@ -173,8 +174,10 @@ impl Afterglow {
     /// [`DecayError`] with the line of the first thing that is wrong.
     pub fn parse(text: &str, file: &str) -> Result<Self, DecayError> {
         let text = text.trim_start_matches('\u{feff}');
+        let delimiter = other_delimiter(text);
         let mut reader = csv::ReaderBuilder::new()
             .trim(csv::Trim::All)
+            .delimiter(delimiter.unwrap_or(b','))
             .comment(Some(b'#'))
             .from_reader(text.as_bytes());
         let table = |error: csv::Error| DecayError::Table {
@@ -212,7 +215,8 @@ impl Afterglow {
             let line = record.position().map_or(0, csv::Position::line);
             let number = |index: usize| {
                 let text = record.get(index).unwrap_or_default();
-                let number = text
+                let written = delimiter.map_or(text.to_owned(), |_| with_point(text));
+                let number = written
                     .parse::<f64>()
                     .ok()
                     .filter(|x| x.is_finite() && *x > 0.0);
@@ -408,6 +412,14 @@ mod tests {
             reference: None,
             calibrated: true,
         }
+    }
+
+    #[test]
+    fn a_spreadsheet_with_semicolons_has_decimal_commas() {
+        let commas = "time_s;luminance_mcd_m2\n1,5;90,5\n2;80\n3;70\n4;60\n5;50,25\n";
+        let points = "time_s,luminance_mcd_m2\n1.5,90.5\n2,80\n3,70\n4,60\n5,50.25\n";
+        let read = |text| Afterglow::parse(text, "glow.csv").unwrap();
+        assert_eq!(read(commas), read(points));
     }
 
     #[test]

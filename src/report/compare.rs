@@ -1,6 +1,6 @@
 //! A comparison as a document, CSV and JSON: differences first.
 
-use super::burn::DEFERENCE;
+use super::burn::{DEFERENCE, SCREEN_LINES, SCREEN_WIDTH};
 use super::document::{Cell, Document, Section, Table};
 use super::expected::{ExpectedBurn, expected_line};
 use super::number::{log_text, plain, significant, whole, with_band};
@@ -10,20 +10,38 @@ use crate::compare::{Comparison, Fact, FactKind, FactValue};
 use serde_json::Value;
 
 /// Sections behind the answer, by name.
-pub const COMPARE_SECTIONS: [&str; 2] = ["states", "shared"];
+pub const COMPARE_SECTIONS: [&str; 3] = ["rest", "states", "shared"];
 
-/// The comparison as a document: what differs in the state of the water that matters most, and the
-/// sections that are asked for.
+/// The comparison as a document: what differs in the state of the water that matters most, as much of
+/// it as a screen holds, and the sections that are asked for.
 #[must_use]
 pub fn compared_document(comparison: &Comparison, shown: &Shown) -> Document {
-    let mut names = Section::default();
-    for (letter, name) in letters(comparison) {
-        names.fact(&letter, name.clone());
+    let mut told = main_differences(comparison);
+    // What tells least goes first, until the answer fits.
+    let mut by_worth: Vec<&Fact> = told.clone();
+    by_worth.sort_by(|a, b| worth(b).total_cmp(&worth(a)));
+    let mut rest: Vec<&Fact> = Vec::new();
+    while answer_document(comparison, &told, &rest)
+        .text(SCREEN_WIDTH)
+        .lines()
+        .count()
+        > SCREEN_LINES
+    {
+        let Some(least) = by_worth.pop() else { break };
+        told.retain(|fact| !std::ptr::eq(*fact, least));
+        rest.push(least);
     }
-    let mut sections = vec![names];
+    if *shown == Shown::Answer {
+        return answer_document(comparison, &told, &rest);
+    }
+    let mut sections = vec![names(comparison)];
     if shown.answer() {
-        sections.extend(answer(comparison));
+        sections.extend(answer(comparison, &told));
     }
+    let mut others = Section::new("What differs besides");
+    let in_order = main_differences(comparison).into_iter();
+    let in_order = in_order.filter(|fact| rest.iter().any(|other| std::ptr::eq(*other, *fact)));
+    tables(comparison, in_order, &mut others);
     let mut states = Section::new("What differs in the other states of the water");
     let main = comparison.main_state();
     let other = |fact: &&Fact| matches!(fact.kind, FactKind::Result(state) if Some(state) != main);
@@ -34,32 +52,83 @@ pub fn compared_document(comparison: &Comparison, shown: &Shown) -> Document {
     );
     let mut shared = Section::new("What they share (less than a thousandth apart)");
     tables(comparison, comparison.shared(), &mut shared);
-    sections.extend(shown.pick([("states", states), ("shared", shared)]));
+    sections.extend(shown.pick([("rest", others), ("states", states), ("shared", shared)]));
     let mut rules = Section::default();
     rules.fact("Rules", DEFERENCE);
-    if *shown == Shown::Answer {
-        rules.fact("More", more(&COMPARE_SECTIONS));
-    }
     sections.push(rules);
+    untitled(sections)
+}
+
+fn untitled(sections: Vec<Section>) -> Document {
     Document {
         title: String::new(),
         sections,
     }
 }
 
-/// The peaks, and what differs in the state of the water that matters most.
-fn answer(comparison: &Comparison) -> [Section; 2] {
-    let mut peaks = Section::new("Expected peak");
-    for ((letter, _), expected) in letters(comparison).zip(&comparison.expected) {
-        peaks.fact(&letter, expected_line(expected));
+/// The answer with the differences that are told.
+fn answer_document(comparison: &Comparison, told: &[&Fact], rest: &[&Fact]) -> Document {
+    let mut sections = vec![names(comparison)];
+    sections.extend(answer(comparison, told));
+    let mut rules = Section::default();
+    rules.fact("Rules", DEFERENCE);
+    let also = match rest.len() {
+        0 => String::new(),
+        count => format!("{count} further differences: "),
+    };
+    rules.fact("More", format!("{also}{}", more(&COMPARE_SECTIONS)));
+    sections.push(rules);
+    untitled(sections)
+}
+
+fn names(comparison: &Comparison) -> Section {
+    let mut names = Section::default();
+    for (letter, name) in letters(comparison) {
+        names.fact(&letter, name.clone());
     }
+    names
+}
+
+/// What differs in what goes in, how it is burnt, and in the state that matters most.
+fn main_differences(comparison: &Comparison) -> Vec<&Fact> {
     let main = comparison.main_state();
     let wanted = |fact: &&Fact| match fact.kind {
         FactKind::Result(state) => Some(state) == main,
         FactKind::Ingredient | FactKind::Condition => true,
     };
+    comparison.differences().filter(wanted).collect()
+}
+
+/// How much a difference tells beside the peaks; only the order counts. Of ingredients the heavier
+/// tells more.
+fn worth(fact: &Fact) -> f64 {
+    if fact.kind == FactKind::Ingredient {
+        let masses = fact.values.iter().map(|value| match value {
+            FactValue::Number { value, .. } => *value,
+            FactValue::Absent | FactValue::Words(_) => 0.0,
+        });
+        let most = masses.fold(0.0, f64::max);
+        return 3.0 + 4.0 * most / (1.0 + most);
+    }
+    match fact.name.as_str() {
+        "target" | "fuel ratio φ" | "mass of powder" => 10.0,
+        "heat lost" | "air drawn in" | "start" | "pressure" => 9.0,
+        "gas per powder" | "water left" => 8.0,
+        "CO in the gas" | "NO and NO2 in the gas" => 6.5,
+        "mixture" | "flame, complete combustion" => 6.0,
+        "condensed phases" => 0.0,
+        "φ as it burns" | "crystal water" => 1.0,
+        _ => 4.0,
+    }
+}
+
+/// The peaks, and what differs in the state of the water that matters most.
+fn answer(comparison: &Comparison, told: &[&Fact]) -> [Section; 2] {
+    let mut peaks = Section::new("Expected peak");
+    for ((letter, _), expected) in letters(comparison).zip(&comparison.expected) {
+        peaks.fact(&letter, expected_line(expected));
+    }
     let mut differs = Section::new("What differs");
-    let told: Vec<&Fact> = comparison.differences().filter(wanted).collect();
     tables(comparison, told.iter().copied(), &mut differs);
     if told.is_empty() {
         differs.text("Nothing within a thousandth.");

@@ -152,11 +152,23 @@ pub(super) fn mass_text(mass: Mass) -> String {
     }
 }
 
-/// A volume in mL, L or m³, three significant digits.
+/// A volume that is measured out, with the decimals that its glassware can tell: the last place is
+/// no finer than half a standard uncertainty.
+pub(super) fn drawn_text(volume: Volume, uncertainty: Volume) -> String {
+    let (drawn, unsure) = (volume.get::<milliliter>(), uncertainty.get::<milliliter>());
+    if drawn <= 0.0 || unsure <= 0.0 {
+        return volume_text(volume);
+    }
+    let last = (0.5 * unsure).log10().ceil();
+    let digits = (drawn.log10().floor() - last) as i32 + 1;
+    format!("{} mL", plain(drawn, digits.clamp(1, 6)))
+}
+
+/// A volume in mL, L or m³, three significant digits; one in mL as one writes it, "8 mL".
 pub(super) fn volume_text(volume: Volume) -> String {
     let litres = volume.get::<liter>();
     if litres < 1.0 {
-        format!("{} mL", significant(volume.get::<milliliter>(), 3))
+        format!("{} mL", plain(volume.get::<milliliter>(), 3))
     } else if litres < 10_000.0 {
         format!("{} L", significant(litres, 3))
     } else {

@@ -4,7 +4,7 @@ mod stock;
 mod water;
 
 use super::document::{Document, Section, Table};
-use super::number::{mass_text, plain, significant, volume_text, with_band};
+use super::number::{drawn_text, mass_text, plain, significant, volume_text, with_band};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::balance::{Weighing, decimals};
@@ -110,7 +110,10 @@ pub(super) fn take(line: &Line) -> (String, String) {
     let straight = |weighing: &Weighing| (weighed(weighing), balance(weighing).to_owned());
     match &line.measure {
         Measure::Weigh(weighing) => straight(weighing),
-        Measure::Draw(drawn) => (volume_text(drawn.volume), drawn_with(drawn)),
+        Measure::Draw(drawn) => (
+            drawn_text(drawn.volume, drawn.standard_uncertainty),
+            drawn_with(drawn),
+        ),
         Measure::Stock(plan) => match (&plan.stock, line.stock) {
             (Some(plan), Some(letter)) => (
                 volume_text(plan.carried_volume()),

@@ -97,6 +97,9 @@ fn row_html(row: &[Cell]) -> String {
     format!("<tr>{cells}</tr>\n")
 }
 
+/// Longest unit, with a comma or stop behind it, that is kept beside its number: "kJ/mol,".
+const LONGEST_UNIT: usize = 7;
+
 /// A short cell with its words kept on one line; a longer one may be broken.
 fn kept(text: &str) -> String {
     if text.chars().count() <= 14 {
@@ -106,9 +109,26 @@ fn kept(text: &str) -> String {
     }
 }
 
-/// Words as HTML, counts of formulas lowered.
+/// Words as HTML: counts of formulas lowered, a number and what follows it on one line.
 pub(in crate::report) fn prose(text: &str) -> String {
-    escaped(&formulas(text))
+    escaped(&joined(&formulas(text)))
+}
+
+/// The text with the space between a number and a short word behind it, which is mostly its unit, kept
+/// from breaking, and that on both sides of ±.
+fn joined(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut joined = String::with_capacity(text.len() + 8);
+    for (at, word) in words.iter().enumerate() {
+        joined.push_str(word);
+        let Some(next) = words.get(at + 1) else { break };
+        let number = word.ends_with(|c: char| c.is_ascii_digit());
+        let unit = next.starts_with(|c: char| c.is_alphabetic() || "%°µ±".contains(c));
+        let short = next.chars().count() <= LONGEST_UNIT;
+        let keep = (number && unit && short) || *word == "±" || matches!(*word, "φ" | "φ =");
+        joined.push(if keep { '\u{a0}' } else { ' ' });
+    }
+    joined
 }
 
 fn escaped(text: &str) -> String {
