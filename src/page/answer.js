@@ -152,7 +152,7 @@ const answer = (() => {
   });
   batch.changed(from => {
     if (from === 'mistakes') return;
-    for (const panel of panels.values()) if (panel.shown !== null) panel.output.classList.add('stale');
+    for (const panel of panels.values()) panel.output.classList.toggle('stale', panel.shown !== null && panel.shown !== batch.text);
     if (from === 'open') { judge(); open('first'); } else follow();
   });
   return { build, open, showProgress };
