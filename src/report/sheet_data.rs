@@ -308,7 +308,7 @@ pub(super) enum HowMeasured {
     /// Drawn by volume.
     Draw(DrawnWith),
     /// Taken as a stock solution, or the ways to it.
-    StockSolution(StockWays),
+    StockSolution(Box<StockWays>),
 }
 
 impl From<&Measure> for HowMeasured {
@@ -316,7 +316,7 @@ impl From<&Measure> for HowMeasured {
         match measure {
             Measure::Weigh(weighing) => Self::Weigh(weighing.into()),
             Measure::Draw(drawn) => Self::Draw(drawn.into()),
-            Measure::Stock(plan) => Self::StockSolution((&**plan).into()),
+            Measure::Stock(plan) => Self::StockSolution(Box::new((&**plan).into())),
         }
     }
 }

@@ -256,7 +256,7 @@ fn legend(canvas: &mut Canvas, top: f64, stages: &[StageName]) -> f64 {
 }
 
 /// The last point of a stage.
-fn at_end<'a>(course: &'a Course, stage: StageName) -> Option<&'a CoursePoint> {
+fn at_end(course: &Course, stage: StageName) -> Option<&CoursePoint> {
     course.trace.iter().rfind(|point| point.stage == stage)
 }
 
