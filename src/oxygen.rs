@@ -6,7 +6,7 @@
 //! tables; [`OxygenLine`](crate::tables::OxygenLine) holds published lines for comparison.
 //!
 //! A dopant in a host does not follow these lines: dilution and the site move them by many
-//! decades. [`dopant_band`] gives the band, and [`DopantOutlook`] says in a sentence what is
+//! decades. A dopant gets a band, and [`DopantOutlook`] says in a sentence what is
 //! assumed; it never gives a verdict from the pure oxides.
 
 use crate::formula::Element;
