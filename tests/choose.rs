@@ -3,8 +3,8 @@
 use approx::assert_relative_eq;
 use assert_cmd::Command;
 use emberpot::batch::{Batch, Wanted};
-use emberpot::choose::{Choice, ChooseError, HazardClass, Verdict, choose};
-use emberpot::expected::Expectation;
+use emberpot::choose::{Candidate, Choice, ChooseError, HazardClass, Verdict, choose};
+use emberpot::expected::{Expectation, HeatingBasis};
 use emberpot::formula::Formula;
 use emberpot::prepared::Prepared;
 use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
@@ -128,6 +128,47 @@ fn no_suggestion_leaves_another_phase_where_a_ratio_leaves_the_wanted_one() {
         );
         assert_ne!(best.verdict, Verdict::OtherPhases, "{formula}");
     }
+}
+
+/// Ceria takes up gadolinia and gives off oxygen; it stays one fluorite crystal, and glycine–nitrate
+/// burns that make it are everyday work (common practice).
+#[test]
+fn what_dissolves_in_the_wanted_crystal_is_no_other_phase() {
+    let tables = Tables::built_in().unwrap();
+    let salts = ["Ce(NO3)3·6H2O", "Gd(NO3)3·6H2O"];
+    let text = spinel("Ce0.8Gd0.2O1.9", &salts, "").replace("urea", "glycine");
+    let choice = chosen(&text, &tables);
+    let best = &choice.candidates[0];
+    assert!(best.verdict.may_do(), "{}", best.verdict);
+    assert!(!best.suggestion.other_phases.counts());
+    assert!((best.suggestion.ratio.get::<ratio>() - 1.0).abs() < 0.2);
+}
+
+/// What does the job comes before what does not, and what the way of the file does not light is
+/// never the first answer while another fuel lights and does the job.
+#[test]
+fn a_fuel_that_lights_goes_first() {
+    let tables = Tables::built_in().unwrap();
+    let mut unlit = 0;
+    for temperature in ["150 °C", "200 °C", "300 °C"] {
+        let heating = format!(
+            "[heating]\nway = \"hot plate\"\ntemperature = \"{temperature}\"\n\
+                               [vessel]\nname = \"250 mL beaker\"\n"
+        );
+        let choice = chosen(&spinel("ZnAl2O4", &ZINC, &heating), &tables);
+        let does = |candidate: &Candidate| {
+            let expected = candidate.suggestion.expected.as_ref();
+            let lights = expected.map(|e| e.basis != HeatingBasis::NoIgnition);
+            Some(lights? && candidate.verdict.may_do())
+        };
+        let found: Vec<bool> = choice.candidates.iter().filter_map(does).collect();
+        unlit += found.iter().filter(|does| !**does).count();
+        assert!(
+            found.is_sorted_by(|a, b| a >= b),
+            "{temperature}: {found:?}"
+        );
+    }
+    assert!(unlit > 0, "every fuel lights: a colder plate shows more");
 }
 
 #[test]

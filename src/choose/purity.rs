@@ -5,7 +5,7 @@ use crate::expected::{Draw, Expectation};
 use crate::formula::{Element, Formula};
 use crate::product::ExpectedProduct;
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use crate::tables::Tables;
+use crate::tables::{Solution, Species, Tables};
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -69,7 +69,21 @@ pub(super) fn other_phases(
     worst
 }
 
+/// What of `found` is neither a wanted phase nor dissolved in one: a solid solution with a wanted
+/// end member is that phase, such as ceria that holds gadolinia and has given off oxygen. What
+/// such a crystal takes up too much lacks elsewhere and counts there.
 fn among(found: &Equilibrium, wanted: &[&Formula], tables: &Tables) -> OtherPhases {
+    let is_wanted = |species: &Species| {
+        let amounts = species.formula.amounts();
+        wanted.iter().any(|formula| formula.amounts() == amounts)
+    };
+    let members_wanted = |solution: &Solution| {
+        let members = solution.members.iter();
+        let mut members = members.filter_map(|id| tables.species_by_id(id));
+        members.any(is_wanted)
+    };
+    let solutions = tables.solutions.iter().filter(|s| members_wanted(s));
+    let solutions: Vec<&str> = solutions.map(|s| s.name.as_str()).collect();
     let metal = |formula: &Formula| {
         let atoms = formula.amounts().iter();
         let metals: f64 = atoms.filter(|(e, _)| e.is_metal()).map(|(_, n)| n).sum();
@@ -83,10 +97,9 @@ fn among(found: &Equilibrium, wanted: &[&Formula], tables: &Tables) -> OtherPhas
         };
         let n = metal(&species.formula) * phase.amount.get::<mole>();
         all += n;
-        let is_wanted = wanted
-            .iter()
-            .any(|formula| formula.amounts() == species.formula.amounts());
-        if !is_wanted && n > 0.0 {
+        let dissolved = phase.solution.as_deref();
+        let dissolved = dissolved.is_some_and(|name| solutions.contains(&name));
+        if !is_wanted(species) && !dissolved && n > 0.0 {
             others.push((n, phase.id.clone()));
         }
     }

@@ -1,21 +1,29 @@
 //! The order of the candidates, each set of fuels once.
 
 use super::Candidate;
+use crate::expected::HeatingBasis;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 
 /// Scores nearer than this count as a tie: the gentler one goes first.
 const TIE: f64 = 0.01;
 
-/// Best first; scores within [`TIE`] go by less gas.
+/// Best first: what does the job and lights on the way of the file, then by score; scores within
+/// [`TIE`] go by less gas.
 pub(super) fn rank(candidates: &mut [Candidate]) {
+    let falls_short = |c: &Candidate| {
+        let expected = c.suggestion.expected.as_ref();
+        let lights = expected.is_none_or(|e| e.basis != HeatingBasis::NoIgnition);
+        !(lights && c.verdict.may_do())
+    };
     let steps = |c: &Candidate| (c.score / TIE).round();
     let gas = |c: &Candidate| {
         let point = &c.suggestion.point;
         point.gas_per_product.get::<cubic_meter_per_kilogram>()
     };
     candidates.sort_by(|a, b| {
-        steps(b)
-            .total_cmp(&steps(a))
+        falls_short(a)
+            .cmp(&falls_short(b))
+            .then(steps(b).total_cmp(&steps(a)))
             .then(gas(a).total_cmp(&gas(b)))
             .then_with(|| a.fuels.name().cmp(&b.fuels.name()))
     });

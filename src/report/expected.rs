@@ -14,8 +14,13 @@ use uom::si::time::second;
 /// Width of the band, K, from which on a peak is told to ten degrees.
 const BROAD: f64 = 100.0;
 
-/// A peak of `expected` in °C: to ten degrees if its band is broad, to one if it is narrow.
+/// A peak of `expected` with its unit, see [`peak_number`].
 pub(super) fn peak_celsius(expected: &Expected, peak: ThermodynamicTemperature) -> String {
+    format!("{} °C", peak_number(expected, peak))
+}
+
+/// A peak of `expected` in °C: to ten degrees if its band is broad, to one if it is narrow.
+pub(super) fn peak_number(expected: &Expected, peak: ThermodynamicTemperature) -> String {
     let width = match (expected.low, expected.high) {
         (Some(low), Some(high)) => temperature_difference(high, low).abs(),
         // Some draws have no flame at all.
@@ -27,7 +32,7 @@ pub(super) fn peak_celsius(expected: &Expected, peak: ThermodynamicTemperature) 
         1.0
     };
     let celsius = peak.get::<degree_celsius>();
-    format!("{} °C", whole((celsius / step).round() * step))
+    whole((celsius / step).round() * step)
 }
 
 /// The peak with its band, and whether the heating of the file gets there at all.

@@ -94,7 +94,9 @@ fn step_section(title: &str, step: &Step, proposal: &Proposal) -> Section {
         let text = if gain.get::<ratio>() < 0.005 {
             "none that can be predicted".to_owned()
         } else {
-            format!("the chance rises by {}", percent_text(gain))
+            let before = proposal.chance.unwrap_or_default();
+            let (before, after) = (percent_text(before), percent_text(before + gain));
+            format!("the chance rises from {before} to {after}")
         };
         section.fact("Gain", text);
     }

@@ -2,9 +2,8 @@
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, band_text};
-use super::expected::peak_text;
-use super::expected::runs_text;
-use super::number::{mass_text, plain, significant, volume_text, whole};
+use super::expected::{peak_number, peak_text, runs_text};
+use super::number::{mass_text, plain, significant, volume_text};
 use super::view::{NamedMass, json_of, list, view};
 use crate::advice::Warning;
 use crate::quantity::{Mass, Volume};
@@ -100,9 +99,7 @@ fn members(series: &Series<'_>) -> Section {
     );
     for member in &series.members {
         let expected = &member.prepared.expected;
-        let celsius =
-            |t: crate::quantity::ThermodynamicTemperature| whole(t.get::<degree_celsius>());
-        let end = |t: Option<_>| t.map_or("no flame".to_owned(), celsius);
+        let end = |t: Option<_>| t.map_or("no flame".to_owned(), |t| peak_number(expected, t));
         let described = if series.blind {
             Cell::Absent
         } else {
@@ -115,7 +112,10 @@ fn members(series: &Series<'_>) -> Section {
             Cell::number(member.ratio_band.half_width.get::<ratio>(), 1),
             expected
                 .temperature
-                .map_or("none".into(), |t| Cell::whole(t.get::<degree_celsius>())),
+                .map_or("none".into(), |t| Cell::Number {
+                    value: t.get::<degree_celsius>(),
+                    shown: peak_number(expected, t),
+                }),
             format!("{} to {}", end(expected.low), end(expected.high)).into(),
             Cell::whole(member.runs as f64),
         ]);
