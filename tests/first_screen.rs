@@ -158,6 +158,8 @@ fn other_answers_fit_one_screen_and_name_their_sections() {
         "ignite examples/zinc-aluminate.toml",
         "ignite examples/ceria-gadolinium.toml",
         "ignite examples/garnet-phosphor.toml",
+        "ignite examples/garnet-phosphor.toml --all-ways",
+        "ignite examples/nickel-zinc-ferrite.toml --all-ways",
         "choose examples/ceria-gadolinium.toml",
         "vary examples/zinc-aluminate.toml --over loss --from 0 --to 20% --steps 3",
     ] {

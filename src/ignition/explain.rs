@@ -73,6 +73,9 @@ impl NoIgnition {
 impl fmt::Display for NoIgnition {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::TooLittleHeat { rise_k } if *rise_k <= 0.0 => f.write_str(
+                "what is dry takes up more heat than its reaction gives: check masses and fuel",
+            ),
             Self::TooLittleHeat { rise_k } => write!(
                 f,
                 "the dry mixture would warm by only {rise_k:.0} K with all its heat: check masses and fuel"

@@ -26,15 +26,15 @@ use uom::si::time::second;
 const FAINT_ENERGY: f64 = 5e-4;
 
 /// How good the times are.
-const CAUTION: &str = "estimates for one vessel in one place, within a factor of about two until \
-                       calibrated with water; they never say how long it is safe to stand near";
+const CAUTION: &str = "within a factor of about two until calibrated with water; they never say how \
+                       long it is safe to stand near";
 
 /// Sections behind the answer, by name.
 pub const IGNITE_SECTIONS: [&str; 7] = [
     "why", "stages", "losses", "layer", "energy", "cautions", "basis",
 ];
 /// Lines of cautions in the answer.
-const CAUTION_LINES: usize = 9;
+const CAUTION_LINES: usize = 6;
 
 /// The course of heating on one way: its answer, and the sections that are asked for.
 #[must_use]
@@ -56,7 +56,7 @@ pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) 
 fn named(judged: &Judged, tables: &Tables, shown: &Shown) -> [(&'static str, Section); 7] {
     let course = &judged.course;
     [
-        ("why", why("Why", &judged.reasons())),
+        ("why", why(&judged.reasons())),
         ("stages", stages(course)),
         ("losses", losses(course)),
         ("layer", layer(course, shown)),
@@ -66,11 +66,39 @@ fn named(judged: &Judged, tables: &Tables, shown: &Shown) -> [(&'static str, Sec
     ]
 }
 
-fn why<'a>(title: &str, reasons: impl IntoIterator<Item = &'a Reason>) -> Section {
-    let mut section = Section::new(title);
-    let sentences: Vec<String> = reasons.into_iter().map(Reason::to_string).collect();
+fn why(reasons: &[Reason]) -> Section {
+    let mut section = Section::new("Why");
+    let sentences: Vec<String> = reasons.iter().map(Reason::to_string).collect();
     section.text(sentences.join(" "));
     section
+}
+
+/// What sets the ways apart, and why some fail: ways that fail for the same reason together.
+fn main_reasons(reasons: &[Reason]) -> String {
+    let mut sentences = Vec::new();
+    let mut failing: Vec<(&str, Vec<&str>)> = Vec::new();
+    for reason in reasons.iter().filter(|reason| reason.is_main()) {
+        let Reason::Fails { way, reason } = reason else {
+            sentences.push(reason.to_string());
+            continue;
+        };
+        match failing.iter_mut().find(|(known, _)| known == reason) {
+            Some((_, ways)) => ways.push(way),
+            None => failing.push((reason, vec![way])),
+        }
+    }
+    if !failing.is_empty() {
+        // What to do about it is told with each way.
+        let brief = |reason: &str| reason.split(':').next().unwrap_or(reason).to_owned();
+        let list = failing
+            .iter()
+            .map(|(reason, ways)| format!("{}: {}", ways.join(", "), brief(reason)));
+        let list = list.collect::<Vec<_>>().join("; ");
+        sentences.push(format!(
+            "Not lit at middle values: {list}. A gel that has not lit is live: it may ignite late."
+        ));
+    }
+    sentences.join(" ")
 }
 
 /// All heating ways side by side with the main reasons, and the sections that are asked for of each.
@@ -82,10 +110,9 @@ pub fn comparison_document(
 ) -> Document {
     let mut sections = Vec::new();
     if shown.answer() {
-        sections.push(side_by_side(prepared, comparison));
-        // What sets the ways apart, and why one fails; the rest is behind the answer.
-        let main = comparison.why.iter().filter(|reason| reason.is_main());
-        sections.push(why("Why", main));
+        let mut answer = side_by_side(prepared, comparison);
+        answer.text(main_reasons(&comparison.why));
+        sections.push(answer);
     }
     for judged in comparison.judged() {
         let own = shown.pick(named(judged, prepared.tables, shown));
@@ -108,10 +135,7 @@ pub fn comparison_document(
 /// The verdicts of all ways in a table.
 fn side_by_side(prepared: &Prepared<'_>, comparison: &Comparison) -> Section {
     let mut section = Section::default();
-    section.text(
-        "The same batch in the same vessel on every heating way of the tables, each at its usual \
-         setting (the stated way at the file's setting).",
-    );
+    section.text("The same batch on every way at its usual setting; the stated one as stated.");
     section.text(serious(&prepared.advice.warnings));
     section.table(ways(comparison));
     for way in &comparison.ways {
@@ -182,9 +206,9 @@ fn ways(comparison: &Comparison) -> Table {
         "water left",
         "fuel lost",
         "nitrate lost",
-        "floor − middle / K",
+        "floor−mid / K",
         "too wet",
-        "mean power / W",
+        "power / W",
     ];
     let mut table = Table::new("Heating ways", head);
     for Judged { course, verdict } in comparison.judged() {
@@ -205,7 +229,12 @@ fn ways(comparison: &Comparison) -> Table {
             Cell::whole(watts(course.energy.mean_power)),
         ]);
     }
-    table.on_its_side()
+    let mut table = table.on_its_side();
+    // What no way loses takes no line.
+    table
+        .rows
+        .retain(|row| row[1..].iter().any(|cell| cell.shown() != "0 %"));
+    table
 }
 
 fn setting_text(setting: &Setting) -> String {

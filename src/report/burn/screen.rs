@@ -123,15 +123,15 @@ pub(in crate::report) fn verdict(plan: &Plan) -> String {
     )
 }
 
-/// The dangers among `warnings` in a line each, for outputs about a part of the batch; empty if
-/// there are none.
+/// The dangers among `warnings` in at most three lines, for outputs about a part of the batch; empty
+/// if there are none.
 pub(in crate::report) fn serious(warnings: &[Warning]) -> String {
     let dangers = warnings.iter().filter(|w| w.severity <= Severity::Danger);
     let dangers: Vec<&str> = dangers.map(Warning::brief).collect();
     if dangers.is_empty() {
         String::new()
     } else {
-        format!("DECIDE FIRST. {}", dangers.join(" "))
+        clipped(&format!("DECIDE FIRST. {}", dangers.join(" ")), 3, WIDTH)
     }
 }
 
