@@ -35,7 +35,7 @@ pub(crate) struct Heat {
     pub radiation: f64,
     /// And in proportion to their temperature, J/K: × (T − T_ref). May be negative.
     pub linear: f64,
-    /// First guess of the temperature, K. Any will do.
+    /// First guess of the temperature, K, where no answer stands to start from. Any will do.
     pub first: f64,
     /// Newton's step below which the temperature counts as found, relative.
     pub found: f64,
@@ -54,7 +54,7 @@ impl Heat {
     }
 
     /// What the products hold at `t`, and its slope: `h` less what has left.
-    fn left(&self, t: f64) -> (f64, f64) {
+    pub fn left(&self, t: f64) -> (f64, f64) {
         let t0 = REFERENCE_TEMPERATURE;
         let lost = self.radiation * (t.powi(4) - t0.powi(4)) + self.linear * (t - t0);
         (
@@ -81,6 +81,8 @@ pub(super) struct Balance {
     pub point: Point,
     /// Share of the way from the colder to the hotter side, and both.
     pub jump: Option<(f64, Point, Point)>,
+    /// Newton's step that was left to go, K.
+    pub rest: f64,
     pub solves: usize,
     pub iterations: usize,
 }
@@ -110,6 +112,7 @@ pub(super) fn balance(
             return Ok(Balance {
                 point,
                 jump: None,
+                rest: step,
                 solves,
                 iterations,
             });
@@ -214,6 +217,7 @@ fn across(low: &Point, high: &Point, h: f64, solves: usize, iterations: usize) -
     Balance {
         point,
         jump: Some((share, low.clone(), high.clone())),
+        rest: 0.0,
         solves,
         iterations,
     }

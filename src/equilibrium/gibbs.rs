@@ -100,6 +100,11 @@ impl Solver {
         self.warm = false;
     }
 
+    /// Whether an answer stands from which the next solve starts.
+    pub fn is_warm(&self) -> bool {
+        self.warm
+    }
+
     /// Minimises; the answer is in `amounts`, `potentials` and `evidence`.
     pub fn solve(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
         self.evidence = Evidence::default();

@@ -6,6 +6,7 @@
 //! | b | amount of each element | mol |
 //! | h, c | enthalpy of the whole system and dH/dT along the equilibrium | J, J/K |
 
+use super::adiabatic::Heat;
 use super::functions::{Functions, Values};
 use super::gibbs::{Evidence, Failure, Solver};
 use super::problem::{Kind, Problem};
@@ -16,6 +17,8 @@ pub(super) const COLDEST: f64 = 200.0;
 pub(super) const HOTTEST: f64 = 6000.0;
 /// Newton's steps to the first guess of a temperature: the heat capacity hardly changes.
 const LIKELY_STEPS: usize = 4;
+/// Largest factor of temperature over which an answer tells the next.
+const FARTHEST: f64 = 1.5;
 
 /// The species of a system and the solver's workspace.
 #[derive(Clone, Debug, Default)]
@@ -31,8 +34,9 @@ pub(super) struct Kernel {
     pub values: Values,
     g: Vec<f64>,
     allowed: Vec<bool>,
-    /// Temperature of the last answer.
+    /// Temperature of the last answer, and dH/dT there.
     last: f64,
+    slope: f64,
 }
 
 /// One equilibrium.
@@ -70,7 +74,7 @@ impl Kernel {
             .zip(&self.values.h)
             .map(|(n, h)| n * h)
             .sum();
-        self.last = t;
+        (self.last, self.slope) = (t, c * GAS_CONSTANT);
         point.t = t;
         point.h = h * GAS_CONSTANT * t;
         point.c = c * GAS_CONSTANT;
@@ -78,6 +82,18 @@ impl Kernel {
         point.potentials.clone_from(&self.solver.potentials);
         point.evidence = self.solver.evidence;
         Ok(())
+    }
+
+    /// Temperature at which `b` would hold `heat`, to first order from the last answer, which is of
+    /// other amounts of the same elements; None if there is none.
+    pub fn next_temperature(&self, heat: &Heat, b: &[f64]) -> Option<f64> {
+        if !self.solver.is_warm() {
+            return None;
+        }
+        let held = self.solver.enthalpy_of(b, &self.values.h) * GAS_CONSTANT * self.last;
+        let (left, slope) = heat.left(self.last);
+        let next = self.last + (left - held) / (self.slope - slope);
+        (next > self.last / FARTHEST && next < self.last * FARTHEST).then_some(next)
     }
 
     /// Temperature at which the likeliest species at `t`, as if each were pure, would hold the

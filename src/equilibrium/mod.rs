@@ -286,9 +286,14 @@ impl<'t> System<'t> {
         let here: Vec<usize> = (0..b.len()).filter(|i| b[*i] > 0.0).collect();
         let active: Vec<f64> = here.iter().map(|i| b[*i]).collect();
         self.select(here);
-        let balance = adiabatic::balance(&mut self.kernel, heat, p, &active)
+        let mut heat = *heat;
+        if let Some(next) = self.kernel.next_temperature(&heat, &active) {
+            heat.first = next;
+        }
+        let balance = adiabatic::balance(&mut self.kernel, &heat, p, &active)
             .map_err(|error| EquilibriumError::unbalanced(error, |i| self.active_element(i)))?;
-        Ok(balance.point.t)
+        // What is left of the way is so short that nothing curves on it.
+        Ok(balance.point.t + balance.rest)
     }
 
     /// Refuses equilibrium at constant volume.

@@ -26,8 +26,8 @@ use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 const STEPS: usize = 4;
 /// First guess of a peak, K, where there is no draw before.
 const FIRST: f64 = 1600.0;
-/// Newton's step below which a peak counts as found, relative: a few mK.
-const FOUND: f64 = 1e-6;
+/// Newton's step, relative, after which a peak counts as found: 0.2 K, which leave less than a mK.
+const FOUND: f64 = 1e-4;
 /// A burn whose products get hotter than its start by no more than this, or no hotter than
 /// [`COLDEST`], has no flame, K.
 const NO_FLAME: f64 = 1.0;

@@ -100,6 +100,27 @@ impl Solver {
         frozen + chemical
     }
 
+    /// H/RT of other amounts `b` at the temperature of the last answer, to first order: Σ b_i h_i
+    /// with h_i = Σ_r (h_r − T dy_r/dT) over the basis, what each element brings along. `h` is H/RT by species.
+    /// To be called after [`Self::heat_capacity`].
+    pub fn enthalpy_of(&self, b: &[f64], h: &[f64]) -> f64 {
+        let held = |row: usize| {
+            let basis = self.tableau.basis[row];
+            let own = if basis < self.tableau.species {
+                h[basis] - self.y_slope[row]
+            } else {
+                0.0
+            };
+            let moles: f64 = b
+                .iter()
+                .enumerate()
+                .map(|(i, b)| self.tableau.inverse(row, i) * b)
+                .sum();
+            own * moles
+        };
+        (0..self.tableau.rows).map(held).sum()
+    }
+
     /// Carries the last answer to another temperature, to first order in 1/T: `share` is
     /// 1 − T_last/T. To be called after [`Self::heat_capacity`], before a solve.
     pub fn carry(&mut self, share: f64) {
