@@ -307,16 +307,89 @@ fn fuels_that_nitric_acid_turns_into_explosives_are_refused_with_it() {
     assert!(warning(&with("urea", "65 %"), "acid-with-hexamine").is_none());
 }
 
+/// A gram of a salt with a little of another substance in water.
+fn mixed(salt: &str, other: &str) -> Vec<Warning> {
+    of(&format!(
+        "[[ingredient]]\nsubstance = \"{salt}\"\nmass = \"1 g\"\n\
+         [[ingredient]]\nsubstance = \"{other}\"\nmass = \"0.2 g\"\n\
+         [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n"
+    ))
+}
+
 #[test]
-fn silver_with_what_makes_it_explosive_is_refused() {
-    let advice = of("[[ingredient]]\nsubstance = \"AgNO3\"\nmass = \"1 g\"\n\
-         [[ingredient]]\nsubstance = \"hexamethylenetetramine\"\nmass = \"0.1 g\"\n\
-         [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n");
+fn silver_and_gold_with_what_makes_them_explosive_are_refused() {
+    for other in [
+        "hexamine",
+        "ammonia 25 %",
+        "ammonium acetate",
+        "carbohydrazide",
+        "ethanol",
+    ] {
+        stops(
+            &mixed("AgNO3", other),
+            "silver-with-ammonia-or-alcohol",
+            "explode at a touch",
+        );
+    }
+    for other in ["oxalic acid dihydrate", "ammonium oxalate anhydrous"] {
+        stops(
+            &mixed("AgNO3", other),
+            "silver-with-oxalate",
+            "explodes once it is dry",
+        );
+    }
     stops(
-        &advice,
-        "silver-with-ammonia-or-alcohol",
-        "explode at a touch",
+        &mixed("chloroauric acid trihydrate", "ammonia 25 %"),
+        "gold-with-ammonia",
+        "fulminating gold",
     );
+    for fuel in ["urea", "glycine", "citric acid"] {
+        let codes: Vec<_> = mixed("AgNO3", fuel)
+            .iter()
+            .map(|w| w.code.clone())
+            .collect();
+        assert!(
+            !codes.iter().any(|code| code.starts_with("silver-with")),
+            "{fuel}: {codes:?}"
+        );
+    }
+}
+
+#[test]
+fn ammines_tin_chloride_alkoxides_and_oxalates_are_told() {
+    let severity = |salt, other, code| warning(&mixed(salt, other), code).map(|w| w.severity);
+    assert_eq!(
+        severity("Cu(NO3)2·3H2O", "ammonia 25 %", "ammine-complex"),
+        Some(Severity::Danger)
+    );
+    assert_eq!(
+        severity("Al(NO3)3·9H2O", "ammonia 25 %", "ammine-complex"),
+        None
+    );
+    assert_eq!(
+        severity("Zn(NO3)2·6H2O", "SnCl2·2H2O", "tin2-chloride-with-nitrate"),
+        Some(Severity::Danger)
+    );
+    assert_eq!(
+        severity("Zn(NO3)2·6H2O", "TEOS", "alkoxide"),
+        Some(Severity::Danger)
+    );
+    assert_eq!(
+        severity(
+            "Zn(NO3)2·6H2O",
+            "oxalic acid dihydrate",
+            "oxalate-precipitates"
+        ),
+        Some(Severity::Caution)
+    );
+    // An acetate is acetic acid in free nitric acid, whatever metal comes with it.
+    let acetate = of(
+        "[[ingredient]]\nsubstance = \"Ni(NO3)2·6H2O\"\nmass = \"2 g\"\n\
+         [[ingredient]]\nsubstance = \"nickel acetate tetrahydrate\"\nmass = \"1 g\"\n\
+         [[ingredient]]\nsubstance = \"nitric acid 65 %\"\nmass = \"0.3 g\"\n\
+         [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n",
+    );
+    assert!(warning(&acetate, "acid-with-light-acid").is_some());
 }
 
 #[test]

@@ -18,6 +18,9 @@ pub enum HazardGroup {
     /// Volatile alcohol or ether.
     #[serde(rename = "alcohol")]
     Alcohol,
+    /// Alkoxide of silicon or a metal: turns into its alcohol in water.
+    #[serde(rename = "alkoxide")]
+    Alkoxide,
     /// Ketone.
     #[serde(rename = "ketone")]
     Ketone,
@@ -27,7 +30,7 @@ pub enum HazardGroup {
     /// Sugar, sugar alcohol, starch, cellulose or another polymer with alcohol groups.
     #[serde(rename = "polyol")]
     Polyol,
-    /// Acetic or formic acid.
+    /// Acetic or formic acid, or an acetate, of which free nitric acid makes acetic acid.
     #[serde(rename = "light acid")]
     LightAcid,
     /// Urea and its like, guanidines, triazines: forms a nitrate with free nitric acid.
@@ -36,6 +39,9 @@ pub enum HazardGroup {
     /// Ammonium salt: leaves ammonium nitrate beside nitrates.
     #[serde(rename = "ammonium salt")]
     AmmoniumSalt,
+    /// Ammonia, or a salt of it that sets it free in water: forms ammine complexes.
+    #[serde(rename = "ammonia")]
+    Ammonia,
     /// Alkanolamine.
     #[serde(rename = "alkanolamine")]
     Alkanolamine,
@@ -69,12 +75,14 @@ impl fmt::Display for HazardGroup {
             Self::HydrazineDerivative => "hydrazine derivative",
             Self::Hexamine => "hexamine",
             Self::Alcohol => "alcohol",
+            Self::Alkoxide => "alkoxide",
             Self::Ketone => "ketone",
             Self::Glycol => "glycol",
             Self::Polyol => "polyol",
             Self::LightAcid => "light acid",
             Self::UreaOrGuanidine => "urea or guanidine",
             Self::AmmoniumSalt => "ammonium salt",
+            Self::Ammonia => "ammonia",
             Self::Alkanolamine => "alkanolamine",
             Self::ComplexingAmine => "complexing amine",
             Self::PoisonousFuel => "poisonous fuel",

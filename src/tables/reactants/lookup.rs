@@ -23,7 +23,7 @@ pub enum LookupError {
         close: Vec<String>,
     },
     /// Several substances fit.
-    #[error("\"{name}\" can be several substances: {}; {ask}", .candidates.join(", "))]
+    #[error("\"{name}\" {}; {ask}", several(.candidates))]
     Ambiguous {
         /// What was asked for.
         name: String,
@@ -77,6 +77,13 @@ pub enum LookupError {
     /// The acid cannot be described.
     #[error(transparent)]
     Acid(#[from] AcidError),
+}
+
+fn several(candidates: &[String]) -> String {
+    match candidates {
+        [one] => format!("leaves its crystal water open (tabulated: {one})"),
+        all => format!("can be several substances: {}", all.join(", ")),
+    }
 }
 
 fn suggestions(close: &[String]) -> String {
