@@ -4,8 +4,8 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use emberpot::batch::Batch;
-use emberpot::ignition::lumped::lumped;
-use emberpot::ignition::slab::Slab;
+use emberpot::ignition::Slab;
+use emberpot::ignition::lumped;
 use emberpot::ignition::{all_ways, model_inputs};
 use emberpot::tables::Tables;
 use std::hint::black_box;

@@ -4,7 +4,9 @@
 //! Conversions and ΔE are those of the crate `palette` (CIE 15:2018; ΔE00 after Sharma, Wu and
 //! Dalal, Color Research and Application 30 (2005) 21).
 
-pub mod light;
+pub(crate) mod light;
+
+pub use light::{EmissionBand, Tristimulus};
 
 use palette::color_difference::{Ciede2000, EuclideanDistance};
 use palette::white_point::D65;

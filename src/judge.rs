@@ -1,9 +1,9 @@
 //! What a powder says when it is judged by eye, magnet, lamp, balance and instruments: the
 //! numbers that follow from the readings, what they point to, and the one thing to change next.
 
-pub mod count;
+mod count;
 pub mod decay;
-pub mod size;
+pub(crate) mod size;
 
 use crate::batch::{Batch, Powder, Run, Strength};
 use crate::formula::Element;

@@ -6,7 +6,7 @@ use crate::batch::{Batch, Instrument, Run};
 use crate::choose::{Candidate, ChooseError, Goal, OtherPhases, choose};
 use crate::expected::Expected;
 use crate::judge::{Expectation, judgement};
-use crate::learn::{LearnError, Lesson, Page, deviation, learn};
+use crate::learn::{LearnError, Page, deviation, learn};
 use crate::prepared::{PrepareError, Prepared};
 use crate::quantity::{EquivalenceRatio, Ratio, TemperatureInterval};
 use crate::tables::Tables;
@@ -128,8 +128,6 @@ pub struct Proposal {
     pub steps: Vec<Step>,
     /// Reading and runs together differ by this, one standard deviation.
     pub scatter: TemperatureInterval,
-    /// What the runs taught, if anything.
-    pub lesson: Option<Lesson>,
     /// Why nothing was aimed at, if nothing was.
     pub no_goal: Option<String>,
 }
@@ -157,14 +155,11 @@ pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextErr
     let Some(page) = pages.last() else {
         return Ok(None);
     };
-    let lesson = match learn(pages, tables) {
-        Ok(lesson) => Some(lesson),
-        Err(LearnError::NoRuns | LearnError::NothingRead { .. }) => None,
-        Err(error) => return Err(error.into()),
-    };
     let mut batch = page.batch.clone();
-    if let Some(lesson) = &lesson {
-        batch.learned = Some(Arc::new(lesson.learned("the runs")));
+    match learn(pages, tables) {
+        Ok(lesson) => batch.learned = Some(Arc::new(lesson.learned("the runs"))),
+        Err(LearnError::NoRuns | LearnError::NothingRead { .. }) => {}
+        Err(error) => return Err(error.into()),
     }
     let prepared = Prepared::new(&batch, tables)?;
     let scatter = deviation_of_last(&page.batch, &tables.observations);
@@ -188,7 +183,6 @@ pub fn next(pages: &[Page], tables: &Tables) -> Result<Option<Proposal>, NextErr
         chance,
         steps,
         scatter,
-        lesson,
         no_goal,
     }))
 }

@@ -37,7 +37,6 @@ pub mod svg;
 mod vary;
 mod view;
 
-pub use advice::warnings_json;
 pub use bench::{
     CalcineInput, calcine_document, calcine_json, conversion_equation, convert_document,
     convert_json,
@@ -46,11 +45,11 @@ pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
 pub use choose::{CHOOSE_SECTIONS, choice_csv, choice_document, choice_json};
 pub use compare::{COMPARE_SECTIONS, compared_csv, compared_document, compared_json};
 pub use document::{Cell, Document, Part, Section, Table, decimal_comma};
-pub use expected::{expected_json, peak_text};
+pub use expected::peak_text;
 pub use html::{ClassPart, class_html, report_html};
 pub use ignition::{IGNITE_SECTIONS, comparison_document, course_document};
 pub use ignition_csv::{comparison_csv, course_csv};
-pub use ignition_json::{comparison_json, course_json, ignite_json};
+pub use ignition_json::{comparison_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
 pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};

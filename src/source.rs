@@ -105,9 +105,4 @@ impl Bibliography {
     pub fn insert(&mut self, source: Source) -> Option<Source> {
         self.sources.insert(source.key.clone(), source)
     }
-
-    /// Every source in the order of the keys.
-    pub fn iter(&self) -> impl Iterator<Item = &Source> {
-        self.sources.values()
-    }
 }

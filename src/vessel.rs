@@ -6,11 +6,12 @@
 
 mod choose;
 mod refusal;
-pub mod settling;
-pub mod wall;
+mod settling;
+mod wall;
 
 pub use choose::smallest_fitting;
 pub use refusal::Refusal;
+pub use settling::{Medium, terminal_velocity};
 
 use crate::batch::{Cover, VesselChoice};
 use crate::gas::ideal_gas_volume;
@@ -21,7 +22,6 @@ use crate::quantity::{
 };
 use crate::tables::heating::HeatingKind;
 use crate::tables::vessels::{Vessel, VesselAssumptions, Vessels};
-use settling::Medium;
 use std::sync::Arc;
 use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvin_step;

@@ -256,8 +256,6 @@ fn what_cannot_be_answered_is_refused_with_a_reason() {
     assert!(matches!(refused, Err(EquilibriumError::TooHot { .. })));
     let refused = system.adiabatic(&steam, Energy::new::<kilojoule>(-1e9), standard_pressure());
     assert!(matches!(refused, Err(EquilibriumError::NoFlame { .. })));
-    let refused = system.constant_volume().unwrap_err().to_string();
-    assert!(refused.contains("closed vessel"), "{refused}");
 }
 
 #[test]

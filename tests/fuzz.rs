@@ -251,7 +251,6 @@ fn spoilt_quantities() {
             parse::density(text).map(|q| q.value),
             parse::velocity(text).map(|q| q.value),
             parse::volume_rate(text).map(|q| q.value),
-            parse::heat_transfer(text).map(|q| q.value),
             parse::ratio(text).map(|q| q.value),
         ];
         for value in found.iter().flatten() {

@@ -4,10 +4,10 @@
 //! `EMBERPOT_BATCHES=N` runs N batches instead.
 
 use emberpot::batch::Batch;
-use emberpot::ignition::slab::Slab;
+use emberpot::ignition::Slab;
 use emberpot::ignition::{
     Chance, Comparison, Course, CoursePoint, Entrance, IgnitionError, Judged, NoIgnition, Reason,
-    Stage, StageName, TRACE_POINTS, all_ways, lumped::lumped, model_inputs, watts,
+    Stage, StageName, TRACE_POINTS, all_ways, lumped, model_inputs, watts,
 };
 use emberpot::tables::Tables;
 use rand::rngs::StdRng;

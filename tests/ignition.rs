@@ -5,9 +5,10 @@ use emberpot::batch::Batch;
 use emberpot::ignition::{Course, IgnitionError, Judged, LitPlace, all_ways, course};
 use emberpot::prepared::Prepared;
 use emberpot::report::{
-    Shown, comparison_document, comparison_json, course_csv, course_document, course_json,
+    Shown, comparison_document, comparison_json, course_csv, course_document, ignite_json,
 };
 use emberpot::tables::Tables;
+use serde_json::Value;
 use std::sync::LazyLock;
 use uom::si::energy::joule;
 use uom::si::power::watt;
@@ -199,6 +200,10 @@ fn a_batch_without_water_is_refused() {
         course(&batch, &TABLES, None).unwrap_err(),
         IgnitionError::NoWater
     );
+}
+
+fn course_json(batch: &Batch, judged: &Judged) -> Value {
+    ignite_json(&Prepared::new(batch, &TABLES).unwrap(), judged)
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use approx::assert_relative_eq;
 use emberpot::batch::Batch;
-use emberpot::colour::light::{EmissionBand, Tristimulus};
+use emberpot::colour::{EmissionBand, Tristimulus};
 use emberpot::dope::{Counted, DopeError, doped};
 use emberpot::formula::Element;
 use emberpot::prepared::Prepared;

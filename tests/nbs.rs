@@ -2,9 +2,9 @@
 
 use approx::assert_relative_eq;
 use emberpot::quantity::MolarEnergy;
+use emberpot::tables::Phase;
 use emberpot::tables::Tables;
 use emberpot::tables::reactants::{Role, State};
-use emberpot::tables::species::Phase;
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use uom::si::molar_energy::kilojoule_per_mole;

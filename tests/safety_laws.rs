@@ -13,8 +13,8 @@ use emberpot::quantity::{
     Volume, standard_pressure,
 };
 use emberpot::tables::{SafetyTables, Tables};
-use emberpot::vessel::settling::{Medium, terminal_velocity};
 use emberpot::vessel::{Load, behaviour, open_vessel};
+use emberpot::vessel::{Medium, terminal_velocity};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -288,9 +288,9 @@ proptest! {
     fn a_wider_vessel_holds_more_froth_and_slows_the_gas(draw in draws(), wider in 1.0..4.0_f64) {
         let with = |factor: f64| {
             let mut facts = draw.facts(1.0);
-            let mut vessel = emberpot::tables::vessels::Vessel::clone(&facts.vessel.unwrap().vessel);
+            let mut vessel = emberpot::tables::Vessel::clone(&facts.vessel.unwrap().vessel);
             let mm = Length::new::<uom::si::length::millimeter>;
-            vessel.shape = emberpot::tables::shape::Shape::Cylinder {
+            vessel.shape = emberpot::tables::Shape::Cylinder {
                 mouth: mm(80.0 * factor),
                 depth: mm(60.0),
             };

@@ -2,7 +2,7 @@
 
 use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
 use emberpot::source::Seen;
-use emberpot::tables::species::HeatCapacityKind;
+use emberpot::tables::HeatCapacityKind;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use uom::si::molar_mass::gram_per_mole;
@@ -299,7 +299,6 @@ fn sums_of_components_are_flagged_and_elements_add_up() {
     for species in &tables.species {
         if species.heat_capacity_kind == HeatCapacityKind::SumOfComponents {
             estimated += 1;
-            assert!(species.is_estimated(), "{}", species.id);
             assert_eq!(species.reliability(), Seen::Estimated, "{}", species.id);
         }
         let mut left = species.formula.amounts().clone();
@@ -367,12 +366,4 @@ fn phases_without_data_are_listed_apart_from_the_others() {
         let same = tables.phases_of(&phase.formula);
         assert!(same.is_empty(), "{} has data", phase.formula);
     }
-    let formula = emberpot::formula::Formula::parse("BaMgAl10O17").unwrap();
-    let elements: Vec<_> = formula.amounts().keys().copied().collect();
-    let found: Vec<String> = tables
-        .known_phases_of(&elements)
-        .map(|phase| phase.formula.to_string())
-        .collect();
-    assert!(found.contains(&"BaMgAl10O17".to_owned()), "{found:?}");
-    assert!(!found.contains(&"BaFe2O4".to_owned()), "{found:?}");
 }

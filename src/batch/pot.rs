@@ -43,8 +43,6 @@ pub struct Dissolves {
     pub water: f64,
     /// The nitrates.
     pub salts: Vec<MadeSalt>,
-    /// How the plain oxide takes to the acid where that is not at once, and what to watch for.
-    pub slow: Option<(AcidResponse, String)>,
     /// The row of water.
     solvent: Arc<Reactant>,
 }
@@ -65,11 +63,8 @@ impl Dissolves {
             return None;
         }
         let conversion = Conversion::of(formula, &states).ok()?;
-        let slow = conversion
-            .response(&tables.bench_oxides)
-            .filter(|oxide| oxide.in_nitric_acid != AcidResponse::Readily)
-            .map(|oxide| (oxide.in_nitric_acid, oxide.caution.clone()));
-        if matches!(slow, Some((AcidResponse::Hardly, _))) && !wanted {
+        let response = conversion.response(&tables.bench_oxides);
+        if response.is_some_and(|o| o.in_nitric_acid == AcidResponse::Hardly) && !wanted {
             return None;
         }
         let mut salts = Vec::new();
@@ -88,7 +83,6 @@ impl Dissolves {
             carbon_dioxide: conversion.carbon_dioxide,
             water: conversion.water,
             salts,
-            slow,
             solvent: Arc::new(solvent.clone()),
         })
     }

@@ -5,14 +5,13 @@ use super::pot::in_pot;
 use super::section::Mistakes;
 use super::{Dissolution, Ingredient};
 use crate::formula::{Element, Formula};
-use crate::quantity::{AmountOfSubstance, Mass, Ratio};
+use crate::quantity::{AmountOfSubstance, Mass};
 use crate::redox::{OxidationStates, RedoxError, metal_atoms, nitrate_ions, valence};
 use crate::tables::Role;
 use std::collections::BTreeMap;
 use std::ops::Range;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
 
 /// The wanted product.
 #[derive(Debug, Clone, PartialEq)]
@@ -399,18 +398,6 @@ impl Sums {
             }
         }
         Ok(sums)
-    }
-}
-
-impl FuelRatio {
-    /// The equivalence ratio asked for, if it was asked for by valence.
-    #[must_use]
-    pub fn equivalence_ratio(self) -> Option<Ratio> {
-        match self {
-            Self::EquivalenceRatio(phi) => Some(Ratio::new::<ratio>(phi)),
-            Self::OxidiserToFuel(inverse) => Some(Ratio::new::<ratio>(1.0 / inverse)),
-            Self::FuelPerNitrate(_) | Self::FuelPerMetal(_) => None,
-        }
     }
 }
 

@@ -7,8 +7,8 @@ use emberpot::formula::Formula;
 use emberpot::quantity::Mass;
 use emberpot::report::{CalcineInput, calcine_document, calcine_json};
 use emberpot::tables::Tables;
-use emberpot::weigh::balance::standard_uncertainty;
-use emberpot::weigh::calcine::Calcination;
+use emberpot::weigh::Calcination;
+use emberpot::weigh::standard_uncertainty;
 
 #[derive(clap::Args)]
 pub struct Arguments {

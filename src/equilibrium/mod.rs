@@ -296,14 +296,6 @@ impl<'t> System<'t> {
         Ok(balance.point.t + balance.rest)
     }
 
-    /// Refuses equilibrium at constant volume.
-    ///
-    /// # Errors
-    /// Always [`EquilibriumError::ConstantVolume`], which holds the reason.
-    pub fn constant_volume(&self) -> Result<Equilibrium, EquilibriumError> {
-        Err(EquilibriumError::ConstantVolume)
-    }
-
     fn active_element(&self, i: usize) -> Element {
         self.elements[self.active_elements[i]]
     }

@@ -209,12 +209,6 @@ impl BoilingCurve {
         t
     }
 
-    /// Water activity of a solution with `w` kg water per kg dry mass at its boiling point.
-    #[must_use]
-    pub fn activity(&self, w: f64) -> f64 {
-        self.pressure / self.water.saturation_pressure(self.boiling_temperature(w))
-    }
-
     /// Heat of binding B (J per kg dry mass) of a solution with `w` at its boiling point; zero
     /// for a solution so thin that the curve cannot resolve it.
     #[must_use]
@@ -440,8 +434,11 @@ pub(crate) mod tests {
         };
         let w = 1.0;
         let amount = w / curve.water.molar_mass;
+        let saturation = curve
+            .water
+            .saturation_pressure(curve.boiling_temperature(w));
         assert_relative_eq!(
-            curve.activity(w),
+            curve.pressure / saturation,
             amount / (amount + 2.0),
             max_relative = 1e-9
         );

@@ -10,20 +10,19 @@ mod number;
 pub use error::QuantityError;
 
 use super::{
-    AmountOfSubstance, Angle, AvailableEnergy, Energy, HeatTransfer, Length, Mass, MassDensity,
+    AmountOfSubstance, Angle, AvailableEnergy, Energy, Length, Mass, MassDensity,
     MolarConcentration, Power, Pressure, Ratio, SpecificArea, TemperatureInterval,
     ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
 use number::split;
 use uom::si::{
     amount_of_substance as amount_unit, angle as angle_unit,
-    available_energy as specific_energy_unit, energy as energy_unit,
-    heat_transfer as heat_transfer_unit, length as length_unit, mass as mass_unit,
-    mass_density as density_unit, molar_concentration as concentration_unit, power as power_unit,
-    pressure as pressure_unit, ratio as ratio_unit, specific_area as specific_area_unit,
-    temperature_interval as interval_unit, thermodynamic_temperature as temperature_unit,
-    time as time_unit, velocity as velocity_unit, volume as volume_unit,
-    volume_rate as volume_rate_unit,
+    available_energy as specific_energy_unit, energy as energy_unit, length as length_unit,
+    mass as mass_unit, mass_density as density_unit, molar_concentration as concentration_unit,
+    power as power_unit, pressure as pressure_unit, ratio as ratio_unit,
+    specific_area as specific_area_unit, temperature_interval as interval_unit,
+    thermodynamic_temperature as temperature_unit, time as time_unit, velocity as velocity_unit,
+    volume as volume_unit, volume_rate as volume_rate_unit,
 };
 
 /// The spellings of one unit, and what makes a quantity of a number in it.
@@ -415,23 +414,6 @@ pub fn volume_rate(text: &str) -> Result<VolumeRate, QuantityError> {
                 VolumeRate::new::<volume_rate_unit::liter_per_minute>,
             ),
         ],
-    )
-}
-
-/// Reads a heat-transfer coefficient: W/(m2 K).
-///
-/// # Errors
-/// [`QuantityError`] if the text is not a finite number with this unit.
-pub fn heat_transfer(text: &str) -> Result<HeatTransfer, QuantityError> {
-    read(
-        text,
-        "heat-transfer coefficient",
-        "120 W/(m2 K)",
-        "W/(m2 K)",
-        &[(
-            &["W/(m2 K)", "W/m2/K", "W/(m2·K)"],
-            HeatTransfer::new::<heat_transfer_unit::watt_per_square_meter_kelvin>,
-        )],
     )
 }
 

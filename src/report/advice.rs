@@ -1,11 +1,10 @@
 //! Cautions, violence, vessel, fumes and room as JSON.
 
-use super::view::{Ends, Named, WordEnds, ends, json_of, list, view};
+use super::view::{Ends, Named, WordEnds, ends, list, view};
 use crate::advice::{Advice, Violence, Warning};
 use crate::quantity::{Band, Time};
 use crate::room::Exposure;
 use crate::vessel::VesselCheck;
-use serde_json::Value;
 use uom::si::amount_of_substance::mole;
 use uom::si::length::millimeter;
 use uom::si::mass::milligram;
@@ -16,12 +15,6 @@ use uom::si::time::second;
 use uom::si::velocity::meter_per_second;
 use uom::si::volume::milliliter;
 use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
-
-/// Warnings as JSON.
-#[must_use]
-pub fn warnings_json(warnings: &[Warning]) -> Value {
-    json_of(list::<_, WarningView>(warnings))
-}
 
 view! {
     /// A warning.

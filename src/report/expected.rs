@@ -2,10 +2,9 @@
 
 use super::document::{Section, time_text};
 use super::number::{significant, whole};
-use super::view::{json_of, list, view};
+use super::view::{list, view};
 use crate::expected::{Cause, Expected, HeatingBasis, LearnedFrom};
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, temperature_difference};
-use serde_json::Value;
 use uom::si::ratio::{percent, ratio};
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -147,12 +146,6 @@ fn causes_text(expected: &Expected) -> String {
         .iter()
         .map(|cause| format!("{} {} %", cause.name, whole(cause.share.get::<percent>())));
     causes.collect::<Vec<_>>().join(", ")
-}
-
-/// The same as JSON.
-#[must_use]
-pub fn expected_json(expected: &Expected) -> Value {
-    json_of(ExpectedBurn::from(expected))
 }
 
 view! {

@@ -22,12 +22,6 @@ use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
-/// The course on one way as a JSON value.
-#[must_use]
-pub fn course_json(batch: &Batch, judged: &Judged) -> Value {
-    json_of(NamedCourse::from((batch, judged)))
-}
-
 /// The course on one way with the batch's warnings, as a JSON value.
 #[must_use]
 pub fn ignite_json(prepared: &Prepared<'_>, judged: &Judged) -> Value {

@@ -3,18 +3,15 @@
 use super::TableError;
 use super::read::{Row, TableFile};
 use crate::formula::{Element, Formula};
-use crate::quantity::{
-    GAS_CONSTANT, MassDensity, MolarMass, Pressure, Ratio, ThermodynamicTemperature, Time,
-};
+use crate::quantity::{MassDensity, Pressure, Ratio, ThermodynamicTemperature, Time};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::mass_density::{kilogram_per_cubic_meter, milligram_per_cubic_meter};
-use uom::si::molar_mass::kilogram_per_mole;
-use uom::si::pressure::{atmosphere, pascal};
-use uom::si::ratio::{part_per_million, ratio};
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
+use uom::si::mass_density::milligram_per_cubic_meter;
+use uom::si::pressure::atmosphere;
+use uom::si::ratio::part_per_million;
+use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::{hour, minute};
 
 const UNITS: [(&str, &str); 2] = [("gas", "ppm"), ("dust", "mg/m3")];
@@ -126,36 +123,6 @@ pub struct ExposureLimit {
     pub seen: Seen,
     /// What else to know: fraction, skin, carcinogen.
     pub note: String,
-}
-
-/// Mass concentration of a gas of the amount fraction `fraction` in air.
-///
-/// Ideal gas: c = y M p / (R T). Limits are compared at 25 °C and 1 atm, where the molar volume
-/// is 24.465 L/mol (trade tables round it to 24.45).
-#[must_use]
-pub fn mass_concentration(
-    fraction: Ratio,
-    molar_mass: MolarMass,
-    temperature: ThermodynamicTemperature,
-    pressure: Pressure,
-) -> MassDensity {
-    let molar_volume = GAS_CONSTANT * temperature.get::<kelvin>() / pressure.get::<pascal>();
-    MassDensity::new::<kilogram_per_cubic_meter>(
-        fraction.get::<ratio>() * molar_mass.get::<kilogram_per_mole>() / molar_volume,
-    )
-}
-
-/// Amount fraction of a gas of the mass concentration `concentration` in air, the inverse of
-/// [`mass_concentration`].
-#[must_use]
-pub fn amount_fraction(
-    concentration: MassDensity,
-    molar_mass: MolarMass,
-    temperature: ThermodynamicTemperature,
-    pressure: Pressure,
-) -> Ratio {
-    let one = mass_concentration(Ratio::new::<ratio>(1.0), molar_mass, temperature, pressure);
-    concentration / one
 }
 
 /// The air that limits are given for: 25 °C and 1 atm (29 CFR 1910.1000, table Z-1, footnote a).

@@ -4,44 +4,44 @@
 //! and replaces those of the same name. Loading checks each row and refuses the table rather than
 //! go on with a doubtful one.
 
-pub mod alternatives;
-pub mod analysed_fuels;
-pub mod balances;
-pub mod bench_oxides;
+mod alternatives;
+mod analysed_fuels;
+pub(crate) mod balances;
+pub(crate) mod bench_oxides;
 pub mod cautions;
-pub mod cited;
-pub mod crystallising;
+pub(crate) mod cited;
+pub(crate) mod crystallising;
 pub(crate) mod curve;
 mod error;
 mod expectation;
-pub mod findings;
-pub mod fumes;
-pub mod gel;
+pub(crate) mod findings;
+pub(crate) mod fumes;
+mod gel;
 pub mod glassware;
-pub mod heating;
-pub mod kinetics;
+pub(crate) mod heating;
+pub(crate) mod kinetics;
 pub mod limits;
 mod load;
 pub mod looks;
-pub mod neighbours;
-pub mod observations;
-pub mod observer;
+pub(crate) mod neighbours;
+pub(crate) mod observations;
+mod observer;
 mod oxygen;
 pub mod phases;
 pub mod purity;
 pub mod reactants;
 mod read;
-pub mod safety;
-pub mod shape;
+mod safety;
+pub(crate) mod shape;
 mod solutions;
-pub mod species;
+pub(crate) mod species;
 mod species_check;
 mod species_file;
 mod species_resolve;
-pub mod toxic;
+pub(crate) mod toxic;
 pub mod unit;
 mod vessel_assumptions;
-pub mod vessels;
+pub(crate) mod vessels;
 
 pub use alternatives::Alternative;
 pub use analysed_fuels::AnalysedFuels;
@@ -55,7 +55,8 @@ pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
 pub use purity::PurityTables;
 pub use safety::SafetyTables;
-pub use species::{Species, SpeciesError};
+pub use shape::Shape;
+pub use species::{HeatCapacityKind, Phase, Species, SpeciesError};
 pub use species_file::KnownPhase;
 
 use crate::formula::{Element, Formula};
@@ -75,6 +76,7 @@ pub use solutions::Solution;
 use std::collections::BTreeMap;
 use std::path::Path;
 use uom::si::thermodynamic_temperature::kelvin;
+pub use vessels::Vessel;
 
 /// All tables.
 #[derive(Debug, Clone)]
@@ -285,16 +287,6 @@ impl Tables {
         Formula::parse(name)
             .map(|formula| self.phases_of(&formula))
             .unwrap_or_default()
-    }
-
-    /// Phases that can form from these elements but have no data for the balance.
-    pub fn known_phases_of<'a>(
-        &'a self,
-        elements: &'a [Element],
-    ) -> impl Iterator<Item = &'a KnownPhase> {
-        self.known_phases
-            .iter()
-            .filter(|phase| phase.formula.amounts().keys().all(|e| elements.contains(e)))
     }
 
     /// What other compilations give for the species with this id.

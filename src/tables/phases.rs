@@ -237,20 +237,6 @@ pub struct Weights {
     pub heat: f64,
 }
 
-impl Weights {
-    /// Sum of all.
-    #[must_use]
-    pub fn total(&self) -> f64 {
-        self.reach
-            + self.evidence
-            + self.atmosphere
-            + self.hazard
-            + self.gentle
-            + self.solubility
-            + self.heat
-    }
-}
-
 /// Where a criterion has lost half of its points. Assumed; units as in the names.
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -321,13 +321,6 @@ impl Reactant {
         self.hazard_groups.contains(&group)
     }
 
-    /// How the formation enthalpy, on which the energy balance rests, was found.
-    #[must_use]
-    pub fn reliability(&self) -> Seen {
-        let enthalpy = self.formation_enthalpy.as_ref().map(|v| v.seen);
-        enthalpy.unwrap_or(Seen::Estimated)
-    }
-
     /// Mass of water to add per mass of this substance to dissolve it at `temperature`; zero if
     /// its own crystal water is enough.
     ///

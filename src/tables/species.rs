@@ -317,19 +317,6 @@ impl Species {
             .all(|element| elements.contains(element))
     }
 
-    /// Whether the heat capacity, the enthalpy or the entropy is an estimate.
-    #[must_use]
-    pub fn is_estimated(&self) -> bool {
-        let estimated = |seen: Seen| seen == Seen::Estimated;
-        self.heat_capacity_kind != HeatCapacityKind::Own
-            || estimated(self.heat_capacity_origin.seen)
-            || self
-                .formation_enthalpy
-                .as_ref()
-                .is_some_and(|v| estimated(v.seen))
-            || self.entropy.as_ref().is_some_and(|v| estimated(v.seen))
-    }
-
     /// The worst way in which one of its numbers was found.
     #[must_use]
     pub fn reliability(&self) -> Seen {

@@ -68,12 +68,6 @@ impl Weighing {
     pub fn is_below_minimum(&self) -> bool {
         self.mass < self.minimum_weight
     }
-
-    /// Decimals of a gram that the balance shows.
-    #[must_use]
-    pub fn decimals(&self) -> usize {
-        decimals(self.readability)
-    }
 }
 
 /// Decimals of a gram needed to write a multiple of `readability`: 2 for 0.01 g and for 0.02 g.

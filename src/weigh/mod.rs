@@ -7,22 +7,27 @@
 //! hydrate holds.
 
 mod acid;
-pub mod balance;
-pub mod bands;
-pub mod calcine;
+pub(crate) mod balance;
+pub(crate) mod bands;
+pub(crate) mod calcine;
 mod check;
 pub mod dilution;
-pub mod glassware;
-pub mod line;
-pub mod measure;
-pub mod neighbours;
-pub mod notice;
-pub mod order;
+pub(crate) mod glassware;
+pub(crate) mod line;
+pub(crate) mod measure;
+pub(crate) mod neighbours;
+mod notice;
+mod order;
 mod propagation;
-pub mod sheet;
-pub mod size;
-pub mod water;
-pub mod water_sheet;
+pub(crate) mod sheet;
+mod size;
+pub(crate) mod water;
+pub(crate) mod water_sheet;
 
+pub use balance::standard_uncertainty;
+pub use bands::{ErrorBand, Weighed, error_bands};
+pub use calcine::Calcination;
+pub use glassware::Piece;
+pub use measure::Measure;
 pub use notice::Notice;
 pub use sheet::{Sheet, SheetError, SheetOptions, sheet};

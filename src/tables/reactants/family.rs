@@ -311,12 +311,6 @@ impl Reactants {
 }
 
 impl<'a> Family<'a> {
-    /// Formula of the anhydrous salt.
-    #[must_use]
-    pub fn salt(&self) -> &str {
-        &self.salt
-    }
-
     /// The tabulated hydrates, driest first.
     #[must_use]
     pub fn members(&self) -> &[&'a Reactant] {
