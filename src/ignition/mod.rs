@@ -1,10 +1,10 @@
 //! From cold solution to ignition: the course of heating on one heating way or on all of them.
 //!
-//! Two models share their inputs. The layer model ([`slab`]) follows temperature, water, reaction
+//! Two models share their inputs. The layer model (`slab`) follows temperature, water, reaction
 //! and loss of fuel through the depth of the layer; the verdict comes from it. The staged balance
-//! ([`lumped`]) has one temperature and is a hundred times faster, for sweeps. [`course`] makes
+//! (`lumped`) has one temperature and is a hundred times faster, for sweeps. [`course`] makes
 //! their inputs from a batch and the tables; [`all_ways`] puts the heating ways side by side.
-//! The criteria of thermal explosion ([`thermal_explosion`]) explain why a thin film or a cold
+//! The criteria of thermal explosion (`thermal_explosion`) explain why a thin film or a cold
 //! furnace does not ignite.
 
 mod adapter;
@@ -50,7 +50,7 @@ pub use gel::{BurningGel, burning_gel};
 pub use lumped::lumped;
 pub use sample::{CourseDraw, DRAWS};
 pub use setting::Setting;
-pub use slab::Slab;
+pub use slab::{Slab, SlabError};
 pub use verdict::{Chance, Judged, Verdict, WayResult};
 pub use why::{Entrance, Reason};
 pub use words::{duration, span};
