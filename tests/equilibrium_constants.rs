@@ -1,10 +1,12 @@
 //! Equilibrium constants, read off the composition that the minimiser finds, against log Kf of
 //! the NIST-JANAF tables (tests/reference/janaf_constants.toml, with its generator beside it).
 
-use crate::common::{amounts, at, system};
+use crate::common::species::{at, g, refuse, tables};
+use crate::common::{amounts, system};
 use emberpot::equilibrium::SpeciesSet;
+use emberpot::formula::Formula;
 use emberpot::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE, standard_pressure};
-use emberpot::tables::Tables;
+use emberpot::tables::{Species, Tables};
 use serde::Deserialize;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::ratio;
@@ -109,4 +111,81 @@ fn constants_agree_with_janaf() {
     }
     println!("{compared} constants compared");
     assert!(compared >= 35);
+}
+
+#[derive(Deserialize)]
+struct Measured {
+    reaction: Vec<MeasuredReaction>,
+}
+
+/// A reaction whose Gibbs energy was measured, as an equation over a range or at single points.
+#[derive(Deserialize)]
+struct MeasuredReaction {
+    equation: String,
+    /// Formula and its stoichiometric number.
+    terms: Vec<(String, f64)>,
+    /// a, b, c of a + b T + c T ln T, J.
+    gibbs_j: Option<[f64; 3]>,
+    from_k: Option<f64>,
+    to_k: Option<f64>,
+    /// T in K, ΔG in J.
+    #[serde(default)]
+    points: Vec<(f64, f64)>,
+    uncertainty_kj: f64,
+    source: String,
+}
+
+impl MeasuredReaction {
+    fn points(&self) -> Vec<(f64, f64)> {
+        let Some([a, b, c]) = self.gibbs_j else {
+            return self.points.clone();
+        };
+        let (low, high) = (self.from_k.unwrap(), self.to_k.unwrap());
+        [low, 0.5 * (low + high), high]
+            .map(|t| (t, a + b * t + c * t * t.ln()))
+            .to_vec()
+    }
+}
+
+/// Half width of the band of the formation enthalpy, kJ/mol: that of the form that has one.
+fn enthalpy_band(tables: &Tables, formula: &Formula) -> f64 {
+    let of = |s: &Species| s.formation_enthalpy.as_ref()?.written_uncertainty();
+    let mut forms = tables.species.iter().filter(|s| s.formula == *formula);
+    forms.find_map(of).unwrap_or(0.0)
+}
+
+#[test]
+fn measured_equilibria_are_met() {
+    let text = include_str!("reference/measured_equilibria.toml");
+    let measured: Measured = toml::from_str(text).unwrap();
+    let tables = tables();
+    let mut wrong = Vec::new();
+    for reaction in &measured.reaction {
+        for (t, expected) in reaction.points() {
+            let (mut found, mut band) = (0.0, 0.0);
+            for (text, number) in &reaction.terms {
+                let formula = Formula::parse(text).unwrap();
+                let gas = tables.species_by_id(text).filter(|_| text == "O2");
+                let species = gas
+                    .or_else(|| tables.stable_condensed(&formula, at(t)))
+                    .unwrap_or_else(|| panic!("{text} at {t} K"));
+                found += number * g(species, t);
+                // the product comes last: its band is that of the reaction, from its own sources
+                band = reaction
+                    .uncertainty_kj
+                    .hypot(number * enthalpy_band(&tables, &formula));
+            }
+            let expected = expected / 1e3;
+            let line = format!(
+                "{} at {t:.0} K: {found:.1} kJ, {expected:.1} measured ± {}, band {band:.1} ({})",
+                reaction.equation, reaction.uncertainty_kj, reaction.source
+            );
+            println!("{line}");
+            if (found - expected).abs() > band {
+                wrong.push(line);
+            }
+        }
+    }
+    assert!(measured.reaction.len() >= 19);
+    refuse(&wrong);
 }

@@ -92,6 +92,29 @@ fn computed_lines_meet_the_published_ones() {
 }
 
 #[test]
+fn no_oxide_of_a_series_falls_apart_into_its_neighbours() {
+    // Reduced in order at these temperatures: common practice, and for titanium Ca-Ti-O at 1200 K
+    // (Jacob and Gupta, Bull. Mater. Sci. 32 (2009) 611, abstract: ties to Ti4O7, Ti3O5, Ti2O3).
+    let tables = Tables::built_in().unwrap();
+    for (metal, t, oxides) in [
+        ("Ti", 1200.0, &["Ti2O3", "Ti3O5", "Ti4O7", "TiO2"][..]),
+        ("Ti", 1600.0, &["Ti2O3", "Ti3O5", "Ti4O7", "TiO2"]),
+        ("Mn", 1000.0, &["MnO", "Mn3O4", "Mn2O3"]),
+        ("Fe", 1200.0, &["Fe3O4", "Fe2O3"]),
+        ("Co", 1100.0, &["CoO", "Co3O4"]),
+        ("Pb", 800.0, &["PbO", "Pb3O4"]),
+        ("Ba", 1000.0, &["BaO", "BaO2"]),
+        ("Cu", 1100.0, &["Cu2O", "CuO"]),
+    ] {
+        let found = fields(element(metal), at(t), &tables);
+        for oxide in oxides {
+            let starts = |id: &str| id.starts_with(&format!("{oxide}("));
+            assert!(found.iter().any(|f| starts(&f.id)), "{oxide} at {t} K");
+        }
+    }
+}
+
+#[test]
 fn the_minimiser_holds_a_couple_on_its_line() {
     let tables = Tables::built_in().unwrap();
     for (reduced, oxidised, metal) in [
