@@ -34,6 +34,7 @@ mod state_json;
 mod substance;
 mod substance_list;
 pub mod svg;
+mod two_ways;
 mod vary;
 mod view;
 
@@ -74,4 +75,5 @@ pub use substance_list::{
     ListEntry, ListFilter, audit_document, audit_json, list_document, list_json, substance_list,
     widest_bands,
 };
+pub use two_ways::{SettingCourse, TwoWays, WayCourses, two_ways};
 pub use vary::{VARY_SECTIONS, main_gases, sweep_csv, sweep_document, sweep_json};

@@ -643,13 +643,13 @@ fn the_heating_over_time_is_drawn_from_the_trace() {
     let picture = emberpot::report::svg::trace_picture(&courses).unwrap();
     check(&picture);
     let file = picture.file();
-    // Three temperatures and three shares a way; a diamond where it lights, one in the legend.
+    // Three temperatures and three shares a way; diamonds where it lights, one in the legend.
     let curves: usize = (0..3)
         .map(|at| file.matches(&format!("<path class=\"line{at}\"")).count())
         .sum();
     assert_eq!(curves, 6 * courses.len());
     let lit = courses.iter().filter(|j| j.course.no_ignition().is_none());
-    assert_eq!(file.matches("class=\"dot1\"").count(), lit.count() + 1);
+    assert_eq!(file.matches("class=\"dot1\"").count(), 2 * lit.count() + 1);
     let stages: usize = courses.iter().map(|j| j.course.stages.len()).sum();
     assert_eq!(picture.numbers.rows.len(), stages);
     assert!(emberpot::report::svg::trace_picture(&[]).is_none());

@@ -6,7 +6,7 @@ use emberpot::ignition::all_ways;
 use emberpot::plan::plan_of;
 use emberpot::report::{
     ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines,
-    live_panel, phase_floor, report_html, water_curve,
+    live_panel, phase_floor, report_html, two_ways, water_curve,
 };
 use emberpot::tables::Tables;
 use emberpot::weigh::{SheetOptions, sheet};
@@ -60,6 +60,7 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
     // A batch that cannot be heated or weighed well still has a report: `ignite` and `weigh` tell
     // the reasons.
     let ways = all_ways(batch, tables).ok();
+    let live = arguments.class.is_none();
     let material = Material {
         water: water_curve(&plan, tables),
         sweep: fuel_sweep(&plan, tables),
@@ -67,13 +68,13 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
         couples: couple_lines(&plan, tables),
         cooling: cooling_paths(&plan, tables),
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
-        heating_reasons: ways.map(|ways| ways.reasons).unwrap_or_default(),
+        two_ways: ways
+            .as_ref()
+            .filter(|_| live)
+            .and_then(|ways| two_ways(batch, tables, ways)),
+        heating_reasons: ways.map(|ways| ways.why).unwrap_or_default(),
         sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
-        what_if: arguments
-            .class
-            .is_none()
-            .then(|| live_panel(&prepared))
-            .flatten(),
+        what_if: live.then(|| live_panel(&prepared)).flatten(),
         ..Material::new(&plan, tables)
     };
     if let Some(folder) = &arguments.pictures {

@@ -12,7 +12,7 @@ pub use outcome::{LitPlace, Outcome};
 pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
 pub use stirring::Unstirred;
-pub use trace::{CoursePoint, TRACE_POINTS};
+pub use trace::{CoursePoint, TRACE_POINTS, thinned};
 
 use super::IgnitionError;
 use super::adapter::{Common, Setup};

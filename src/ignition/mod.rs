@@ -42,7 +42,7 @@ pub use calibration::watts;
 pub use compare::{Comparison, all_ways};
 pub use course::{
     CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, LitPlace, MicrowaveNote,
-    ModelInputs, Outcome, Stage, StageName, TRACE_POINTS, Unstirred, course, model_inputs,
+    ModelInputs, Outcome, Stage, StageName, TRACE_POINTS, Unstirred, course, model_inputs, thinned,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;

@@ -73,6 +73,19 @@ fn why(reasons: &[Reason]) -> Section {
     section
 }
 
+/// All reasons of a comparison: the general ones, then a paragraph a way.
+pub(super) fn reasons_by_way(reasons: &[Reason]) -> Section {
+    let mut section = Section::default();
+    for group in reasons.chunk_by(|a, b| a.way() == b.way()) {
+        let sentences: Vec<String> = group.iter().map(Reason::to_string).collect();
+        match group[0].way() {
+            Some(_) => section.item(sentences.join(" ")),
+            None => section.text(sentences.join(" ")),
+        }
+    }
+    section
+}
+
 /// What sets the ways apart, and why some fail: ways that fail for the same reason together.
 fn main_reasons(reasons: &[Reason]) -> String {
     let mut sentences = Vec::new();

@@ -5,12 +5,13 @@ use super::svg::{
     WaterPoint, WeighingBar, course_picture, entrance_picture, fuel_ratio_picture, gas_picture,
     heat_picture, heating_picture, oxygen_picture, water_picture, weighing_picture,
 };
+use super::two_ways::TwoWays;
 use crate::batch::Batch;
 use crate::burn::{BatchAtIgnition, Burner, species_set};
 use crate::choose::Goal;
 use crate::enthalpy::{WaterStateName, water_states, with_share_left};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
-use crate::ignition::{Chance, Comparison, Judged};
+use crate::ignition::{Chance, Comparison, Judged, Reason};
 use crate::oxygen::fields;
 use crate::plan::Plan;
 use crate::prepared::Prepared;
@@ -46,8 +47,10 @@ pub struct Material<'a> {
     pub cooling: Vec<CoolingPath>,
     /// The batch on several heating ways.
     pub heating: Vec<HeatingLine>,
-    /// Reasons for the differences between the heating ways, one paragraph.
-    pub heating_reasons: String,
+    /// Two of these ways side by side, with what the live panel shows.
+    pub two_ways: Option<TwoWays>,
+    /// Reasons for the differences between the heating ways.
+    pub heating_reasons: Vec<Reason>,
     /// The bench sheet, if there is one.
     pub sheet: Option<Sheet>,
     /// The table of the live panel, if the fuel can be varied.
@@ -120,7 +123,8 @@ impl<'a> Material<'a> {
             couples: Vec::new(),
             cooling: Vec::new(),
             heating: Vec::new(),
-            heating_reasons: String::new(),
+            two_ways: None,
+            heating_reasons: Vec::new(),
             sheet: None,
             what_if: None,
         }
@@ -334,9 +338,13 @@ pub fn couple_lines(plan: &Plan, tables: &Tables) -> Vec<CoupleLine> {
                 let Some((log, band)) = pair[0].to else {
                     continue;
                 };
-                // The phase behind the formula may melt on the way; the couple stays the same.
-                let formula = |id: &str| id.split('(').next().unwrap_or(id).to_owned();
-                let name = format!("{}/{}", formula(&pair[0].id), formula(&pair[1].id));
+                let [lower, upper] = [&pair[0].id, &pair[1].id]
+                    .map(String::as_str)
+                    .map(in_couple);
+                if lower == upper {
+                    continue;
+                }
+                let name = format!("{lower}/{upper}");
                 let line = lines.entry(name.clone()).or_insert(CoupleLine {
                     name,
                     points: Vec::new(),
@@ -348,6 +356,19 @@ pub fn couple_lines(plan: &Plan, tables: &Tables) -> Vec<CoupleLine> {
         }
     }
     lines.into_values().collect()
+}
+
+/// A phase in the name of a couple: its formula, for the couple stays the same where a phase melts;
+/// an oxide short of metal that is tabulated in several compositions, as wüstite is, is one phase.
+fn in_couple(id: &str) -> String {
+    let formula = id.split('(').next().unwrap_or(id);
+    let count = |c: char| c.is_ascii_digit() || c == '.';
+    match formula.split_once(count) {
+        Some((metal, rest)) if rest.starts_with('.') && rest.ends_with('O') => {
+            format!("{metal}x{}", rest.trim_start_matches(count))
+        }
+        _ => formula.to_owned(),
+    }
 }
 
 /// The temperature that the wanted phase asks for, if the tables or the file know one.

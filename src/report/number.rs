@@ -207,6 +207,10 @@ fn is_formula(word: &str) -> bool {
     let known = || {
         let end = word.find("(cr").or(word.find("(l)")).or(word.find("(g)"));
         let formula = word[..end.unwrap_or(word.len())].trim_matches(['(', ',']);
+        // M stands for any metal: MAl2O4.
+        let any_metal = formula.strip_prefix('M');
+        let any_metal = any_metal.filter(|rest| rest.starts_with(|c: char| c.is_ascii_uppercase()));
+        let formula = any_metal.unwrap_or(formula);
         crate::formula::Formula::parse(formula).is_ok()
     };
     word.chars().any(|c| c.is_ascii_digit())
@@ -298,6 +302,7 @@ mod tests {
             "filter P3 or N100, NO₂ from Al₂O₃(cr,alpha)."
         );
         assert_eq!(formulas("CO/CO2, EU 2017/164"), "CO/CO₂, EU 2017/164");
+        assert_eq!(formulas("spinel MAl2O4 in M12"), "spinel MAl₂O₄ in M12");
     }
 
     #[test]

@@ -10,6 +10,8 @@ const problems = [];
 
 // A4 less the margins of the page's style sheet, in CSS pixels at 96 per inch.
 const SHEET = Math.round((210 - 2 * 15) / 25.4 * 96);
+// Height that letter paper leaves, the lower of the two.
+const LETTER = (279.4 - 2 * 14) / 25.4 * 96;
 const views = [
   { name: 'phone, light', width: 390, colorScheme: 'light' },
   { name: 'phone, dark', width: 390, colorScheme: 'dark' },
@@ -19,7 +21,7 @@ const views = [
 ];
 
 // Runs in the page. WCAG contrast from the colours that the browser worked out.
-function inspect({ paper }) {
+function inspect({ paper, high }) {
   const found = { wide: [], pictures: 0, empty: [], small: [], faint: [] };
   const shown = element => element.checkVisibility();
   found.overflow = document.documentElement.scrollWidth - window.innerWidth;
@@ -37,6 +39,10 @@ function inspect({ paper }) {
     }
   }
   if (paper) {
+    // What decides is one sheet, the bench sheet another.
+    const [decide, bench] = ['#decide', '#bench'].map(id => document.querySelector(id)?.getBoundingClientRect());
+    if (decide && decide.bottom > high) found.wide.push(`what decides ends at ${Math.round(decide.bottom)} px of ${Math.round(high)}`);
+    if (bench && bench.height > high) found.wide.push(`the bench sheet is ${Math.round(bench.height)} px high of ${Math.round(high)}`);
     for (const element of document.querySelectorAll('main table, main pre, main figure, main dl')) {
       if (shown(element) && element.getBoundingClientRect().right > window.innerWidth + 1)
         found.wide.push(`${element.tagName} ${element.closest('section')?.getAttribute('aria-label') ?? ''}`);
@@ -87,12 +93,47 @@ async function drive(tab, view, complain) {
   if (!/guess of 1000 °C/.test(await said())) complain(view.name, 'the guess is not judged');
 }
 
+// Two ways side by side by keys, touch or mouse: a changed setting is worked out but not checked,
+// the vessels follow the moment, a guess placed on the picture is judged.
+async function driveWays(tab, view, complain) {
+  const panel = tab.locator('#ways');
+  if (!await panel.count()) return;
+  const side = panel.locator('.way').first();
+  const said = () => side.locator('output').textContent();
+  const begin = await said();
+  const planned = !/no way is named/.test(await tab.locator('#decide').textContent());
+  if (planned && /not checked for danger/i.test(begin)) complain(view.name, `the planned way begins with "${begin}"`);
+  if (!/not checked for danger/i.test(await panel.locator('.way').last().locator('output').textContent())) complain(view.name, 'another way counts as checked');
+  const setting = side.locator('[name=setting]');
+  await setting.focus();
+  await tab.keyboard.press('ArrowRight');
+  if (!/Not checked for danger/.test(await said()) || await said() === begin) complain(view.name, `a stronger setting: "${await said()}"`);
+  await tab.keyboard.press('ArrowLeft');
+  if (await said() !== begin) complain(view.name, 'back to the planned setting says something else');
+  const percent = () => side.locator('svg text').filter({ hasText: '% of the water left' }).last().textContent();
+  const dry = await percent();
+  await panel.locator('[name=moment]').fill('0');
+  if (parseFloat(await percent()) <= parseFloat(dry)) complain(view.name, `${await percent()} at first, ${dry} at last`);
+  await panel.locator('[name=moment]').fill('100');
+  await panel.locator('button').click();
+  if (await side.locator('svg path.line0').count() || / min/.test(await said())) complain(view.name, 'the course shows before the guess');
+  const box = await side.locator('svg').boundingBox();
+  const at = { x: box.width / 2, y: box.height / 3 };
+  await (view.width < 500 ? side.locator('svg').tap({ position: at }) : side.locator('svg').click({ position: at }));
+  if (!Number(await side.locator('.guess input').inputValue())) complain(view.name, 'a press on the picture places no guess');
+  await panel.locator('button').click();
+  if (!/Your guess was/.test(await said())) complain(view.name, `the guess is not judged: "${await said()}"`);
+  const way = side.locator('select');
+  await way.selectOption({ index: Number(await way.inputValue()) === 0 ? 1 : 0 });
+  if (/Your guess was/.test(await said()) || await said() === begin) complain(view.name, 'another way keeps the words of the one before');
+}
+
 for (const path of process.argv.slice(2)) {
   const isClass = path.endsWith('-class.html');
   const page = path.split('/').pop();
   const complain = (view, text) => problems.push(`${page}, ${view}: ${text}`);
   for (const view of views) {
-    const context = await browser.newContext({ viewport: { width: view.width, height: 900 }, colorScheme: view.colorScheme });
+    const context = await browser.newContext({ viewport: { width: view.width, height: 900 }, colorScheme: view.colorScheme, hasTouch: view.width < 500, reducedMotion: 'reduce' });
     const tab = await context.newPage();
     tab.on('console', message => complain(view.name, `console: ${message.text()}`));
     tab.on('pageerror', error => complain(view.name, `error: ${error}`));
@@ -102,7 +143,7 @@ for (const path of process.argv.slice(2)) {
     });
     await tab.emulateMedia({ media: view.media ?? 'screen', colorScheme: view.colorScheme });
     await tab.goto(pathToFileURL(path).href);
-    const found = await tab.evaluate(inspect, { paper: view.media === 'print' });
+    const found = await tab.evaluate(inspect, { paper: view.media === 'print', high: LETTER });
     if (found.overflow > 0) complain(view.name, `${found.overflow} px too wide`);
     for (const kind of ['wide', 'empty', 'small', 'faint'])
       for (const text of new Set(found[kind])) complain(view.name, `${kind}: ${text}`);
@@ -113,13 +154,18 @@ for (const path of process.argv.slice(2)) {
       await tab.locator('#answers a[href="#answers"]').click();
       if (!await tab.locator('#answers .hidden').isVisible()) complain(view.name, 'the answers do not come');
     }
-    if (!isClass && view.media !== 'print') await drive(tab, view, complain);
+    if (!isClass && view.media !== 'print') {
+      await drive(tab, view, complain);
+      await driveWays(tab, view, complain);
+    }
     await context.close();
   }
   const still = await browser.newContext({ javaScriptEnabled: false });
   const plain = await still.newPage();
   await plain.goto(pathToFileURL(path).href);
-  if (await plain.locator('#try').count() && await plain.locator('#try').isVisible()) complain('no script', 'the live panel shows');
+  for (const id of ['#try', '#ways'])
+    if (await plain.locator(id).count() && await plain.locator(id).isVisible()) complain('no script', `${id} shows`);
+  if (await plain.locator('#ways').count() && !await plain.locator('#ways-still svg').isVisible()) complain('no script', 'no still picture of the two ways');
   await still.close();
   const tab = await browser.newPage();
   await tab.goto(pathToFileURL(path).href);

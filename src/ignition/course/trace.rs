@@ -8,6 +8,8 @@ use crate::ignition::course::stage::Stage;
 use crate::ignition::history::Sample;
 use crate::quantity::{Power, Ratio, ThermodynamicTemperature, Time};
 use uom::si::power::watt;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
 /// Most points of a trace.
@@ -69,13 +71,31 @@ pub(super) fn trace(samples: &[Sample], stages: &[Stage], charge: &Charge) -> Ve
         .collect()
 }
 
-/// The curves that have to be followed, each scaled to its usual range: 300 K, all of it.
+/// The points of a trace, at most `most`, between which straight lines follow its curves best.
+#[must_use]
+pub fn thinned(trace: &[CoursePoint], most: usize) -> Vec<&CoursePoint> {
+    let times: Vec<f64> = trace.iter().map(|p| p.time.get::<second>()).collect();
+    let curves = |p: &CoursePoint| {
+        let [floor, middle, surface] =
+            [p.floor, p.middle, p.surface].map(|t| t.get::<kelvin>() / KELVINS);
+        let [water, fuel, nitrate] =
+            [p.water_left, p.fuel_left, p.nitrate_left].map(|share| share.get::<ratio>());
+        [floor, middle, surface, water, fuel, nitrate]
+    };
+    let curves: Vec<[f64; 6]> = trace.iter().map(curves).collect();
+    let chosen = followed(&times, &curves, most).into_iter();
+    chosen.map(|at| &trace[at]).collect()
+}
+
+/// Usual range of the temperatures, K.
+const KELVINS: f64 = 300.0;
+
+/// The curves that have to be followed, each scaled to its usual range.
 fn curves(sample: &Sample, charge: &Charge) -> [f64; 6] {
-    let kelvins = 300.0;
     [
-        sample.floor / kelvins,
-        sample.middle / kelvins,
-        sample.surface / kelvins,
+        sample.floor / KELVINS,
+        sample.middle / KELVINS,
+        sample.surface / KELVINS,
         share(sample.water, charge.initial_water()),
         sample.fuel_lost,
         sample.nitrate,

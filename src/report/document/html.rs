@@ -68,12 +68,25 @@ impl Table {
         } else {
             ""
         };
+        // A column of numbers is set to the right with its head and what stands for a number in it.
+        let number = |at: usize| {
+            let is_number = |row: &Vec<Cell>| matches!(row.get(at), Some(Cell::Number { .. }));
+            at > 0 && self.rows.iter().any(is_number)
+        };
+        let numbers: Vec<&str> = (0..self.head.len())
+            .map(|at| if number(at) { " class=\"number\"" } else { "" })
+            .collect();
         let heads: String = self
             .head
             .iter()
-            .map(|head| format!("<th scope=\"col\">{}</th>", prose(head)))
+            .zip(&numbers)
+            .map(|(head, class)| format!("<th scope=\"col\"{class}>{}</th>", prose(head)))
             .collect();
-        let rows: String = self.rows.iter().map(|row| row_html(row)).collect();
+        let rows: String = self
+            .rows
+            .iter()
+            .map(|row| row_html(row, &numbers))
+            .collect();
         format!(
             "<section class=\"scroll\" tabindex=\"0\" aria-label=\"{}\">\n<table{wide}>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{rows}</tbody>\n</table>\n</section>\n",
             escaped(&self.name)
@@ -81,16 +94,16 @@ impl Table {
     }
 }
 
-fn row_html(row: &[Cell]) -> String {
+fn row_html(row: &[Cell], numbers: &[&str]) -> String {
     let cells: String = row
         .iter()
         .enumerate()
         .map(|(at, cell)| {
             let text = kept(&prose(cell.shown()));
-            match (at, cell) {
-                (0, _) => format!("<th scope=\"row\">{text}</th>"),
-                (_, Cell::Number { .. }) => format!("<td class=\"number\">{text}</td>"),
-                _ => format!("<td>{text}</td>"),
+            let class = numbers.get(at).copied().unwrap_or_default();
+            match at {
+                0 => format!("<th scope=\"row\">{text}</th>"),
+                _ => format!("<td{class}>{text}</td>"),
             }
         })
         .collect();
@@ -109,9 +122,38 @@ fn kept(text: &str) -> String {
     }
 }
 
-/// Words as HTML: counts of formulas lowered, a number and what follows it on one line.
+/// Words as HTML: counts of formulas lowered, a number and what follows it on one line, what stands
+/// between backticks as code.
 pub(in crate::report) fn prose(text: &str) -> String {
-    escaped(&joined(&formulas(text)))
+    let text = powers(&escaped(&joined(&formulas(text))));
+    let parts: Vec<&str> = text.split('`').collect();
+    if parts.len() % 2 == 0 {
+        return text;
+    }
+    let marked = parts.iter().enumerate().map(|(at, part)| match at % 2 {
+        0 => (*part).to_owned(),
+        _ => format!("<code>{part}</code>"),
+    });
+    marked.collect()
+}
+
+/// Powers of ten raised: `10^-17.5`.
+fn powers(text: &str) -> String {
+    let mut parts = text.split("10^");
+    let mut raised = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let sign = part.starts_with('-');
+        let digits = &part[usize::from(sign)..];
+        let end = digits.find(|c: char| !(c.is_ascii_digit() || c == '.'));
+        let (power, rest) = digits.split_at(end.unwrap_or(digits.len()));
+        let (power, stop) = match power.strip_suffix('.') {
+            Some(power) => (power, "."),
+            None => (power, ""),
+        };
+        let minus = if sign { "−" } else { "" };
+        raised += &format!("10<sup>{minus}{power}</sup>{stop}{rest}");
+    }
+    raised
 }
 
 /// The text with the space between a number and a short word behind it, which is mostly its unit, kept

@@ -84,12 +84,12 @@ pub(super) fn rest(material: &Material<'_>) -> String {
         .collect()
 }
 
-/// What to watch for at the bench.
+/// What to watch for at the bench, as HTML.
 pub(super) fn notices(material: &Material<'_>) -> Vec<String> {
     let notices = material.sheet.as_ref().map(|sheet| &sheet.notices);
     notices
         .into_iter()
         .flatten()
-        .map(ToString::to_string)
+        .map(|notice| prose(&notice.to_string()))
         .collect()
 }

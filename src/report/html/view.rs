@@ -1,11 +1,12 @@
 //! The report's words and numbers, ready for the templates.
 
 use super::bench::{self, Weigh};
-use super::picture_styles;
+use super::{picture_styles, running_lines};
 use crate::advice::{Severity, Warning, worst};
 use crate::quantity::TemperatureInterval;
 use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
 use crate::report::document::{Section, figure, prose};
+use crate::report::ignition::reasons_by_way;
 use crate::report::material::Material;
 use crate::report::number::{interval_text, mass_text, significant, subscripts};
 use crate::report::svg::fuel_ratio_axes;
@@ -68,6 +69,9 @@ pub(super) struct Page {
     /// Table of the live panel as JSON; empty if there is none.
     pub(super) what_if: String,
     pub(super) what_if_error: String,
+    /// Two ways as a picture, and every way at several settings as JSON; empty if there are not two.
+    pub(super) ways_still: String,
+    pub(super) ways: String,
     pub(super) sketch: String,
 }
 
@@ -86,7 +90,7 @@ impl Page {
         Self {
             name: plan.batch.name.clone(),
             version: env!("CARGO_PKG_VERSION"),
-            styles: picture_styles(),
+            styles: picture_styles() + "\n" + &running_lines(&plan.batch.name),
             mixture: plan.redox.mixture.to_string(),
             phi: significant(plan.redox.equivalence_ratio.get::<one>(), 3),
             product: subscripts(&plan.product.name),
@@ -116,7 +120,7 @@ impl Page {
             bench_rest: bench::rest(material),
             notices: bench::notices(material),
             heating: topic(Topic::Heating),
-            heating_reasons: material.heating_reasons.clone(),
+            heating_reasons: reasons_by_way(&material.heating_reasons).html(4),
             heat: topic(Topic::Heat),
             gas: topic(Topic::Gas),
             oxygen: topic(Topic::Oxygen),
@@ -148,6 +152,14 @@ impl Page {
             fuel_figure: drawn(pictures.fuel_ratio),
             what_if: what_if(material),
             what_if_error: what_if_error(material),
+            ways_still: material
+                .two_ways
+                .as_ref()
+                .map_or(String::new(), |two| figure(&two.still)),
+            ways: material
+                .two_ways
+                .as_ref()
+                .map_or(String::new(), |two| json!(two).to_string()),
             sketch: figure(&fuel_ratio_axes()),
         }
     }

@@ -15,7 +15,7 @@ use uom::si::f64::Time;
 use uom::si::time::{minute, second};
 
 const LEFT: f64 = 116.0;
-const RIGHT: f64 = 242.0;
+const RIGHT: f64 = 226.0;
 const TOP: f64 = 10.0;
 const ROW: f64 = 22.0;
 /// The logarithmic axis starts at this share of the first event.

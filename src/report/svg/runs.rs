@@ -24,7 +24,7 @@ pub struct RunBar {
     pub read: ThermodynamicTemperature,
 }
 
-const LEFT: f64 = 12.0;
+const LEFT: f64 = 16.0;
 const RIGHT: f64 = 322.0;
 const TOP: f64 = 6.0;
 const ROW: f64 = 42.0;

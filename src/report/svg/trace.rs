@@ -7,8 +7,8 @@ use super::bars::piece;
 use super::canvas::{Anchor, Canvas};
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
-use super::style::Marker;
-use crate::ignition::{Course, CoursePoint, Judged, LitPlace, Outcome, Stage, StageName};
+use super::style::{Marker, TINTS};
+use crate::ignition::{Course, CoursePoint, Judged, Outcome, Stage, StageName};
 use crate::names::capital;
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::number::{celsius_text, significant, whole};
@@ -113,18 +113,17 @@ fn block(canvas: &mut Canvas, judged: &Judged, x: &Scale, top: f64) -> f64 {
     );
     frame(canvas, &panel, "temperature / °C", 4);
     curves(canvas, &panel, trace, temperatures, 0);
-    if let (Some(end), Outcome::Ignites { place, .. }) = (trace.last(), &course.outcome) {
-        let [floor, middle, surface] = temperatures(end);
-        let hottest = match place {
-            LitPlace::Wall => floor,
-            LitPlace::Centre => middle,
-            LitPlace::Top => surface,
+    if let Some(end) = trace.last() {
+        let hot = temperatures(end);
+        let place = match &course.outcome {
+            Outcome::Ignites { place, .. } => Some(*place as usize),
+            Outcome::Fails { .. } => None,
         };
-        canvas.marker(
-            "dot1",
-            Marker::Diamond,
-            panel.inside(minutes(end.time), hottest),
-        );
+        if let Some(place) = place {
+            let lit = panel.inside(minutes(end.time), hot[place]);
+            canvas.marker("dot1", Marker::Diamond, lit);
+        }
+        section(canvas, (LEFT + 8.0, at + 3.0), hot, (warmest, place));
     }
     at += PANELS[0] + GAP;
     let panel = self::panel(
@@ -150,6 +149,33 @@ fn block(canvas: &mut Canvas, judged: &Judged, x: &Scale, top: f64) -> f64 {
     power(canvas, &panel, trace);
     panel.draw_x(canvas, 6, "minutes since the heating began");
     at + PANELS[2] + AXIS
+}
+
+/// The vessel in section at the end of heating, in the corner that no curve reaches: floor, middle
+/// and surface the darker the hotter, a diamond where it lights.
+fn section(
+    canvas: &mut Canvas,
+    (left, top): (f64, f64),
+    hot: [f64; 3],
+    (warmest, place): (f64, Option<usize>),
+) {
+    let (right, deep) = (left + 52.0, 11.0);
+    let floor = top + 3.0 * deep;
+    for (at, t) in hot.iter().enumerate() {
+        let tint = ((t / warmest).clamp(0.0, 1.0) * (TINTS.len() - 1) as f64).round();
+        let level = floor - deep * at as f64;
+        let (a, b) = ((left, level - deep), (right, level));
+        canvas.rectangle(&format!("tint{tint}"), a, b);
+        if place == Some(at) {
+            let middle = (0.5 * (left + right), level - 0.5 * deep);
+            canvas.marker("dot1", Marker::Diamond, middle);
+        }
+    }
+    let wall = [(left, top - 3.0), (left, floor)];
+    canvas.path(
+        "axis",
+        &[wall[0], wall[1], (right, floor), (right, top - 3.0)],
+    );
 }
 
 fn panel(x: &Scale, y: Scale, top: f64, height: f64) -> Panel {
@@ -237,7 +263,7 @@ fn legend(canvas: &mut Canvas, top: f64, stages: &[StageName]) -> f64 {
         canvas.text("small", (x + 25.0, top), Anchor::Start, &words);
     }
     canvas.marker("dot1", Marker::Diamond, (8.0, top + 12.0));
-    let words = "lights there, with every input at its middle";
+    let words = "lights there, with every input at its middle; vessel: the darker the hotter";
     canvas.text("small", (17.0, top + 15.6), Anchor::Start, words);
     let mut y = top + 17.0;
     for (at, name) in stages.iter().enumerate() {
