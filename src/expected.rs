@@ -19,14 +19,18 @@ pub use prior::{CauseName, HeatingBasis};
 use crate::batch::Batch;
 use crate::burn::{BurnError, Heating, StateResult};
 use crate::equilibrium::{Equilibrium, EquilibriumError};
+use crate::formula::Element;
 use crate::ignition::IgnitionError;
 use crate::learned::Place;
-use crate::quantity::{Band, EquivalenceRatio, Ratio, ThermodynamicTemperature, Time};
+use crate::quantity::{
+    AmountOfSubstance, Band, EquivalenceRatio, Ratio, ThermodynamicTemperature, Time,
+};
 use crate::redox::RedoxError;
 use crate::sample;
 use crate::tables::Tables;
 use pot::Pot;
 use prior::Prior;
+use std::collections::BTreeMap;
 use thiserror::Error;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -119,6 +123,9 @@ pub struct Expected {
     pub basis: HeatingBasis,
     /// What it was learned from, if the file takes something in.
     pub learned: Option<LearnedFrom>,
+    /// The elements in the draw whose peak is nearest to the median, air that joined and what had
+    /// left counted; `None` without a median.
+    pub elements: Option<BTreeMap<Element, AmountOfSubstance>>,
     /// Seed of the sample.
     pub seed: u64,
     /// The draws, fast heating first; their number is the count.
@@ -229,16 +236,24 @@ impl<'t> Expectation<'t> {
             .collect();
         ratios.sort_by(f64::total_cmp);
         let causes = self.causes(&points, &values);
+        let temperature = quantile(0.5);
+        let nearest = temperature.and_then(|t| {
+            let off = |at: &usize| (values[*at] - t.get::<kelvin>()).abs();
+            let burnt = (0..draws.len()).filter(|at| draws[*at].peak.is_some());
+            burnt.min_by(|a, b| off(a).total_cmp(&off(b)))
+        });
+        let elements = nearest.map(|at| self.pot.elements(&self.prior.burning(&points[at], 1.0)));
         let line = |cause: &Cause| self.prior.settled_by(cause.name);
         Expected {
             narrowed_by: causes.iter().find_map(line),
-            temperature: quantile(0.5),
+            temperature,
             low: quantile(LOW),
             high: quantile(1.0 - LOW),
             equivalence_ratio: Ratio::new::<ratio>(sample::quantile(&ratios, 0.5)),
             causes,
             basis: self.prior.basis(),
             learned: self.prior.learned_from(),
+            elements,
             seed,
             draws,
         }

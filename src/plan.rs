@@ -63,6 +63,8 @@ pub struct Plan {
     pub product: ExpectedProduct,
     /// The expected burn.
     pub expected: Expected,
+    /// What it leaves: phases and gas at the expected peak, then on cooling; empty without one.
+    pub powder: Vec<CoolingStep>,
     /// The balanced equation.
     pub equation: Equation,
     /// The results by state of the water, wettest first.
@@ -155,7 +157,12 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         .map(|result| cooled(burnt_batch(result.state.name), result, tables))
         .collect::<Vec<_>>();
     let cooled = cooled.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let powder = powder(prepared).unwrap_or_else(|error| {
+        failures.push(format!("powder at the expected peak: {error}"));
+        Vec::new()
+    });
     Ok(Plan {
+        powder,
         equation: balanced_equation(batch, redox, product, &boiled.complete)?,
         failures,
         cooled,
@@ -170,6 +177,22 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         states,
         heated,
     })
+}
+
+/// The expected burn from its peak down.
+fn powder(prepared: &Prepared<'_>) -> Result<Vec<CoolingStep>, EquilibriumError> {
+    let (batch, tables, expected) = (&prepared.batch, prepared.tables, &prepared.expected);
+    let (Some(peak), Some(elements)) = (expected.temperature, &expected.elements) else {
+        return Ok(Vec::new());
+    };
+    let mut system = system_of(batch, species_set(batch), tables);
+    cooling(
+        &mut system,
+        elements,
+        peak,
+        batch.conditions.pressure,
+        tables,
+    )
 }
 
 /// The cooling of one state in its own gas, with the air that was drawn in.

@@ -3,10 +3,12 @@
 use crate::common::batches::batches;
 use emberpot::batch::Batch;
 use emberpot::enthalpy::WaterStateName;
+use emberpot::equilibrium::element_amounts;
 use emberpot::expected::{CauseName, Expected, HeatingBasis};
 use emberpot::prepared::{PrepareError, Prepared};
 use emberpot::tables::Tables;
 use std::sync::OnceLock;
+use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
@@ -177,4 +179,42 @@ fn the_same_seed_gives_the_same_bits_on_any_number_of_threads() {
         assert_eq!(pool.install(|| ready(&text).expected), once);
     }
     assert_eq!(once.draws.len(), 200);
+}
+
+#[test]
+fn the_powder_is_that_of_the_expected_peak_and_holds_every_metal() {
+    let mut burnt = 0;
+    for text in batches(12, 3) {
+        let batch = Batch::parse(&text, "test", tables()).unwrap_or_else(|e| panic!("{e}"));
+        let Ok(plan) = emberpot::plan(&batch, tables()) else {
+            continue;
+        };
+        let peak = plan.powder.first().map(|step| step.own_gas.temperature);
+        assert_eq!(peak, plan.expected.temperature, "{text}");
+        let weighed = element_amounts(
+            batch
+                .ingredients
+                .iter()
+                .map(|i| (&i.reactant.formula, i.amount)),
+        );
+        for step in &plan.powder {
+            for (metal, n) in weighed.iter().filter(|(element, _)| element.is_metal()) {
+                let held = |s: &emberpot::equilibrium::SpeciesAmount| {
+                    let species = tables().species_by_id(&s.id).unwrap();
+                    s.amount * species.formula.amount_of(*metal)
+                };
+                let all: f64 = step
+                    .own_gas
+                    .amounts
+                    .iter()
+                    .map(|s| held(s).get::<mole>())
+                    .sum();
+                let n = n.get::<mole>();
+                // Bottles are drawn with their assays: a draw holds a few percent more or less.
+                assert!((all / n - 1.0).abs() < 0.15, "{metal} {all} of {n}: {text}");
+            }
+            burnt += 1;
+        }
+    }
+    assert!(burnt > 20, "{burnt}");
 }

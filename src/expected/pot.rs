@@ -17,6 +17,7 @@ use crate::quantity::{
 };
 use crate::redox::valence;
 use crate::tables::{Role, Species, Tables};
+use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::ratio::ratio;
@@ -245,18 +246,23 @@ impl<'t> Pot<'t> {
         }
     }
 
+    /// The elements in the pot.
+    pub fn elements(&self, burning: &Burning) -> BTreeMap<Element, AmountOfSubstance> {
+        let b = self.mixture(burning).b;
+        let elements = self.system.elements().iter();
+        let amounts = elements.zip(b);
+        amounts
+            .map(|(element, n)| (*element, AmountOfSubstance::new::<mole>(n)))
+            .collect()
+    }
+
     /// Equilibrium of the pot at a temperature.
     pub fn equilibrium(
         &mut self,
         burning: &Burning,
         temperature: ThermodynamicTemperature,
     ) -> Result<Equilibrium, EquilibriumError> {
-        let b = self.mixture(burning).b;
-        let elements = self.system.elements().iter();
-        let amounts = elements
-            .zip(&b)
-            .map(|(element, n)| (*element, AmountOfSubstance::new::<mole>(*n)))
-            .collect();
+        let amounts = self.elements(burning);
         self.system
             .equilibrium(&amounts, temperature, self.pressure)
     }

@@ -4,7 +4,7 @@
 
 use super::advice::{Safety, WarningView};
 use super::burn::PurityBudget;
-use super::cooling::CoolingPath;
+use super::cooling::{CooledTo, CoolingPath};
 use super::expected::ExpectedBurn;
 use super::ignition_json::NamedCourse;
 use super::look::LookRow;
@@ -90,7 +90,9 @@ view! {
         ledger: Vec<LedgerLine> = plan.states.iter()
             .flat_map(|state| state.complete.ledger.entries.iter().map(move |entry| (state, entry).into()))
             .collect(),
-        /// The powder and its gas on the way down, by the water that is left.
+        /// Powder and gas of the expected burn, from its peak down; empty without one.
+        expected_cooling: Vec<CooledTo> = list(&plan.powder),
+        /// The same, by the water that is left.
         cooling: Vec<CoolingPath> = plan.cooled.iter().zip(&plan.states)
             .map(|(cooled, result)| CoolingPath::from((plan, tables, cooled, result)))
             .collect(),

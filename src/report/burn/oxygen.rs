@@ -47,6 +47,10 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
 
 pub(super) fn cooling(plan: &Plan) -> Section {
     let mut section = Section::new("Cooling in its own gas, in equilibrium all the way");
+    if !plan.powder.is_empty() {
+        section.subtitle("expected burn".to_owned());
+        steps_table("expected burn", &plan.powder, &mut section);
+    }
     for (cooled, result) in plan.cooled.iter().zip(&plan.states) {
         if !burns(result) {
             continue;

@@ -8,9 +8,10 @@ use super::safety::{longest, violence_word};
 use crate::advice::{Severity, Warning};
 use crate::batch::Ingredient;
 use crate::cooling::cooled;
+use crate::gas::ideal_gas_volume;
 use crate::ignition::{Chance, Judged, Outcome};
 use crate::names::capital;
-use crate::plan::{Plan, StateResult};
+use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::AmountOfSubstance;
 use crate::report::document::{Document, LABELS, Part, Section, band_text, percent_text};
@@ -137,15 +138,14 @@ pub(in crate::report) fn serious(warnings: &[Warning]) -> String {
 
 /// The lines of the screen: label, most lines, words.
 pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)> {
-    let main = plan.main_state();
     let mut facts = vec![
         ("Weigh", 2, weigh(plan)),
         ("Ratio", 1, fuel_ratio(plan)),
         ("Equation", 2, plan.equation.to_string()),
         ("Heating", 1, heating(plan)),
         ("Peak", 2, peak(plan)),
-        ("Powder", 2, powder(plan, main)),
-        ("Gas", 1, gas(main)),
+        ("Powder", 2, powder(plan)),
+        ("Gas", 1, gas(plan)),
         ("Vessel", 1, vessel(plan)),
         (
             "Violence",
@@ -264,7 +264,7 @@ fn peak(plan: &Plan) -> String {
         .states
         .iter()
         .map(|result| {
-            let flame = result.complete.flame.temperature();
+            let flame = result.equilibrium_temperature();
             let flame = flame.map_or("none".to_owned(), |t| whole(t.get::<degree_celsius>()));
             format!("{} {flame}", result.state.name)
         })
@@ -276,7 +276,7 @@ fn peak(plan: &Plan) -> String {
     )
 }
 
-fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
+fn powder(plan: &Plan) -> String {
     let mass = plain(plan.product.mass.get::<gram>(), 4);
     let model = match plan.product.model {
         ProductModel::Tabulated => "",
@@ -284,38 +284,33 @@ fn powder(plan: &Plan, main: Option<&StateResult>) -> String {
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
-    let burns =
-        |main: &&StateResult| !stays_unlit(plan) && main.complete.flame.temperature().is_some();
-    let Some(main) = main.filter(burns) else {
+    let burns = !stays_unlit(plan);
+    let (Some(peak), Some(cold)) = (plan.powder.first().filter(|_| burns), cooled(&plan.powder))
+    else {
         return text;
     };
-    let Some(hot) = main.settled().map(phases) else {
-        return text;
-    };
-    let cold = plan
-        .cooled
-        .iter()
-        .find(|of_state| of_state.state == main.state.name)
-        .and_then(|of_state| cooled(of_state.steps.as_ref().ok()?))
-        .map(|step| phases(&step.own_gas));
-    let phases = match cold {
-        Some(cold) if cold != hot => format!("hot {hot}; cooled {cold}"),
-        _ => format!("hot and cooled {hot}"),
+    let (hot, cold) = (phases(&peak.own_gas), phases(&cold.own_gas));
+    let phases = if cold == hot {
+        format!("hot and cooled {hot}")
+    } else {
+        format!("hot {hot}; cooled {cold}")
     };
     let by_mass = if phases.contains('%') { " by mass" } else { "" };
     format!("{text}; {phases}{by_mass}")
 }
 
-fn gas(main: Option<&StateResult>) -> String {
-    let Some(main) = main else {
+fn gas(plan: &Plan) -> String {
+    let Some(main) = plan.main_state() else {
         return "none".to_owned();
     };
     let gas = &main.gas;
-    let hot = gas.volume_flame.map_or(String::new(), |volume| {
-        format!(", {} hot", volume_text(volume))
+    let at_peak = plan.powder.first().map_or(String::new(), |peak| {
+        let own = &peak.own_gas;
+        let volume = ideal_gas_volume(own.gas_amount, own.temperature, own.pressure);
+        format!(", {} at the peak", volume_text(volume))
     });
     format!(
-        "{} at 25 °C, {} L per g of powder{hot}",
+        "{} at 25 °C, {} L per g of powder{at_peak}",
         volume_text(gas.volume_25c),
         significant(gas.per_product.get::<cubic_meter_per_kilogram>(), 3)
     )
