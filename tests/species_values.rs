@@ -363,7 +363,7 @@ fn explained(id: &str) -> Option<&'static str> {
         return Some("borate of a basic oxide");
     }
     if starts(&[
-        "SrTiO3", "BaTiO3", "Ba2TiO4", "BaHfO3", "BaZrO3", "Sr2SiO4", "SrSiO3", "BaO2",
+        "SrTiO3", "BaTiO3", "Ba2TiO4", "BaHfO3", "BaZrO3", "Sr2SiO4", "SrSiO3", "BaO2", "SrMnO3",
     ]) {
         return Some("strontium or barium oxide, very basic");
     }
