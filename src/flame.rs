@@ -80,6 +80,14 @@ pub enum FlameError {
     Enthalpy(#[from] EnthalpyError),
 }
 
+impl FlameError {
+    fn missing(species: impl Into<String>) -> Self {
+        Self::MissingSpecies {
+            species: species.into(),
+        }
+    }
+}
+
 /// Where the heat balance ends.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Flame {

@@ -33,9 +33,7 @@ impl<'a> PhaseStack<'a> {
             .filter(|s| s.phase.is_condensed())
             .collect();
         if !phases.iter().any(|s| s.is_usable(REFERENCE_TEMPERATURE)) {
-            return Err(FlameError::MissingSpecies {
-                species: formula.to_string(),
-            });
+            return Err(FlameError::missing(formula.to_string()));
         }
         let mut stack = Self {
             amount,

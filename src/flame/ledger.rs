@@ -138,9 +138,7 @@ pub(super) fn ledger(inputs: &Inputs<'_>) -> Result<Ledger, FlameError> {
     let steam = inputs
         .tables
         .species_by_id("H2O")
-        .ok_or_else(|| FlameError::MissingSpecies {
-            species: "H2O".to_owned(),
-        })?;
+        .ok_or_else(|| FlameError::missing("H2O"))?;
     let solvent = state.solvent.get::<mole>();
     let crystal = state.crystal_water(batch).get::<mole>();
     let vaporising = solvent * vaporisation_enthalpy(inputs.tables)?.get::<joule_per_mole>();

@@ -7,7 +7,7 @@
 use super::FlameError;
 use super::condensed::PhaseStack;
 use crate::batch::Batch;
-use crate::formula::Element;
+use crate::formula::{Element, Formula};
 use crate::product::{ExpectedProduct, leaves_as_gas};
 use crate::quantity::GAS_CONSTANT;
 use crate::tables::{Species, Tables};
@@ -67,9 +67,7 @@ struct Shift<'a> {
 fn find<'a>(tables: &'a Tables, id: &str) -> Result<&'a Species, FlameError> {
     tables
         .species_by_id(id)
-        .ok_or_else(|| FlameError::MissingSpecies {
-            species: id.to_owned(),
-        })
+        .ok_or_else(|| FlameError::missing(id))
 }
 
 /// Atoms that leave as gas as far as the powder does not hold them, in mol by symbol.
@@ -123,9 +121,7 @@ impl<'a> Products<'a> {
         let (mut stacks, needed) = powder(product, &mut atoms, tables)?;
         let of = |symbol: &str| atoms.get(symbol).copied().unwrap_or(0.0);
         if let Some(strange) = ["F", "Br", "I"].iter().find(|symbol| of(symbol) > 0.0) {
-            return Err(FlameError::MissingSpecies {
-                species: format!("gas with {strange}"),
-            });
+            return Err(FlameError::missing(format!("gas with {strange}")));
         }
         let (sulfur, chlorine) = (of("S"), of("Cl"));
         let (carbon, hydrogen) = (of("C"), of("H") - chlorine);
@@ -173,11 +169,7 @@ impl<'a> Products<'a> {
                 steam: find(tables, "H2O")?,
             });
             if soot > 0.0 {
-                let graphite = crate::formula::Formula::parse("C").map_err(|_| {
-                    FlameError::MissingSpecies {
-                        species: "C".to_owned(),
-                    }
-                })?;
+                let graphite = Formula::parse("C").map_err(|_| FlameError::missing("C"))?;
                 stacks.push(PhaseStack::new(&graphite, soot, tables)?);
             }
         }

@@ -111,152 +111,223 @@ fn mean(list: &[f64]) -> f64 {
     list.iter().sum::<f64>() / list.len() as f64
 }
 
+/// A run on its way.
+struct March {
+    state: State,
+    ledger: Ledger,
+    moments: Vec<Moment>,
+    samples: Vec<Sample>,
+    work: Work,
+    /// Slope of the mean water in the last step and its length; nothing after a jump.
+    before: Option<(f64, f64)>,
+    /// Length to try next, s.
+    next: f64,
+    floor_hottest: f64,
+    steps: usize,
+    iterations: usize,
+}
+
+impl March {
+    /// After a jump the slopes foretell nothing: starts again with a step of the length `next`.
+    fn start_anew(&mut self, next: f64) {
+        self.work.rates.clear();
+        self.before = None;
+        self.next = next;
+    }
+}
+
+/// The length of a step, and whether it ends where the heating power jumps.
+#[derive(Clone, Copy)]
+struct Length {
+    step: f64,
+    at_switch: bool,
+}
+
 impl Slab<'_> {
     /// Heats the layer until it runs away, burns out or the time limit comes.
     ///
     /// # Errors
     /// [`SlabError`] if a step cannot be solved or there are too many of them.
     pub fn run(&self) -> Result<History, SlabError> {
-        let settings = *self.settings();
-        let walls = settings.wall_cells;
         let step_limit = STEP_LIMIT + STEPS_OF_A_SWITCH * self.switches();
-        let mut work = Work::default();
-        let mut state = self.initial();
-        let mut ledger = Ledger {
-            stored_first: self.stored(&state),
-            ..Ledger::default()
-        };
-        let mut moments: Vec<Moment> = Vec::new();
-        let mut samples = vec![self.sample(&state, 0.0)];
-        let mut before: Option<(f64, f64)> = None; // dw/dt of the mean, step
-        let mut dt = FIRST_STEP;
-        let mut floor_hottest = self.outer_wall(&state);
-        let (mut steps, mut iterations) = (0, 0);
-        let end = loop {
-            if steps > step_limit {
+        let mut march = self.start();
+        while let Some(length) = self.next_length(&march) {
+            if march.steps > step_limit {
                 return Err(SlabError::TooManySteps {
-                    steps,
-                    time_s: state.time,
+                    steps: march.steps,
+                    time_s: march.state.time,
                 });
             }
-            let to_switch = self.next_switch(state.time) - state.time;
-            let to_limit = settings.time_limit - state.time;
-            if to_limit <= 1e-9 * settings.time_limit {
-                break End::TimeLimit;
-            }
-            let mut length = dt.min(settings.longest_step).min(to_limit);
-            // Land on a switch; do not leave a sliver before it.
-            let at_switch = length >= 0.999 * to_switch;
-            if at_switch {
-                length = to_switch;
-            } else if length > 0.5 * to_switch {
-                length = 0.5 * to_switch;
-            }
-            steps += 1;
-            let Some(trial) = self.step(&state, length, &mut work) else {
-                dt = 0.25 * length;
-                if dt < SHORTEST_STEP {
-                    return Err(SlabError::StepTooShort {
-                        time_s: state.time,
-                        step_s: dt,
-                    });
-                }
+            let Some((trial, error)) = self.attempt(&mut march, length.step)? else {
                 continue;
             };
-            iterations += trial.iterations;
-            let error = self.error(&state, &trial.state, length, &work.rates, before);
-            if error > 2.0 && length > 10.0 * SHORTEST_STEP {
-                dt = length * (0.9 / error.sqrt()).clamp(0.15, 0.7);
-                continue;
+            if let Some(end) = self.take(&mut march, trial, length, error) {
+                return Ok(self.history(march, end));
             }
-            // Events that end the step early.
-            let sets = self.sets(&state, &trial.state);
-            let ignites = self.ignites(&trial);
-            let trial = if sets || ignites {
-                let (found, more) = self.locate(&state, trial, length, &mut work, |t| {
-                    if sets {
-                        self.sets(&state, &t.state)
-                    } else {
-                        self.ignites(t)
-                    }
-                });
-                steps += more;
-                found
-            } else {
-                trial
-            };
-            let taken = trial.state.time - state.time;
-            self.note(&state, &trial.state, &work.rates, &mut moments);
-            if self.heats_itself(&trial) {
-                push(
-                    &mut moments,
-                    Mark::HeatsItself,
-                    trial.state.time,
-                    mean(&trial.state.t[walls..]),
-                );
-            }
-            add(&mut ledger, &trial.ledger);
-            work.rates.clear();
-            let change = trial.state.t.iter().zip(&state.t);
-            work.rates
-                .extend(change.map(|(new, old)| (new - old) / taken));
-            let water_slope = (mean(&trial.state.w) - mean(&state.w)) / taken;
-            let cell = trial.self_heating.1;
-            state = trial.state;
-            let taken_up = ledger.bottom + ledger.top + ledger.microwave;
-            samples.push(self.sample(&state, taken_up));
-            floor_hottest = floor_hottest
-                .max(self.outer_wall(&state))
-                .max(self.inner_wall(&state));
-            if ignites {
-                break End::Ignites {
-                    cell,
-                    cells: state.w.len(),
-                };
-            }
-            if sets {
-                push(
-                    &mut moments,
-                    Mark::GelSets,
-                    state.time,
-                    mean(&state.t[walls..]),
-                );
-                self.spread(&mut state);
-                work.rates.clear();
-                before = None;
-                dt = FIRST_STEP;
-                continue;
-            }
-            if mean(&state.xi) > 0.97 {
-                break End::BurntOut;
-            }
-            if at_switch {
-                work.rates.clear();
-                before = None;
-                dt = FIRST_STEP.max(0.01 * taken);
-            } else {
-                before = Some((water_slope, taken));
-                dt = taken * (0.9 / error.max(1e-9).sqrt()).clamp(0.3, 2.0);
-            }
-        };
-        ledger.stored_last = self.stored(&state);
-        let layer = &state.t[walls..];
-        let hottest = layer.iter().copied().fold(0.0, f64::max);
-        let wall_minus_centre = self.inner_wall(&state) - layer[layer.len() / 2];
-        let mean_t = mean(layer);
-        Ok(History {
-            moments,
-            end,
-            hottest,
-            floor_hottest,
-            mean: mean_t,
-            wall_minus_centre,
-            ledger,
-            samples,
-            steps,
-            iterations,
+        }
+        Ok(self.history(march, End::TimeLimit))
+    }
+
+    fn start(&self) -> March {
+        let state = self.initial();
+        March {
+            ledger: Ledger {
+                stored_first: self.stored(&state),
+                ..Ledger::default()
+            },
+            moments: Vec::new(),
+            samples: vec![self.sample(&state, 0.0)],
+            work: Work::default(),
+            before: None,
+            next: FIRST_STEP,
+            floor_hottest: self.outer_wall(&state),
+            steps: 0,
+            iterations: 0,
             state,
-        })
+        }
+    }
+
+    /// The step to try: it lands on a switch and leaves no sliver before it. `None` at the end of
+    /// the time.
+    fn next_length(&self, march: &March) -> Option<Length> {
+        let settings = self.settings();
+        let time = march.state.time;
+        let to_switch = self.next_switch(time) - time;
+        let to_limit = settings.time_limit - time;
+        if to_limit <= 1e-9 * settings.time_limit {
+            return None;
+        }
+        let step = march.next.min(settings.longest_step).min(to_limit);
+        let at_switch = step >= 0.999 * to_switch;
+        let step = if at_switch {
+            to_switch
+        } else if step > 0.5 * to_switch {
+            0.5 * to_switch
+        } else {
+            step
+        };
+        Some(Length { step, at_switch })
+    }
+
+    /// Solves a step. `None` if it has to be shorter, else the step with its error over the
+    /// tolerance.
+    fn attempt(&self, march: &mut March, step: f64) -> Result<Option<(Trial, f64)>, SlabError> {
+        march.steps += 1;
+        let Some(trial) = self.step(&march.state, step, &mut march.work) else {
+            march.next = 0.25 * step;
+            if march.next < SHORTEST_STEP {
+                return Err(SlabError::StepTooShort {
+                    time_s: march.state.time,
+                    step_s: march.next,
+                });
+            }
+            return Ok(None);
+        };
+        march.iterations += trial.iterations;
+        let rates = &march.work.rates;
+        let error = self.error(&march.state, &trial.state, step, rates, march.before);
+        if error > 2.0 && step > 10.0 * SHORTEST_STEP {
+            march.next = step * (0.9 / error.sqrt()).clamp(0.15, 0.7);
+            return Ok(None);
+        }
+        Ok(Some((trial, error)))
+    }
+
+    /// Goes a solved step, as far as the event in it; gives the end if it is one.
+    fn take(&self, march: &mut March, trial: Trial, length: Length, error: f64) -> Option<End> {
+        let sets = self.sets(&march.state, &trial.state);
+        let ignites = self.ignites(&trial);
+        let trial = if sets || ignites {
+            let old = &march.state;
+            let (found, more) = self.locate(old, trial, length.step, &mut march.work, |t| {
+                if sets {
+                    self.sets(old, &t.state)
+                } else {
+                    self.ignites(t)
+                }
+            });
+            march.steps += more;
+            found
+        } else {
+            trial
+        };
+        let cell = trial.self_heating.1;
+        let (taken, water_slope) = self.record(march, trial);
+        if ignites {
+            let cells = march.state.w.len();
+            return Some(End::Ignites { cell, cells });
+        }
+        if sets {
+            let mean = self.layer_mean(&march.state);
+            push(&mut march.moments, Mark::GelSets, march.state.time, mean);
+            self.spread(&mut march.state);
+            march.start_anew(FIRST_STEP);
+            return None;
+        }
+        if mean(&march.state.xi) > 0.97 {
+            return Some(End::BurntOut);
+        }
+        if length.at_switch {
+            march.start_anew(FIRST_STEP.max(0.01 * taken));
+        } else {
+            march.before = Some((water_slope, taken));
+            march.next = taken * (0.9 / error.max(1e-9).sqrt()).clamp(0.3, 2.0);
+        }
+        None
+    }
+
+    /// Enters a step in the books; gives its length and the slope of the mean water in it.
+    fn record(&self, march: &mut March, trial: Trial) -> (f64, f64) {
+        let (old, new) = (&march.state, &trial.state);
+        let taken = new.time - old.time;
+        self.note(old, new, &march.work.rates, &mut march.moments);
+        if self.heats_itself(&trial) {
+            let mean = self.layer_mean(new);
+            push(&mut march.moments, Mark::HeatsItself, new.time, mean);
+        }
+        add(&mut march.ledger, &trial.ledger);
+        let change = new.t.iter().zip(&old.t);
+        march.work.rates.clear();
+        march
+            .work
+            .rates
+            .extend(change.map(|(new, old)| (new - old) / taken));
+        let water_slope = (mean(&new.w) - mean(&old.w)) / taken;
+        march.state = trial.state;
+        let ledger = &march.ledger;
+        let taken_up = ledger.bottom + ledger.top + ledger.microwave;
+        march.samples.push(self.sample(&march.state, taken_up));
+        march.floor_hottest = march
+            .floor_hottest
+            .max(self.outer_wall(&march.state))
+            .max(self.inner_wall(&march.state));
+        (taken, water_slope)
+    }
+
+    fn history(&self, march: March, end: End) -> History {
+        let state = march.state;
+        let layer = &state.t[self.settings().wall_cells..];
+        History {
+            moments: march.moments,
+            end,
+            hottest: layer.iter().copied().fold(0.0, f64::max),
+            floor_hottest: march.floor_hottest,
+            mean: mean(layer),
+            wall_minus_centre: self.inner_wall(&state) - layer[layer.len() / 2],
+            ledger: Ledger {
+                stored_last: self.stored(&state),
+                ..march.ledger
+            },
+            samples: march.samples,
+            steps: march.steps,
+            iterations: march.iterations,
+            state,
+        }
+    }
+
+    /// Mean temperature of the layer, K.
+    fn layer_mean(&self, state: &State) -> f64 {
+        mean(&state.t[self.settings().wall_cells..])
     }
 
     fn sample(&self, state: &State, heat: f64) -> Sample {
@@ -366,7 +437,7 @@ impl Slab<'_> {
     fn note(&self, old: &State, new: &State, rates: &[f64], moments: &mut Vec<Moment>) {
         let walls = self.settings().wall_cells;
         let dt = new.time - old.time;
-        let t = mean(&new.t[walls..]);
+        let t = self.layer_mean(new);
         // Evaporation lowers the water too: it boils where the temperature sits on the curve.
         let boiling =
             (0..new.w.len()).find(|&i| new.w[i] < old.w[i] && new.t[walls + i] >= new.boils_at[i]);
