@@ -92,6 +92,21 @@ fn a_trade_name_takes_the_hydrate_that_is_sold() {
     ] {
         assert_eq!(find(name).id, id, "{name}");
     }
+    // The ligands as chemists write them; what is known without crystal water leaves none open.
+    for (name, id) in [
+        ("ammonium molybdate", "ahm"),
+        ("Zn(OAc)2·2H2O", "zn_acetate_2"),
+        ("Ti(OiPr)4", "ttip"),
+        ("Ti(OBu)4", "ti_butoxide"),
+        ("zirconium propoxide", "zr_propoxide"),
+    ] {
+        assert_eq!(find(name).id, id, "{name}");
+    }
+    // sold as solutions alone: the strength is asked for
+    for name in ["H3PO4", "NH3"] {
+        let error = TABLES.find_reactant(name).unwrap_err();
+        assert!(error.to_string().contains("strength"), "{error}");
+    }
     // A hydrate that is named is never exchanged for the one that is sold.
     assert!(
         TABLES

@@ -411,6 +411,30 @@ fn complex_oxides_form_from_their_oxides_with_a_plausible_enthalpy() {
     refuse(&wrong);
 }
 
+/// Reasons that name no cause but that the other evaluation is another one. They hold only as far as
+/// the two sources leave each other room.
+const OTHER_EVALUATION: [&str; 5] = [
+    "older evaluation (NBS tables of 1982)",
+    "compilation of 1978, later replaced",
+    "older evaluation of largely the same measurements",
+    "another evaluation of the same measurements",
+    "another compilation",
+];
+
+/// What a source leaves open besides the band of the preferred value, in kJ/mol and J/(mol K). The
+/// NBS tables (and the handbook, which follows them) give values so that the uncertainty is 8 to 80
+/// units of the last digit (their introduction); the others print more digits than they vouch for,
+/// and state some 1 to 2 kJ/mol and 1 % of the entropy for a well-measured compound, a few times that
+/// for others.
+fn left_open(source: &str, value: f64, of_others: f64) -> f64 {
+    if !["crc-standard", "wagman-1982"].contains(&source) {
+        return of_others;
+    }
+    let written = ((value * 1e4).round() / 1e4).to_string();
+    let decimals = written.split_once('.').map_or(0, |(_, d)| d.len());
+    80.0 * 10.0_f64.powi(-i32::try_from(decimals).unwrap())
+}
+
 #[test]
 fn compilations_agree_or_the_choice_is_explained() {
     let tables = tables();
@@ -421,12 +445,33 @@ fn compilations_agree_or_the_choice_is_explained() {
         let (dh, ds) = row.difference(species);
         let dh = dh.map_or(0.0, |d| d.get::<kilojoule_per_mole>());
         let ds = ds.map_or(0.0, |d| d.get::<joule_per_kelvin_mole>());
-        let large = dh.abs() > 3.0 || ds.abs() > 2.0;
+        if dh.abs() <= 3.0 && ds.abs() <= 2.0 {
+            continue;
+        }
+        let source = row.source.to_string();
+        let stated_h = row
+            .formation_enthalpy
+            .map(|h| h.get::<kilojoule_per_mole>());
+        let stated_s = row.entropy.map(|s| s.get::<joule_per_kelvin_mole>());
+        let band_h = species.formation_enthalpy.as_ref();
+        let band_h = band_h.and_then(|v| v.written_uncertainty()).unwrap_or(0.0);
+        let band_s = species.entropy.as_ref();
+        let band_s = band_s.and_then(|v| v.written_uncertainty()).unwrap_or(0.0);
+        let room_h = band_h + stated_h.map_or(0.0, |h| left_open(&source, h, 5.0));
+        let room_s = band_s + stated_s.map_or(0.0, |s| left_open(&source, s, 4.0));
+        let within =
+            (dh.abs() <= 3.0 || dh.abs() <= room_h) && (ds.abs() <= 2.0 || ds.abs() <= room_s);
         let reason = row.reason.as_deref().unwrap_or_default();
-        if large && reason.len() < 10 {
+        let told = match OTHER_EVALUATION.contains(&reason) {
+            true => within,
+            // a cause of its own: what was measured, in which form, or that it is unresolved
+            false => reason.split(' ').count() >= 3,
+        };
+        if !told {
             wrong.push(format!(
-                "{} in {}: {dh:+.2} kJ/mol, {ds:+.2} J/(mol K)",
-                row.of, row.source
+                "{} in {source}: {dh:+.2} kJ/mol (room {room_h:.1}), {ds:+.2} J/(mol K) (room \
+                 {room_s:.1}): {reason}",
+                row.of
             ));
         }
     }

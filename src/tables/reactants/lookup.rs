@@ -1,6 +1,6 @@
 //! Finding a reactant by formula, name, other name or registry number.
 
-use super::{AcidError, FamilyError, Reactant, Reactants, Role, check};
+use super::{AcidError, FamilyError, Reactant, Reactants, Role, State, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;
@@ -106,6 +106,29 @@ const SPELLINGS: [(&str, &str); 7] = [
     ("sulph", "sulf"),
 ];
 
+/// Ligands as chemists abbreviate them in formulas, and what they stand for.
+const LIGANDS: [(&str, &str); 7] = [
+    ("OAc", "C2H3O2"),
+    ("OiPr", "OC3H7"),
+    ("OPr", "OC3H7"),
+    ("OBu", "OC4H9"),
+    ("OEt", "OC2H5"),
+    ("OMe", "OCH3"),
+    ("acac", "C5H7O2"),
+];
+
+/// The text with its abbreviated ligands written out, if it then is a formula.
+fn written_out(text: &str) -> Option<String> {
+    let mut out = text.trim().to_owned();
+    for (short, long) in LIGANDS {
+        if out.contains(short) {
+            out = out.replace(short, long);
+        }
+    }
+    let changed = out != text.trim();
+    (changed && Formula::parse_with_water(&out, 1.0).is_ok()).then_some(out)
+}
+
 /// Lower case, one spelling of aluminium and sulfur, hydrate dots alike, no stray blanks.
 pub(super) fn normalized(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -163,6 +186,15 @@ pub(super) fn stem(name: &str) -> String {
         .join(" ")
 }
 
+/// Whether two formulas hold the same atoms; fractional water leaves rounding.
+fn same_atoms(one: &Formula, other: &Formula) -> bool {
+    let (a, b) = (one.amounts(), other.amounts());
+    a.len() == b.len()
+        && a.iter()
+            .zip(b)
+            .all(|(x, y)| x.0 == y.0 && (x.1 - y.1).abs() < 1e-6)
+}
+
 impl Reactants {
     /// The reactant of this formula (hydrate dot `·`, `.` or `*`), name, other name, registry
     /// number or id; case does not count, and both spellings of aluminium are known.
@@ -177,6 +209,9 @@ impl Reactants {
         let wanted = normalized(text);
         if let Some(row) = self.by_name(&wanted) {
             return Ok(row);
+        }
+        if let Some(formula) = written_out(text) {
+            return self.find(&formula);
         }
         if let Some(reason) = self.refused.reason(text) {
             return Err(LookupError::Refused {
@@ -226,6 +261,8 @@ impl Reactants {
         if let Some(found) = self.acid_of_strength(text) {
             return found;
         }
+        let out = written_out(text);
+        let text = out.as_deref().unwrap_or(text);
         let named = self.by_name(&normalized(text)).is_some() || self.refusal(text).is_some();
         if let Some(found) = self.of_strength(text).filter(|_| !named) {
             return found;
@@ -281,7 +318,8 @@ impl Reactants {
         if self.by_name(&normalized(text)).is_some() {
             return None;
         }
-        self.refused.reason(text)
+        let out = written_out(text);
+        self.refused.reason(out.as_deref().unwrap_or(text))
     }
 
     fn by_name(&self, wanted: &str) -> Option<&Reactant> {
@@ -297,13 +335,7 @@ impl Reactants {
 
     fn by_formula(&self, text: &str) -> Option<Result<&Reactant, LookupError>> {
         let formula = Formula::parse(text.trim()).ok()?;
-        let same = |row: &&Reactant| {
-            let (a, b) = (row.formula.amounts(), formula.amounts());
-            a.len() == b.len()
-                && a.iter()
-                    .zip(b)
-                    .all(|(x, y)| x.0 == y.0 && (x.1 - y.1).abs() < 1e-6)
-        };
+        let same = |row: &&Reactant| same_atoms(&row.formula, &formula);
         let fits: Vec<&Reactant> = self.iter().filter(same).collect();
         match fits[..] {
             [] => None,
@@ -325,9 +357,15 @@ impl Reactants {
             return None;
         }
         let open = stem(&wanted);
+        // what is known without crystal water alone leaves no hydrate open
+        let alone = |r: &Reactant| {
+            let salt = r.formula.anhydrous();
+            let same = |other: &&Reactant| other.formula.anhydrous().amounts() == salt.amounts();
+            r.formula.crystal_water() == 0.0 && self.iter().filter(same).count() == 1
+        };
         let fits = |r: &&Reactant| {
             let mut names = r.aliases.iter().chain([&r.name]);
-            r.usual_hydrate && names.any(|name| stem(name) == open)
+            names.any(|name| stem(name) == open) && (r.usual_hydrate || alone(r))
         };
         let mut rows = self.iter().filter(fits);
         rows.next().filter(|_| rows.next().is_none())
@@ -336,6 +374,18 @@ impl Reactants {
     /// Names and formulas that leave the hydrate open.
     fn open_hydrate(&self, text: &str, wanted: &str) -> Result<(), LookupError> {
         let names = |rows: &[&Reactant]| rows.iter().map(|r| r.name.clone()).collect();
+        if let Ok(formula) = Formula::parse(text.trim()) {
+            let dry = formula.anhydrous();
+            let same = |r: &&Reactant| same_atoms(&r.formula.anhydrous(), &dry);
+            let fits: Vec<&Reactant> = self.iter().filter(same).collect();
+            if !fits.is_empty() && fits.iter().all(|r| r.state == State::Solution) {
+                return Err(LookupError::Ambiguous {
+                    name: text.trim().to_owned(),
+                    candidates: names(&fits),
+                    ask: "it is sold as a solution: say which, by its strength",
+                });
+            }
+        }
         if let Ok(formula) = Formula::parse_with_water(text.trim(), 1.0) {
             let salt = formula.anhydrous();
             let fits: Vec<&Reactant> = self
