@@ -16,9 +16,11 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Lowest temperature of the table: below, nothing of this reaches equilibrium in hours (common
 /// practice).
 const COLDEST: f64 = 500.0;
-/// Below this temperature (K) most of these reactions are slow: what a powder is there, it stays
-/// when it cools in seconds (common practice).
-const SLOW: f64 = 800.0;
+/// Below this temperature, K, powder and gas no longer react in the seconds in which a burn cools
+/// (assumed; some 800 to 1000 K): what a powder is there, it stays.
+pub(crate) const FROZEN: f64 = 1000.0;
+/// Share of a metal in simple oxides up to which it counts as bound in mixed ones.
+const BOUND: f64 = 0.02;
 /// Distance between two rows.
 const STEP: f64 = 100.0;
 /// Room air by amount: nitrogen with argon, oxygen, water at about half saturation at 20 °C,
@@ -87,8 +89,9 @@ impl fmt::Display for AirChange {
 /// do to the solid there. The first row is at `hottest`, the others at round hundreds.
 ///
 /// Equilibrium on cooling is a bound: gas frozen in at the flame, powder that cools in seconds.
-/// Below 800 K most of these reactions are slow; `own` says which species may form in the
-/// own gas. Air is taken with all species, for carbonates and hydroxides are what
+/// Below 1000 K most of these reactions are slow; `own` says which species may form in the
+/// own gas, but for carbonates of metals that the hot powder holds in mixed oxides: carbon dioxide
+/// would have to take the crystal apart (common practice; lime and its like do take it up). Air is taken with all species, for carbonates and hydroxides are what
 /// a powder on the shelf turns into.
 ///
 /// # Errors
@@ -116,6 +119,9 @@ pub fn cooling(
     for t in temperatures(hottest.get::<kelvin>()) {
         let temperature = ThermodynamicTemperature::new::<kelvin>(t);
         let own_gas = own.next_equilibrium(amounts, temperature, pressure)?;
+        if steps.is_empty() {
+            own.leave_out_carbonates(&bound_metals(&own_gas, tables));
+        }
         let solid = solid_elements(&own_gas, tables);
         let in_air: Vec<SpeciesAmount> = if solid.is_empty() {
             Vec::new()
@@ -140,11 +146,35 @@ pub fn cooling(
     Ok(steps)
 }
 
-/// The row at which a powder that cools in seconds stays as it is: the coldest not below 800 K, or
+/// The metals that the solid holds in mixed oxides, but for a trace.
+pub(crate) fn bound_metals(hot: &Equilibrium, tables: &Tables) -> BTreeSet<Element> {
+    let mut sums: BTreeMap<Element, [f64; 2]> = BTreeMap::new();
+    for phase in hot.condensed() {
+        let Some(species) = tables.species_by_id(&phase.id) else {
+            continue;
+        };
+        let atoms = species.formula.amounts();
+        let gas = [Element::OXYGEN, Element::HYDROGEN];
+        let cations = atoms
+            .keys()
+            .filter(|element| !gas.contains(element))
+            .count();
+        let mixed = cations > 1 && !atoms.contains_key(&Element::CARBON);
+        for (metal, n) in atoms.iter().filter(|(element, _)| element.is_metal()) {
+            let sum = sums.entry(*metal).or_default();
+            sum[usize::from(mixed)] += n * phase.amount.get::<mole>();
+        }
+    }
+    let bound = |[simple, mixed]: &[f64; 2]| *simple <= BOUND * (simple + mixed);
+    sums.retain(|_, sum| bound(sum));
+    sums.into_keys().collect()
+}
+
+/// The row at which a powder that cools in seconds stays as it is: the coldest not below 1000 K, or
 /// the first.
 #[must_use]
 pub fn cooled(steps: &[CoolingStep]) -> Option<&CoolingStep> {
-    let fast = |step: &&CoolingStep| step.own_gas.temperature.get::<kelvin>() >= SLOW;
+    let fast = |step: &&CoolingStep| step.own_gas.temperature.get::<kelvin>() >= FROZEN;
     steps.iter().rfind(fast).or(steps.first())
 }
 

@@ -172,17 +172,21 @@ impl<'t> Expectation<'t> {
         self.pot.burn(&burning)
     }
 
-    /// Equilibrium of that burn's products at another temperature.
+    /// Equilibrium of that burn's products at `peak`, and once they have cooled to `cold`.
     ///
     /// # Errors
     /// [`EquilibriumError`] if there is none.
     pub fn middle_phases(
         &mut self,
         fuel: f64,
-        temperature: ThermodynamicTemperature,
-    ) -> Result<Equilibrium, EquilibriumError> {
+        peak: ThermodynamicTemperature,
+        cold: ThermodynamicTemperature,
+        tables: &Tables,
+    ) -> Result<[Equilibrium; 2], EquilibriumError> {
         let burning = self.middle_burning(fuel);
-        self.pot.equilibrium(&burning, temperature)
+        let hot = self.pot.equilibrium(&burning, peak)?;
+        let cooled = self.pot.cooled(&burning, &hot, cold.min(peak), tables)?;
+        Ok([hot, cooled])
     }
 
     /// Fuel over that of the batch with which φ as weighed is `phi`; not above 0 if salts that

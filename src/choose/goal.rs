@@ -28,6 +28,8 @@ pub struct Goal {
     pub phase: Option<TargetPhase>,
     /// Share of the cations that differ from that row.
     pub differing: Ratio,
+    /// Other forms of the same formula in the tables, if the file names none.
+    pub other_forms: Vec<String>,
     /// Where the temperature comes from.
     pub origin: GoalOrigin,
     /// The temperature of hours that it rests on, if it comes from the table.
@@ -115,7 +117,12 @@ impl Goal {
         };
         let melting = phase.and_then(|p| p.melting.as_ref());
         let upper = phase.and_then(|p| p.upper.as_ref()).or(melting);
+        let forms = tables.phases.targets.iter().filter(|other| {
+            let same = |p: &&TargetPhase| p.formula == other.formula && p.name != other.name;
+            wanted.phase.is_none() && phase.as_ref().is_some_and(same)
+        });
         Ok(Self {
+            other_forms: forms.map(|form| form.name.clone()).collect(),
             least: floor(ranking.time.activation_high)?,
             safe: floor(ranking.time.activation_low)?,
             held: (origin != GoalOrigin::Stated).then_some(held),

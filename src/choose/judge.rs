@@ -32,6 +32,8 @@ pub enum CriterionKind {
     Solubility,
     /// Little fuel for the powder.
     Heat,
+    /// One fuel to weigh, not two.
+    Simple,
 }
 
 impl fmt::Display for CriterionKind {
@@ -44,6 +46,7 @@ impl fmt::Display for CriterionKind {
             Self::Gentle => "gentle",
             Self::Solubility => "solubility",
             Self::Heat => "fuel needed",
+            Self::Simple => "one fuel",
         })
     }
 }
@@ -117,7 +120,15 @@ pub fn judge(
             weights.heat,
             fuel_needed(fuels, batch, point, ranking),
         ),
+        one(CriterionKind::Simple, weights.simple, simple(fuels)),
     ]
+}
+
+fn simple(fuels: &Fuels) -> (f64, String) {
+    match fuels.parts.len() {
+        0 | 1 => (1.0, "one fuel".to_owned()),
+        more => (0.0, format!("{more} fuels to weigh")),
+    }
 }
 
 /// Weighted mean of the criteria, 0 to 1.

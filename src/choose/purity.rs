@@ -1,5 +1,6 @@
 //! Whether a burn leaves the wanted phases: in equilibrium at its peak and on cooling.
 
+use crate::cooling::FROZEN;
 use crate::equilibrium::Equilibrium;
 use crate::expected::{Draw, Expectation};
 use crate::formula::{Element, Formula};
@@ -12,9 +13,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 /// Other phases count from this share of the metal on.
 const WORTH_A_VETO: f64 = 0.02;
-/// Powder and gas no longer exchange oxygen below, K, in the seconds in which a burn cools
-/// (assumed; some 800 to 1000 K).
-const FROZEN: f64 = 1000.0;
 
 /// Phases that are there instead of the wanted ones.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -48,25 +46,20 @@ pub(super) fn other_phases(
     };
     let wanted: Vec<&Formula> = product.phases.iter().map(|phase| &phase.formula).collect();
     let frozen = ThermodynamicTemperature::new::<kelvin>(FROZEN);
-    let mut worst = OtherPhases::default();
-    let steps = [(peak, false), (frozen, true)];
-    for (temperature, on_cooling) in steps {
-        if on_cooling && peak <= frozen {
-            continue;
+    // Without an equilibrium there is nothing to hold against the burn.
+    let Ok([hot, cold]) = expectation.middle_phases(fuel, peak, frozen, tables) else {
+        return OtherPhases::default();
+    };
+    let hot = among(&hot, &wanted, tables);
+    let cold = among(&cold, &wanted, tables);
+    if cold.share > hot.share {
+        OtherPhases {
+            on_cooling: true,
+            ..cold
         }
-        // Without an equilibrium there is nothing to hold against the burn.
-        let Ok(found) = expectation.middle_phases(fuel, temperature) else {
-            continue;
-        };
-        let others = among(&found, &wanted, tables);
-        if others.share > worst.share {
-            worst = OtherPhases {
-                on_cooling,
-                ..others
-            };
-        }
+    } else {
+        hot
     }
-    worst
 }
 
 /// What of `found` is neither a wanted phase nor dissolved in one: a solid solution with a wanted

@@ -4,11 +4,11 @@ use super::Candidate;
 use crate::expected::HeatingBasis;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 
-/// Scores nearer than this count as a tie: the gentler one goes first.
+/// Scores nearer than this count as a tie.
 const TIE: f64 = 0.01;
 
-/// Best first: what does the job and lights on the way of the file, then by score; scores within
-/// [`TIE`] go by less gas.
+/// Best first: what does the job and lights on the way of the file, then by score; of scores within
+/// [`TIE`] the fuel of the file goes first, then by less gas.
 pub(super) fn rank(candidates: &mut [Candidate]) {
     let falls_short = |c: &Candidate| {
         let expected = c.suggestion.expected.as_ref();
@@ -24,6 +24,7 @@ pub(super) fn rank(candidates: &mut [Candidate]) {
         falls_short(a)
             .cmp(&falls_short(b))
             .then(steps(b).total_cmp(&steps(a)))
+            .then(b.fuels.of_the_file.cmp(&a.fuels.of_the_file))
             .then(gas(a).total_cmp(&gas(b)))
             .then_with(|| a.fuels.name().cmp(&b.fuels.name()))
     });

@@ -58,7 +58,7 @@ use crate::tables::{Solution, Species, Tables};
 use functions::Functions;
 use kernel::{Kernel, Point};
 use problem::Kind;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::pressure::pascal;
@@ -156,6 +156,17 @@ impl<'t> System<'t> {
             metal_atoms: Vec::new(),
             kernel: Kernel::default(),
         }
+    }
+
+    /// Takes the carbonates of `metals` out.
+    pub(crate) fn leave_out_carbonates(&mut self, metals: &BTreeSet<Element>) {
+        let holds = |species: &Species, element| species.formula.amount_of(element) > 0.0;
+        let carbonate = |s: &Species| {
+            let of = metals.iter().any(|metal| holds(s, *metal));
+            s.phase.is_condensed() && holds(s, Element::CARBON) && of
+        };
+        self.species.retain(|species| !carbonate(species));
+        self.active_elements.clear();
     }
 
     /// Names of the solid solutions of which two members and more may form.

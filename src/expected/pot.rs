@@ -7,6 +7,7 @@
 use super::{Draw, ExpectedError};
 use crate::batch::{Batch, Ingredient};
 use crate::burn::{BurnError, StateResult, species_set};
+use crate::cooling::bound_metals;
 use crate::enthalpy::{EnthalpyError, WaterState, WaterStateName, reactant_enthalpy};
 use crate::equilibrium::{Equilibrium, EquilibriumError, Heat, System};
 use crate::flame::{COLDEST, NITROGEN_PER_OXYGEN, system_of};
@@ -265,6 +266,19 @@ impl<'t> Pot<'t> {
         let amounts = self.elements(burning);
         self.system
             .equilibrium(&amounts, temperature, self.pressure)
+    }
+
+    /// The same of what cooled from `hot` to `temperature`, see [`crate::cooling::cooling`].
+    pub fn cooled(
+        &self,
+        burning: &Burning,
+        hot: &Equilibrium,
+        temperature: ThermodynamicTemperature,
+        tables: &Tables,
+    ) -> Result<Equilibrium, EquilibriumError> {
+        let mut system = self.system.clone();
+        system.leave_out_carbonates(&bound_metals(hot, tables));
+        system.equilibrium(&self.elements(burning), temperature, self.pressure)
     }
 
     /// Burns the pot.

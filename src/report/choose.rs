@@ -135,6 +135,10 @@ fn goal_words(choice: &Choice) -> String {
     if let Some(upper) = goal.upper {
         words.push_str(&format!(" Above {} it is lost.", celsius_text(upper)));
     }
+    if !goal.other_forms.is_empty() {
+        let forms = goal.other_forms.join(", ");
+        words.push_str(&format!(" For {forms} name it as phase under [wanted]."));
+    }
     if let Some(atmosphere) = goal.atmosphere {
         words.push_str(&format!(" Gas wanted: {atmosphere}."));
     }

@@ -235,6 +235,8 @@ pub struct Weights {
     pub solubility: f64,
     /// Little fuel for the powder.
     pub heat: f64,
+    /// One fuel.
+    pub simple: f64,
 }
 
 /// Where a criterion has lost half of its points. Assumed; units as in the names.
@@ -413,9 +415,7 @@ impl Phases {
             let better = best.as_ref().is_none_or(|found| {
                 let so_far = found.differing.get::<ratio>();
                 differing < so_far - 1e-6
-                    || ((differing - so_far).abs() <= 1e-6
-                        && so_far > 1e-6
-                        && floor(phase) > floor(found.phase))
+                    || ((differing - so_far).abs() <= 1e-6 && floor(phase) > floor(found.phase))
             });
             if differing <= FARTHEST && better {
                 best = Some(NearestPhase {

@@ -63,8 +63,8 @@ pub(super) fn cooling(plan: &Plan) -> Section {
     }
     if !section.parts.is_empty() {
         section.text(
-            "Equilibrium on cooling is a bound: below some 800 K most of this is slow, and an open \
-             pot lets air in.",
+            "Equilibrium on cooling is a bound: below some 1000 K most of this is slow, and an open \
+             pot lets air in. Mixed oxides take up no carbon dioxide on the way.",
         );
     }
     section
