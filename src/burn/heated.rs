@@ -4,7 +4,7 @@
 use super::{BurnError, Burner, StateResult};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::enthalpy::{WaterState, with_share_left};
-use crate::ignition::{Course, IgnitionError, Judged, course};
+use crate::ignition::{Course, IgnitionError, Judged, coarse_course, course};
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::tables::Tables;
 use uom::si::ratio::ratio;
@@ -24,14 +24,28 @@ impl Heating {
     /// Heats the batch on the way that its file states.
     #[must_use]
     pub fn of(batch: &Batch, tables: &Tables) -> Self {
-        let stated = batch
-            .heating
-            .as_ref()
-            .is_some_and(|plan| plan.way.is_some());
-        if !stated && batch.water_at_ignition != WaterAtIgnition::FromIgnition {
+        if !Self::is_stated(batch) {
             return Self::NotStated;
         }
-        match course(batch, tables, None) {
+        Self::from(course(batch, tables, None))
+    }
+
+    /// The same with a coarse course: for one of many batches that are only set side by side.
+    pub(crate) fn coarse(batch: &Batch, tables: &Tables) -> Self {
+        match Self::is_stated(batch) {
+            true => Self::from(coarse_course(batch, tables)),
+            false => Self::NotStated,
+        }
+    }
+
+    fn is_stated(batch: &Batch) -> bool {
+        let plan = batch.heating.as_ref();
+        plan.is_some_and(|plan| plan.way.is_some())
+            || batch.water_at_ignition == WaterAtIgnition::FromIgnition
+    }
+
+    fn from(course: Result<Course, IgnitionError>) -> Self {
+        match course {
             Ok(course) => Self::Course(Box::new(course)),
             Err(error) => Self::Failed(error),
         }

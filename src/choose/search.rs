@@ -22,6 +22,9 @@ pub(super) struct Search<'a> {
     pub(super) tables: &'a Tables,
 }
 
+/// How a batch is heated.
+type Heat = fn(&Batch, &Tables) -> Heating;
+
 /// The burns of one batch that an expectation rests on.
 struct Burns<'t> {
     heating: Heating,
@@ -30,16 +33,18 @@ struct Burns<'t> {
 }
 
 impl<'t> Search<'t> {
-    /// The candidates of a list, in its order; those that do not burn go to `failed`.
+    /// The candidates of a list after a coarse course of heating, in its order; those that do not
+    /// burn go to `failed`.
     pub(super) fn all(&self, list: Vec<Fuels>, failed: &mut Vec<LeftOut>) -> Vec<Candidate> {
         let results: Vec<_> = list
             .into_par_iter()
             .map(|fuels| {
                 let name = fuels.name();
-                self.candidate(fuels).map_err(|error| LeftOut {
-                    fuel: name,
-                    reason: error.to_string(),
-                })
+                self.candidate(fuels, Heating::coarse)
+                    .map_err(|error| LeftOut {
+                        fuel: name,
+                        reason: error.to_string(),
+                    })
             })
             .collect();
         let mut candidates = Vec::new();
@@ -67,7 +72,8 @@ impl<'t> Search<'t> {
         Ok(changed.map_err(VaryError::from)?)
     }
 
-    fn burns(&self, batch: &Batch) -> Result<Burns<'t>, ChooseError> {
+    /// The burns of `batch` after `heating`.
+    fn burns(&self, batch: &Batch, heating: Heating) -> Result<Burns<'t>, ChooseError> {
         let mut burner = Burner::new(batch, self.tables).map_err(VaryError::from)?;
         let states = water_states(batch, None)
             .iter()
@@ -76,19 +82,20 @@ impl<'t> Search<'t> {
             .collect::<Result<Vec<_>, _>>()
             .map_err(VaryError::from)?;
         Ok(Burns {
-            heating: Heating::of(batch, self.tables),
+            heating,
             states,
             system: burner.into_system(),
         })
     }
 
-    fn candidate(&self, fuels: Fuels) -> Result<Candidate, ChooseError> {
+    /// A candidate whose batch is heated by `heat`.
+    fn candidate(&self, fuels: Fuels, heat: Heat) -> Result<Candidate, ChooseError> {
         let batch = self.with(&fuels)?;
         let stops = mixture_stops(&batch, &self.tables.safety);
         if !stops.is_empty() {
             return Err(VaryError::Refused { stops }.into());
         }
-        let burns = self.burns(&batch)?;
+        let burns = self.burns(&batch, heat(&batch, self.tables))?;
         let mut expectation = Expectation::new(&batch, &burns.heating, &burns.states, self.tables)?;
         let scan = scan(&mut expectation, &self.tables.phases.ranking.search)?;
         let reach = reach(&mut expectation, &scan, self.goal.least, self.goal.safe);
@@ -140,8 +147,10 @@ impl<'t> Search<'t> {
         )
     }
 
-    /// Works out the whole expectation of a candidate's suggestion and judges it by that.
+    /// Works out a candidate in full, with the whole expectation of its suggestion, and judges it by
+    /// that.
     pub(super) fn expect(&self, candidate: &mut Candidate) -> Result<(), ChooseError> {
+        *candidate = self.candidate(candidate.fuels.clone(), Heating::of)?;
         let expected = self.expected(&candidate.suggestion.batch)?;
         candidate.suggestion.temperature = expected.temperature;
         candidate.suggestion.expected = Some(expected);
@@ -165,7 +174,7 @@ impl<'t> Search<'t> {
 
     /// The expected burn of a batch, as it is made ready by itself.
     fn expected(&self, batch: &Batch) -> Result<Expected, ChooseError> {
-        let burns = self.burns(batch)?;
+        let burns = self.burns(batch, Heating::of(batch, self.tables))?;
         Ok(Expectation::new(batch, &burns.heating, &burns.states, self.tables)?.expected())
     }
 
@@ -174,8 +183,8 @@ impl<'t> Search<'t> {
         &self,
         batch: &Batch,
     ) -> Option<crate::quantity::ThermodynamicTemperature> {
-        let burns = self.burns(batch).ok()?;
-        let ready = Expectation::new(batch, &Heating::NotStated, &burns.states, self.tables);
+        let burns = self.burns(batch, Heating::NotStated).ok()?;
+        let ready = Expectation::new(batch, &burns.heating, &burns.states, self.tables);
         ready.ok()?.middle(1.0).peak
     }
 }

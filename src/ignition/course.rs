@@ -21,6 +21,7 @@ use super::charge::{Charge, Heater, Wall};
 use super::explain::{self, NoIgnition};
 use super::history::{End, History};
 use super::lumped::{LumpedEnd, lumped};
+use super::sample::coarse;
 use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
@@ -201,9 +202,24 @@ pub fn course(batch: &Batch, tables: &Tables, way: Option<&str>) -> Result<Cours
     course_on(&common, chosen_way(&common, tables, way)?)
 }
 
+/// The same with coarse cells and steps, for one of many batches that are only set side by side.
+///
+/// # Errors
+/// As for [`course`].
+pub(crate) fn coarse_course(batch: &Batch, tables: &Tables) -> Result<Course, IgnitionError> {
+    let common = Common::new(batch, tables)?;
+    let row = chosen_way(&common, tables, None)?;
+    let mut setup = common.setup(row)?;
+    setup.settings = coarse(setup.settings);
+    course_of(&common, row, setup)
+}
+
 /// The course on one row, with the charge already worked out.
 pub(super) fn course_on(common: &Common<'_>, row: &HeatingWay) -> Result<Course, IgnitionError> {
-    let setup = common.setup(row)?;
+    course_of(common, row, common.setup(row)?)
+}
+
+fn course_of(common: &Common<'_>, row: &HeatingWay, setup: Setup) -> Result<Course, IgnitionError> {
     let slab = Slab::new(&setup.charge, &setup.wall, &setup.heater, setup.settings)?;
     let history = slab.run()?;
     let quick = lumped(&setup.charge, &setup.wall, &setup.heater, &setup.settings)?;

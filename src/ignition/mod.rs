@@ -40,6 +40,7 @@ mod words;
 pub use burn::BurnEstimate;
 pub use calibration::watts;
 pub use compare::{Comparison, all_ways};
+pub(crate) use course::coarse_course;
 pub use course::{
     CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, LitPlace, MicrowaveNote,
     ModelInputs, Outcome, Stage, StageName, TRACE_POINTS, Unstirred, course, model_inputs, thinned,

@@ -53,6 +53,18 @@ pub struct CourseDraw {
     pub start_temperature: ThermodynamicTemperature,
 }
 
+/// The solver for a band, or for one of many batches that are only set side by side.
+pub(super) fn coarse(settings: Settings) -> Settings {
+    Settings {
+        cells: CELLS,
+        wall_cells: WALL_CELLS,
+        tolerance: TOLERANCE,
+        settled: SETTLED,
+        placed: PLACED,
+        ..settings
+    }
+}
+
 /// Runs the draws.
 pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
     latin_hypercube(DRAWS, INPUTS, SEED)
@@ -60,15 +72,7 @@ pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
         .map(|point| {
             // From the unit cube to both sides of the middle.
             let (charge, wall, heater) = drawn(setup, &|input| 2.0 * point[input] - 1.0);
-            let settings = Settings {
-                cells: CELLS,
-                wall_cells: WALL_CELLS,
-                tolerance: TOLERANCE,
-                settled: SETTLED,
-                placed: PLACED,
-                ..setup.settings
-            };
-            let history = Slab::new(&charge, &wall, &heater, settings)?.run()?;
+            let history = Slab::new(&charge, &wall, &heater, coarse(setup.settings))?.run()?;
             let left = Remains::of(&charge, &history);
             let place = match history.end {
                 End::Ignites { cell, cells } => Some(place(cell, cells, setup.outer_face)),
