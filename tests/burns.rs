@@ -13,7 +13,19 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 #[derive(Deserialize)]
 struct Burns {
     burn: Vec<Burn>,
+    order: Vec<Order>,
     products: Products,
+}
+
+/// Two fuels for one powder of which one was measured to burn hotter.
+#[derive(Deserialize)]
+struct Order {
+    formula: String,
+    hotter: String,
+    cooler: String,
+    source: String,
+    seen: String,
+    hit: bool,
 }
 
 #[derive(Deserialize)]
@@ -98,6 +110,26 @@ fn published_peaks_are_hits_or_misses_as_listed() {
         );
         assert_eq!(within, burn.hit, "{}: {limits:?}", burn.system);
         assert_eq!(expected, burn.expected, "{}: {band:?}", burn.system);
+    }
+}
+
+#[test]
+fn published_orders_of_fuels_are_hits_or_misses_as_listed() {
+    let burns: Burns = toml::from_str(include_str!("reference/burns.toml")).unwrap();
+    let tables = Tables::built_in().unwrap();
+    for order in &burns.order {
+        let peak = |fuel: &str| {
+            let text = starting_file(&order.formula, fuel, "1 g", 1.0, &tables).unwrap();
+            let batch = Batch::parse(&text, fuel, &tables).unwrap();
+            let middle = Prepared::new(&batch, &tables).unwrap().expected.temperature;
+            middle.map_or(25.0, |t| t.get::<degree_celsius>())
+        };
+        let (hotter, cooler) = (peak(&order.hotter), peak(&order.cooler));
+        println!(
+            "{}: {} measured hotter than {} ({}, {}); expected {hotter:.0} and {cooler:.0} °C",
+            order.formula, order.hotter, order.cooler, order.source, order.seen
+        );
+        assert_eq!(hotter > cooler, order.hit, "{hotter} {cooler}");
     }
 }
 
