@@ -6,8 +6,8 @@
 use emberpot::batch::Batch;
 use emberpot::ignition::Slab;
 use emberpot::ignition::{
-    Chance, Comparison, Course, CoursePoint, Entrance, IgnitionError, Judged, NoIgnition, Reason,
-    Stage, StageName, TRACE_POINTS, all_ways, lumped, model_inputs, watts,
+    Chance, Comparison, Course, CoursePoint, Entrance, IgnitionError, Judged, NoIgnition, Outcome,
+    Reason, Stage, StageName, TRACE_POINTS, all_ways, lumped, model_inputs, watts,
 };
 use emberpot::tables::Tables;
 use rand::rngs::StdRng;
@@ -212,6 +212,13 @@ impl Checked<'_> {
                 let real = 100.0 * own / parts.iter().sum::<f64>();
                 let largest = parts.iter().all(|part| own >= *part);
                 wrong(largest && (real - share).abs() < 1e-9, "another share")
+            }
+            Reason::Lights { way, place } => {
+                let lit = matches!(&self.course(way).outcome, Outcome::Ignites { place: own, .. } if own == place);
+                wrong(
+                    lit && words.ends_with(&format!("{}.", place.words())),
+                    "another place",
+                )
             }
             Reason::Gel {
                 way,

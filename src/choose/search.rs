@@ -9,7 +9,7 @@ use crate::burn::{Burner, Heating, StateResult};
 use crate::enthalpy::{WaterState, WaterStateName, water_states};
 use crate::equilibrium::System;
 use crate::expected::{Draw, Expectation, Expected};
-use crate::quantity::Ratio;
+use crate::quantity::{Energy, Ratio};
 use crate::tables::{Reactant, Tables};
 use crate::vary::{Point, VaryError};
 use rayon::prelude::*;
@@ -104,7 +104,9 @@ impl<'t> Search<'t> {
         let picked = pick(&mut expectation, &scan, self.goal, &product, self.tables);
         let phi = Ratio::new::<ratio>(picked.phi);
         let suggested = batch.with_equivalence_ratio(phi)?;
-        let point = self.point(&suggested, &picked.draw, burns.system)?;
+        let stored = burns.heating.ignites().map(|course| course.stored_heat);
+        let burning = (&picked.draw, stored.unwrap_or_default());
+        let point = self.point(&suggested, burning, burns.system)?;
         let phases = &self.tables.phases;
         let temperature = picked.draw.peak;
         let mut suggestion = Suggestion {
@@ -129,11 +131,18 @@ impl<'t> Search<'t> {
         })
     }
 
-    /// The burn of `batch` with the water, fuel, start, loss and air of `draw`.
-    fn point(&self, batch: &Batch, draw: &Draw, system: System<'t>) -> Result<Point, ChooseError> {
+    /// The burn of `batch` with the water, fuel, start, loss and air of `draw`, and the heat that
+    /// heating stored in what stays of the fuel.
+    fn point(
+        &self,
+        batch: &Batch,
+        (draw, stored): (&Draw, Energy),
+        system: System<'t>,
+    ) -> Result<Point, ChooseError> {
         let one = Ratio::new::<ratio>(1.0);
         let mut left = batch.with_fuels_scaled((one - draw.fuel_lost).get::<ratio>());
         left.conditions.start = draw.start;
+        left.conditions.external_heat += stored;
         left.conditions.heat_loss = draw.heat_lost;
         left.conditions.air_drawn_in = draw.air;
         let state: WaterState = crate::enthalpy::with_share_left(batch, draw.water_left);

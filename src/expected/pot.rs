@@ -12,6 +12,7 @@ use crate::enthalpy::{EnthalpyError, WaterState, WaterStateName, reactant_enthal
 use crate::equilibrium::{Equilibrium, EquilibriumError, Heat, System};
 use crate::flame::{COLDEST, NITROGEN_PER_OXYGEN, system_of};
 use crate::formula::Element;
+use crate::ignition::nitrate_gain;
 use crate::quantity::{
     AmountOfSubstance, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
     reference_temperature,
@@ -161,7 +162,7 @@ impl<'t> Pot<'t> {
             water,
             all_water: (batch.solvent_water() + batch.crystal_water()).get::<mole>(),
             external_heat: batch.conditions.external_heat.get::<joule>(),
-            nitrate_gain: nitrate_gain(tables)?,
+            nitrate_gain: nitrate_gain(tables).map_err(BurnError::from)?,
             pressure: batch.conditions.pressure,
             products: products(states, tables),
             heat: (
@@ -361,18 +362,6 @@ impl<'t> Pot<'t> {
         let heat = dry + crystal_share * (wet - dry);
         (heat * equivalence_ratio.min(1.0) / self.equivalence_ratio.min(1.0)).max(0.0)
     }
-}
-
-/// Enthalpy that the rest gains for a mole of nitrate that leaves as NO2 and O2, J/mol: the heat
-/// of the step less what the gas takes along.
-fn nitrate_gain(tables: &Tables) -> Result<f64, BurnError> {
-    let gas = tables.species_by_id("NO2");
-    let gas = gas.ok_or_else(|| EnthalpyError::NoEnthalpy {
-        substance: "nitrogen dioxide".to_owned(),
-    })?;
-    let taken = gas.molar_enthalpy(reference_temperature());
-    let taken = taken.map_err(EnthalpyError::from)?;
-    Ok(tables.gel.nitrate_loss.heat.si() - taken.value)
 }
 
 /// One ingredient as it counts in the pot.

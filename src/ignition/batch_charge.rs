@@ -6,7 +6,7 @@ use super::charge::{Charge, Drying, FuelLoss, Gel, LossStep, NitrateLoss, Reacti
 use super::leaving::{Leaving, POOLS, Pool};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};
-use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
+use crate::enthalpy::{EnthalpyError, WaterStateName, reactant_enthalpy, water_states};
 use crate::flame::{Start, complete_combustion};
 use crate::formula::{Element, Formula};
 use crate::product::{expected_product, leaves_as_gas};
@@ -487,7 +487,18 @@ fn nitrate_loss(
         valence_share: (VALENCE_OF_NITRATE * total / oxidising).min(1.0),
         leaving,
         heat: gel.nitrate_loss.heat.si() * total / dry_mass,
+        stored: nitrate_gain(tables)?.max(0.0) * total / dry_mass,
     })
+}
+
+/// Enthalpy that the rest gains for a mole of nitrate that leaves as NO2 and O2, J/mol: the heat
+/// of the step less what the gas takes along.
+pub(crate) fn nitrate_gain(tables: &Tables) -> Result<f64, EnthalpyError> {
+    let gas = tables.species_by_id("NO2");
+    let gas = gas.ok_or_else(|| EnthalpyError::NoEnthalpy {
+        substance: "nitrogen dioxide".to_owned(),
+    })?;
+    Ok(tables.gel.nitrate_loss.heat.si() - gas.h(REFERENCE_TEMPERATURE))
 }
 
 /// Amount of nitrate (mol) of the metals.

@@ -90,6 +90,9 @@ pub struct NitrateLoss {
     pub leaving: Leaving,
     /// Heat that the loss of all nitrate takes, J per kg dry mass.
     pub heat: f64,
+    /// Part of it that its gases do not carry off, J per kg dry mass: what surplus nitrate would take
+    /// in the burn.
+    pub stored: f64,
 }
 
 /// Loss of water from the set gel below its boiling curve, of first order.
@@ -251,13 +254,28 @@ impl Charge {
         })
     }
 
-    /// Reaction heat (J per kg dry mass) of what is left then, with the stored heat of the fuel
-    /// that finds oxidiser.
+    /// Reaction heat (J per kg dry mass) of what is left then: fuel and oxidiser burn as far as the
+    /// lesser of them goes, surplus nitrate takes the heat of its decomposition, and the stored heat
+    /// of the fuel that finds oxidiser comes back. So heat that nitrate took on leaving is gone with
+    /// its gases or no longer taken in the burn (Hess's law).
     #[must_use]
     pub fn heat_left(&self, lost: f64, nitrate: f64) -> f64 {
-        let fuel = self.reaction.equivalence_ratio * (1.0 - self.escaped(lost));
-        let burns = (self.oxidiser_left(nitrate) / fuel.max(1e-9)).min(1.0);
-        self.reaction.heat * self.heat_share(lost, nitrate) + burns * self.stored_heat(lost)
+        let before = self.reaction.equivalence_ratio;
+        let (fuel, oxidiser) = (
+            before * (1.0 - self.escaped(lost)),
+            self.oxidiser_left(nitrate),
+        );
+        let salt = &self.nitrate_loss;
+        // Per unit of oxidising valence.
+        let taken = if salt.valence_share > 0.0 {
+            salt.stored / salt.valence_share
+        } else {
+            0.0
+        };
+        let burning = (self.reaction.heat + taken * (1.0 - before).max(0.0)) / before.min(1.0);
+        let burns = (oxidiser / fuel.max(1e-9)).min(1.0);
+        burning * fuel.min(oxidiser) - taken * (oxidiser - fuel).max(0.0)
+            + burns * self.stored_heat(lost)
     }
 
     /// Heat (J per kg dry mass) that the decomposition of the volatile fuel has taken once `lost`

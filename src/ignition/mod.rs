@@ -37,6 +37,7 @@ mod verdict;
 mod why;
 mod words;
 
+pub(crate) use batch_charge::nitrate_gain;
 pub use burn::BurnEstimate;
 pub use calibration::watts;
 pub use compare::{Comparison, all_ways};

@@ -513,6 +513,32 @@ fn froth_that_grows_both_faces_hastens_a_furnace_and_keeps_the_books() {
 }
 
 #[test]
+fn heat_that_nitrate_takes_is_gone_with_its_gases_or_spared_in_the_burn() {
+    let mut charge = urea_charge();
+    charge.fuel_loss = None;
+    charge.nitrate_loss.valence_share = 1.0;
+    charge.nitrate_loss.stored = 4e5;
+    let heat = charge.reaction.heat;
+    // Lean: the nitrate that leaves is surplus, and the burn need not decompose it any more.
+    charge.reaction.equivalence_ratio = 0.7;
+    assert_relative_eq!(charge.heat_left(0.0, 0.0), heat, max_relative = 1e-12);
+    let spared = charge.heat_left(0.0, 0.3) - heat;
+    assert_relative_eq!(spared, 0.3 * 4e5, max_relative = 1e-9);
+    // Rich: it is the oxidiser of the burn, whose heat falls with it.
+    charge.reaction.equivalence_ratio = 1.2;
+    assert_relative_eq!(charge.heat_left(0.0, 0.3), 0.7 * heat, max_relative = 1e-12);
+    // What burns gives the same heat in a rich and in a lean batch.
+    let leaner = charge.heat_left(0.0, 0.0);
+    charge.reaction.equivalence_ratio = 0.7;
+    charge.reaction.heat = 0.7 * leaner - 0.3 * 4e5;
+    assert_relative_eq!(
+        charge.heat_left(0.0, 0.3),
+        0.7 * leaner,
+        max_relative = 1e-9
+    );
+}
+
+#[test]
 fn heat_that_a_step_stores_comes_back_in_the_burn() {
     let mut charge = urea_charge();
     let before = charge.heat_left(0.6, 0.0);

@@ -2,7 +2,7 @@
 //! with its numbers, so that it can be checked against the courses; the words come last.
 
 use super::calibration::watts;
-use super::course::{Course, Outcome, StageName};
+use super::course::{Course, LitPlace, Outcome, StageName};
 use super::verdict::{Chance, Judged, WayResult};
 use super::words::{duration, span};
 use crate::names::capital;
@@ -55,6 +55,13 @@ pub enum Reason {
         through: Entrance,
         /// Share of all heat taken up, %.
         share: f64,
+    },
+    /// Where it lights with every input at its middle.
+    Lights {
+        /// Way.
+        way: String,
+        /// Where.
+        place: LitPlace,
     },
     /// How long the gel takes from setting to the end, s, and what has left by then, %.
     Gel {
@@ -185,6 +192,9 @@ fn of_way(judged: &Judged) -> Vec<Reason> {
         }
         return reasons;
     }
+    if let Outcome::Ignites { place, .. } = course.outcome {
+        reasons.push(Reason::Lights { way: way(), place });
+    }
     let gel: f64 = course
         .stages
         .iter()
@@ -249,6 +259,7 @@ impl Reason {
             Self::NoneLights | Self::Order { .. } | Self::Power { .. } => None,
             Self::OneLights { way }
             | Self::Heat { way, .. }
+            | Self::Lights { way, .. }
             | Self::Gel { way, .. }
             | Self::Uneven { way, .. }
             | Self::Wet { way, .. }
@@ -294,6 +305,9 @@ impl fmt::Display for Reason {
                     Entrance::Inside => "is made inside by microwaves",
                 };
                 write!(f, "{}: {share:.0} % of its heat {how}.", capital(way))
+            }
+            Self::Lights { place, .. } => {
+                write!(f, "At middle values it lights {}.", place.words())
             }
             Self::Gel {
                 seconds,

@@ -346,7 +346,7 @@ fn outcome(outcome: &Outcome) -> String {
             place,
             temperature,
         } => {
-            let place = self::place(*place);
+            let place = place.words();
             format!(
                 "at middle values after {}, {place}, which has {} then",
                 duration(time.get::<second>()),
@@ -474,18 +474,9 @@ fn stirring(course: &Course, section: &mut Section) {
             lights(mixed),
             lights(apart),
             whole(layers.spread.get::<kelvins>()),
-            place(layers.hottest),
+            layers.hottest.words(),
         ),
     );
-}
-
-/// A place in the layer.
-fn place(place: LitPlace) -> &'static str {
-    match place {
-        LitPlace::Wall => "at the floor of the vessel",
-        LitPlace::Centre => "inside the layer",
-        LitPlace::Top => "at the free surface",
-    }
 }
 
 fn microwave(note: &MicrowaveNote, section: &mut Section) {

@@ -129,7 +129,7 @@ view! {
             Outcome::Ignites { time, .. } | Outcome::Fails { time, .. } => time.get::<second>(),
         },
         /// Where it lights first: "wall", "centre" or "top"; null if nowhere.
-        ignites_at: Option<String> = lit(course).map(|(_, place, _)| place.to_string()),
+        ignites_at: Option<String> = lit(course).map(|(_, place, _)| place.code().to_owned()),
         /// Temperature there; null if it does not light.
         hottest_temperature_k: Option<f64> =
             lit(course).map(|(.., hottest)| hottest.get::<kelvin>()),

@@ -24,8 +24,6 @@ const STEPS: [f64; 5] = [-100.0, -50.0, 0.0, 50.0, 100.0];
 const USUAL: usize = 2;
 /// Most points of a course on a page.
 const POINTS: usize = 40;
-/// Places of the layer, from below.
-const PLACES: [&str; 3] = ["at the floor", "inside the layer", "at the surface"];
 /// What is said of everything but the plan itself.
 const NOT_CHECKED: &str = " Not checked for danger.";
 
@@ -160,7 +158,7 @@ fn middle_lights(course: &Course) -> Option<String> {
         Outcome::Ignites { time, place, .. } => Some(format!(
             "after {} min {}",
             significant(time.get::<minute>(), 2),
-            PLACES[*place as usize]
+            place.words()
         )),
         Outcome::Fails { .. } => None,
     }

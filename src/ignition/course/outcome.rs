@@ -36,12 +36,34 @@ pub enum LitPlace {
     Top,
 }
 
-impl fmt::Display for LitPlace {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
+impl LitPlace {
+    /// A short code for files.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
             Self::Wall => "wall",
             Self::Centre => "centre",
             Self::Top => "top",
+        }
+    }
+
+    /// In a sentence.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Wall => "at the floor",
+            Self::Centre => "in the middle",
+            Self::Top => "at the surface",
+        }
+    }
+}
+
+impl fmt::Display for LitPlace {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Wall => "floor",
+            Self::Centre => "middle",
+            Self::Top => "surface",
         })
     }
 }

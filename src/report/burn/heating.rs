@@ -43,9 +43,10 @@ fn after_heating(heated: &HeatedBurn) -> Section {
             place,
             temperature,
         } => section.text(format!(
-            "At middle values it lights after {} at the {place}, {} there; {} of the water left, {} of the fuel lost \
-             on the way.",
+            "At middle values it lights after {} {}, {} there; {} of the water left, {} of the fuel lost on \
+             the way.",
             duration(time.get::<second>()),
+            place.words(),
             celsius_text(*temperature),
             percent_text(course.water_left),
             percent_text(course.fuel_lost),

@@ -35,7 +35,7 @@ pub(super) struct Page {
     pub(super) dangers: String,
     pub(super) special: String,
     pub(super) standing: String,
-    /// The cautions of every batch, a line each.
+    /// The cautions of every batch, a line each, as HTML.
     pub(super) always: Vec<String>,
     pub(super) calming: Vec<String>,
     pub(super) fumes: String,
@@ -106,7 +106,7 @@ impl Page {
                 .warnings
                 .iter()
                 .filter(|warning| warning.is_fixed())
-                .map(|warning| warning.brief().to_owned())
+                .map(|warning| prose(warning.brief()))
                 .collect(),
             calming: plan
                 .advice

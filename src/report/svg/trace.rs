@@ -152,7 +152,7 @@ fn block(canvas: &mut Canvas, judged: &Judged, x: &Scale, top: f64) -> f64 {
 }
 
 /// The vessel in section at the end of heating, in the corner that no curve reaches: floor, middle
-/// and surface the darker the hotter, a diamond where it lights.
+/// and surface in the stronger colour the hotter they are, a diamond where it lights.
 fn section(
     canvas: &mut Canvas,
     (left, top): (f64, f64),
@@ -263,7 +263,7 @@ fn legend(canvas: &mut Canvas, top: f64, stages: &[StageName]) -> f64 {
         canvas.text("small", (x + 25.0, top), Anchor::Start, &words);
     }
     canvas.marker("dot1", Marker::Diamond, (8.0, top + 12.0));
-    let words = "lights there, with every input at its middle; vessel: the darker the hotter";
+    let words = "lights there at middle values; vessel: the stronger the colour, the hotter";
     canvas.text("small", (17.0, top + 15.6), Anchor::Start, words);
     let mut y = top + 17.0;
     for (at, name) in stages.iter().enumerate() {

@@ -44,7 +44,7 @@
     }).reverse().join("");
   };
   const diamond = (px, py) => `<path class="dot1" d="M${px - 5} ${py}l5 -5l5 5l-5 5z"/>`;
-  // The vessel in section: the darker the hotter, from its floor to the surface of the layer.
+  // The vessel in section, the stronger the colour the hotter, from its floor to the surface of the layer.
   const vessel = (course, time, column) => {
     const [from, to, high, low] = [90, 240, 224, 282], now = state(course, time), heights = [low - 8, (high + low) / 2, high + 8];
     const tint = t => (0.04 + 0.6 * Math.max(t - 20, 0) / hottest).toFixed(2);
