@@ -163,32 +163,67 @@ fn powder(phases: &[&SpeciesAmount]) -> String {
     named.collect::<Vec<_>>().join(", ")
 }
 
+/// A condensed phase as the first screen tells it: its name, its mass, what a solution holds.
+struct PhaseMass {
+    name: String,
+    mass: f64,
+    members: Vec<(String, f64)>,
+}
+
 /// The condensed phases with their share of the mass, without that of a single one; the forms of
-/// one crystal together.
+/// one crystal together, and what is dissolved in one crystal within its phase.
 pub(super) fn phases(equilibrium: &Equilibrium) -> String {
-    let mut named: Vec<(String, f64)> = Vec::new();
+    let mut found: Vec<PhaseMass> = Vec::new();
     for species in equilibrium.condensed() {
         let formula = species.id.rfind('(').map_or("", |end| &species.id[..end]);
-        let name = match species.phase {
+        let own = match species.phase {
             Phase::Liquid => format!("{formula} melt"),
             Phase::Crystal | Phase::Gas => formula.to_owned(),
         };
+        let name = species.solution.clone().unwrap_or_else(|| own.clone());
         let mass = species.mass.get::<gram>();
-        match named.iter_mut().find(|(known, _)| *known == name) {
-            Some((_, sum)) => *sum += mass,
-            None => named.push((name, mass)),
+        match found.iter_mut().find(|phase| phase.name == name) {
+            Some(phase) => {
+                phase.mass += mass;
+                phase.members.push((own, mass));
+            }
+            None => found.push(PhaseMass {
+                name,
+                mass,
+                members: vec![(own, mass)],
+            }),
         }
     }
-    let all: f64 = named.iter().map(|(_, mass)| mass).sum();
-    named.retain(|(_, mass)| *mass >= WORTH_A_WORD * all);
-    named.sort_by(|a, b| b.1.total_cmp(&a.1));
-    match named.as_slice() {
+    let all: f64 = found.iter().map(|phase| phase.mass).sum();
+    found.retain(|phase| phase.mass >= WORTH_A_WORD * all);
+    found.sort_by(|a, b| b.mass.total_cmp(&a.mass));
+    let percent = |mass: f64| format!("{:.0} %", 100.0 * mass / all);
+    let told = |phase: &mut PhaseMass| {
+        let least = WORTH_A_WORD * phase.mass;
+        phase.members.retain(|(_, mass)| *mass >= least);
+        phase.members.sort_by(|a, b| b.1.total_cmp(&a.1));
+        match phase.members.as_slice() {
+            [(only, _)] => (only.clone(), String::new()),
+            members => {
+                let list = members
+                    .iter()
+                    .map(|(name, mass)| format!("{name} {}", percent(*mass)));
+                let list = list.collect::<Vec<_>>().join(", ");
+                (phase.name.clone(), format!(" ({list})"))
+            }
+        }
+    };
+    match found.as_mut_slice() {
         [] => "no solid".to_owned(),
-        [(name, _)] => name.clone(),
-        _ => {
-            let list = named
-                .iter()
-                .map(|(name, mass)| format!("{name} {:.0} %", 100.0 * mass / all));
+        [one] => {
+            let (name, members) = told(one);
+            name + &members
+        }
+        several => {
+            let list = several.iter_mut().map(|phase| {
+                let (name, members) = told(phase);
+                format!("{name} {}{members}", percent(phase.mass))
+            });
             list.collect::<Vec<_>>().join(", ")
         }
     }

@@ -144,7 +144,7 @@ pub(in crate::report) fn facts(plan: &Plan) -> Vec<(&'static str, usize, String)
         ("Equation", 2, plan.equation.to_string()),
         ("Heating", 1, heating(plan)),
         ("Peak", 2, peak(plan)),
-        ("Powder", 2, powder(plan)),
+        ("Powder", 3, powder(plan)),
         ("Gas", 1, gas(plan)),
         ("Vessel", 1, vessel(plan)),
         (
@@ -280,7 +280,7 @@ fn powder(plan: &Plan) -> String {
     let mass = plain(plan.product.mass.get::<gram>(), 4);
     let model = match plan.product.model {
         ProductModel::Tabulated => "",
-        ProductModel::EndMembers => " (as a mixture)",
+        ProductModel::EndMembers => " (heat by end members)",
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);
