@@ -10,6 +10,7 @@ use crate::ignition::{
 use crate::names::capital;
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature};
 use crate::tables::Tables;
+use crate::tables::heating::HeatingKind;
 use rayon::prelude::*;
 use serde::Serialize;
 use uom::si::ratio::percent;
@@ -131,9 +132,18 @@ fn of_way(batch: &Batch, tables: &Tables, judged: &Judged, stated: Option<&str>)
     }
 }
 
-/// The batch on the way of `usual` at another setting.
+/// The batch on the way of `usual` at another setting; none where a test with water holds for the
+/// stated setting alone.
 fn at_setting(batch: &Batch, usual: &Course, step: usize, own: bool) -> Option<Batch> {
     let mut plan = batch.heating.clone().unwrap_or_default();
+    let tested = match usual.kind {
+        HeatingKind::Plate => plan.boil_test.is_some(),
+        HeatingKind::Microwave => plan.load_test.is_some(),
+        _ => false,
+    };
+    if tested {
+        return None;
+    }
     if !own {
         // What the file states holds for its own way.
         (plan.setting, plan.cycle) = (None, None);
@@ -255,6 +265,25 @@ mod tests {
             }
             // The panel may add 150 kB to a page with all it has.
             assert!(serde_json::to_string(&two).unwrap().len() < 60_000);
+        }
+    }
+
+    #[test]
+    fn a_way_tested_with_water_has_the_tested_setting_alone() {
+        let tables = Tables::built_in().unwrap();
+        let (mut batch, _) = panel("examples/zinc-aluminate.toml", &tables);
+        let test = "[heating]\nway = \"hot plate\"\n[heating.boil_test]\nwater = \"50 g\"\n\
+                    from = \"20 °C\"\nto = \"95 °C\"\ntime = \"10 min\"\n";
+        let text = std::fs::read_to_string("examples/zinc-aluminate.toml").unwrap();
+        let mut kept: toml::Table = toml::from_str(&text).unwrap();
+        kept.extend(toml::from_str::<toml::Table>(test).unwrap());
+        let text = toml::to_string(&kept).unwrap();
+        batch.heating = Batch::parse(&text, "tested", &tables).unwrap().heating;
+        let comparison = all_ways(&batch, &tables).unwrap();
+        let two = two_ways(&batch, &tables, &comparison).unwrap();
+        for way in two.ways {
+            let settings = if way.way == "hot plate" { 1 } else { 5 };
+            assert_eq!(way.settings.len(), settings, "{}", way.way);
         }
     }
 
