@@ -199,9 +199,10 @@ pub(super) fn phases(equilibrium: &Equilibrium) -> String {
     found.sort_by(|a, b| b.mass.total_cmp(&a.mass));
     let percent = |mass: f64| format!("{:.0} %", 100.0 * mass / all);
     let told = |phase: &mut PhaseMass| {
-        let least = WORTH_A_WORD * phase.mass;
-        phase.members.retain(|(_, mass)| *mass >= least);
         phase.members.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let told = |(_, mass): &&(String, f64)| *mass >= WORTH_A_WORD * all;
+        let count = phase.members.iter().filter(told).count();
+        phase.members.truncate(count.max(1));
         match phase.members.as_slice() {
             [(only, _)] => (only.clone(), String::new()),
             members => {
