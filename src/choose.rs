@@ -11,23 +11,23 @@ mod candidate;
 mod choice;
 mod error;
 mod goal;
-mod help;
 mod judge;
 mod notes;
 mod pick;
 mod purity;
 mod rank;
 mod reach;
+mod remedy;
 mod search;
 
 pub use candidate::{Fuels, HazardClass, LeftOut};
 pub use choice::{Candidate, Choice, OwnBatch, OwnBurn, RatioReason, Suggestion};
 pub use error::ChooseError;
 pub use goal::{Goal, GoalOrigin, Verdict};
-pub use help::Help;
 pub use judge::{Criterion, CriterionKind};
 pub use purity::OtherPhases;
 pub use reach::{RatioRange, Reach};
+pub use remedy::Remedy;
 
 use crate::enthalpy::WaterStateName;
 use crate::expected::Expectation;
@@ -78,14 +78,14 @@ pub fn choose(prepared: &Prepared<'_>) -> Result<Choice, ChooseError> {
     rank(&mut candidates);
     keep_best_mix(&mut candidates);
     expect_the_first(&mut candidates, &search)?;
-    let help = help::help(&search, &candidates, &own);
+    let remedies = remedy::remedies(&search, &candidates, &own);
     Ok(Choice {
         name: batch.name.clone(),
         own,
         candidates,
         left_out,
         failed,
-        help,
+        remedies,
         tests: notes::tests(&goal, batch, tables),
         dopants: notes::dopants(&goal, batch, tables),
         goal,

@@ -16,7 +16,7 @@ mod trend;
 mod weight;
 
 pub use case::Unused;
-pub use pot::{FlameOutlook, Habits, Lone, Misses, Outlook, PotLesson, RunLesson, Share};
+pub use pot::{FlameOutlook, Habits, Misses, Outlier, Outlook, PotLesson, RunLesson, Share};
 pub use reading::Reading;
 pub(crate) use reading::deviation;
 pub use scale::ScaleLesson;

@@ -34,7 +34,7 @@ pub const MOST_ROWS: usize = 250_000;
 pub enum VaryError {
     /// No such factor.
     #[error("nothing to vary is called `{name}`{}", hint(.close.as_deref()))]
-    UnknownLever {
+    UnknownFactor {
         /// What was asked for.
         name: String,
         /// The nearest name.
@@ -101,7 +101,7 @@ pub enum VaryError {
     },
     /// The same factor twice.
     #[error("both axes vary the {factor}")]
-    SameLever {
+    SameFactor {
         /// The factor.
         factor: String,
     },
@@ -266,7 +266,7 @@ pub fn sweep(
     if let [first, second] = &axes[..] {
         if first.factor == second.factor {
             let factor = first.factor.to_string();
-            return Err(VaryError::SameLever { factor });
+            return Err(VaryError::SameFactor { factor });
         }
     }
     let rows: usize = axes.iter().map(|axis| axis.levels.len()).product();

@@ -260,7 +260,7 @@ fn what_cannot_be_reached_is_said_with_what_helps() {
     let tables = Tables::built_in().unwrap();
     let wanted = "[wanted]\ntemperature = \"2400 °C\"\n";
     let choice = chosen(&spinel("ZnAl2O4", &ZINC, wanted), &tables);
-    assert!(!choice.reached() && !choice.help.is_empty());
+    assert!(!choice.reached() && !choice.remedies.is_empty());
     // Still the best that can be had, with its temperature.
     let best = &choice.candidates[0].suggestion;
     assert!(best.temperature.unwrap().get::<kelvin>() > 600.0);

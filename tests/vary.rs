@@ -270,7 +270,7 @@ fn levels_have_units_and_ranges() {
     let read = |name: &str| Factor::read(name, &batch, &tables);
     assert!(matches!(
         read("fuel-ration"),
-        Err(VaryError::UnknownLever { close: Some(close), .. }) if close == "fuel-ratio"
+        Err(VaryError::UnknownFactor { close: Some(close), .. }) if close == "fuel-ratio"
     ));
     assert!(matches!(read("loss:x"), Err(VaryError::Qualifier { .. })));
     assert!(matches!(read("dopant"), Err(VaryError::DopantUnclear)));

@@ -1,9 +1,11 @@
 //! What is refused of a mixture before anything of its burn is known.
 
 use super::facts::MixtureFacts;
-use super::{Observed, Severity, Warning, warnings};
+use super::observed::Observed;
+use super::warning::{Warning, warnings};
 use crate::batch::Batch;
 use crate::tables::SafetyTables;
+use crate::tables::cautions::Severity;
 
 /// The stops among the cautions that hang on the mixture alone: scale, oxidisers, free acid, what
 /// reacts with what, no powder. They hold also where no burn can be worked out, and their texts are

@@ -1,6 +1,6 @@
 //! Warnings from rules and what was observed.
 
-use super::Observed;
+use super::observed::Observed;
 use crate::source::{Seen, SourceId};
 use crate::tables::cautions::{Condition, Moment, Rule, Severity};
 use crate::tables::toxic::ToxicElement;

@@ -1,6 +1,11 @@
 //! What a choice gives: candidates with their suggestion, the burns of the file's own batch.
 
-use super::{Criterion, Fuels, Goal, Help, LeftOut, OtherPhases, Reach, Verdict};
+use super::candidate::{Fuels, LeftOut};
+use super::goal::{Goal, Verdict};
+use super::judge::Criterion;
+use super::purity::OtherPhases;
+use super::reach::Reach;
+use super::remedy::Remedy;
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
 use crate::expected::Expected;
@@ -100,7 +105,7 @@ pub struct Choice {
     /// Fuels that were looked at and did not burn, with the reason.
     pub failed: Vec<LeftOut>,
     /// What else helps; empty if the best candidate is hot enough by the time model.
-    pub help: Vec<Help>,
+    pub remedies: Vec<Remedy>,
     /// What may be there instead and how to tell, for the elements of the batch.
     pub tests: Vec<Rival>,
     /// Published levels of the dopants of the batch.

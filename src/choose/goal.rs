@@ -1,6 +1,7 @@
 //! What the flame has to do: temperature and time, as the table of phases or the user says.
 
-use super::{ChooseError, OtherPhases};
+use super::error::ChooseError;
+use super::purity::OtherPhases;
 use crate::batch::{Atmosphere, Batch};
 use crate::formula::Element;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};

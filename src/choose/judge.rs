@@ -1,7 +1,7 @@
 //! Judges one choice of fuels: criteria from 0 to 1, their weights, and the words for each.
 
-use super::Suggestion;
 use super::candidate::{Dissolves, Fuels, HazardClass, plain_id, solubility};
+use super::choice::Suggestion;
 use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
 use crate::quantity::temperature_difference;

@@ -1,6 +1,6 @@
 //! What the tables say beside the flame: rivals of the phase, published dopants.
 
-use super::Goal;
+use super::goal::Goal;
 use crate::batch::Batch;
 use crate::formula::{Element, Formula};
 use crate::tables::Tables;

@@ -1,8 +1,9 @@
 //! Which of the fuel ratios that reach the goal is suggested.
 
+use super::choice::RatioReason;
+use super::goal::{Goal, Verdict};
 use super::purity::{OtherPhases, other_phases};
 use super::reach::Scanned;
-use super::{Goal, RatioReason, Verdict};
 use crate::batch::Atmosphere;
 use crate::expected::{Draw, Expectation};
 use crate::product::ExpectedProduct;

@@ -1,6 +1,6 @@
 //! The order of the candidates, each set of fuels once.
 
-use super::Candidate;
+use super::choice::Candidate;
 use crate::expected::HeatingBasis;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 

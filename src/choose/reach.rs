@@ -1,7 +1,7 @@
 //! Fuel ratios at which a batch is expected to reach a temperature: a scan that brackets, Brent
 //! that closes. Every peak is that of the middle of every band, see [`crate::expected`].
 
-use super::ChooseError;
+use super::error::ChooseError;
 use crate::expected::Expectation;
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::tables::phases::Search;

@@ -1,8 +1,12 @@
 //! One candidate: which fuel ratios reach the goal, and which is suggested.
 
+use super::candidate::{Fuels, LeftOut};
+use super::choice::{Candidate, Suggestion};
+use super::error::ChooseError;
+use super::goal::{Goal, Verdict};
+use super::judge;
 use super::pick::pick;
 use super::reach::{reach, scan};
-use super::{Candidate, ChooseError, Fuels, Goal, LeftOut, Suggestion, Verdict, judge};
 use crate::advice::mixture_stops;
 use crate::batch::Batch;
 use crate::burn::{Burner, Heating, StateResult};

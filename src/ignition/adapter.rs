@@ -1,9 +1,9 @@
 //! From a batch and the tables to the numbers of the heat models, in coherent SI.
 
-use super::IgnitionError;
 use super::batch_charge::{Fuels, charge, nitrate_amount};
 use super::calibration;
 use super::charge::{Charge, Face, Growth, Heater, Wall};
+use super::error::IgnitionError;
 use super::geometry::Areas;
 use super::microwave::{Dielectric, Oven};
 use super::setting::Setting;

@@ -1,8 +1,8 @@
 //! The charge of the heat models from a batch: masses, water, binding sites, reaction, fuel loss.
 
-use super::IgnitionError;
 use super::boiling::{Sorption, Water};
 use super::charge::{Charge, Drying, FuelLoss, Gel, LossStep, NitrateLoss, Reaction};
+use super::error::IgnitionError;
 use super::leaving::{Leaving, POOLS, Pool};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::batch::{Batch, HeatingPlan, water_molar_mass};

@@ -1,7 +1,7 @@
 //! The burn that follows ignition: how long it lasts.
 
-use super::IgnitionError;
 use super::adapter::{Common, Setup};
+use super::error::IgnitionError;
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states, with_share_left};
 use crate::flame::{Start, complete_combustion};
 use crate::product::expected_product;

@@ -1,8 +1,8 @@
 //! The same batch on every heating way, side by side, with the reasons in plain words.
 
-use super::IgnitionError;
 use super::adapter::Common;
 use super::course::course_on;
+use super::error::IgnitionError;
 use super::verdict::{Judged, WayResult};
 use super::why::{Reason, reasons};
 use crate::batch::Batch;

@@ -14,10 +14,10 @@ pub use stage::{Stage, StageName};
 pub use stirring::Unstirred;
 pub use trace::{CoursePoint, TRACE_POINTS, thinned};
 
-use super::IgnitionError;
 use super::adapter::{Common, Setup};
 use super::burn::{BurnEstimate, burn_estimate};
 use super::charge::{Charge, Heater, Wall};
+use super::error::IgnitionError;
 use super::explain::{self, NoIgnition};
 use super::history::{End, History};
 use super::lumped::{LumpedEnd, lumped};

@@ -1,8 +1,8 @@
 //! The dry gel as it burns: how much room it takes, how fast a front goes through it, and how
 //! much of its fuel may leave before.
 
-use super::IgnitionError;
 use super::batch_charge::{Fuels, mean_shift};
+use super::error::IgnitionError;
 use crate::batch::Batch;
 use crate::quantity::{Band, Mass, Ratio, ThermodynamicTemperature, Velocity, Volume};
 use crate::tables::{Role, Tables};

@@ -1,7 +1,7 @@
 //! Whether a batch lights, as a verdict with a band.
 
-use super::IgnitionError;
 use super::course::{Course, Outcome};
+use super::error::IgnitionError;
 use super::sample::{self, CourseDraw};
 use super::words::{duration, span};
 use crate::quantity::{Band, Time};

@@ -65,7 +65,7 @@ pub struct FlameOutlook {
 
 /// A reading that stands alone.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Lone {
+pub enum Outlier {
     /// No draw comes near it.
     Unexplained {
         /// The draw that comes nearest.
@@ -95,7 +95,7 @@ pub struct RunLesson {
     /// Where it lit, if that was seen.
     pub place: Option<PlaceOutlook>,
     /// If it stands alone.
-    pub lone: Option<Lone>,
+    pub outlier: Option<Outlier>,
 }
 
 impl RunLesson {
@@ -318,7 +318,7 @@ impl<'t> Group<'t> {
                         tables,
                     ),
                     place: run.signs.place_outlook(),
-                    lone: sample.lone(run, without, tables.weight.far.si()),
+                    outlier: sample.outlier(run, without, tables.weight.far.si()),
                 }
             })
             .collect();
@@ -436,7 +436,7 @@ impl Sample {
         }
     }
 
-    fn lone(&self, run: &Kept, without: Option<Outlook>, far: f64) -> Option<Lone> {
+    fn outlier(&self, run: &Kept, without: Option<Outlook>, far: f64) -> Option<Outlier> {
         let (peak, deviation) = run.reading.peak?;
         let (peak, far) = (peak.get::<kelvin>(), far * deviation.get::<kelvins>());
         let off = |draw: &&Draw| (reached(draw) - peak).abs();
@@ -444,11 +444,11 @@ impl Sample {
             .iter()
             .min_by(|a, b| off(a).total_cmp(&off(b)))?;
         if off(&nearest) > far {
-            return Some(Lone::Unexplained { nearest: *nearest });
+            return Some(Outlier::Unexplained { nearest: *nearest });
         }
         let band = without?.band;
         let outside = (band.low.get::<kelvin>() - peak).max(peak - band.high.get::<kelvin>());
-        (outside > far).then_some(Lone::Contradicted)
+        (outside > far).then_some(Outlier::Contradicted)
     }
 
     /// What the pot does by weighted draws, over all charges.

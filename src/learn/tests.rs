@@ -173,7 +173,7 @@ fn one_gross_outlier_is_forgiven() {
     let lone: Vec<&RunLesson> = lesson
         .runs
         .iter()
-        .filter(|run| run.lone.is_some())
+        .filter(|run| run.outlier.is_some())
         .collect();
     assert_eq!(lone.len(), 1);
     assert_eq!(lone[0].name, "run 2");
@@ -351,11 +351,11 @@ fn what_no_draw_explains_is_named_with_the_nearest() {
     let mut laboratory = Laboratory::new(&[1.0]);
     let lesson = laboratory.learn(&[(0, 3200.0), (0, 1500.0), (0, 1520.0)]);
     assert_eq!(lesson.runs[0].name, "run 0");
-    let Some(Lone::Unexplained { nearest }) = lesson.runs[0].lone else {
+    let Some(Outlier::Unexplained { nearest }) = lesson.runs[0].outlier else {
         panic!("{:?}", lesson.runs[0]);
     };
     assert!(reached(&nearest) < 3000.0);
-    assert!(lesson.runs[1].lone.is_none());
+    assert!(lesson.runs[1].outlier.is_none());
 }
 
 #[test]

@@ -61,7 +61,7 @@ const TEXTS = {
 
   'whatif.how': 'Each setting is worked out anew, dangers included; the batch itself stays as it is.',
   'whatif.ratio': 'Fuel ratio φ', 'whatif.water': 'Water left at ignition', 'whatif.loss': 'Heat lost', 'whatif.air': 'Air drawn in', 'whatif.start': 'Start temperature',
-  'whatif.exact': '{lever}, as a number', 'whatif.planned': 'As it is', 'whatif.changed': 'Changed', 'whatif.verdict': 'Verdict', 'whatif.phi': 'φ',
+  'whatif.exact': '{factor}, as a number', 'whatif.planned': 'As it is', 'whatif.changed': 'Changed', 'whatif.verdict': 'Verdict', 'whatif.phi': 'φ',
   'whatif.flame': 'Flame, {state}', 'whatif.equilibrium': 'In equilibrium, {state}', 'whatif.gas': 'Gas at 25 °C, {state}', 'whatif.noFlame': 'no flame',
   'whatif.take': 'Change the batch to this', 'whatif.taken': 'The batch is changed.',
   'runs.seen': 'What you saw', 'runs.seenIn': 'What you saw, run {n}', 'runs.outcome': 'Against the estimate', 'runs.none': 'Nothing is noted yet.', 'runs.another': 'Note another run',

@@ -1,7 +1,7 @@
 
-// What if: a few levers on a copy of the batch, worked out anew each time, beside the batch as it is.
+// What if: a few sliders on a copy of the batch, worked out anew each time, beside the batch as it is.
 const whatIf = (() => {
-  const LEVERS = {
+  const FACTORS = {
     ratio: { low: 0.5, high: 3, step: 0.05, digits: 2 },
     water: { low: 0, high: 100, step: 1, digits: 0, path: 'water.left_at_ignition', unit: ' %' },
     loss: { low: 0, high: 80, step: 1, digits: 0, path: 'conditions.heat_loss', unit: ' %' },
@@ -35,8 +35,8 @@ const whatIf = (() => {
   function changedText() {
     let text = batch.text;
     for (const [key, value] of Object.entries(chosen)) {
-      const lever = LEVERS[key];
-      text = lever.path ? toml.set(text, lever.path, value.toFixed(lever.digits) + lever.unit) : withRatio(text, value);
+      const factor = FACTORS[key];
+      text = factor.path ? toml.set(text, factor.path, value.toFixed(factor.digits) + factor.unit) : withRatio(text, value);
     }
     return text;
   }
@@ -82,12 +82,12 @@ const whatIf = (() => {
     at('whatif-take').disabled = !changed || Boolean(changed.problem);
   }
 
-  function lever(key) {
-    const { low, high, step, digits, path, unit } = LEVERS[key];
+  function row(key) {
+    const { low, high, step, digits, path, unit } = FACTORS[key];
     const now = path ? parseFloat(toml.value(batch.text, path)) : planned.equivalence_ratio;
     const value = Number.isFinite(now) ? now : { water: 20, start: 25 }[key] ?? 0;
     const slider = element('input', { type: 'range', min: low, max: high, step, id: `whatif-${key}`, value });
-    const box = element('input', { inputmode: 'decimal', size: 6, 'aria-label': t('whatif.exact', { lever: t(`whatif.${key}`) }) });
+    const box = element('input', { inputmode: 'decimal', size: 6, 'aria-label': t('whatif.exact', { factor: t(`whatif.${key}`) }) });
     const show = n => { box.value = n.toFixed(digits); };
     show(value);
     const choose = n => {
@@ -117,7 +117,7 @@ const whatIf = (() => {
       panel.output.replaceChildren(element('pre', { class: 'result problem', tabindex: 0 }, planned.problem));
       return;
     }
-    panel.output.replaceChildren(element('p', {}, t('whatif.how')), element('div', {}, Object.keys(LEVERS).map(lever)),
+    panel.output.replaceChildren(element('p', {}, t('whatif.how')), element('div', {}, Object.keys(FACTORS).map(row)),
       element('div', { id: 'whatif-result' }, table(null)),
       element('div', { class: 'actions' }, button(t('whatif.take'), () => { batch.set(changedText(), 'what if'); say(t('whatif.taken')); },
         { id: 'whatif-take', class: 'main', disabled: true })));

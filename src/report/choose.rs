@@ -70,8 +70,8 @@ pub fn choice_document(choice: &Choice, shown: &Shown) -> Document {
 /// What stands below the answer.
 fn short_closing(choice: &Choice) -> Section {
     let mut closing = Section::default();
-    if let Some(help) = choice.help.first() {
-        closing.fact("Also", further::help_text(help));
+    if let Some(remedy) = choice.remedies.first() {
+        closing.fact("Also", further::remedy_text(remedy));
     }
     closing.fact(
         "Points",

@@ -8,7 +8,7 @@ use super::view::{json_of, list, view};
 use crate::batch::{FUMES, Fumes, LitAt, PLACES};
 use crate::expected::Draw;
 use crate::learn::{
-    Course, FlameOutlook, Habits, Lesson, Lone, Misses, Outlook, PlaceOutlook, PotLesson,
+    Course, FlameOutlook, Habits, Lesson, Misses, Outlier, Outlook, PlaceOutlook, PotLesson,
     RunLesson, ScaleLesson, Share, SignOutlook, Trend,
 };
 use crate::learned::PotName;
@@ -130,8 +130,8 @@ fn pot(pot: &PotLesson) -> Section {
     section.text(help_text(pot.help));
     section.table(runs_table(pot));
     for run in &pot.runs {
-        if let Some(lone) = &run.lone {
-            section.item(lone_text(run, lone));
+        if let Some(outlier) = &run.outlier {
+            section.item(outlier_text(run, outlier));
         }
     }
     for run in &pot.runs {
@@ -296,18 +296,18 @@ fn outlook_text(outlook: Outlook) -> String {
     )
 }
 
-fn lone_text(run: &RunLesson, lone: &Lone) -> String {
+fn outlier_text(run: &RunLesson, outlier: &Outlier) -> String {
     let read = run
         .reading
         .peak
         .map_or(String::new(), |(peak, _)| celsius_text(peak));
-    match lone {
-        Lone::Contradicted => format!(
+    match outlier {
+        Outlier::Contradicted => format!(
             "{} stands alone: the other runs of this pot do not give {read}. It weighs little; see \
              what was different.",
             run.name
         ),
-        Lone::Unexplained { nearest } => format!(
+        Outlier::Unexplained { nearest } => format!(
             "{}: nothing assumed here explains {read}. Nearest comes {}. For {read} there would \
              have to be {}, or the reading is not that of the hottest powder, or the masses are not \
              those of the file.",
@@ -477,9 +477,9 @@ view! {
         /// Where it lit; null if it was not told.
         lit_at: Option<PredictedPlace> = run.place.map(PredictedPlace::from),
         /// "unexplained" or "contradicted" if it stands alone; null else.
-        lone: Option<&'static str> = run.lone.map(|lone| match lone {
-            Lone::Unexplained { .. } => "unexplained",
-            Lone::Contradicted => "contradicted",
+        lone: Option<&'static str> = run.outlier.map(|outlier| match outlier {
+            Outlier::Unexplained { .. } => "unexplained",
+            Outlier::Contradicted => "contradicted",
         }),
     }
 }

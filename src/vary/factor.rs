@@ -103,7 +103,7 @@ impl Factor {
             "fuel-share" => fuel(what, batch, tables).map(Self::FuelShare),
             "flux" => flux(what, batch, tables).map(Self::Flux),
             "dopant" => dopant(what, batch),
-            _ => Err(VaryError::UnknownLever {
+            _ => Err(VaryError::UnknownFactor {
                 name: name.to_owned(),
                 close: crate::names::closest(kind, NAMES.iter().map(|(n, _)| kind_of(n)))
                     .map(str::to_owned),

@@ -1,8 +1,9 @@
 //! What stirring does: the course with a liquid that does not mix at all, the other end from the
 //! mixed liquid of every course.
 
-use super::{Course, LitPlace, s};
-use crate::ignition::IgnitionError;
+use super::outcome::LitPlace;
+use super::{Course, s};
+use crate::ignition::error::IgnitionError;
 use crate::ignition::history::{End, Sample};
 use crate::ignition::slab::{Settings, Slab};
 use crate::quantity::{TemperatureInterval, Time};

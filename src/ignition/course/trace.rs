@@ -1,9 +1,9 @@
 //! The course as points for charts: at most [`TRACE_POINTS`] of the solver's steps, chosen so that
 //! straight lines between them follow every curve.
 
+use super::stage::StageName;
 use super::{k, r, share};
 use crate::ignition::charge::Charge;
-use crate::ignition::course::StageName;
 use crate::ignition::course::stage::Stage;
 use crate::ignition::history::Sample;
 use crate::quantity::{Power, Ratio, ThermodynamicTemperature, Time};

@@ -1,6 +1,6 @@
 //! A choice of fuels as CSV and JSON.
 
-use super::further::help_text;
+use super::further::remedy_text;
 use super::ratio_reason;
 use crate::choose::{
     Candidate, Choice, Criterion, Goal, GoalOrigin, LeftOut, OtherPhases, OwnBatch, OwnBurn,
@@ -74,7 +74,7 @@ view! {
         /// Fuels that answer it, the best first.
         candidates: Vec<FuelCandidate> = list(&choice.candidates),
         /// What would help.
-        help: Vec<String> = choice.help.iter().map(help_text).collect(),
+        help: Vec<String> = choice.remedies.iter().map(remedy_text).collect(),
         /// Cheap tests for rivals.
         tests: Vec<Rival> = choice.tests.clone(),
         /// Fuels that were left out.

@@ -1,6 +1,6 @@
 //! What stands below the ranking: other helps, tests for rivals, fuels left out.
 
-use crate::choose::{Choice, Help};
+use crate::choose::{Choice, Remedy};
 use crate::report::burn::DEFERENCE;
 use crate::report::document::Section;
 use crate::report::number::{celsius_text, significant};
@@ -18,7 +18,7 @@ fn note_text(notes: &[Note]) -> String {
 /// The sections below the ranking with their names.
 pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = (&'static str, Section)> {
     [
-        ("help", help(choice)),
+        ("help", remedies(choice)),
         ("rivals", rivals(choice)),
         ("tests", tests(choice)),
         ("dopants", dopants(choice)),
@@ -27,17 +27,17 @@ pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = (&'static str, S
     .into_iter()
 }
 
-fn help(choice: &Choice) -> Section {
+fn remedies(choice: &Choice) -> Section {
     let mut section = Section::new("What else helps, gentlest first");
-    for help in &choice.help {
-        section.item(help_text(help));
+    for remedy in &choice.remedies {
+        section.item(remedy_text(remedy));
     }
     section
 }
 
-pub(super) fn help_text(help: &Help) -> String {
-    match help {
-        Help::Anneal { temperature, notes } => {
+pub(super) fn remedy_text(remedy: &Remedy) -> String {
+    match remedy {
+        Remedy::Anneal { temperature, notes } => {
             let at = temperature.map_or(String::new(), |t| format!(" at {}", celsius_text(t)));
             let notes = if notes.is_empty() {
                 "for 1 to 2 h, common practice".to_owned()
@@ -46,8 +46,8 @@ pub(super) fn help_text(help: &Help) -> String {
             };
             format!("Anneal the powder{at}: {notes}.")
         }
-        Help::Flux { notes } => format!("Flux: {}.", note_text(notes)),
-        Help::OtherFuel {
+        Remedy::Flux { notes } => format!("Flux: {}.", note_text(notes)),
+        Remedy::OtherFuel {
             name,
             ratio: phi,
             temperature,
@@ -56,11 +56,11 @@ pub(super) fn help_text(help: &Help) -> String {
             significant(phi.get::<ratio>(), 3),
             celsius_text(*temperature)
         ),
-        Help::LessWater { state, verdict } => format!(
+        Remedy::LessWater { state, verdict } => format!(
             "Water decides: {state}, the file's batch would be {verdict}. Let the pot boil down in \
              one go to ignition; never dry or keep the gel apart, and expect a fiercer burn."
         ),
-        Help::Preheat { start } => format!(
+        Remedy::Preheat { start } => format!(
             "A start at {} (ignition inside a furnace, its door between it and you) brings the \
              file's batch to the least temperature; the burn is fiercer then, and losses to the \
              wall smaller. An anneal does the same calmly.",

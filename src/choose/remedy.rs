@@ -1,7 +1,8 @@
 //! What else helps to get the phase, if the file's own fuels do not.
 
+use super::choice::{Candidate, OwnBatch};
+use super::goal::Verdict;
 use super::search::Search;
-use super::{Candidate, OwnBatch, Verdict};
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
@@ -10,12 +11,12 @@ use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Coldest start that is looked at, °C: a gel that has boiled down.
 const COLDEST_START: f64 = 110.0;
-/// Hottest start that is offered as a help, °C: as the batch file allows.
+/// Hottest start that is offered, °C: as the batch file allows.
 const HOTTEST_START: f64 = 300.0;
 
 /// What else helps to get the phase, gentlest first.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Help {
+pub enum Remedy {
     /// Heat the powder afterwards.
     Anneal {
         /// Temperature of hours, if the tables give one.
@@ -51,26 +52,30 @@ pub enum Help {
     },
 }
 
-/// Helps, gentlest first; none if the file's own fuels are hot enough by the time model.
-pub(super) fn help(search: &Search<'_>, candidates: &[Candidate], own: &OwnBatch) -> Vec<Help> {
+/// Remedies, gentlest first; none if the file's own fuels are hot enough by the time model.
+pub(super) fn remedies(
+    search: &Search<'_>,
+    candidates: &[Candidate],
+    own: &OwnBatch,
+) -> Vec<Remedy> {
     let goal = search.goal;
     let mine = candidates.iter().find(|c| c.fuels.of_the_file);
     if mine.is_some_and(|c| c.verdict == Verdict::Forms) {
         return Vec::new();
     }
-    let mut help = Vec::new();
+    let mut found = Vec::new();
     let notes = goal.phase.as_ref().map(|p| p.anneal.clone());
     let notes = notes.unwrap_or_default();
     let typical = goal.phase.as_ref().and_then(|p| p.typical.first());
     if !notes.is_empty() || goal.held.is_some() {
-        help.push(Help::Anneal {
+        found.push(Remedy::Anneal {
             temperature: typical.map(|t| t.value).or(goal.held),
             notes,
         });
     }
     let flux = goal.phase.as_ref().map(|p| p.flux.clone());
     if let Some(notes) = flux.filter(|notes| !notes.is_empty()) {
-        help.push(Help::Flux { notes });
+        found.push(Remedy::Flux { notes });
     }
     let other = |verdict| {
         let mut others = candidates.iter().filter(|c| !c.fuels.of_the_file);
@@ -80,7 +85,7 @@ pub(super) fn help(search: &Search<'_>, candidates: &[Candidate], own: &OwnBatch
     if let Some((candidate, temperature)) =
         better.and_then(|c| Some((c, c.suggestion.temperature?)))
     {
-        help.push(Help::OtherFuel {
+        found.push(Remedy::OtherFuel {
             name: candidate.fuels.name(),
             ratio: candidate.suggestion.ratio,
             temperature,
@@ -89,18 +94,18 @@ pub(super) fn help(search: &Search<'_>, candidates: &[Candidate], own: &OwnBatch
     let limits = &own.limits;
     let dried = limits.iter().find(|o| o.state == WaterStateName::Dried);
     if let Some(dried) = dried.filter(|o| o.verdict.may_do()) {
-        help.push(Help::LessWater {
+        found.push(Remedy::LessWater {
             state: dried.state,
             verdict: dried.verdict,
         });
     }
-    help.extend(preheat(search, own));
-    help
+    found.extend(preheat(search, own));
+    found
 }
 
 /// The start temperature that brings the file's batch to the least temperature, if there is one:
 /// from the middle of every band, as if the heating were not stated.
-fn preheat(search: &Search<'_>, own: &OwnBatch) -> Option<Help> {
+fn preheat(search: &Search<'_>, own: &OwnBatch) -> Option<Remedy> {
     let solvent_left = own.limits.iter().any(|limit| {
         limit.state == WaterStateName::AtIgnition
             && limit.point.water_left > crystal_share(search.batch)
@@ -130,7 +135,7 @@ fn preheat(search: &Search<'_>, own: &OwnBatch) -> Option<Help> {
         |start| missing(start).unwrap_or(f64::NAN),
         &mut tolerance,
     );
-    start.ok().map(|start| Help::Preheat {
+    start.ok().map(|start| Remedy::Preheat {
         start: ThermodynamicTemperature::new::<degree_celsius>(start),
     })
 }
