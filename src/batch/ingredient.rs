@@ -1,8 +1,9 @@
 //! Reads one `[[ingredient]]`: which substance, and how much of it if the file says.
 
 use super::label::{self, Label};
+use super::pot::Dissolves;
 use super::section::{Section, Written};
-use super::{Dissolves, Ingredient, Stock};
+use super::{Ingredient, Stock};
 use crate::formula::{Formula, FormulaError};
 use crate::quantity::{
     AmountOfSubstance, Mass, MassDensity, MolarConcentration, Ratio, Volume, parse,

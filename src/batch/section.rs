@@ -1,7 +1,6 @@
 //! Reading one table of a batch file key by key, noting every mistake and going on.
 
-use super::BatchError;
-use super::mistake::{Lines, Mistake};
+use super::mistake::{BatchError, Lines, Mistake};
 use crate::quantity::parse::QuantityError;
 use crate::visible::visible;
 use std::cell::{Cell, RefCell};

@@ -1,10 +1,10 @@
 //! Values of product species in other compilations than the preferred one.
 
 use super::cited::optional_quantity;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::species::Species;
 use super::unit::{JoulePerMoleKelvin, KilojoulePerMole};
-use super::{Fault, TableError};
 use crate::quantity::{MolarEnergy, MolarEntropy};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

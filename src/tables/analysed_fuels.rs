@@ -1,7 +1,7 @@
 //! What is assumed of a fuel that is known by its analysis alone: `tables/analysed_fuels.toml`.
 
-use super::TableError;
 use super::cited::Cited;
+use super::error::TableError;
 use super::read::TableFile;
 use super::unit::{JoulePerMoleKelvin, KilojoulePerKilogram, Percent};
 use serde::Deserialize;

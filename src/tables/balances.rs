@@ -1,9 +1,9 @@
 //! Rules for weighing: least mass of a balance, usual linearity, what counts as a dopant.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::TableFile;
 use super::unit::{Gram, Number, Percent};
-use super::{Fault, TableError};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 

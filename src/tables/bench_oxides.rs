@@ -1,9 +1,9 @@
 //! Oxides at the bench: residue of a calcined nitrate, and how an oxide takes to nitric acid.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::DegreeCelsius;
-use super::{Fault, TableError};
 use crate::formula::{Element, Formula};
 use serde::Deserialize;
 use std::collections::BTreeMap;

@@ -3,10 +3,10 @@
 //! A rule holds when *all* of its conditions hold. The kinds of condition are few and fixed, see
 //! [`Condition`]; the thresholds and texts stand in `tables/cautions.toml`.
 
+use super::error::{Fault, TableError};
 use super::heating::HeatingKind;
 use super::reactants::HazardGroup;
 use super::read::{Row, TableFile};
-use super::{Fault, TableError};
 use crate::formula::Element;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

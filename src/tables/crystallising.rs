@@ -2,9 +2,10 @@
 //! `tables/crystallising.toml`.
 
 use super::cited::{Cited, CitedBand};
+use super::error::{Fault, TableError};
+use super::reactants::Role;
 use super::read::{Row, TableFile};
 use super::unit::{DegreeCelsius, One, Share};
-use super::{Fault, Role, TableError};
 use crate::formula::{Element, Formula};
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::{Seen, SourceId};

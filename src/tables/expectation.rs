@@ -1,7 +1,7 @@
 //! The bands of the expected burn: `tables/expectation.toml`.
 
-use super::TableError;
 use super::cited::Cited;
+use super::error::TableError;
 use super::read::TableFile;
 use super::unit::{DegreeCelsius, KelvinStep, Number, Percent, WattPerSquareMetreKelvin};
 use serde::Deserialize;

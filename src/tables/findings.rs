@@ -1,7 +1,7 @@
 //! What a judged powder shows, what may be behind it, and what to change next.
 
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
-use super::{Fault, TableError};
 use crate::source::SourceId;
 use serde::Deserialize;
 use std::collections::BTreeMap;

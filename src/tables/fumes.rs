@@ -1,7 +1,7 @@
 //! What comes off besides the main gases, as brackets, and the assumptions about the air.
 
-use super::TableError;
 use super::cited::{Cited, CitedBand, band};
+use super::error::TableError;
 use super::read::{Row, TableFile};
 use super::unit::{CubicMetre, MetrePerSecond, One, PerHour, Share};
 use crate::quantity::{Band, Ratio};

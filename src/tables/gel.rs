@@ -1,9 +1,9 @@
 //! What changes in the set gel before it lights: `tables/gel.toml`.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{DegreeCelsius, KilojoulePerMole, Number, Percent};
-use super::{Fault, TableError};
 use crate::formula::Element;
 use serde::Deserialize;
 use std::collections::BTreeMap;

@@ -1,9 +1,9 @@
 //! Volume-measuring glass and piston pipettes: limits of error by standard, class and size.
 
 use super::cited::{Cited, quantity};
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{Gram, KelvinStep, Millilitre, Number, PerKelvin, Percent};
-use super::{Fault, TableError};
 use crate::quantity::Volume;
 use serde::Deserialize;
 use std::collections::BTreeMap;

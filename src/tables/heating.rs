@@ -1,6 +1,7 @@
 //! Heating ways, floors of vessels, water, hazards of heating: `tables/heating.toml`.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{
     DegreeCelsius, GramPerMole, JoulePerKilogramKelvin, KelvinPerSecond, KelvinStep,
@@ -8,7 +9,6 @@ use super::unit::{
     Percent, Second, Share, Unit, Watt, WattPerMetreKelvin, WattPerSquareMetre,
     WattPerSquareMetreKelvin,
 };
-use super::{Fault, TableError};
 use crate::formula::Formula;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

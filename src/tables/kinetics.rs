@@ -1,13 +1,13 @@
 //! Reaction of nitrate–fuel gels and loss of fuel before it: `tables/kinetics.toml`.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{
     DegreeCelsius, JoulePerKilogramKelvin, KelvinPerMinute, KelvinStep, KilogramPerCubicMetre,
     KilojoulePerKilogram, KilojoulePerMole, MillimetrePerSecond, Number, PerSecond, Percent,
     WattPerMetreKelvin,
 };
-use super::{Fault, TableError};
 use crate::formula::{Element, Formula};
 use serde::Deserialize;
 use std::collections::BTreeMap;

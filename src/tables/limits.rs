@@ -1,6 +1,6 @@
 //! Exposure limits: what concentration in air counts as too much, for how long, and who says so.
 
-use super::TableError;
+use super::error::TableError;
 use super::read::{Row, TableFile};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MassDensity, Pressure, Ratio, ThermodynamicTemperature, Time};

@@ -1,9 +1,11 @@
 //! Gathering rows from the built-in files and a user's folder.
 
+use super::error::{Fault, TableError};
 use super::reactants::Reactants;
 use super::read::{Row, TableFile, toml_files};
-use super::species_file::{self, Placed};
-use super::{Fault, KnownPhase, Species, TableError, species_resolve};
+use super::species::Species;
+use super::species_file::{self, KnownPhase, Placed};
+use super::species_resolve;
 use crate::source::{Bibliography, Source};
 use serde::Deserialize;
 use std::collections::BTreeSet;

@@ -1,8 +1,8 @@
 //! Looks: what a host with its dopants gives. `tables/looks.toml`.
 
+use super::error::{Fault, TableError};
 use super::purity::Use;
 use super::read::{Row, TableFile};
-use super::{Fault, TableError};
 use crate::colour::{Lab, light};
 use crate::formula::{Element, Formula};
 use crate::source::{Seen, SourceId};

@@ -1,7 +1,7 @@
 //! Compounds that stand beside one another in an oxide system, by cation ratio.
 
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
-use super::{Fault, TableError};
 use crate::formula::Element;
 use crate::quantity::AmountFraction;
 use crate::source::{Seen, SourceId};

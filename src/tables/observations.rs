@@ -1,9 +1,9 @@
 //! The numbers of the notebook: `tables/observations.toml`.
 
 use super::cited::Cited;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{KelvinStep, Millilitre, Number, Percent};
-use super::{Fault, TableError};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;

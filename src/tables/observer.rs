@@ -1,6 +1,6 @@
 //! The CIE 1931 standard observer: `tables/observer.toml`.
 
-use super::TableError;
+use super::error::TableError;
 use super::read::TableFile;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

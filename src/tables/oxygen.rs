@@ -1,10 +1,10 @@
 //! Oxygen lines, dopants and findings about hosts: `tables/oxygen.toml`.
 
 use super::cited::quantity;
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::solutions::Assumed;
 use super::unit::{Kelvin, KilojoulePerMole, Unit};
-use super::{Fault, TableError};
 use crate::formula::{Element, Formula};
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};

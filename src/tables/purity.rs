@@ -2,9 +2,10 @@
 //! `tables/purity.toml`.
 
 use super::cited::CitedBand;
+use super::error::{Fault, TableError};
+use super::reactants::{Reactant, Role};
 use super::read::{Row, TableFile};
 use super::unit::{GramPerSquareMetre, PartPerMillion, Share, SquareDecimetre, Unit};
-use super::{Fault, Reactant, Role, TableError};
 use crate::formula::Element;
 use crate::quantity::{Band, Ratio};
 use crate::source::{Seen, SourceId};

@@ -25,11 +25,10 @@ pub use lookup::LookupError;
 pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
 
+use super::error::{Fault, TableError};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
 use crate::source::{Seen, SourceId};
-use crate::tables::Fault;
-use crate::tables::TableError;
 use crate::tables::cited::Cited;
 use crate::tables::read::TableFile;
 use crate::tables::unit::{

@@ -1,12 +1,12 @@
 //! The tables of the safety side together: vessels, fumes, limits, toxic elements, cautions.
 
 use super::cautions::{self, Condition, Rule};
+use super::error::{Fault, TableError};
 use super::fumes::FumeTable;
 use super::limits::{self, ExposureLimit};
 use super::read::TableFile;
 use super::toxic::{self, ToxicElement};
 use super::vessels::{self, Vessels};
-use super::{Fault, TableError};
 use crate::source::Bibliography;
 use std::path::Path;
 

@@ -1,8 +1,8 @@
 //! Solid solutions: `tables/solutions.toml`.
 
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::species::{Phase, Species};
-use super::{Fault, TableError};
 use serde::Deserialize;
 
 /// Crystals that mix ideally on one site.

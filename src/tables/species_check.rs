@@ -1,6 +1,6 @@
 //! What the loader checks of every species: physics that a slipped digit breaks.
 
-use super::Fault;
+use super::error::Fault;
 use super::species::{Phase, Species};
 use crate::quantity::REFERENCE_TEMPERATURE;
 use uom::si::molar_energy::joule_per_mole;

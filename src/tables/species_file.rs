@@ -1,9 +1,9 @@
 //! Reading `tables/species/*.toml`: the rows as they are written.
 
+use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::species::{Origin, Phase};
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole, Unit};
-use super::{Fault, TableError};
 use crate::formula::Formula;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

@@ -2,10 +2,10 @@
 
 use super::cited::Cited;
 use super::curve::{Curve, Piece};
+use super::error::{Fault, TableError};
 use super::species::{HeatCapacityKind, Next, Origin, Phase, Species};
 use super::species_file::{OwnOrShared, PieceForm, PieceRow, Placed};
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole, Unit};
-use super::{Fault, TableError};
 use crate::quantity::{
     MolarEnergy, MolarEntropy, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };

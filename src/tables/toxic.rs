@@ -1,6 +1,6 @@
 //! Elements whose compounds need more than the usual care, by class.
 
-use super::TableError;
+use super::error::TableError;
 use super::read::{Row, TableFile};
 use crate::formula::Element;
 use crate::source::{Seen, SourceId};

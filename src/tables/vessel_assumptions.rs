@@ -1,7 +1,7 @@
 //! Assumptions of the vessel check and of the violence index.
 
-use super::Fault;
 use super::cited::{Cited, CitedBand};
+use super::error::Fault;
 use super::unit::{
     DegreeCelsius, GramPerCubicCentimetre, KelvinStep, LitrePerGramSecond, Micrometre, Millimetre,
     One, PascalSecond, Share, WattPerSquareMetreKelvin,

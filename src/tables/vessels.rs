@@ -1,6 +1,8 @@
 //! Vessels and their materials, how fuels behave in them, and the assumptions of the vessel check.
 
 use super::cited::{Cited, CitedBand};
+use super::error::Fault;
+use super::error::TableError;
 use super::read::{Row, TableFile};
 use super::shape::Shape;
 use super::unit::{
@@ -8,7 +10,6 @@ use super::unit::{
     Millimetre, One, Second, Unit, WattPerMetreKelvin,
 };
 pub use super::vessel_assumptions::VesselAssumptions;
-use super::{Fault, TableError};
 use crate::quantity::Length;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

@@ -1,9 +1,9 @@
 //! Reads the files below `tables/phases/`.
 
 use super::{Affinity, DopantNote, Phases, Ranking, Rival, TargetPhase};
+use crate::tables::error::{Fault, TableError};
 use crate::tables::read::{Row, TableFile};
 use crate::tables::unit::{KilojoulePerMole, Unit};
-use crate::tables::{Fault, TableError};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use uom::si::thermodynamic_temperature::degree_celsius;

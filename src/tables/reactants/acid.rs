@@ -1,14 +1,15 @@
 //! Nitric acid as sold and as diluted: enthalpy, density and heat capacity of the solution.
 
 use super::check::UNITS;
-use super::{Gases, HazardGroup, Hazards, Reactant, Role, State};
+use super::group::HazardGroup;
+use super::{Gases, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
+use crate::tables::error::{Fault, TableError};
 use crate::tables::read::TableFile;
 use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
-use crate::tables::{Fault, TableError};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use uom::si::mass_density::gram_per_cubic_centimeter;

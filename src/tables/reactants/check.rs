@@ -1,12 +1,13 @@
 //! Reading the rows of reactants, with the checks that each of them must pass.
 
-use super::{Basis, Melting, Reactant, Solubility, State, WaterRange};
+use super::solubility::{Basis, Solubility};
+use super::{Melting, Reactant, State, WaterRange};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
+use crate::tables::error::{Fault, TableError};
 use crate::tables::read::{Row, TableFile};
 use crate::tables::unit::{DegreeCelsius, Unit};
-use crate::tables::{Fault, TableError};
 use serde::de::Error;
 use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;

@@ -6,9 +6,10 @@
 //! measured for lanthanum nitrate instead. The numbers, with their bands, are in
 //! `tables/reactants/water.toml`.
 
+use super::acid::NitricAcid;
 use super::lookup::stem;
 use super::water::WaterRule;
-use super::{NitricAcid, Reactant, Reactants, Role};
+use super::{Reactant, Reactants, Role};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Seen, SourceId};

@@ -1,6 +1,8 @@
 //! Finding a reactant by formula, name, other name or registry number.
 
-use super::{AcidError, FamilyError, Reactant, Reactants, Role, State, check};
+use super::acid::AcidError;
+use super::family::FamilyError;
+use super::{Reactant, Reactants, Role, State, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;

@@ -3,7 +3,7 @@
 mod law;
 
 use crate::formula::{Element, Formula};
-use crate::tables::TableError;
+use crate::tables::error::TableError;
 use crate::tables::read::TableFile;
 use law::{Highest, Law};
 use serde::Deserialize;

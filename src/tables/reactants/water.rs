@@ -1,8 +1,8 @@
 //! The rules for crystal water that no table holds: `tables/reactants/water.toml`.
 
 use super::check::UNITS;
-use crate::tables::TableError;
 use crate::tables::cited::Cited;
+use crate::tables::error::TableError;
 use crate::tables::read::TableFile;
 use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use serde::Deserialize;
