@@ -2,7 +2,7 @@
 
 use super::check::UNITS;
 use super::group::HazardGroup;
-use super::{Gases, Hazards, Reactant, Role, State};
+use super::reactant::{Gases, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::{Seen, SourceId};

@@ -7,7 +7,7 @@
 //! 1500 K and 3R for each atom of the oxide. It ranks values; it is no substitute for the spread
 //! that a batch's own report gives.
 
-use super::{Reactant, Role};
+use super::reactant::{Reactant, Role};
 use crate::formula::Element;
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, TemperatureInterval, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};

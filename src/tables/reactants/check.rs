@@ -1,7 +1,7 @@
 //! Reading the rows of reactants, with the checks that each of them must pass.
 
+use super::reactant::{Melting, Reactant, State, WaterRange};
 use super::solubility::{Basis, Solubility};
-use super::{Melting, Reactant, State, WaterRange};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;

@@ -1,6 +1,7 @@
 //! Everything the tables know of one reactant, row by row, for text and JSON reports.
 
-use super::{AssayBasis, Reactant, Reactants};
+use super::Reactants;
+use super::reactant::{AssayBasis, Reactant};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::Unit;

@@ -6,10 +6,11 @@
 //! measured for lanthanum nitrate instead. The numbers, with their bands, are in
 //! `tables/reactants/water.toml`.
 
+use super::Reactants;
 use super::acid::NitricAcid;
 use super::lookup::stem;
+use super::reactant::{Reactant, Role};
 use super::water::WaterRule;
-use super::{Reactant, Reactants, Role};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Seen, SourceId};

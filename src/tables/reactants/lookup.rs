@@ -2,7 +2,8 @@
 
 use super::acid::AcidError;
 use super::family::FamilyError;
-use super::{Reactant, Reactants, Role, State, check};
+use super::reactant::{Reactant, Role, State};
+use super::{Reactants, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;

@@ -1,6 +1,6 @@
 //! Solubility in water against temperature, and the water that a hydrate needs.
 
-use super::Reactant;
+use super::reactant::Reactant;
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;

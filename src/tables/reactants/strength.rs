@@ -3,9 +3,10 @@
 //! A solution is the salt with n molecules of solvent water: Δ_fH° = Δ_fH°(dissolved) + n Δ_fH°(H2O).
 //! In a batch the two go apart: what is dissolved counts as the substance, the rest as solvent.
 
+use super::Reactants;
 use super::family::as_sold;
 use super::lookup::{LookupError, normalized};
-use super::{Reactant, Reactants, Role, State};
+use super::reactant::{Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::Seen;
