@@ -5,11 +5,15 @@
 //! same place in the bands of the pot, so that what they share cancels.
 
 mod apart;
+mod error;
 mod factor;
+mod members;
 mod solution;
 
 pub use apart::Apart;
+pub use error::SeriesError;
 pub use factor::{Factor, NAMES};
+pub use members::{Member, Purpose, RatioBand};
 pub use solution::{DopantStock, LevelBand, Mother, Together};
 
 use crate::advice::{Severity, Warning};
@@ -17,109 +21,23 @@ use crate::batch::Batch;
 use crate::formula::Element;
 use crate::learn::{LearnError, Page, learn};
 use crate::learned::Learned;
-use crate::prepared::Prepared;
-use crate::quantity::{EquivalenceRatio, Mass, Ratio, Volume};
+use crate::quantity::{Mass, Ratio};
 use crate::tables::Tables;
-use crate::weigh::balance::WeighingError;
-use crate::weigh::bands::Cause;
-use crate::weigh::glassware::GlasswareError;
-use crate::weigh::sheet::{SheetError, SheetOptions, sheet};
+use members::{Maker, design, label, mark, members, parsed};
+use rand::SeedableRng;
 use rand::rngs::StdRng;
 use rand::seq::SliceRandom;
-use rand::{Rng, SeedableRng};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
-use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 
-/// Most members of a series: more are not one afternoon's work.
-pub const MOST_MEMBERS: usize = 12;
 /// Most runs of the reference.
 pub const MOST_REPEATS: usize = 6;
 /// What was learned, beside the files of the members.
 pub const LEARNED: &str = "learned.toml";
-/// Amounts that differ by no more than this share are the same.
-const SAME: f64 = 1e-6;
-
-/// Why there is no series.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum SeriesError {
-    /// The file is no TOML.
-    #[error("{message}")]
-    Syntax {
-        /// What the reader says, with the line.
-        message: String,
-    },
-    /// No such thing to change.
-    #[error(
-        "a series cannot change `{name}`{}",
-        match close {
-            Some(near) => format!("; did you mean `{near}`?"),
-            None => format!("; it can change {}", NAMES.map(|(name, _)| name).join(", ")),
-        }
-    )]
-    Factor {
-        /// As given.
-        name: String,
-        /// A near name.
-        close: Option<String>,
-    },
-    /// The file does not have what the factor moves.
-    #[error("`{factor}` needs {lacks} in the batch file")]
-    Lacks {
-        /// The factor.
-        factor: String,
-        /// What is not there.
-        lacks: String,
-    },
-    /// A level that does not fit.
-    #[error("`{factor}` cannot be set to \"{level}\"")]
-    Level {
-        /// The factor.
-        factor: String,
-        /// As given.
-        level: String,
-    },
-    /// A member cannot be read, is refused or cannot be burnt.
-    #[error("member {member}: {message}")]
-    Member {
-        /// The member.
-        member: String,
-        /// Why.
-        message: String,
-    },
-    /// Too few or too many.
-    #[error("the series has {count} members; it may have 2 to {MOST_MEMBERS}")]
-    Count {
-        /// Members asked for.
-        count: usize,
-    },
-    /// The runs of the file.
-    #[error(transparent)]
-    Learn(#[from] LearnError),
-    /// The bench sheet of a member.
-    #[error(transparent)]
-    Sheet(#[from] SheetError),
-    /// A piece of glassware that the tables do not know.
-    #[error(transparent)]
-    Glassware(#[from] GlasswareError),
-    /// A mass that no balance weighs.
-    #[error(transparent)]
-    Weighing(#[from] WeighingError),
-    /// Two levels that make the same batch.
-    #[error("{first} and {second} are the same batch: leave one out")]
-    Twice {
-        /// One.
-        first: String,
-        /// The other.
-        second: String,
-    },
-}
-
 /// What is asked for.
 #[derive(Debug, Clone)]
 pub struct Order {
@@ -131,68 +49,6 @@ pub struct Order {
     pub seed: u64,
     /// Whether labels tell nothing.
     pub blind: bool,
-}
-
-/// What a member is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Purpose {
-    /// One of the levels.
-    Level,
-    /// The batch of the file: repeated, it tells the scatter.
-    Reference,
-    /// Without the dopant: what the host does alone.
-    Blank,
-}
-
-/// One batch of the series.
-#[derive(Debug)]
-pub struct Member<'t> {
-    /// Name on the vessel.
-    pub label: String,
-    /// What it is for.
-    pub purpose: Purpose,
-    /// Level of each factor, as it is drawn; empty for a reference beside the levels.
-    pub levels: Vec<String>,
-    /// The batch file.
-    pub text: String,
-    /// The batch made ready.
-    pub prepared: Prepared<'t>,
-    /// Number of runs.
-    pub runs: usize,
-    /// What is weighed beside the mother solution and the stock: name and mass.
-    pub weighed: Vec<(String, Mass)>,
-    /// Volume of the dopant's stock.
-    pub stock: Option<Volume>,
-    /// The dopant's level with what balance and glassware make of it.
-    pub band: Option<LevelBand>,
-    /// How far φ may be off.
-    pub ratio_band: RatioBand,
-}
-
-/// How far φ of a member may be off, two standard deviations, as on its bench sheet.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RatioBand {
-    /// Half width, all causes.
-    pub half_width: EquivalenceRatio,
-    /// What of it the weighing of this member makes; the rest is of bottles and atomic weights, and
-    /// alike in all members.
-    pub own: EquivalenceRatio,
-}
-
-impl RatioBand {
-    fn of(batch: &Batch, tables: &Tables) -> Result<Self, SheetError> {
-        let bands = sheet(batch, tables, &SheetOptions::default())?.bands;
-        let band = bands.equivalence_ratio;
-        let of_bottles = band
-            .causes
-            .iter()
-            .filter(|(cause, _)| !matches!(cause, Cause::Mass(_)));
-        let shared: f64 = of_bottles.map(|(_, share)| share.get::<ratio>()).sum();
-        Ok(Self {
-            half_width: band.half_width,
-            own: (1.0 - shared).max(0.0).sqrt() * band.half_width,
-        })
-    }
 }
 
 /// A planned series.
@@ -353,190 +209,11 @@ fn share_of_site(batch: &Batch, dopant: Element, host: Element) -> Ratio {
     Ratio::new::<ratio>(of(dopant) / (of(dopant) + of(host)))
 }
 
-/// Every combination of levels.
-fn design(factors: &[(Factor, Vec<String>)]) -> Vec<Vec<String>> {
-    let mut rows = vec![Vec::new()];
-    for (_, levels) in factors {
-        rows = rows
-            .into_iter()
-            .flat_map(|row: Vec<String>| {
-                levels.iter().map(move |level| {
-                    let mut row = row.clone();
-                    row.push(level.clone());
-                    row
-                })
-            })
-            .collect();
-    }
-    rows
-}
-
-fn members<'t>(
-    design: &[Vec<String>],
-    text: &str,
-    order: &Order,
-    maker: &Maker<'_, 't>,
-) -> Result<Vec<Member<'t>>, SeriesError> {
-    if !(2..=MOST_MEMBERS).contains(&design.len()) {
-        let count = design.len();
-        return Err(SeriesError::Count { count });
-    }
-    let tables = maker.tables;
-    let own = maker.ready(Purpose::Reference, Vec::new(), text.to_owned())?;
-    let mut members: Vec<Member<'t>> = Vec::new();
-    for levels in design {
-        let mut changed = text.to_owned();
-        for ((factor, _), level) in order.factors.iter().zip(levels) {
-            changed = factor.at(level, &changed, tables)?;
-        }
-        let member = maker.ready(Purpose::Level, levels.clone(), changed)?;
-        if let Some(twin) = members.iter().find(|m| same(m, &member)) {
-            return Err(SeriesError::Twice {
-                first: twin.levels.join(", "),
-                second: levels.join(", "),
-            });
-        }
-        members.push(member);
-    }
-    if let [(factor, _)] = &order.factors[..] {
-        if factor.has_blank() {
-            let blank = factor.at("0", text, tables)?;
-            let blank = maker.ready(Purpose::Blank, vec!["0".to_owned()], blank)?;
-            match members.iter_mut().find(|m| same(m, &blank)) {
-                Some(zero) => zero.purpose = Purpose::Blank,
-                None => members.insert(0, blank),
-            }
-        }
-    }
-    match members.iter_mut().find(|m| same(m, &own)) {
-        Some(reference) => reference.purpose = Purpose::Reference,
-        None => members.push(own),
-    }
-    Ok(members)
-}
-
-/// The batch of a member.
-fn parsed(
-    text: &str,
-    origin: &str,
-    levels: &[String],
-    tables: &Tables,
-) -> Result<Batch, SeriesError> {
-    Batch::parse(text, origin, tables).map_err(|error| refused(levels, error.to_string()))
-}
-
-fn refused(levels: &[String], message: String) -> SeriesError {
-    let member = if levels.is_empty() {
-        "of the file itself".to_owned()
-    } else {
-        levels.join(", ")
-    };
-    SeriesError::Member { member, message }
-}
-
-/// Makes members ready, all with what was learned.
-struct Maker<'m, 't> {
-    origin: &'m str,
-    learned: Option<&'m Arc<Learned>>,
-    tables: &'t Tables,
-}
-
-impl<'t> Maker<'_, 't> {
-    fn ready(
-        &self,
-        purpose: Purpose,
-        levels: Vec<String>,
-        text: String,
-    ) -> Result<Member<'t>, SeriesError> {
-        let mut batch = parsed(&text, self.origin, &levels, self.tables)?;
-        batch.learned = self.learned.cloned();
-        let prepared = Prepared::new(&batch, self.tables);
-        let prepared = prepared.map_err(|error| refused(&levels, error.to_string()))?;
-        let none = Ratio::new::<ratio>(0.0);
-        Ok(Member {
-            label: String::new(),
-            purpose,
-            levels,
-            text,
-            prepared,
-            runs: 1,
-            weighed: Vec::new(),
-            stock: None,
-            band: None,
-            ratio_band: RatioBand {
-                half_width: none,
-                own: none,
-            },
-        })
-    }
-}
-
-/// Whether two members are the same batch, heated alike.
-fn same(a: &Member<'_>, b: &Member<'_>) -> bool {
-    let (a, b) = (&a.prepared.batch, &b.prepared.batch);
-    a.weighed.len() == b.weighed.len()
-        && a.heating == b.heating
-        && a.vessel == b.vessel
-        && a.water_at_ignition == b.water_at_ignition
-        && a.conditions == b.conditions
-        && a.weighed.iter().zip(&b.weighed).all(|(a, b)| {
-            let (n, other) = (a.amount.get::<mole>(), b.amount.get::<mole>());
-            a.reactant.id == b.reactant.id
-                && (n - other).abs() <= SAME * n
-                && (a.mass - b.mass).get::<gram>().abs() <= SAME * a.mass.get::<gram>()
-        })
-}
-
 /// A level in percent times `factor`.
 fn percent_text(level: &str, factor: f64) -> String {
     let share = crate::quantity::parse::ratio(level).map_or(0.0, |r| r.get::<percent>());
     let drawn = (share * factor * 1e4).round() / 1e4;
     format!("{drawn} %")
-}
-
-/// Labels A, B, C … by level; blind ones are codes in no order.
-fn label(members: &mut [Member<'_>], order: &Order) {
-    let mut generator = StdRng::seed_from_u64(order.seed);
-    let mut taken = BTreeSet::new();
-    for (at, member) in (0_u8..).zip(members.iter_mut()) {
-        member.label = if order.blind {
-            loop {
-                let letter = char::from(b'A' + generator.random_range(0..26_u8));
-                let code = format!("{letter}{}", generator.random_range(10..100_u8));
-                if taken.insert(code.clone()) {
-                    break code;
-                }
-            }
-        } else {
-            char::from(b'A' + at).to_string()
-        };
-    }
-}
-
-/// Writes the place in the series into each member's file, for `learn`, and that it takes in what
-/// was learned.
-fn mark(members: &mut [Member<'_>], order: &Order, learned: bool) -> Result<(), SeriesError> {
-    let factors: Vec<String> = order
-        .factors
-        .iter()
-        .map(|(factor, _)| factor.to_string())
-        .collect();
-    for member in members {
-        let own = &member.prepared.batch.name;
-        let (over, level) = (factors.join(", "), member.levels.join(", "));
-        let mut mark = vec![
-            ("name", own.as_str()),
-            ("label", &member.label),
-            ("over", &over),
-        ];
-        if !level.is_empty() {
-            mark.push(("level", &level));
-        }
-        let name = format!("{own}, {}", member.label);
-        let learned = learned.then_some(LEARNED);
-        member.text = factor::marked(&member.text, &name, learned, &mark)?;
-    }
-    Ok(())
 }
 
 /// The runs in random order.

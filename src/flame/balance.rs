@@ -2,8 +2,8 @@
 //!
 //! Kernel in coherent SI: t in K, h in J, amounts in mol.
 
-use super::FlameError;
 use super::condensed::HOTTEST;
+use super::error::FlameError;
 use super::products::Products;
 use roots::{Convergency, find_root_brent};
 

@@ -2,7 +2,7 @@
 //!
 //! Kernel in coherent SI: t in K, h and g in J/mol, amounts in mol.
 
-use super::FlameError;
+use super::error::FlameError;
 use crate::formula::Formula;
 use crate::quantity::REFERENCE_TEMPERATURE;
 use crate::tables::{Species, Tables};

@@ -4,8 +4,8 @@
 //! 298.15 K = 0); c, h2, o amounts of carbon, of hydrogen as H2 and of oxygen atoms for the
 //! water–gas equilibrium; x amount of CO; k its constant, (CO2)(H2)/((CO)(H2O)).
 
-use super::FlameError;
 use super::condensed::PhaseStack;
+use super::error::FlameError;
 use crate::batch::Batch;
 use crate::formula::{Element, Formula};
 use crate::product::{ExpectedProduct, leaves_as_gas};

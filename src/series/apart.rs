@@ -1,6 +1,6 @@
 //! What neighbours of a series are expected to differ by.
 
-use super::{Member, Purpose};
+use super::members::{Member, Purpose};
 use crate::quantity::{Band, TemperatureInterval};
 use crate::tables::Tables;
 use uom::si::temperature_interval::kelvin as kelvins;

@@ -1,7 +1,7 @@
 //! What a series changes: a key of the batch file, so that every member is a file of its own with
 //! all comments kept.
 
-use super::SeriesError;
+use super::error::SeriesError;
 use crate::batch::Batch;
 use crate::formula::{Element, Formula};
 use crate::quantity::{Ratio, parse};

@@ -1,6 +1,7 @@
 //! What the members of a series share: a mother solution, a stock of the dopant, the room.
 
-use super::{Member, SAME, SeriesError};
+use super::error::SeriesError;
+use super::members::{Member, SAME};
 use crate::advice::{Warning, mixture_stops};
 use crate::batch::{Batch, Ingredient};
 use crate::formula::Element;
