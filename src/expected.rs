@@ -123,7 +123,7 @@ pub struct Expected {
     pub basis: HeatingBasis,
     /// What it was learned from, if the file takes something in.
     pub learned: Option<LearnedFrom>,
-    /// The elements in the draw whose peak is nearest to the median, air that joined and what had
+    /// The elements in the draw at the median, of two the colder one, air that joined and what had
     /// left counted; `None` without a median.
     pub elements: Option<BTreeMap<Element, AmountOfSubstance>>,
     /// Seed of the sample.
@@ -241,11 +241,10 @@ impl<'t> Expectation<'t> {
         ratios.sort_by(f64::total_cmp);
         let causes = self.causes(&points, &values);
         let temperature = quantile(0.5);
-        let nearest = temperature.and_then(|t| {
-            let off = |at: &usize| (values[*at] - t.get::<kelvin>()).abs();
-            let burnt = (0..draws.len()).filter(|at| draws[*at].peak.is_some());
-            burnt.min_by(|a, b| off(a).total_cmp(&off(b)))
-        });
+        // The lower of the two draws in the middle: of both, rounding must not choose.
+        let mut order: Vec<usize> = (0..draws.len()).collect();
+        order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
+        let nearest = temperature.and_then(|_| order.get((count - 1) / 2).copied());
         let elements = nearest.map(|at| self.pot.elements(&self.prior.burning(&points[at], 1.0)));
         let line = |cause: &Cause| self.prior.settled_by(cause.name);
         Expected {
