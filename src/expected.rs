@@ -241,9 +241,10 @@ impl<'t> Expectation<'t> {
         ratios.sort_by(f64::total_cmp);
         let causes = self.causes(&points, &values);
         let temperature = quantile(0.5);
-        // The lower of the two draws in the middle: of both, rounding must not choose.
+        // The lower of the two draws in the middle, of those within 0.01 K the first drawn: rounding
+        // must not choose.
         let mut order: Vec<usize> = (0..draws.len()).collect();
-        order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
+        order.sort_by_key(|at| (100.0 * values[*at]).round() as i64);
         let nearest = temperature.and_then(|_| order.get((count - 1) / 2).copied());
         let elements = nearest.map(|at| self.pot.elements(&self.prior.burning(&points[at], 1.0)));
         let line = |cause: &Cause| self.prior.settled_by(cause.name);
