@@ -17,6 +17,7 @@ use emberpot::tables::Tables;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use std::sync::OnceLock;
+use uom::si::thermodynamic_temperature::kelvin;
 
 /// Wide enough that few sentences are broken.
 const WIDE: usize = 1000;
@@ -69,8 +70,25 @@ fn every_command_tells_the_same_of_a_file() {
         let page = first_screen(&plan, WIDE);
         let burn = plan_json(&plan, tables());
         let (expected, warnings) = (&burn["expected"], &burn["warnings"]);
-        let told = warnings.as_array().map(Vec::len);
-        assert_eq!(told, Some(ready.advice.warnings.len()), "{name}");
+        let told = warnings
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|warning| &warning["text"]);
+        assert!(
+            told.eq(ready.advice.warnings.iter().map(|w| w.text.as_str())),
+            "{name}"
+        );
+        for (key, peak) in [
+            ("temperature_k", ready.expected.temperature),
+            ("low_k", ready.expected.low),
+            ("high_k", ready.expected.high),
+        ] {
+            // JSON keeps ten digits.
+            let apart = peak.map(|t| t.get::<kelvin>() - expected[key].as_f64().unwrap());
+            assert!(apart.is_none_or(|off| off.abs() < 1e-5), "{name}: {key}");
+            assert_eq!(peak.is_none(), expected[key].is_null(), "{name}: {key}");
+        }
         assert!(one_line(&page).contains(&words), "{name}: {words}");
         if let Some(course) = ready.heating.course() {
             let judged = Judged::new(course.clone()).unwrap();

@@ -323,7 +323,34 @@ fn the_nearest_row_speaks_for_a_solid_solution() {
     // Same cations, other oxygen; and nothing near.
     assert_eq!(nearest("Cu2O"), None);
     assert_eq!(nearest("Nb2O5"), None);
+    // Of the forms of one formula the one that needs the higher temperature; the others are named.
     assert_eq!(nearest("Al2O3").unwrap().0, "alpha-Al2O3");
+    assert_eq!(nearest("ZrO2").unwrap().0, "ZrO2 monoclinic");
+    let choice = chosen(
+        &spinel("ZrO2", &["zirconyl nitrate hexahydrate"], ""),
+        &tables,
+    );
+    assert_eq!(choice.goal.other_forms, ["ZrO2 tetragonal"]);
+}
+
+#[test]
+fn a_mixed_oxide_takes_up_no_carbon_dioxide_on_cooling_and_lime_does() {
+    // Carbon dioxide would have to take the crystal of the aluminate apart within seconds; lime
+    // binds it that fast near 900 K (common practice).
+    let tables = Tables::built_in().unwrap();
+    let carbonates = |formula: &str, salts: &[&str]| {
+        let batch = parse(&spinel(formula, salts, ""), &tables);
+        let plan = emberpot::plan(&batch, &tables).unwrap();
+        assert!(plan.powder.len() > 5, "{formula}");
+        let solids = plan.powder.iter().flat_map(|step| step.own_gas.condensed());
+        solids.filter(|solid| solid.id.contains("CO3")).count()
+    };
+    let salts = ["Sr(NO3)2", "Al(NO3)3·9H2O"];
+    assert_eq!(carbonates("SrAl2O4", &salts), 0);
+    assert!(carbonates("CaO", &["Ca(NO3)2·4H2O"]) > 0);
+    let choice = chosen(&spinel("SrAl2O4", &salts, ""), &tables);
+    assert_ne!(choice.own.verdict, Verdict::OtherPhases);
+    assert_eq!(choice.candidates[0].fuels.parts.len(), 1);
 }
 
 #[test]

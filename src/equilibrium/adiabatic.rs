@@ -167,8 +167,8 @@ pub(super) fn balance(
     })
 }
 
-/// Just beyond the temperature, next to `here`, where a phase of `there` becomes stable (or
-/// just before it, if `there` is just beyond). /// `here` must be the point that the kernel solved last.
+/// Just beyond the temperature, next to `here`, where a phase of `there` becomes stable (or just
+/// before it, if `there` is just beyond). `here` must be the point that the kernel solved last.
 fn crossing(kernel: &Kernel, here: &Point, there: &Point) -> Option<f64> {
     let sign = (there.t - here.t).signum();
     let mut nearest: Option<f64> = None;

@@ -27,24 +27,6 @@ const TEST_GLASS: f64 = 550.0;
 /// of cold water does: P = 4187 ΔT/t.
 ///
 /// Source: IEC 60705; the short form as printed in a service manual.
-///
-/// # Examples
-/// ```
-/// use emberpot::batch::WaterTest;
-/// use emberpot::ignition::calibration::oven_power;
-/// use emberpot::quantity::{Mass, ThermodynamicTemperature, Time};
-/// use uom::si::{mass::kilogram, power::watt, thermodynamic_temperature::degree_celsius, time::second};
-/// // The manual's own line for a 800 W oven: 52 s for a rise of 10 K.
-/// let test = WaterTest {
-///     water: Mass::new::<kilogram>(1.0),
-///     from: ThermodynamicTemperature::new::<degree_celsius>(10.0),
-///     to: ThermodynamicTemperature::new::<degree_celsius>(20.0),
-///     time: Time::new::<second>(52.0),
-///     vessel: None,
-///     room: None,
-/// };
-/// assert!((oven_power(&test).get::<watt>() - 805.0).abs() < 1.0);
-/// ```
 #[must_use]
 pub fn oven_power(test: &WaterTest) -> Power {
     let specific = SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>;

@@ -107,7 +107,7 @@ pub struct Sheet {
 /// ```
 /// use emberpot::batch::Batch;
 /// use emberpot::tables::Tables;
-/// use emberpot::weigh::sheet::{SheetOptions, sheet};
+/// use emberpot::weigh::{SheetOptions, sheet};
 /// use uom::si::ratio::ratio;
 /// let text = r#"
 ///     [target]
