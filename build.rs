@@ -1,6 +1,6 @@
 //! Prepares the tables: every file below `tables/` is read as TOML, the one source of numbers, and
-//! written as JSON, which the program reads several times faster. Every source that a
-//! table cites has to stand in `sources.toml`.
+//! written as JSON, which the program reads several times faster; species and reactants row by row,
+//! for a batch needs few of them. Every source that a table cites has to stand in `sources.toml`.
 
 use std::collections::BTreeSet;
 use std::error::Error;
@@ -17,28 +17,110 @@ fn main() -> Result<(), Box<dyn Error>> {
     files.sort();
     let known = known_sources(&root.join("sources.toml"))?;
     let mut list = String::from("static PREPARED: &[(&str, &str)] = &[\n");
+    let mut species = String::from("static SPECIES: &[(usize, &[PreparedSpecies])] = &[\n");
+    let mut reactants = String::from("static REACTANTS: &[(usize, &[PreparedReactant])] = &[\n");
     let mut mark = Mark::new();
-    for file in files {
+    for (at, file) in files.iter().enumerate() {
         let name = file
             .strip_prefix(&root)?
             .to_str()
             .ok_or("a table's name is not Unicode")?
             .replace('\\', "/");
-        let table = read(&file)?;
+        let mut table = read(file)?;
         check_sources(&toml::Value::Table(table.clone()), &known)
             .map_err(|key| format!("tables/{name} cites `{key}`, which sources.toml lacks"))?;
         let target = out.join(&name).with_extension("json");
         fs::create_dir_all(target.parent().ok_or("a table has no folder")?)?;
-        let prepared = serde_json::to_string(&table)?;
         mark.take(name.as_bytes());
-        mark.take(prepared.as_bytes());
+        mark.take(serde_json::to_string(&table)?.as_bytes());
+        if name.starts_with("species/") {
+            let rows = table.remove("species").ok_or("a file without species")?;
+            writeln!(species, "    ({at}, &[\n{}    ]),", species_rows(&rows)?)?;
+        }
+        if let Some(rows) = table.remove("reactant") {
+            writeln!(reactants, "    ({at}, &[\n{}    ]),", reactant_rows(&rows)?)?;
+        }
+        let prepared = serde_json::to_string(&table)?;
         fs::write(&target, prepared)?;
         writeln!(list, "    ({name:?}, include_str!({target:?})),")?;
     }
     list.push_str("];\n");
+    for rows in [species, reactants] {
+        list.push_str(&rows);
+        list.push_str("];\n");
+    }
     fs::write(out.join("prepared.rs"), list)?;
     println!("cargo:rustc-env=EMBERPOT_TABLES={:08x}", mark.0 >> 32);
     Ok(())
+}
+
+/// Each row with what it is found by: id, formula, elements, phase and names.
+fn species_rows(rows: &toml::Value) -> Result<String, Box<dyn Error>> {
+    let mut list = String::new();
+    for row in rows.as_array().ok_or("species are no array")? {
+        let text = |key| text(row, key);
+        let (id, formula) = (
+            text("id").ok_or("no id")?,
+            text("formula").ok_or("no formula")?,
+        );
+        let phase = match text("phase") {
+            Some("g") => "Gas",
+            Some("l") => "Liquid",
+            Some("cr") => "Crystal",
+            _ => return Err(format!("{id}: which phase?").into()),
+        };
+        let symbols: Vec<&str> = symbols(formula).into_iter().collect();
+        let names = texts(row, "names");
+        let json = serde_json::to_string(row)?;
+        writeln!(
+            list,
+            "        PreparedSpecies {{ id: {id:?}, formula: {formula:?}, symbols: &{symbols:?}, \
+             phase: Phase::{phase}, names: &{names:?}, json: {json:?} }},"
+        )?;
+    }
+    Ok(list)
+}
+
+/// Each row with what it is found by: id, name, formula and other names. A row without a name is
+/// called by its formula.
+fn reactant_rows(rows: &toml::Value) -> Result<String, Box<dyn Error>> {
+    let mut list = String::new();
+    for row in rows.as_array().ok_or("reactants are no array")? {
+        let formula = text(row, "formula").ok_or("no formula")?;
+        let name = text(row, "name").unwrap_or(formula);
+        let id = text(row, "id").unwrap_or(name);
+        let aliases = texts(row, "aliases");
+        let json = serde_json::to_string(row)?;
+        writeln!(
+            list,
+            "        PreparedReactant {{ id: {id:?}, name: {name:?}, formula: {formula:?}, \
+             aliases: &{aliases:?}, json: {json:?} }},"
+        )?;
+    }
+    Ok(list)
+}
+
+fn text<'a>(row: &'a toml::Value, key: &str) -> Option<&'a str> {
+    row.get(key).and_then(toml::Value::as_str)
+}
+
+fn texts<'a>(row: &'a toml::Value, key: &str) -> Vec<&'a str> {
+    let list = row.get(key).and_then(toml::Value::as_array);
+    let list = list.into_iter().flatten();
+    list.filter_map(toml::Value::as_str).collect()
+}
+
+/// The symbols of a formula: a capital with the small letter behind it, if there is one.
+fn symbols(formula: &str) -> BTreeSet<&str> {
+    let starts = formula
+        .char_indices()
+        .filter(|(_, c)| c.is_ascii_uppercase());
+    starts
+        .map(|(at, _)| {
+            let small = formula[at + 1..].starts_with(|c: char| c.is_ascii_lowercase());
+            &formula[at..at + 1 + usize::from(small)]
+        })
+        .collect()
 }
 
 /// A mark of what the tables hold, by the FNV-1a sum of 64 bits (its two constants from memory).

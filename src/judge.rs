@@ -347,7 +347,7 @@ mod tests {
 
     #[test]
     fn a_change_that_makes_the_burn_hotter_names_its_dangers() {
-        for finding in Tables::built_in().unwrap().findings {
+        for finding in Tables::built_in().unwrap().findings.iter() {
             let hotter = ["lower the fuel", "raise", "less water", "drier"];
             if hotter.iter().any(|word| finding.change.contains(word)) {
                 assert!(finding.danger.is_some(), "{}", finding.id);

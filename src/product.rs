@@ -249,7 +249,8 @@ fn stable_mixture(
     let elements: Vec<Element> = wanted.keys().copied().collect();
     let t = reference_temperature().get::<kelvin>();
     let candidates: Vec<&Species> = tables
-        .species_of(&elements)
+        .species
+        .of_elements(&elements)
         .filter(|s| s.phase.is_condensed() && s.is_usable(t))
         .filter(|s| {
             let metal_count = s

@@ -313,7 +313,7 @@ fn a_solid_solution_follows_the_ideal_laws() {
 #[test]
 fn the_enthalpy_of_a_solid_solution_rises_with_temperature() {
     let tables = Tables::built_in().unwrap();
-    for solution in &tables.solutions {
+    for solution in tables.solutions.iter() {
         let formulas: Vec<_> = solution
             .members
             .iter()

@@ -157,7 +157,7 @@ proptest! {
         let elements = elements_of(batch);
         let one = solve(&elements, t, 1.0);
         let mut turned = TABLES.clone();
-        turned.species.reverse();
+        turned.species = turned.species.reversed();
         let mut backwards: Vec<Element> = elements.keys().copied().collect();
         backwards.reverse();
         let other = System::new(&turned, &backwards, SpeciesSet::Full, false)

@@ -128,7 +128,7 @@ fn a_light_on_a_screen_has_its_own_hue() {
 #[test]
 fn the_looks_are_many_and_each_is_marked() {
     assert!(TABLES.looks.len() >= 60);
-    for look in &TABLES.looks {
+    for look in TABLES.looks.iter() {
         assert!(TABLES.sources.get(&look.source).is_some(), "{}", look.id);
         // What no document holds says so.
         let recalled = look.source.0 == "memory";

@@ -396,7 +396,7 @@ fn compilations_agree_or_the_choice_is_explained() {
     let tables = tables();
     assert!(tables.alternatives.len() > 350);
     let mut wrong = Vec::new();
-    for row in &tables.alternatives {
+    for row in tables.alternatives.iter() {
         let species = tables.species_by_id(&row.of).unwrap();
         let (dh, ds) = row.difference(species);
         let dh = dh.map_or(0.0, |d| d.get::<kilojoule_per_mole>());

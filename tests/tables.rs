@@ -1,10 +1,11 @@
 //! Every row of the tables of product species against rules that a slipped digit breaks.
 
 use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
+use emberpot::formula::Element;
 use emberpot::source::Seen;
-use emberpot::tables::HeatCapacityKind;
+use emberpot::tables::{HeatCapacityKind, Phase};
 use serde::Deserialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use uom::si::molar_mass::gram_per_mole;
 use uom::si::thermodynamic_temperature::kelvin;
 
@@ -98,7 +99,7 @@ fn the_tables_are_as_wide_as_they_claim() {
 fn every_value_names_a_source_and_a_place_in_it() {
     let tables = tables();
     let mut wrong = Vec::new();
-    for s in &tables.species {
+    for s in tables.species.iter() {
         let mut cited = vec![(
             &s.heat_capacity_origin.source,
             &s.heat_capacity_origin.locator,
@@ -225,7 +226,7 @@ fn column_sums_are_those_of_the_checked_tables() {
 fn phases_cross_where_they_turn_into_each_other() {
     let tables = tables();
     let mut wrong = Vec::new();
-    for species in &tables.species {
+    for species in tables.species.iter() {
         let Some(next) = &species.next else { continue };
         if species.formula.to_string() == COMPONENT_ONLY {
             continue;
@@ -296,7 +297,7 @@ fn the_stable_form_is_the_known_one() {
 fn sums_of_components_are_flagged_and_elements_add_up() {
     let tables = tables();
     let mut estimated = 0;
-    for species in &tables.species {
+    for species in tables.species.iter() {
         if species.heat_capacity_kind == HeatCapacityKind::SumOfComponents {
             estimated += 1;
             assert_eq!(species.reliability(), Seen::Estimated, "{}", species.id);
@@ -365,5 +366,44 @@ fn phases_without_data_are_listed_apart_from_the_others() {
     for phase in &tables.known_phases {
         let same = tables.phases_of(&phase.formula);
         assert!(same.is_empty(), "{} has data", phase.formula);
+    }
+}
+
+#[test]
+fn every_built_in_table_can_be_read_and_names_only_species_of_the_tables() {
+    let tables = tables();
+    let crystal = |id: &String| {
+        let species = tables.species_by_id(id);
+        species.is_some_and(|s| s.phase == Phase::Crystal)
+    };
+    for solution in tables.solutions.iter() {
+        let unknown = solution.members.iter().find(|id| !crystal(id));
+        assert_eq!(unknown, None, "{}", solution.name);
+    }
+    for row in tables.alternatives.iter() {
+        assert!(tables.species_by_id(&row.of).is_some(), "{}", row.of);
+    }
+    // Printing asks for every table, also those that no other test of this file looks at.
+    assert!(format!("{tables:?}").len() > 1_000_000);
+}
+
+#[test]
+fn what_a_species_is_found_by_before_its_row_is_read_is_what_the_row_says() {
+    let tables = tables();
+    let mut ids = BTreeSet::new();
+    for species in tables.species.iter() {
+        assert!(ids.insert(species.id.clone()), "{} twice", species.id);
+        assert_eq!(tables.species_by_id(&species.id).unwrap().id, species.id);
+        let elements: Vec<Element> = species.formula.amounts().keys().copied().collect();
+        let mut of_these = tables.species.of_elements(&elements);
+        assert!(of_these.any(|other| other.id == species.id));
+        let without = tables.species.of_elements(&elements[1..]);
+        assert!(without.into_iter().all(|other| other.id != species.id));
+        let same = tables.phases_of(&species.formula);
+        assert!(same.iter().any(|other| other.id == species.id));
+        for name in &species.names {
+            let found = tables.find_species(name);
+            assert!(found.iter().any(|other| other.id == species.id), "{name}");
+        }
     }
 }

@@ -136,12 +136,11 @@ impl<'t> System<'t> {
         let mut elements = elements.to_vec();
         elements.sort_unstable();
         elements.dedup();
-        let is_carbon =
-            |s: &&Species| s.phase == Phase::Crystal && s.consists_of(&[Element::CARBON]);
+        let carbon = tables.species.of_elements(&[Element::CARBON]);
+        let carbon = carbon.filter(|s| s.phase == Phase::Crystal);
         let species = tables
             .species
-            .iter()
-            .filter(|s| s.consists_of(&elements))
+            .of_elements(&elements)
             .filter(|s| set == SpeciesSet::Full || !is_slow(s))
             .collect();
         Self {
@@ -152,7 +151,7 @@ impl<'t> System<'t> {
             active_elements: Vec::new(),
             active_species: Vec::new(),
             mixture_names: Vec::new(),
-            carbon: tables.species.iter().filter(is_carbon).collect(),
+            carbon: carbon.collect(),
             metal_atoms: Vec::new(),
             kernel: Kernel::default(),
         }
@@ -374,7 +373,7 @@ impl<'t> System<'t> {
         self.mixture_names = vec![None];
         self.kernel.range = species.iter().map(|s| s.usable()).collect();
         if self.solutions {
-            for solution in &self.tables.solutions {
+            for solution in self.tables.solutions.iter() {
                 let members: Vec<usize> = (0..species.len())
                     .filter(|j| solution.members.contains(&species[*j].id))
                     .collect();

@@ -164,7 +164,7 @@ impl Prior {
             WaterAtIgnition::NotStated | WaterAtIgnition::FromIgnition => None,
         };
         Ok(Self {
-            bands: tables.expectation.clone(),
+            bands: ExpectationBands::clone(&tables.expectation),
             gel: burning_gel(batch, tables)?,
             basis: match (heating, &course) {
                 (Heating::NotStated, _) => HeatingBasis::NotStated,

@@ -1,14 +1,11 @@
 //! Gathering rows from the built-in files and a user's folder.
 
-use super::error::{Fault, TableError};
-use super::reactants::Reactants;
+use super::error::TableError;
 use super::read::{Row, TableFile, toml_files};
-use super::species::Species;
-use super::species_file::{self, KnownPhase, Placed};
-use super::species_resolve;
+use super::species_file::KnownPhase;
+use super::species_list::SpeciesList;
 use crate::source::{Bibliography, Source};
 use serde::Deserialize;
-use std::collections::BTreeSet;
 use std::path::Path;
 
 #[derive(Deserialize)]
@@ -26,34 +23,37 @@ impl Row for Source {
     }
 }
 
-/// The bibliography, the user's sources in it.
-pub(super) fn sources(directory: Option<&Path>) -> Result<Bibliography, TableError> {
-    let mut files = vec![TableFile::built_in("sources.toml")];
-    if let Some(path) = directory.map(|directory| directory.join("sources.toml")) {
-        if path.exists() {
-            files.push(TableFile::own_unchecked(&path)?);
-        }
-    }
+/// The built-in bibliography.
+pub(super) fn sources() -> Result<Bibliography, TableError> {
     let mut sources = Bibliography::default();
-    for file in files {
-        let rows = file.parse::<SourcesFile>()?.source;
-        file.check(&rows)?;
-        for source in rows {
-            sources.insert(source);
-        }
-    }
+    read_sources(&TableFile::built_in("sources.toml"), &mut sources)?;
     Ok(sources)
 }
 
+/// Adds the user's sources, if the folder has some.
+pub(super) fn add_sources(directory: &Path, sources: &mut Bibliography) -> Result<(), TableError> {
+    let path = directory.join("sources.toml");
+    match path.exists() {
+        true => read_sources(&TableFile::own_unchecked(&path)?, sources),
+        false => Ok(()),
+    }
+}
+
+fn read_sources(file: &TableFile, sources: &mut Bibliography) -> Result<(), TableError> {
+    let rows = file.parse::<SourcesFile>()?.source;
+    file.check(&rows)?;
+    for source in rows {
+        sources.insert(source);
+    }
+    Ok(())
+}
+
 /// The `.toml` files of a folder below the user's.
-fn own(
-    directory: Option<&Path>,
+pub(super) fn own(
+    directory: &Path,
     folder: &str,
     sources: &Bibliography,
 ) -> Result<Vec<TableFile>, TableError> {
-    let Some(directory) = directory else {
-        return Ok(Vec::new());
-    };
     let paths = toml_files(&directory.join(folder))?;
     paths
         .iter()
@@ -65,42 +65,7 @@ fn own(
 pub(super) fn species(
     directory: Option<&Path>,
     sources: &Bibliography,
-) -> Result<(Vec<Species>, Vec<KnownPhase>), TableError> {
-    let (mut rows, mut known) = read_species(TableFile::folder("species"))?;
-    let (own, more) = read_species(own(directory, "species", sources)?)?;
-    known.extend(more);
-    for row in own {
-        match rows.iter_mut().find(|old| old.row.id == row.row.id) {
-            Some(old) => *old = row,
-            None => rows.push(row),
-        }
-    }
-    Ok((species_resolve::resolve(&rows)?, known))
-}
-
-/// The rows of some files, each id once.
-fn read_species(
-    files: impl IntoIterator<Item = TableFile>,
-) -> Result<(Vec<Placed>, Vec<KnownPhase>), TableError> {
-    let (mut rows, mut known) = (Vec::new(), Vec::new());
-    for file in files {
-        let (more, phases) = species_file::read(file)?;
-        rows.extend(more);
-        known.extend(phases);
-    }
-    let mut seen = BTreeSet::new();
-    for row in &rows {
-        if !seen.insert(row.row.id.as_str()) {
-            return Err(row.error(Fault::Duplicate));
-        }
-    }
-    Ok((rows, known))
-}
-
-/// The reactants, a user's in place of those of the same id.
-pub(super) fn reactants(
-    directory: Option<&Path>,
-    sources: &Bibliography,
-) -> Result<Reactants, TableError> {
-    Reactants::load(&own(directory, "reactants", sources)?)
+) -> Result<(SpeciesList, Vec<KnownPhase>), TableError> {
+    let own = directory.map(|directory| own(directory, "species", sources));
+    SpeciesList::load(own.transpose()?.unwrap_or_default())
 }

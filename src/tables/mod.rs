@@ -26,6 +26,7 @@ pub mod looks;
 pub(crate) mod neighbours;
 pub(crate) mod observations;
 mod observer;
+mod on_demand;
 mod oxygen;
 pub mod phases;
 pub mod purity;
@@ -37,6 +38,7 @@ mod solutions;
 pub(crate) mod species;
 mod species_check;
 mod species_file;
+mod species_list;
 mod species_resolve;
 pub(crate) mod toxic;
 pub mod unit;
@@ -53,13 +55,15 @@ pub use error::{Fault, TableError};
 pub use expectation::ExpectationBands;
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
+pub use on_demand::OnDemand;
 pub use purity::PurityTables;
 pub use safety::SafetyTables;
 pub use shape::Shape;
 pub use species::{HeatCapacityKind, Phase, Species, SpeciesError};
 pub use species_file::KnownPhase;
+pub use species_list::SpeciesList;
 
-use crate::formula::{Element, Formula};
+use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::ThermodynamicTemperature;
 use crate::source::Bibliography;
@@ -73,103 +77,61 @@ pub use reactants::{
 };
 use read::{TableFile, check_folder, toml_files};
 pub use solutions::Solution;
-use std::collections::BTreeMap;
 use std::path::Path;
 use uom::si::thermodynamic_temperature::kelvin;
 pub use vessels::Vessel;
 
-/// All tables.
+/// All tables. Those that are built in are read when they are first used.
 #[derive(Debug, Clone)]
 pub struct Tables {
     /// Every source that a row may cite.
-    pub sources: Bibliography,
+    pub sources: OnDemand<Bibliography>,
     /// Product species, in the order of the files.
-    pub species: Vec<Species>,
+    pub species: SpeciesList,
     /// What other compilations give for the species.
-    pub alternatives: Vec<Alternative>,
+    pub alternatives: OnDemand<Vec<Alternative>>,
     /// Phases that are known to form but have no data for the balance.
     pub known_phases: Vec<KnownPhase>,
     /// Reactants: nitrates, fuels, other metal sources, acid, water.
-    pub reactants: Reactants,
+    pub reactants: OnDemand<Reactants>,
     /// Solid solutions that may be let in.
-    pub solutions: Vec<Solution>,
+    pub solutions: OnDemand<Vec<Solution>>,
     /// Oxygen lines, dopants, findings about hosts.
-    pub oxygen: OxygenTables,
+    pub oxygen: OnDemand<OxygenTables>,
     /// What holds for every balance.
-    pub weighing_rules: WeighingRules,
+    pub weighing_rules: OnDemand<WeighingRules>,
     /// Limits of error of volumetric glassware.
-    pub glassware: GlasswareTable,
+    pub glassware: OnDemand<GlasswareTable>,
     /// Compounds beside one another in oxide systems.
-    pub oxide_systems: Vec<OxideSystem>,
+    pub oxide_systems: OnDemand<Vec<OxideSystem>>,
     /// Residues of calcined nitrates, and how oxides take to nitric acid.
-    pub bench_oxides: Vec<BenchOxide>,
+    pub bench_oxides: OnDemand<Vec<BenchOxide>>,
     /// What is assumed of fuels known by their analysis.
-    pub analysed_fuels: AnalysedFuels,
+    pub analysed_fuels: OnDemand<AnalysedFuels>,
     /// What a judged powder shows, by rank.
-    pub findings: Vec<findings::Finding>,
+    pub findings: OnDemand<Vec<findings::Finding>>,
     /// What a host with its dopants gives.
-    pub looks: Vec<looks::Look>,
+    pub looks: OnDemand<Vec<looks::Look>>,
     /// The CIE 1931 standard observer.
-    pub observer: observer::Observer,
+    pub observer: OnDemand<observer::Observer>,
     /// Recrystallising: which crystal comes, how foreign ions part, what to watch for.
-    pub crystallising: CrystallisingTables,
+    pub crystallising: OnDemand<CrystallisingTables>,
     /// What bottles, water and vessels bring into the powder, and what spoils it.
-    pub purity: PurityTables,
+    pub purity: OnDemand<PurityTables>,
     /// Heating ways, floors of vessels, water.
-    pub heating: Heating,
+    pub heating: OnDemand<Heating>,
     /// Reaction of gels and loss of fuel.
-    pub kinetics: Kinetics,
+    pub kinetics: OnDemand<Kinetics>,
     /// Bands of what nobody knows exactly when a batch burns, coherent SI.
-    pub expectation: ExpectationBands,
+    pub expectation: OnDemand<ExpectationBands>,
     /// What changes in the set gel before it lights.
-    pub gel: GelTable,
+    pub gel: OnDemand<GelTable>,
     /// How far readings of runs may be off.
-    pub observations: observations::Observations,
+    pub observations: OnDemand<observations::Observations>,
     /// Vessels, fumes, exposure limits, toxic elements, cautions.
-    pub safety: SafetyTables,
+    pub safety: OnDemand<SafetyTables>,
     /// Target phases, what competes with them, and how a choice of fuel is made.
-    pub phases: Phases,
-    by_id: BTreeMap<String, usize>,
-    by_elements: BTreeMap<Vec<Element>, Vec<usize>>,
-}
-
-/// What is loaded beside the species.
-struct Others {
-    reactants: Reactants,
-    heating: Heating,
-    kinetics: Kinetics,
-    gel: GelTable,
-    phases: Phases,
-    safety: SafetyTables,
-}
-
-impl Others {
-    fn load(directory: Option<&Path>, sources: &Bibliography) -> Result<Self, TableError> {
-        let mut tables = Self {
-            reactants: load::reactants(directory, sources)?,
-            heating: Heating::built_in()?,
-            kinetics: Kinetics::built_in()?,
-            gel: GelTable::built_in()?,
-            phases: Phases::built_in()?,
-            safety: SafetyTables::built_in()?,
-        };
-        let Some(directory) = directory else {
-            return Ok(tables);
-        };
-        for path in toml_files(&directory.join("phases"))? {
-            tables
-                .phases
-                .add_targets(&TableFile::own(&path, sources)?)?;
-        }
-        if let Some(file) = TableFile::optional(directory, "heating.toml", sources)? {
-            tables.heating.add(&file)?;
-        }
-        if let Some(file) = TableFile::optional(directory, "kinetics.toml", sources)? {
-            tables.kinetics.add(&file)?;
-        }
-        tables.safety.add_directory(directory, sources)?;
-        Ok(tables)
-    }
+    pub phases: OnDemand<Phases>,
 }
 
 impl Tables {
@@ -201,57 +163,66 @@ impl Tables {
     }
 
     fn load(directory: Option<&Path>) -> Result<Self, TableError> {
-        let sources = load::sources(directory)?;
-        // The species are the longest table by far, and the others do not look at them.
-        let (species, others) = rayon::join(
-            || load::species(directory, &sources),
-            || Others::load(directory, &sources),
-        );
-        let ((species, known_phases), others) = (species?, others?);
-        let by_id = species
-            .iter()
-            .enumerate()
-            .map(|(at, s)| (s.id.clone(), at))
-            .collect();
-        let mut by_elements: BTreeMap<Vec<Element>, Vec<usize>> = BTreeMap::new();
-        for (at, row) in species.iter().enumerate() {
-            let elements = row.formula.amounts().keys().copied().collect();
-            by_elements.entry(elements).or_default().push(at);
+        let mut sources = OnDemand::new(load::sources);
+        if let Some(directory) = directory {
+            sources.change(|sources| load::add_sources(directory, sources))?;
         }
-        Ok(Self {
-            alternatives: alternatives::built_in(&by_id)?,
-            solutions: solutions::built_in(&species)?,
-            oxygen: OxygenTables::built_in()?,
-            weighing_rules: WeighingRules::built_in()?,
-            glassware: GlasswareTable::built_in()?,
-            oxide_systems: neighbours::built_in()?,
-            bench_oxides: bench_oxides::built_in()?,
-            analysed_fuels: analysed_fuels::built_in()?,
-            findings: findings::built_in()?,
-            looks: looks::built_in()?,
-            observer: observer::built_in()?,
-            crystallising: CrystallisingTables::built_in()?,
-            purity: PurityTables::built_in()?,
-            expectation: expectation::built_in()?,
-            observations: observations::built_in()?,
-            reactants: others.reactants,
-            heating: others.heating,
-            kinetics: others.kinetics,
-            gel: others.gel,
-            phases: others.phases,
-            safety: others.safety,
+        let (species, known_phases) = load::species(directory, &sources)?;
+        let mut tables = Self {
             sources,
             species,
             known_phases,
-            by_id,
-            by_elements,
-        })
+            alternatives: OnDemand::new(alternatives::built_in),
+            solutions: OnDemand::new(solutions::built_in),
+            oxygen: OnDemand::new(OxygenTables::built_in),
+            weighing_rules: OnDemand::new(WeighingRules::built_in),
+            glassware: OnDemand::new(GlasswareTable::built_in),
+            oxide_systems: OnDemand::new(neighbours::built_in),
+            bench_oxides: OnDemand::new(bench_oxides::built_in),
+            analysed_fuels: OnDemand::new(analysed_fuels::built_in),
+            findings: OnDemand::new(findings::built_in),
+            looks: OnDemand::new(looks::built_in),
+            observer: OnDemand::new(observer::built_in),
+            crystallising: OnDemand::new(CrystallisingTables::built_in),
+            purity: OnDemand::new(PurityTables::built_in),
+            heating: OnDemand::new(Heating::built_in),
+            kinetics: OnDemand::new(Kinetics::built_in),
+            expectation: OnDemand::new(expectation::built_in),
+            gel: OnDemand::new(GelTable::built_in),
+            observations: OnDemand::new(observations::built_in),
+            reactants: OnDemand::new(Reactants::built_in),
+            safety: OnDemand::new(SafetyTables::built_in),
+            phases: OnDemand::new(Phases::built_in),
+        };
+        if let Some(directory) = directory {
+            tables.add(directory)?;
+        }
+        Ok(tables)
+    }
+
+    /// Takes the other tables of a user's folder in.
+    fn add(&mut self, directory: &Path) -> Result<(), TableError> {
+        let sources = &self.sources;
+        let reactants = load::own(directory, "reactants", sources)?;
+        self.reactants.change(|rows| rows.add(&reactants))?;
+        for path in toml_files(&directory.join("phases"))? {
+            let file = TableFile::own(&path, sources)?;
+            self.phases.change(|phases| phases.add_targets(&file))?;
+        }
+        if let Some(file) = TableFile::optional(directory, "heating.toml", sources)? {
+            self.heating.change(|heating| heating.add(&file))?;
+        }
+        if let Some(file) = TableFile::optional(directory, "kinetics.toml", sources)? {
+            self.kinetics.change(|kinetics| kinetics.add(&file))?;
+        }
+        self.safety
+            .change(|safety| safety.add_directory(directory, sources))
     }
 
     /// The species with this id, such as `Al2O3(cr,alpha)`.
     #[must_use]
     pub fn species_by_id(&self, id: &str) -> Option<&Species> {
-        self.by_id.get(id).map(|at| &self.species[*at])
+        self.species.get(id)
     }
 
     /// The reactant of this formula, name, other name or registry number.
@@ -272,15 +243,7 @@ impl Tables {
                 false => self.phases_of(&species.formula),
             };
         }
-        let by_name: Vec<&Species> = self
-            .species
-            .iter()
-            .filter(|s| {
-                s.names
-                    .iter()
-                    .any(|n| n.to_lowercase() == name.to_lowercase())
-            })
-            .collect();
+        let by_name = self.species.named(name);
         if !by_name.is_empty() {
             return by_name;
         }
@@ -297,26 +260,17 @@ impl Tables {
     /// Ids and names of species close to a misspelt one, nearest first.
     #[must_use]
     pub fn close_species_names(&self, name: &str, count: usize) -> Vec<&str> {
-        let candidates = self
-            .species
-            .iter()
-            .flat_map(|s| s.names.iter().map(String::as_str).chain([s.id.as_str()]));
+        let candidates = self.species.spellings();
         close_matches(name, candidates, count)
     }
 
     /// All phases of a composition, in the order of the tables.
     #[must_use]
     pub fn phases_of(&self, formula: &Formula) -> Vec<&Species> {
-        self.of_the_elements(formula)
+        self.species
+            .of_just(formula)
             .filter(|s| same_composition(&s.formula, formula))
             .collect()
-    }
-
-    /// The species of just the elements of `formula`, in the order of the tables.
-    fn of_the_elements(&self, formula: &Formula) -> impl Iterator<Item = &Species> {
-        let elements: Vec<Element> = formula.amounts().keys().copied().collect();
-        let rows = self.by_elements.get(&elements);
-        rows.into_iter().flatten().map(|at| &self.species[*at])
     }
 
     /// The condensed phase of a composition with the lowest Gibbs energy at `temperature`, among
@@ -328,19 +282,12 @@ impl Tables {
         temperature: ThermodynamicTemperature,
     ) -> Option<&Species> {
         let t = temperature.get::<kelvin>();
-        self.of_the_elements(formula)
+        self.species
+            .of_just(formula)
             .filter(|s| s.phase.is_condensed() && s.is_usable(t))
             .filter_map(|s| Some((multiple(formula, &s.formula)? * s.g(t), s)))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map(|(_, s)| s)
-    }
-
-    /// All species that hold nothing but these elements.
-    pub fn species_of<'a>(
-        &'a self,
-        elements: &'a [Element],
-    ) -> impl Iterator<Item = &'a Species> + 'a {
-        self.species.iter().filter(|s| s.consists_of(elements))
     }
 }
 

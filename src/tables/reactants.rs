@@ -31,21 +31,39 @@ pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
 
 use super::error::{Fault, TableError};
-use crate::formula::{Element, Formula};
-use crate::tables::read::TableFile;
+use crate::formula::Formula;
+use crate::tables::read::{PreparedReactant, TableFile, prepared_reactants};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 /// All reactants, with the rules that join the hydrates of a salt and the refused substances.
 #[derive(Debug, Clone)]
 pub struct Reactants {
-    rows: Vec<Reactant>,
+    rows: Vec<Slot>,
     /// Every spelling, normalized, with the rows that bear it.
     spellings: BTreeMap<String, Vec<usize>>,
-    /// The rows without their crystal water, in the order of the rows.
-    salts: Vec<Formula>,
     water_rule: water::WaterRule,
     acid: Option<NitricAcid>,
     refused: refused::Refused,
+}
+
+/// What is known of a reactant before its row is read.
+#[derive(Debug, Clone)]
+struct Slot {
+    id: Cow<'static, str>,
+    /// It without its crystal water.
+    salt: Formula,
+    row: Written,
+    /// The row as it is handed out.
+    reactant: OnceLock<Reactant>,
+}
+
+#[derive(Debug, Clone)]
+enum Written {
+    /// Name of the file, and the row.
+    Prepared(&'static str, &'static PreparedReactant),
+    Own(Box<Reactant>),
 }
 
 /// The files of reactants in the order in which they are listed.
@@ -57,48 +75,86 @@ const FILES: [&str; 5] = [
     "reactants/others.toml",
 ];
 
+impl Slot {
+    fn prepared(file: &'static str, row: &'static PreparedReactant) -> Result<Self, TableError> {
+        let wrong = |error| TableFile::built_in(file).error(row.id, Fault::Written(error));
+        let formula = Formula::parse(row.formula).map_err(|error| wrong(error.to_string()))?;
+        Ok(Self {
+            id: Cow::Borrowed(row.id),
+            salt: formula.anhydrous(),
+            row: Written::Prepared(file, row),
+            reactant: OnceLock::new(),
+        })
+    }
+
+    fn own(row: Reactant) -> Self {
+        Self {
+            id: Cow::Owned(row.id.clone()),
+            salt: row.formula.anhydrous(),
+            row: Written::Own(Box::new(row)),
+            reactant: OnceLock::new(),
+        }
+    }
+
+    /// The row as it is written; the tests read every built-in one.
+    fn written(&self) -> Reactant {
+        match &self.row {
+            Written::Own(row) => Reactant::clone(row),
+            Written::Prepared(file, row) => check::read_row(&TableFile::built_in(file), row.json)
+                .expect("the tests read every built-in reactant"),
+        }
+    }
+}
+
 impl Reactants {
-    /// The tables that come with the program, and a user's `own` files on top: a row with the id
-    /// of an earlier one takes its place.
+    /// The tables that come with the program.
     ///
     /// # Errors
-    /// [`TableError`] if a row is wrong, or if one of a user's own is a refused substance by its
-    /// id, name, another name, formula or registry number.
-    pub(super) fn load(own: &[TableFile]) -> Result<Self, TableError> {
-        let mut rows: Vec<Reactant> = Vec::new();
+    /// [`TableError`] if a row is wrong.
+    pub(super) fn built_in() -> Result<Self, TableError> {
+        let mut rows: Vec<Slot> = Vec::new();
         for file in FILES {
-            rows.extend(check::read(&TableFile::built_in(file))?);
+            check::read(&TableFile::built_in(file))?;
+            for row in prepared_reactants(file) {
+                rows.push(Slot::prepared(file, row)?);
+            }
         }
         let mut tables = Self {
             rows,
             spellings: BTreeMap::new(),
-            salts: Vec::new(),
             water_rule: water::WaterRule::built_in()?,
             acid: Some(NitricAcid::built_in()?),
             refused: refused::Refused::built_in()?,
         };
-        for file in own {
-            for (at, mut row) in check::read(file)?.into_iter().enumerate() {
-                tables.check_not_refused(file, at, &row)?;
-                row.hazard_groups.extend(tables.groups_of(&row.formula));
-                row.hazard_groups.sort_unstable();
-                row.hazard_groups.dedup();
-                tables.put(row);
-            }
-        }
         tables.index();
         Ok(tables)
+    }
+
+    /// Adds a user's own files: a row with the id of an earlier one takes its place.
+    ///
+    /// # Errors
+    /// [`TableError`] if a row is wrong, or a refused substance by its id, name, another name,
+    /// formula or registry number.
+    pub(super) fn add(&mut self, own: &[TableFile]) -> Result<(), TableError> {
+        for file in own {
+            for (at, mut row) in check::read(file)?.into_iter().enumerate() {
+                self.check_not_refused(file, at, &row)?;
+                row.hazard_groups.extend(self.groups_of(&row.formula));
+                row.hazard_groups.sort_unstable();
+                row.hazard_groups.dedup();
+                self.put(row);
+            }
+        }
+        self.index();
+        Ok(())
     }
 
     /// Hazard groups of everything tabulated with this composition: another name or a new row does
     /// not take a substance out of its groups.
     fn groups_of(&self, formula: &Formula) -> Vec<HazardGroup> {
         let dry = formula.anhydrous();
-        let same = |row: &&Reactant| super::same_composition(&row.formula.anhydrous(), &dry);
         let mut groups: Vec<HazardGroup> = self
-            .rows
-            .iter()
-            .filter(same)
+            .of_salt(|salt| super::same_composition(salt, &dry))
             .flat_map(|row| row.hazard_groups.iter().copied())
             .collect();
         if acid::is_nitric_acid(&dry) {
@@ -131,21 +187,65 @@ impl Reactants {
 
     fn put(&mut self, reactant: Reactant) {
         match self.rows.iter_mut().find(|old| old.id == reactant.id) {
-            Some(old) => *old = reactant,
-            None => self.rows.push(reactant),
+            Some(old) => *old = Slot::own(reactant),
+            None => self.rows.push(Slot::own(reactant)),
         }
     }
 
-    /// Works out what is looked up by: salts, shared solubilities, spellings.
+    /// Works out what is looked up by. What was read before an own row came in is read again.
     fn index(&mut self) {
-        self.salts = self.rows.iter().map(|r| r.formula.anhydrous()).collect();
-        self.share_solubility();
-        self.spellings = lookup::spellings(&self.rows);
+        self.spellings.clear();
+        for (at, slot) in self.rows.iter_mut().enumerate() {
+            slot.reactant = OnceLock::new();
+            let mut note = |name: &str| {
+                let rows = self.spellings.entry(lookup::normalized(name)).or_default();
+                if rows.last() != Some(&at) {
+                    rows.push(at);
+                }
+            };
+            match &slot.row {
+                Written::Prepared(_, row) => {
+                    let names = row.aliases.iter().copied();
+                    names.chain([row.name, row.id, row.formula]).for_each(note);
+                }
+                Written::Own(row) => {
+                    let names = row.aliases.iter().chain([&row.name, &row.id]);
+                    names.for_each(|name| note(name));
+                    note(&row.formula.to_string());
+                }
+            }
+        }
     }
 
     /// Every reactant in the order of the tables.
     pub fn iter(&self) -> impl Iterator<Item = &Reactant> {
-        self.rows.iter()
+        self.rows.iter().map(|slot| self.reactant(slot))
+    }
+
+    /// The reactants whose dry formula fits, in the order of the tables.
+    fn of_salt(&self, fits: impl Fn(&Formula) -> bool) -> impl Iterator<Item = &Reactant> {
+        let slots = self.rows.iter().filter(move |slot| fits(&slot.salt));
+        slots.map(|slot| self.reactant(slot))
+    }
+
+    fn by_id(&self, id: &str) -> Option<&Reactant> {
+        let slot = self.rows.iter().find(|slot| slot.id == id);
+        slot.map(|slot| self.reactant(slot))
+    }
+
+    /// The row, with the solubility of its salt: that is stated once, on the anhydrous basis, and
+    /// its other hydrates get it too.
+    fn reactant<'a>(&'a self, slot: &'a Slot) -> &'a Reactant {
+        slot.reactant.get_or_init(|| {
+            let mut row = slot.written();
+            if row.solubility.is_none() {
+                let same = |other: &&Slot| other.salt.amounts() == slot.salt.amounts();
+                let others = self.rows.iter().filter(same);
+                let mut stated = others.filter_map(|other| other.written().solubility);
+                row.solubility = stated.find(|own| own.basis == Basis::Anhydrous);
+            }
+            row
+        })
     }
 
     /// Nitric acid as a solution of any strength.
@@ -158,27 +258,5 @@ impl Reactants {
     #[must_use]
     pub fn refusals(&self) -> &[Refusal] {
         &self.refused.classes
-    }
-
-    /// Solubility is stated once for a salt, on the anhydrous basis; its other hydrates get it too.
-    fn share_solubility(&mut self) {
-        let key = |salt: &Formula| -> Vec<(Element, u64)> {
-            let amounts = salt.amounts().iter();
-            amounts
-                .map(|(element, n)| (*element, n.to_bits()))
-                .collect()
-        };
-        let mut known = BTreeMap::new();
-        for (row, salt) in self.rows.iter().zip(&self.salts) {
-            let own = row.solubility.as_ref();
-            if let Some(own) = own.filter(|s| s.basis == Basis::Anhydrous) {
-                known.entry(key(salt)).or_insert_with(|| own.clone());
-            }
-        }
-        for (row, salt) in self.rows.iter_mut().zip(&self.salts) {
-            if row.solubility.is_none() {
-                row.solubility = known.get(&key(salt)).cloned();
-            }
-        }
     }
 }

@@ -2,6 +2,8 @@
 //! user's own. The same row types serve both; a mistake is told with file, line and row.
 
 use super::error::{Fault, TableError};
+use super::species::Phase;
+use crate::formula::Element;
 use crate::source::Bibliography;
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
@@ -10,7 +12,41 @@ use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-// Name and prepared form of every built-in table; `build.rs` writes them.
+/// A built-in species as the build noted it.
+#[derive(Debug)]
+pub(super) struct PreparedSpecies {
+    pub id: &'static str,
+    pub formula: &'static str,
+    symbols: &'static [&'static str],
+    pub phase: Phase,
+    pub names: &'static [&'static str],
+    /// The row.
+    pub json: &'static str,
+}
+
+impl PreparedSpecies {
+    /// Its elements by atomic number.
+    pub fn elements(&self) -> Vec<Element> {
+        let symbols = self.symbols.iter();
+        let mut elements: Vec<Element> = symbols.filter_map(|s| Element::from_symbol(s)).collect();
+        elements.sort_unstable();
+        elements
+    }
+}
+
+/// A built-in reactant as the build noted it.
+#[derive(Debug)]
+pub(super) struct PreparedReactant {
+    pub id: &'static str,
+    pub name: &'static str,
+    pub formula: &'static str,
+    pub aliases: &'static [&'static str],
+    /// The row.
+    pub json: &'static str,
+}
+
+// Name and prepared form of every built-in table, and the species and the reactants with the place
+// of their file among them; `build.rs` writes all.
 include!(concat!(env!("OUT_DIR"), "/tables/prepared.rs"));
 
 /// Most bytes of a table of the user's own, 16 MiB.
@@ -29,13 +65,36 @@ const NAMES: [&str; 9] = [
     "gas",
 ];
 
+/// The built-in files of species without their rows, each with the rows.
+pub(super) fn prepared_species() -> impl Iterator<Item = (TableFile, &'static [PreparedSpecies])> {
+    SPECIES
+        .iter()
+        .map(|(at, rows)| (TableFile::prepared(*at), *rows))
+}
+
+/// The rows of a built-in file of reactants.
+pub(super) fn prepared_reactants(file: &str) -> &'static [PreparedReactant] {
+    let at = place(file);
+    let rows = REACTANTS.iter().find(|(of, _)| *of == at);
+    rows.map_or(&[], |(_, rows)| *rows)
+}
+
+/// Place of a built-in file in the list.
+fn place(name: &str) -> usize {
+    PREPARED
+        .binary_search_by(|(known, _)| (*known).cmp(name))
+        .expect("the build prepares every file below tables/")
+}
+
 /// A file of tables.
+#[derive(Debug)]
 pub(crate) struct TableFile {
     /// Path below `tables/`, or as given by the user.
     name: String,
     form: Form,
 }
 
+#[derive(Debug)]
 enum Form {
     Prepared(&'static str),
     Text(String),
@@ -63,25 +122,7 @@ pub(super) trait Row {
 impl TableFile {
     /// The built-in file of this path below `tables/`.
     pub fn built_in(name: &str) -> Self {
-        let at = PREPARED
-            .binary_search_by(|(known, _)| (*known).cmp(name))
-            .expect("the build prepares every file below tables/");
-        Self::prepared(at)
-    }
-
-    /// The built-in files of a folder, by name.
-    pub fn folder(folder: &str) -> impl Iterator<Item = Self> {
-        let of = |(_, (name, _)): &(usize, &(&str, &str))| {
-            let rest = name.strip_prefix(folder);
-            rest.is_some_and(|rest| rest.starts_with('/'))
-        };
-        PREPARED
-            .iter()
-            .enumerate()
-            .filter(of)
-            .map(|(at, _)| Self::prepared(at))
-            .collect::<Vec<_>>()
-            .into_iter()
+        Self::prepared(place(name))
     }
 
     fn prepared(at: usize) -> Self {
@@ -149,7 +190,11 @@ impl TableFile {
         }
     }
 
-    fn parse_prepared<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
+    /// Reads a part of the file from its prepared form.
+    ///
+    /// # Errors
+    /// [`TableError`] if it cannot be read.
+    pub fn parse_prepared<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
         serde_json::from_str(text)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))
     }

@@ -129,7 +129,7 @@ mod tests {
 
     #[test]
     fn heat_capacity_and_entropy_are_positive_and_entropy_grows() {
-        for species in Tables::built_in().unwrap().species {
+        for species in Tables::built_in().unwrap().species.iter() {
             let (low, high) = species.usable();
             let mut last = 0.0;
             for step in 0..=400 {
@@ -151,7 +151,7 @@ mod tests {
         let tables = Tables::built_in().unwrap();
         let mut wrong = Vec::new();
         let mut joins = 0;
-        for species in &tables.species {
+        for species in tables.species.iter() {
             for join in species.curve.joins() {
                 joins += 1;
                 // 0.5 %: the fits were constrained to join; separate fits to one table differ by

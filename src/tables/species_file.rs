@@ -31,7 +31,7 @@ struct File {
 }
 
 /// Relative bands of the heat capacities of a file; assumed, with the reason.
-#[derive(Deserialize, Clone, Copy)]
+#[derive(Debug, Deserialize, Clone, Copy)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Bands {
     pub own: f64,
@@ -56,7 +56,7 @@ pub struct KnownPhase {
 }
 
 /// A species as it is written; what it rests on is worked out when all rows are there.
-#[derive(Deserialize, Clone)]
+#[derive(Debug, Deserialize, Clone)]
 #[serde(deny_unknown_fields)]
 pub(super) struct SpeciesRow {
     pub id: String,
@@ -90,7 +90,7 @@ pub(super) struct SpeciesRow {
 }
 
 /// A value that may leave its source to the `from` of its row.
-#[derive(Deserialize, Clone)]
+#[derive(Debug, Deserialize, Clone)]
 #[serde(deny_unknown_fields, bound = "")]
 pub(super) struct OwnOrShared<U: Unit> {
     pub value: f64,
@@ -105,7 +105,7 @@ pub(super) struct OwnOrShared<U: Unit> {
     unit: PhantomData<U>,
 }
 
-#[derive(Deserialize, Clone)]
+#[derive(Debug, Deserialize, Clone)]
 #[serde(deny_unknown_fields)]
 pub(super) struct PieceRow {
     pub from: f64,
@@ -114,14 +114,14 @@ pub(super) struct PieceRow {
     pub c: Vec<f64>,
 }
 
-#[derive(Deserialize, Clone, Copy, PartialEq)]
+#[derive(Debug, Deserialize, Clone, Copy, PartialEq)]
 #[serde(rename_all = "snake_case")]
 pub(super) enum PieceForm {
     NineTerm,
     SixTerm,
 }
 
-#[derive(Deserialize, Clone)]
+#[derive(Debug, Deserialize, Clone)]
 #[serde(deny_unknown_fields)]
 pub(super) struct NextRow {
     pub id: String,
@@ -136,34 +136,77 @@ impl Row for SpeciesRow {
     }
 }
 
+/// A file of species beside its rows.
+#[derive(Debug, Clone)]
+pub(super) struct SpeciesFile {
+    file: Arc<TableFile>,
+    pub bands: Bands,
+}
+
 /// A row with the place it was read from.
-#[derive(Clone)]
+#[derive(Debug, Clone)]
 pub(super) struct Placed {
     pub row: SpeciesRow,
-    pub file: Arc<TableFile>,
-    pub at: usize,
-    pub bands: Bands,
+    pub from: SpeciesFile,
+    at: usize,
 }
 
 impl Placed {
     pub fn error(&self, fault: Fault) -> TableError {
-        self.file
-            .error_of_row(SpeciesRow::ARRAY, self.at, &self.row.id, fault)
+        let file = &self.from.file;
+        file.error_of_row(SpeciesRow::ARRAY, self.at, &self.row.id, fault)
+    }
+
+    /// Ids of the species that this one rests on.
+    pub fn rests_on(&self) -> impl Iterator<Item = &str> {
+        let melt = self.row.melt_of.iter();
+        self.row.components.keys().chain(melt).map(String::as_str)
     }
 }
 
-/// Reads one file.
+impl SpeciesFile {
+    fn of(
+        file: TableFile,
+        rows: File,
+    ) -> Result<(Self, Vec<SpeciesRow>, Vec<KnownPhase>), TableError> {
+        file.check_units(&rows.units, &UNITS)?;
+        file.check(&rows.species)?;
+        let (file, bands) = (Arc::new(file), rows.cp_uncertainty);
+        Ok((Self { file, bands }, rows.species, rows.known))
+    }
+
+    /// What a prepared file holds beside its rows.
+    ///
+    /// # Errors
+    /// [`TableError`] if it cannot be read.
+    pub fn read_head(file: TableFile) -> Result<(Self, Vec<KnownPhase>), TableError> {
+        let rows = file.parse()?;
+        let (file, _, known) = Self::of(file, rows)?;
+        Ok((file, known))
+    }
+
+    /// A row of it from the prepared form.
+    ///
+    /// # Errors
+    /// [`TableError`] if it cannot be read.
+    pub fn row(&self, prepared: &str) -> Result<Placed, TableError> {
+        Ok(Placed {
+            row: self.file.parse_prepared(prepared)?,
+            from: self.clone(),
+            at: 0,
+        })
+    }
+}
+
+/// Reads a file of the user's own.
 pub(super) fn read(file: TableFile) -> Result<(Vec<Placed>, Vec<KnownPhase>), TableError> {
-    let rows: File = file.parse()?;
-    file.check_units(&rows.units, &UNITS)?;
-    file.check(&rows.species)?;
-    let (file, bands) = (Arc::new(file), rows.cp_uncertainty);
-    let placed = rows.species.into_iter().enumerate();
+    let rows = file.parse()?;
+    let (from, rows, known) = SpeciesFile::of(file, rows)?;
+    let placed = rows.into_iter().enumerate();
     let placed = placed.map(|(at, row)| Placed {
         row,
-        file: Arc::clone(&file),
+        from: from.clone(),
         at,
-        bands,
     });
-    Ok((placed.collect(), rows.known))
+    Ok((placed.collect(), known))
 }

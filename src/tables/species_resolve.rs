@@ -1,93 +1,28 @@
-//! Turning the rows of `tables/species/*.toml` into [`Species`], those that rest on others last.
+//! Turning a row of `tables/species/*.toml` into a [`Species`].
 
 use super::cited::Cited;
 use super::curve::{Curve, Piece};
 use super::error::{Fault, TableError};
 use super::species::{HeatCapacityKind, Next, Origin, Phase, Species};
 use super::species_file::{OwnOrShared, PieceForm, PieceRow, Placed};
+use super::species_list::SpeciesList;
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole, Unit};
 use crate::quantity::{
     MolarEnergy, MolarEntropy, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
 use crate::source::Seen;
-use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
-/// The species that are resolved so far, in the order of their rows.
-struct Resolved<'a> {
-    index: BTreeMap<&'a str, usize>,
-    species: Vec<Option<Species>>,
-}
-
-impl Resolved<'_> {
-    fn get(&self, id: &str) -> Option<&Species> {
-        self.index.get(id).and_then(|at| self.species[*at].as_ref())
-    }
-}
-
-/// Turns rows into species, those that rest on others after them.
-pub(super) fn resolve(rows: &[Placed]) -> Result<Vec<Species>, TableError> {
-    let index = rows
-        .iter()
-        .enumerate()
-        .map(|(at, row)| (row.row.id.as_str(), at))
-        .collect();
-    let mut done = Resolved {
-        index,
-        species: vec![None; rows.len()],
-    };
-    let mut waiting: Vec<usize> = (0..rows.len()).collect();
-    while !waiting.is_empty() {
-        let mut later = Vec::new();
-        for at in &waiting {
-            let row = &rows[*at];
-            if row.missing(&done).is_none() {
-                done.species[*at] = Some(row.species(&done)?);
-            } else {
-                later.push(*at);
-            }
-        }
-        if later.len() == waiting.len() {
-            let row = &rows[later[0]];
-            let other = row.missing(&done).unwrap_or_default().to_owned();
-            return Err(row.error(Fault::Reference(other)));
-        }
-        waiting = later;
-    }
-    let mut species: Vec<Species> = done.species.into_iter().flatten().collect();
-    mark_missing_liquids(&mut species);
-    Ok(species)
-}
-
-/// Sets `no_liquid_data` for the crystals of compounds that have no liquid in the tables.
-fn mark_missing_liquids(species: &mut [Species]) {
-    let molten: BTreeSet<String> = species
-        .iter()
-        .filter(|s| s.phase == Phase::Liquid)
-        .map(|s| s.formula.to_string())
-        .collect();
-    for s in species.iter_mut().filter(|s| s.phase == Phase::Crystal) {
-        s.no_liquid_data = !molten.contains(&s.formula.to_string());
-    }
-}
-
 impl Placed {
-    /// The first species this one rests on that is not there yet.
-    fn missing<'a>(&'a self, done: &Resolved) -> Option<&'a str> {
-        let melt = self.row.melt_of.iter();
-        self.row
-            .components
-            .keys()
-            .chain(melt)
-            .map(String::as_str)
-            .find(|id| done.get(id).is_none())
-    }
-
-    fn species(&self, done: &Resolved) -> Result<Species, TableError> {
+    /// The species of this row; those that it rests on are worked out.
+    ///
+    /// # Errors
+    /// [`TableError`] if it breaks a rule.
+    pub(super) fn species(&self, done: &SpeciesList) -> Result<Species, TableError> {
         let row = &self.row;
         self.check_components(done)?;
         let parts: Vec<(f64, &Species)> = row
@@ -120,8 +55,8 @@ impl Placed {
             &parts,
         )?;
         let band = row.cp_band.unwrap_or(match kind {
-            HeatCapacityKind::Own => self.bands.own,
-            _ => self.bands.estimated,
+            HeatCapacityKind::Own => self.from.bands.own,
+            _ => self.from.bands.estimated,
         });
         // a crystal made from a lower form names the transition where a melt names its melting point
         let turned_from_another_crystal = row.melt_of.is_some() && row.phase == Phase::Crystal;
@@ -145,7 +80,7 @@ impl Placed {
             heat_capacity_uncertainty: Ratio::new::<ratio>(band),
             next: self.next(done)?,
             melting_point: melting_point.filter(|_| !turned_from_another_crystal),
-            no_liquid_data: false,
+            no_liquid_data: row.phase == Phase::Crystal && !done.melts(&row.formula),
             doubt: row.doubt.clone(),
             note: row.note.clone(),
             lower_limit: row.usable_from_k.unwrap_or(curve.range().0),
@@ -157,7 +92,7 @@ impl Placed {
     }
 
     /// The components hold the same elements as the formula.
-    fn check_components(&self, done: &Resolved) -> Result<(), TableError> {
+    fn check_components(&self, done: &SpeciesList) -> Result<(), TableError> {
         if self.row.components.is_empty() {
             return Ok(());
         }
@@ -272,7 +207,7 @@ impl Placed {
 
     fn curve(
         &self,
-        done: &Resolved,
+        done: &SpeciesList,
         enthalpy: Option<&Cited<KilojoulePerMole>>,
         entropy: Option<&Cited<JoulePerMoleKelvin>>,
         melting: Option<&Cited<Kelvin>>,
@@ -385,11 +320,11 @@ impl Placed {
         Ok(pieces)
     }
 
-    fn next(&self, done: &Resolved) -> Result<Option<Next>, TableError> {
+    fn next(&self, done: &SpeciesList) -> Result<Option<Next>, TableError> {
         let Some(next) = &self.row.next else {
             return Ok(None);
         };
-        if !done.index.contains_key(next.id.as_str()) {
+        if !done.has(&next.id) {
             return Err(self.error(Fault::Reference(next.id.clone())));
         }
         Ok(Some(Next {

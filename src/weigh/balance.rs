@@ -191,7 +191,7 @@ mod tests {
     }
 
     fn rules() -> WeighingRules {
-        Tables::built_in().unwrap().weighing_rules
+        WeighingRules::clone(&Tables::built_in().unwrap().weighing_rules)
     }
 
     #[test]

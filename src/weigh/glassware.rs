@@ -145,7 +145,7 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn table() -> GlasswareTable {
-        Tables::built_in().unwrap().glassware
+        GlasswareTable::clone(&Tables::built_in().unwrap().glassware)
     }
 
     fn ml(volume: f64) -> Volume {

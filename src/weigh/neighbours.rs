@@ -168,7 +168,7 @@ mod tests {
     #[test]
     fn atoms_are_kept_by_the_split() {
         let tables = Tables::built_in().unwrap();
-        for system in &tables.oxide_systems {
+        for system in tables.oxide_systems.iter() {
             for step in 0..=100 {
                 let e = f64::from(step) / 100.0;
                 let found = split(&system.compounds, e);

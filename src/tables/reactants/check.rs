@@ -32,20 +32,31 @@ struct File {
     reactant: Vec<Reactant>,
 }
 
-/// The rows of one file.
+/// The rows of a file of one's own; none of a built-in one, whose rows are read one by one.
 pub(super) fn read(file: &TableFile) -> Result<Vec<Reactant>, TableError> {
     let mut rows: File = file.parse()?;
     file.check_units(&rows.units, &UNITS)?;
-    for row in &mut rows.reactant {
-        if row.name.is_empty() {
-            row.name = row.formula.to_string();
-        }
-        if row.id.is_empty() {
-            row.id.clone_from(&row.name);
-        }
-    }
+    rows.reactant.iter_mut().for_each(called);
     file.check(&rows.reactant)?;
     Ok(rows.reactant)
+}
+
+/// A built-in row from its prepared form.
+pub(super) fn read_row(file: &TableFile, prepared: &str) -> Result<Reactant, TableError> {
+    let mut row: Reactant = file.parse_prepared(prepared)?;
+    called(&mut row);
+    row.check().map_err(|fault| file.error(&row.id, fault))?;
+    Ok(row)
+}
+
+/// A row without a name is called by its formula.
+fn called(row: &mut Reactant) {
+    if row.name.is_empty() {
+        row.name = row.formula.to_string();
+    }
+    if row.id.is_empty() {
+        row.id.clone_from(&row.name);
+    }
 }
 
 /// A substance on the bottle is a solid unless its row says otherwise.

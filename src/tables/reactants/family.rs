@@ -142,10 +142,8 @@ impl Reactants {
                 && (of(Element::NITROGEN) - charge).abs() < SAME_WATER
                 && (of(Element::OXYGEN) - 3.0 * charge).abs() < SAME_WATER
         };
-        let salts = self.rows.iter().zip(&self.salts);
-        salts
-            .filter(|(row, dry)| row.formation_enthalpy.is_some() && is_nitrate(dry))
-            .map(|(row, _)| row)
+        self.of_salt(is_nitrate)
+            .filter(|row| row.formation_enthalpy.is_some())
             .max_by(|a, b| as_sold(a, b))
     }
 
@@ -158,21 +156,17 @@ impl Reactants {
         let is_hydrate = reactant.role != Role::Acid;
         let salt_text = salt.to_string();
         let water = reactant.formula.crystal_water();
-        let is_other_hydrate = |row: &Reactant, dry: &Formula| {
+        let is_other_hydrate = |row: &Reactant| {
             is_hydrate
                 && row.role == reactant.role
                 && row.state == reactant.state
-                && dry.amounts() == salt.amounts()
                 // isomeric fuels share a composition but are no hydrates of one another
                 && (row.role != Role::Fuel || stem(&row.name) == stem(&reactant.name))
                 && (row.formula.crystal_water() - water).abs() > SAME_WATER
         };
         let mut members: Vec<&Reactant> = self
-            .rows
-            .iter()
-            .zip(&self.salts)
-            .filter(|(row, dry)| row.id == reactant.id || is_other_hydrate(row, dry))
-            .map(|(row, _)| row)
+            .of_salt(|dry| dry.amounts() == salt.amounts())
+            .filter(|row| row.id == reactant.id || is_other_hydrate(row))
             .collect();
         members.sort_by(|a, b| {
             a.formula
@@ -180,7 +174,7 @@ impl Reactants {
                 .total_cmp(&b.formula.crystal_water())
         });
         let like = self.water_rule.analogue(&salt_text).and_then(|a| {
-            let row = self.rows.iter().find(|r| r.id == a.pattern)?;
+            let row = self.by_id(&a.pattern)?;
             let pattern = row.id != reactant.id;
             pattern.then(|| (Box::new(self.family(row)), &a.band))
         });

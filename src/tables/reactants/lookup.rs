@@ -7,7 +7,6 @@ use super::{Reactants, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;
-use std::collections::BTreeMap;
 use uom::si::ratio::percent;
 
 /// Most close matches that an error lists.
@@ -144,34 +143,21 @@ pub(super) fn normalized(text: &str) -> String {
                 if out.ends_with(',') {
                     out.pop();
                 }
-                out.push(' ');
+                if !out.is_empty() && !out.ends_with(' ') {
+                    out.push(' ');
+                }
             }
+            c if c.is_ascii() => out.push(c.to_ascii_lowercase()),
             c => out.extend(c.to_lowercase()),
         }
     }
-    let words: Vec<&str> = out.split(' ').filter(|w| !w.is_empty()).collect();
-    let mut joined = words.join(" ");
+    out.truncate(out.trim_end_matches(' ').len());
     for (written, plain) in SPELLINGS {
-        if joined.contains(written) {
-            joined = joined.replace(written, plain);
+        if out.contains(written) {
+            out = out.replace(written, plain);
         }
     }
-    joined
-}
-
-/// Names, formulas and ids of all rows.
-pub(super) fn spellings(rows: &[Reactant]) -> BTreeMap<String, Vec<usize>> {
-    let mut all: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    for (at, row) in rows.iter().enumerate() {
-        let formula = row.formula.to_string();
-        for name in row.aliases.iter().chain([&row.name, &row.id, &formula]) {
-            let rows = all.entry(normalized(name)).or_default();
-            if rows.last() != Some(&at) {
-                rows.push(at);
-            }
-        }
-    }
-    all
+    out
 }
 
 /// The name, normalized, without the words that tell the hydrate, and without an oxidation state.
@@ -331,7 +317,7 @@ impl Reactants {
         }
         // a spelling that several rows share, such as an isomer's formula, is left to `by_formula`
         match self.spellings.get(wanted)?[..] {
-            [at] => self.rows.get(at),
+            [at] => self.rows.get(at).map(|slot| self.reactant(slot)),
             _ => None,
         }
     }
