@@ -3,11 +3,12 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use emberpot::batch::Batch;
-use emberpot::ignition::Slab;
-use emberpot::ignition::lumped;
-use emberpot::ignition::{all_ways, model_inputs};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::all_ways;
+use emberpot::internal::ignition::Slab;
+use emberpot::internal::ignition::lumped;
+use emberpot::internal::ignition::model_inputs;
 use std::hint::black_box;
 
 const BATCH: &str = include_str!("../examples/zinc-aluminate-blue.toml");

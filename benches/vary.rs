@@ -2,8 +2,8 @@
 //! one run. Prints both and their ratio; asserts nothing about time.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use emberpot::batch::Batch;
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
 use emberpot::vary::{Axis, Factor, Sweep, sweep, usual_state};
 use std::time::Instant;
 

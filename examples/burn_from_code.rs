@@ -1,10 +1,10 @@
 //! Uses the library without a batch file on disk: three fuel ratios of ceria with glycine.
 
-use emberpot::batch::Batch;
-use emberpot::enthalpy::WaterStateName;
-use emberpot::plan::plan;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::plan;
 use emberpot::quantity::Ratio;
-use emberpot::tables::Tables;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;
 

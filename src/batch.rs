@@ -14,7 +14,7 @@ mod ingredient;
 mod label;
 mod mistake;
 mod notation;
-pub mod note;
+pub(crate) mod note;
 mod pot;
 mod powder;
 mod request;

@@ -24,7 +24,7 @@ pub use candidate::{Fuels, HazardClass, LeftOut};
 pub use choice::{Candidate, Choice, OwnBatch, OwnBurn, RatioReason, Suggestion};
 pub use error::ChooseError;
 pub use goal::{Goal, GoalOrigin, Verdict};
-pub use judge::{Criterion, CriterionKind};
+pub use judge::Criterion;
 pub use purity::OtherPhases;
 pub use reach::{RatioRange, Reach};
 pub use remedy::Remedy;

@@ -37,15 +37,16 @@ mod weigh;
 
 use answer::{Answer, Format, TableFormat};
 use clap::{ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand};
-use emberpot::advice::{Severity, Warning, worst};
-use emberpot::batch::{Batch, BatchError};
-use emberpot::ignition::IgnitionError;
-use emberpot::plan::PlanError;
-use emberpot::prepared::{PrepareError, Prepared};
+use emberpot::IgnitionError;
+use emberpot::PlanError;
+use emberpot::internal::advice::worst;
 use emberpot::quantity::Mass;
 use emberpot::quantity::parse::mass;
 use emberpot::settle::SettleError;
-use emberpot::tables::{TableError, Tables};
+use emberpot::{Batch, BatchError};
+use emberpot::{PrepareError, Prepared};
+use emberpot::{Severity, Warning};
+use emberpot::{TableError, Tables};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use thiserror::Error;
@@ -147,19 +148,19 @@ pub enum CliError {
     Vary(#[from] emberpot::vary::VaryError),
     /// A choice of fuel.
     #[error("{0}")]
-    Choose(#[from] emberpot::choose::ChooseError),
+    Choose(#[from] emberpot::ChooseError),
     /// Learning from runs.
     #[error("{0}")]
-    Learn(#[from] emberpot::learn::LearnError),
+    Learn(#[from] emberpot::internal::learn::LearnError),
     /// A series.
     #[error("{0}")]
-    Series(#[from] emberpot::series::SeriesError),
+    Series(#[from] emberpot::internal::series::SeriesError),
     /// The next change.
     #[error("{0}")]
-    Next(#[from] emberpot::next::NextError),
+    Next(#[from] emberpot::internal::next::NextError),
     /// A comparison.
     #[error("{0}")]
-    Compare(#[from] emberpot::compare::CompareError),
+    Compare(#[from] emberpot::CompareError),
     /// An argument of the command line.
     #[error("{0}")]
     Argument(String),
@@ -171,7 +172,7 @@ pub enum CliError {
     },
     /// The bench sheet.
     #[error("{0}")]
-    Sheet(#[from] emberpot::weigh::SheetError),
+    Sheet(#[from] emberpot::SheetError),
     /// A table of a spreadsheet.
     #[error("CSV: {error}")]
     Csv {
@@ -180,13 +181,13 @@ pub enum CliError {
     },
     /// A dopant.
     #[error("{0}")]
-    Dope(#[from] emberpot::dope::DopeError),
+    Dope(#[from] emberpot::internal::dope::DopeError),
     /// A wish.
     #[error("{0}")]
-    Wish(#[from] emberpot::wish::WishError),
+    Wish(#[from] emberpot::internal::wish::WishError),
     /// A recrystallisation.
     #[error("{0}")]
-    Recrystallise(#[from] emberpot::recrystallise::RecrystalliseError),
+    Recrystallise(#[from] emberpot::internal::recrystallise::RecrystalliseError),
     /// The equilibrium of a mixture.
     #[error("{0}")]
     Settle(#[from] SettleError),

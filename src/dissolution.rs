@@ -176,16 +176,6 @@ impl Conversion {
     ///
     /// # Errors
     /// [`ConversionError`] if it is no acid–base reaction or the substance needs no acid.
-    ///
-    /// # Examples
-    /// ```
-    /// use emberpot::formula::Formula;
-    /// use emberpot::redox::OxidationStates;
-    /// use emberpot::dissolution::Conversion;
-    /// let carbonate = Formula::parse("SrCO3").unwrap();
-    /// let made = Conversion::of(&carbonate, &OxidationStates::conventional()).unwrap();
-    /// assert!((made.acid - 2.0).abs() < 1e-12 && (made.carbon_dioxide - 1.0).abs() < 1e-12);
-    /// ```
     pub fn of(formula: &Formula, states: &OxidationStates) -> Result<Self, ConversionError> {
         let charge = metal_charge(formula, states)?;
         let of = |element| formula.amount_of(element);
@@ -320,7 +310,7 @@ pub struct ConvertInput {
 /// The acid for a substance, with the excess that is wanted.
 ///
 /// # Errors
-/// [`ConversionError`] as for [`Conversion::of`], or for an acid that cannot be.
+/// `ConversionError` as for `Conversion::of`, or for an acid that cannot be.
 pub fn acid_plan(
     formula: &Formula,
     input: &ConvertInput,

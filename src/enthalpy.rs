@@ -201,7 +201,7 @@ impl ReactantEnthalpy {
 /// Enthalpy of the reactants of `batch` with the water of `state`.
 ///
 /// # Errors
-/// [`EnthalpyError`] if an ingredient has no formation enthalpy in that state of hydration.
+/// `EnthalpyError` if an ingredient has no formation enthalpy in that state of hydration.
 pub fn reactant_enthalpy(
     batch: &Batch,
     state: &WaterState,

@@ -36,7 +36,7 @@ impl Formula {
     ///
     /// # Examples
     /// ```
-    /// use emberpot::formula::Formula;
+    /// use emberpot::Formula;
     /// use uom::si::molar_mass::gram_per_mole;
     /// let salt = Formula::parse("Mg(NO3)2·6H2O").unwrap();
     /// assert!((salt.molar_mass().get::<gram_per_mole>() - 256.403).abs() < 0.01);

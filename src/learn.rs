@@ -17,7 +17,6 @@ mod weight;
 
 pub use case::Unused;
 pub use pot::{FlameOutlook, Habits, Misses, Outlier, Outlook, PotLesson, RunLesson, Share};
-pub use reading::Reading;
 pub(crate) use reading::deviation;
 pub use scale::ScaleLesson;
 pub use sign::{PlaceOutlook, SignOutlook};

@@ -3,14 +3,13 @@
 //!
 //! The flow, each step in the module of its name:
 //!
-//! 1. [`tables`]: what is known of substances, vessels, limits and heating ways, with sources.
+//! 1. `tables`: what is known of substances, vessels, limits and heating ways, with sources.
 //! 2. [`batch`]: the batch file, read with every mistake told at once.
-//! 3. [`prepared`]: what every command shares, worked out once: redox sum, powder, reactants' heat,
-//!    the course of heating, refusals and the expected peak ([`expected`]).
-//! 4. [`mod@plan`]: the prepared batch with its equilibria on the way down and its sources.
-//! 5. [`weigh`], [`ignition`], [`vary`], [`mod@choose`], [`mod@compare`], [`purity`]: one question
-//!    each; [`judge`], [`mod@learn`], [`mod@series`] and [`mod@next`] for what the runs tell.
-//! 6. [`report`]: every result as a document of facts, tables and pictures, written as text, HTML,
+//! 3. `prepared`: what every command shares, worked out once: redox sum, powder, reactants' heat,
+//!    the course of heating, refusals and the expected peak.
+//! 4. `plan`: the prepared batch with its equilibria on the way down and its sources.
+//! 5. `weigh`, `ignition`, [`vary`], `choose`, `compare`, [`mod@settle`]: one question each.
+//! 6. `report`: every result as a document of facts, tables and pictures, written as text, HTML,
 //!    CSV or JSON.
 //!
 //! ```
@@ -43,14 +42,14 @@
 mod names;
 mod sample;
 
-pub mod formula;
+mod formula;
 pub mod quantity;
-pub mod source;
-pub mod tables;
-pub mod visible;
+mod source;
+mod tables;
+mod visible;
 
 pub mod batch;
-pub mod redox;
+mod redox;
 
 mod equation;
 mod flame;
@@ -58,41 +57,41 @@ mod gas;
 mod room;
 mod spread;
 
-pub mod burn;
-pub mod cooling;
-pub mod dissolution;
-pub mod enthalpy;
+mod burn;
+mod cooling;
+mod dissolution;
+mod enthalpy;
 pub mod equilibrium;
-pub mod fumes;
-pub mod ignition;
-pub mod oxygen;
-pub mod product;
-pub mod vessel;
+mod fumes;
+mod ignition;
+mod oxygen;
+mod product;
+mod vessel;
 
-pub mod advice;
-pub mod expected;
-pub mod learned;
-pub mod prepared;
+mod advice;
+mod expected;
+mod learned;
+mod prepared;
 
-pub mod plan;
+mod plan;
 
-pub mod choose;
-pub mod colour;
-pub mod compare;
-pub mod dope;
-pub mod judge;
-pub mod learn;
-pub mod next;
-pub mod purity;
-pub mod recrystallise;
-pub mod series;
+mod choose;
+mod colour;
+mod compare;
+mod dope;
+mod judge;
+mod learn;
+mod next;
+mod purity;
+mod recrystallise;
+mod series;
 pub mod settle;
 pub mod vary;
-pub mod weigh;
-pub mod what_if;
-pub mod wish;
+mod weigh;
+mod what_if;
+mod wish;
 
-pub mod report;
+mod report;
 
 /// Version of the program and mark of the tables' content: the same mark, the same numbers.
 pub const VERSION: &str = concat!(
@@ -104,19 +103,21 @@ pub const VERSION: &str = concat!(
 
 pub use advice::{Advice, Severity, Warning};
 pub use batch::{Batch, BatchError};
-pub use choose::{Choice, choose};
-pub use compare::compare;
+pub use burn::StateResult;
+pub use choose::{Choice, ChooseError, choose};
+pub use compare::{CompareError, compare};
+pub use enthalpy::WaterStateName;
 pub use expected::Expected;
 pub use flame::{Flame, Ledger};
-pub use formula::Formula;
-pub use gas::GasRelease;
-pub use ignition::{Course, all_ways};
-pub use plan::{Plan, plan, plan_of};
+pub use formula::{Element, Formula, FormulaError};
+pub use ignition::{Course, IgnitionError, all_ways};
+pub use plan::{Plan, PlanError, plan, plan_of};
 pub use prepared::{PrepareError, Prepared, Refused};
-pub use redox::Redox;
-pub use report::burn_document;
-pub use settle::{Settled, settle};
-pub use spread::Spread;
-pub use tables::Tables;
-pub use weigh::{Sheet, SheetOptions, sheet};
+pub use redox::{Redox, RedoxError};
+pub use report::{Document, Topic, burn_document, plan_json, sheet_document};
+pub use tables::{TableError, Tables};
+pub use weigh::{Sheet, SheetError, SheetOptions, sheet};
 pub use what_if::WhatIf;
+
+#[doc(hidden)]
+pub mod internal;

@@ -2,7 +2,7 @@
 
 mod sources;
 
-pub use crate::burn::{StateResult, SurplusFuel, SurplusResult};
+pub use crate::burn::{StateResult, SurplusFuel};
 pub use crate::prepared::{PrepareError, Refused};
 pub use sources::UsedSource;
 

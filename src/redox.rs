@@ -10,7 +10,7 @@
 
 mod states;
 
-pub use states::{ElementState, OxidationStates, StateOrigin};
+pub use states::{OxidationStates, StateOrigin};
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
@@ -162,16 +162,6 @@ fn valence_terms(
 ///
 /// # Errors
 /// [`RedoxError::UnknownState`] if an element has no oxidation state in `states`.
-///
-/// # Examples
-/// ```
-/// use emberpot::formula::Formula;
-/// use emberpot::redox::{OxidationStates, valence};
-/// let states = OxidationStates::conventional();
-/// let urea = valence(&Formula::parse("CO(NH2)2").unwrap(), &states).unwrap();
-/// let nitrate = valence(&Formula::parse("Al(NO3)3·9H2O").unwrap(), &states).unwrap();
-/// assert!((urea - 6.0).abs() < 1e-12 && (nitrate + 15.0).abs() < 1e-12);
-/// ```
 pub fn valence(formula: &Formula, states: &OxidationStates) -> Result<f64, RedoxError> {
     Ok(sum(&valence_terms(formula, states)?))
 }

@@ -38,14 +38,11 @@ mod two_ways;
 mod vary;
 mod view;
 
-pub use bench::{
-    CalcineInput, calcine_document, calcine_json, conversion_equation, convert_document,
-    convert_json,
-};
+pub use bench::{CalcineInput, calcine_document, calcine_json, convert_document, convert_json};
 pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
 pub use choose::{CHOOSE_SECTIONS, choice_csv, choice_document, choice_json};
 pub use compare::{COMPARE_SECTIONS, compared_csv, compared_document, compared_json};
-pub use document::{Cell, Document, Part, Section, Table, decimal_comma};
+pub use document::{Document, decimal_comma};
 pub use expected::peak_text;
 pub use html::{ClassPart, class_html, report_html};
 pub use ignition::{IGNITE_SECTIONS, comparison_document, course_document};
@@ -56,12 +53,12 @@ pub use judge::{judged_document, judged_json};
 pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};
 pub use look::{doped_document, doped_json, wish_document, wish_json};
 pub use material::{
-    Material, Pictures, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel,
-    phase_floor, water_curve,
+    Material, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel, phase_floor,
+    water_curve,
 };
 pub use mistakes::mistakes_json;
 pub use next::{next_document, next_json};
-pub use number::{json_text, significant, subscripts, temperature_text};
+pub use number::{json_text, significant, subscripts};
 pub use recrystallise::{recrystallised_document, recrystallised_json};
 #[cfg(not(target_family = "wasm"))]
 pub use schema::schema;
@@ -70,10 +67,9 @@ pub use settle::{settled_document, settled_json};
 pub use sheet::sheet_document;
 pub use sheet_data::{sheet_csv, sheet_json};
 pub use shown::Shown;
-pub use substance::{SubstanceSheet, substance_document, substance_json, substance_sheets};
+pub use substance::{substance_document, substance_json, substance_sheets};
 pub use substance_list::{
-    ListEntry, ListFilter, audit_document, audit_json, list_document, list_json, substance_list,
-    widest_bands,
+    ListFilter, audit_document, audit_json, list_document, list_json, substance_list, widest_bands,
 };
-pub use two_ways::{SettingCourse, TwoWays, WayCourses, two_ways};
-pub use vary::{VARY_SECTIONS, main_gases, sweep_csv, sweep_document, sweep_json};
+pub use two_ways::two_ways;
+pub use vary::{VARY_SECTIONS, sweep_csv, sweep_document, sweep_json};

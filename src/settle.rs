@@ -139,7 +139,7 @@ impl Settled {
 ///
 /// # Examples
 /// ```
-/// use emberpot::{quantity::reference_temperature, settle::portion, tables::Tables};
+/// use emberpot::{Tables, quantity::reference_temperature, settle::portion};
 /// let tables = Tables::built_in().unwrap();
 /// let water = portion("H2O=2", reference_temperature(), &tables).unwrap();
 /// assert_eq!(water.name, "H2O(l)");
@@ -255,10 +255,10 @@ fn substance(
 ///
 /// # Examples
 /// ```
+/// use emberpot::Tables;
 /// use emberpot::equilibrium::SpeciesSet;
 /// use emberpot::quantity::{reference_temperature, standard_pressure};
 /// use emberpot::settle::{Condition, portion, settle};
-/// use emberpot::tables::Tables;
 /// use uom::si::thermodynamic_temperature::kelvin;
 ///
 /// let tables = Tables::built_in().unwrap();

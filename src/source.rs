@@ -5,7 +5,7 @@ use std::borrow::Borrow;
 use std::collections::BTreeMap;
 use std::fmt;
 
-/// Key of an entry of the [`Bibliography`], such as `mcbride-2002`.
+/// Key of an entry of the bibliography, such as `mcbride-2002`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 #[serde(transparent)]
 pub struct SourceId(pub String);

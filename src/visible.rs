@@ -8,14 +8,6 @@ use std::borrow::Cow;
 
 /// `text` with each control character, line break, direction mark and mark of no width shown as
 /// a mark of its own: `␛`, `␊`, `⟨U+202E⟩`.
-///
-/// # Examples
-/// ```
-/// use emberpot::visible::visible;
-/// assert_eq!(visible("spinel\u{1b}[31m"), "spinel␛[31m");
-/// assert_eq!(visible("spinel\u{202e}"), "spinel⟨U+202E⟩");
-/// assert_eq!(visible("Al(NO3)3·9H2O"), "Al(NO3)3·9H2O");
-/// ```
 #[must_use]
 pub fn visible(text: &str) -> Cow<'_, str> {
     shown(text, |_| false)

@@ -2,18 +2,19 @@
 
 use crate::common::batches::batches;
 use assert_cmd::Command;
-use emberpot::batch::Batch;
-use emberpot::choose::choose;
-use emberpot::compare::compare;
-use emberpot::enthalpy::WaterStateName;
-use emberpot::ignition::{Chance, Judged};
-use emberpot::plan::plan_of;
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::{
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::choose;
+use emberpot::compare;
+use emberpot::internal::ignition::{Chance, Judged};
+use emberpot::internal::report::{
     Shown, choice_json, compared_document, compared_json, course_document, first_screen,
-    ignite_json, peak_text, plan_json,
+    ignite_json, peak_text,
 };
-use emberpot::tables::Tables;
+use emberpot::plan_json;
+use emberpot::plan_of;
+use emberpot::{PrepareError, Prepared};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use std::sync::OnceLock;

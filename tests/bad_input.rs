@@ -2,8 +2,9 @@
 //!
 //! `EMBERPOT_RENEW=1 cargo test bad_input` writes the messages anew; read the difference.
 
-use emberpot::batch::{Batch, LARGEST_FILE};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::batch::LARGEST_FILE;
 use std::path::Path;
 
 fn message(bytes: &[u8], origin: &str, tables: &Tables) -> String {

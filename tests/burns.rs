@@ -1,11 +1,12 @@
 //! Published burns beside this program, hits and misses: measured peaks, and what came out.
 
-use emberpot::batch::{Batch, starting_file};
-use emberpot::enthalpy::WaterStateName;
-use emberpot::prepared::Prepared;
-use emberpot::source::Seen;
-use emberpot::tables::Tables;
-use emberpot::tables::phases::{Side, TrialOutcome};
+use emberpot::Batch;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::batch::starting_file;
+use emberpot::internal::source::Seen;
+use emberpot::internal::tables::phases::{Side, TrialOutcome};
 use serde::Deserialize;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;

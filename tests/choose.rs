@@ -2,14 +2,17 @@
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;
-use emberpot::batch::{Batch, Wanted};
-use emberpot::choose::{Candidate, Choice, ChooseError, HazardClass, Verdict, choose};
-use emberpot::expected::{Expectation, HeatingBasis};
-use emberpot::formula::Formula;
-use emberpot::prepared::Prepared;
+use emberpot::Batch;
+use emberpot::ChooseError;
+use emberpot::Formula;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::batch::Wanted;
+use emberpot::internal::choose::{Candidate, HazardClass, Verdict};
+use emberpot::internal::expected::{Expectation, HeatingBasis};
+use emberpot::internal::report::{Shown, choice_document, choice_json};
 use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
-use emberpot::report::{Shown, choice_document, choice_json};
-use emberpot::tables::Tables;
+use emberpot::{Choice, choose};
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
@@ -360,7 +363,7 @@ fn every_row_of_the_phases_is_sound() {
     assert!(phases.targets.len() >= 60 && phases.dopants.len() >= 40);
     for phase in &phases.targets {
         let at = |value: &Option<
-            emberpot::tables::Cited<emberpot::tables::unit::DegreeCelsius>,
+            emberpot::internal::tables::Cited<emberpot::internal::tables::unit::DegreeCelsius>,
         >| { value.as_ref().map(|v| v.value.get::<kelvin>()) };
         if let (Some(lower), Some(melting)) = (at(&phase.lower), at(&phase.melting)) {
             assert!(lower < melting, "{}", phase.name);

@@ -1,10 +1,12 @@
 //! Batches side by side.
 
 use assert_cmd::Command;
-use emberpot::batch::Batch;
-use emberpot::compare::{CompareError, Comparison, FactValue, compare};
-use emberpot::prepared::Prepared;
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::CompareError;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::compare;
+use emberpot::internal::compare::{Comparison, FactValue};
 
 fn file(phi: f64, extra: &str) -> String {
     format!(

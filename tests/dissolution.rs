@@ -1,10 +1,13 @@
 //! Carbonates, oxides and hydroxides beside nitric acid are nitrates in the pot.
 
 use approx::assert_relative_eq;
-use emberpot::batch::{Batch, BatchError, Ingredient};
-use emberpot::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
-use emberpot::formula::Element;
-use emberpot::tables::{Role, Tables};
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::batch::Ingredient;
+use emberpot::internal::enthalpy::{reactant_enthalpy, water_states};
+use emberpot::internal::tables::Role;
+use emberpot::{Batch, BatchError};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::amount_of_substance::{millimole, mole};

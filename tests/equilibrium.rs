@@ -2,9 +2,9 @@
 
 use crate::common::{amounts, at, burn, system, temperature};
 use approx::assert_relative_eq;
+use emberpot::Tables;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet, System};
 use emberpot::quantity::{AmountOfSubstance, Energy, GAS_CONSTANT, Pressure, standard_pressure};
-use emberpot::tables::Tables;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::{joule, kilojoule};
 use uom::si::molar_energy::joule_per_mole;

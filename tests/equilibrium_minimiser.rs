@@ -2,10 +2,10 @@
 //! same Gibbs energy, same amounts.
 
 use crate::common::{Amounts, at};
+use emberpot::Tables;
 use emberpot::equilibrium::{SpeciesSet, System};
-use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Pressure};
-use emberpot::tables::Tables;
+use emberpot::{Element, Formula};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::time::Instant;

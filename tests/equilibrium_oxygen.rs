@@ -1,12 +1,12 @@
 //! Oxygen lines, dopants and cooling.
 
 use crate::common::{amounts, at, system};
-use emberpot::cooling::{AirChange, cooling};
+use emberpot::Element;
+use emberpot::Tables;
 use emberpot::equilibrium::{SpeciesSet, System};
-use emberpot::formula::Element;
-use emberpot::oxygen::{BandPlace, dopant_outlook, fields, findings, metal_state};
+use emberpot::internal::cooling::{AirChange, cooling};
+use emberpot::internal::oxygen::{BandPlace, dopant_outlook, fields, findings, metal_state};
 use emberpot::quantity::{Ratio, standard_pressure};
-use emberpot::tables::Tables;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::percent;
 use uom::si::thermodynamic_temperature::kelvin;
@@ -42,10 +42,9 @@ fn computed_lines_meet_the_published_ones() {
             let fields = fields(metal, at(t), &tables);
             let Some(pair) = fields.windows(2).find(|pair| {
                 let formula = |id: &str| tables.species_by_id(id).unwrap().formula.clone();
-                let same = |a: &emberpot::formula::Formula, b: &emberpot::formula::Formula| {
-                    let ratio = |f: &emberpot::formula::Formula| {
-                        f.amount_of(Element::OXYGEN) / f.amount_of(metal)
-                    };
+                let same = |a: &emberpot::Formula, b: &emberpot::Formula| {
+                    let ratio =
+                        |f: &emberpot::Formula| f.amount_of(Element::OXYGEN) / f.amount_of(metal);
                     // wüstite is tabulated as FeO or with less iron, down to Fe0.88O
                     (ratio(a) - ratio(b)).abs() < 0.15
                 };

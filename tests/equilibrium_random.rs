@@ -2,11 +2,11 @@
 //! (`cargo test equilibrium_random -- --nocapture`).
 
 use crate::common::{Amounts, at};
+use emberpot::Tables;
 use emberpot::equilibrium::{Equilibrium, EquilibriumError, SpeciesSet, System, element_amounts};
-use emberpot::formula::{Element, Formula};
+use emberpot::internal::tables::Phase;
 use emberpot::quantity::{AmountOfSubstance, Pressure};
-use emberpot::tables::Phase;
-use emberpot::tables::Tables;
+use emberpot::{Element, Formula};
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 use rayon::prelude::*;

@@ -1,12 +1,13 @@
 //! The expected burn: peaks that are known, laws, reproducible to the last bit.
 
 use crate::common::batches::batches;
-use emberpot::batch::Batch;
-use emberpot::enthalpy::WaterStateName;
+use emberpot::Batch;
+use emberpot::Expected;
+use emberpot::Tables;
+use emberpot::WaterStateName;
 use emberpot::equilibrium::element_amounts;
-use emberpot::expected::{CauseName, Expected, HeatingBasis};
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::tables::Tables;
+use emberpot::internal::expected::{CauseName, HeatingBasis};
+use emberpot::{PrepareError, Prepared};
 use std::sync::OnceLock;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;

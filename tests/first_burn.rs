@@ -1,13 +1,14 @@
 //! Burns with fixed products against balances worked out elsewhere, and published valence counts.
 
 use approx::assert_relative_eq;
-use emberpot::batch::{Batch, starting_file};
-use emberpot::enthalpy::WaterStateName;
-use emberpot::formula::{Element, Formula};
-use emberpot::plan::{Plan, plan};
-use emberpot::product::expected_product;
-use emberpot::redox::{OxidationStates, valence};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::batch::starting_file;
+use emberpot::internal::product::expected_product;
+use emberpot::internal::redox::{OxidationStates, valence};
+use emberpot::{Element, Formula};
+use emberpot::{Plan, plan};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::kilojoule;

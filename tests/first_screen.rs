@@ -1,9 +1,10 @@
 //! The first screen: never longer than thirty lines of eighty columns, whatever the batch.
 
-use emberpot::batch::Batch;
-use emberpot::plan::{Plan, plan};
-use emberpot::report::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::internal::report::{SCREEN_LINES, SCREEN_WIDTH, first_screen};
+use emberpot::{Plan, plan};
+use emberpot::{Topic, burn_document};
 use std::path::Path;
 
 const TARGETS: [(&str, &[&str]); 10] = [

@@ -5,16 +5,16 @@
 
 use crate::common::batches::Dice;
 use crate::common::root;
-use emberpot::batch::Batch;
-use emberpot::batch::note::{runs_of_csv, with_run};
-use emberpot::formula::Formula;
-use emberpot::judge::decay::Afterglow;
-use emberpot::learned::Learned;
-use emberpot::plan::plan_of;
-use emberpot::prepared::Prepared;
+use emberpot::Batch;
+use emberpot::Formula;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::batch::note::{runs_of_csv, with_run};
+use emberpot::internal::judge::decay::Afterglow;
+use emberpot::internal::learned::Learned;
+use emberpot::plan_of;
 use emberpot::quantity::parse;
-use emberpot::report::{Topic, burn_document};
-use emberpot::tables::Tables;
+use emberpot::{Topic, burn_document};
 use std::fs;
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -3,17 +3,15 @@
 //! another number of batches.
 
 use crate::common::batches::{batches, weighed_batches};
-use emberpot::batch::Batch;
-use emberpot::burn::BurnError;
-use emberpot::plan::plan_of;
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::product::ProductError;
-use emberpot::report::{
-    SCREEN_WIDTH, Topic, burn_document, first_screen, json_text, plan_json, sheet_csv,
-    sheet_document, sheet_json,
-};
-use emberpot::tables::Tables;
-use emberpot::weigh::{SheetOptions, sheet};
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::internal::burn::BurnError;
+use emberpot::internal::product::ProductError;
+use emberpot::internal::report::{SCREEN_WIDTH, first_screen, json_text, sheet_csv, sheet_json};
+use emberpot::plan_of;
+use emberpot::{PrepareError, Prepared};
+use emberpot::{SheetOptions, sheet};
+use emberpot::{Topic, burn_document, plan_json, sheet_document};
 use rayon::prelude::*;
 use serde_json::Value;
 use std::collections::BTreeMap;

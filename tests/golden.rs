@@ -3,7 +3,7 @@
 //! difference before it is committed.
 
 use crate::common::{examples, root};
-use emberpot::report::{Material, water_curve};
+use emberpot::internal::report::{Material, water_curve};
 use emberpot::{Batch, Tables, plan};
 use rayon::prelude::*;
 use std::collections::BTreeSet;

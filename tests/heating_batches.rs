@@ -3,13 +3,15 @@
 //! Masses, fuels and vessels are drawn from a fixed seed, within what a bench uses.
 //! `EMBERPOT_BATCHES=N` runs N batches instead.
 
-use emberpot::batch::Batch;
-use emberpot::ignition::Slab;
-use emberpot::ignition::{
-    Chance, Comparison, Course, CoursePoint, Entrance, IgnitionError, Judged, NoIgnition, Outcome,
-    Reason, Stage, StageName, TRACE_POINTS, all_ways, lumped, model_inputs, watts,
+use emberpot::Batch;
+use emberpot::IgnitionError;
+use emberpot::Tables;
+use emberpot::internal::ignition::Slab;
+use emberpot::internal::ignition::{
+    Chance, Comparison, CoursePoint, Entrance, Judged, NoIgnition, Outcome, Reason, Stage,
+    StageName, TRACE_POINTS, lumped, model_inputs, watts,
 };
-use emberpot::tables::Tables;
+use emberpot::{Course, all_ways};
 use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};

@@ -1,13 +1,15 @@
 //! The course of heating from a batch file: laws, feedback of the user's own tests, reports.
 
 use approx::assert_relative_eq;
-use emberpot::batch::Batch;
-use emberpot::ignition::{Course, IgnitionError, Judged, LitPlace, all_ways, course};
-use emberpot::prepared::Prepared;
-use emberpot::report::{
+use emberpot::Batch;
+use emberpot::IgnitionError;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::ignition::{Judged, LitPlace, course};
+use emberpot::internal::report::{
     Shown, comparison_document, comparison_json, course_csv, course_document, ignite_json,
 };
-use emberpot::tables::Tables;
+use emberpot::{Course, all_ways};
 use serde_json::Value;
 use std::sync::LazyLock;
 use uom::si::energy::joule;

@@ -7,13 +7,14 @@
 //! NiO in the front within 0.2 s (Manukyan et al., J. Phys. Chem. C 117 (2013)), milligram
 //! samples in thermal analysis (Khot et al., Mater. Chem. Phys. 132 (2012) 782).
 
-use emberpot::batch::Batch;
-use emberpot::ignition::{
-    Chance, Course, Judged, NoIgnition, Outcome, StageName, course, model_inputs,
+use emberpot::Batch;
+use emberpot::Course;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::ignition::{
+    Chance, Judged, NoIgnition, Outcome, StageName, course, model_inputs,
 };
-use emberpot::prepared::Prepared;
 use emberpot::quantity::ThermodynamicTemperature;
-use emberpot::tables::Tables;
 use std::sync::LazyLock;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};

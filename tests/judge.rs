@@ -1,10 +1,11 @@
 //! Judging powders: runs as the file writes them, colours and decays against published values.
 
 use approx::assert_relative_eq;
-use emberpot::batch::{Batch, Instrument};
-use emberpot::colour::Lab;
-use emberpot::judge::decay::{Afterglow, Model};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::batch::Instrument;
+use emberpot::internal::colour::Lab;
+use emberpot::internal::judge::decay::{Afterglow, Model};
 use serde::Deserialize;
 use std::fs;
 use std::path::PathBuf;

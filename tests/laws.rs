@@ -1,10 +1,10 @@
 //! What must hold for every batch, whatever its numbers.
 
-use emberpot::batch::Batch;
-use emberpot::enthalpy::WaterStateName;
-use emberpot::formula::{Element, Formula};
-use emberpot::plan::{Plan, plan};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::{Element, Formula};
+use emberpot::{Plan, plan};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;

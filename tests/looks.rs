@@ -2,17 +2,17 @@
 //! and ten wishes.
 
 use approx::assert_relative_eq;
-use emberpot::batch::Batch;
-use emberpot::colour::{EmissionBand, Tristimulus};
-use emberpot::dope::{Counted, DopeError, doped};
-use emberpot::formula::Element;
-use emberpot::prepared::Prepared;
+use emberpot::Batch;
+use emberpot::Element;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::colour::{EmissionBand, Tristimulus};
+use emberpot::internal::dope::{Counted, DopeError, doped};
+use emberpot::internal::source::Seen;
+use emberpot::internal::tables::looks::Kind;
+use emberpot::internal::wish::{Holds, WishError, answer};
 use emberpot::quantity::Ratio;
-use emberpot::report::{Topic, burn_document};
-use emberpot::source::Seen;
-use emberpot::tables::Tables;
-use emberpot::tables::looks::Kind;
-use emberpot::wish::{Holds, WishError, answer};
+use emberpot::{Topic, burn_document};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::ratio::{percent, ratio};
@@ -147,7 +147,7 @@ fn the_looks_are_many_and_each_is_marked() {
             .any(|e| look.formula.amount_of(element(e)) > 0.0);
         assert!(!toxic || look.danger.is_some(), "{} has no danger", look.id);
     }
-    let read = |look: &&emberpot::tables::looks::Look| look.seen == Seen::Document;
+    let read = |look: &&emberpot::internal::tables::looks::Look| look.seen == Seen::Document;
     assert!(TABLES.looks.iter().filter(read).count() >= 30);
     for kind in [
         Kind::Pigment,
@@ -182,7 +182,7 @@ fn the_dopants_of_a_powder_are_told_by_their_site() {
     // Y2.94Ce0.04Tb0.02Al5O12: 0.04 of 3 sites are 1.333 %, 0.02 are 0.6667 %.
     let file = include_str!("../examples/garnet-phosphor.toml");
     let batch = Batch::parse(file, "garnet", &TABLES).unwrap();
-    let plan = emberpot::plan::plan(&batch, &TABLES).unwrap();
+    let plan = emberpot::plan(&batch, &TABLES).unwrap();
     let text = burn_document(&plan, &[Topic::Colour], &TABLES).text(80);
     assert!(text.contains("Ce 1.333 mol % of the Y sites"), "{text}");
     assert!(text.contains("Tb 0.6667 mol % of the Y sites"), "{text}");

@@ -1,10 +1,10 @@
 //! The tables beside the NBS tables of 1982, and one value for a substance on both sides.
 
 use approx::assert_relative_eq;
+use emberpot::Tables;
+use emberpot::internal::tables::Phase;
+use emberpot::internal::tables::{Role, State};
 use emberpot::quantity::MolarEnergy;
-use emberpot::tables::Phase;
-use emberpot::tables::Tables;
-use emberpot::tables::reactants::{Role, State};
 use serde::Deserialize;
 use std::collections::BTreeSet;
 use uom::si::molar_energy::kilojoule_per_mole;

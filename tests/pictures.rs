@@ -2,20 +2,20 @@
 //! written.
 
 use assert_cmd::Command;
-use emberpot::batch::Batch;
-use emberpot::enthalpy::WaterStateName;
-use emberpot::plan::{Plan, plan};
-use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
-use emberpot::report::svg::{
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::internal::report::svg::{
     CoolingPath, CoupleLine, Floor, HeatEntrance, HeatingLine, HeatingStage, Picture, WeighingBar,
     entrance_picture, fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture,
     weighing_picture,
 };
-use emberpot::report::{
+use emberpot::internal::report::{
     ClassPart, Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve,
 };
-use emberpot::tables::Tables;
-use emberpot::weigh::{SheetOptions, sheet};
+use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
+use emberpot::{Plan, plan};
+use emberpot::{SheetOptions, sheet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use uom::si::f64::Time;
@@ -328,13 +328,15 @@ fn markup_in_a_name_stays_text() {
 
 /// What only the answer sheet may say: every flame temperature, φ, the equation, the gas.
 fn answers(plan: &Plan) -> Vec<String> {
-    let report = emberpot::report::significant;
+    let report = emberpot::internal::report::significant;
     let phi = plan.redox.equivalence_ratio.get::<uom::si::ratio::ratio>();
     let mut found = vec![
         format!("φ = {}", report(phi, 3)),
         plan.redox.mixture.to_string(),
     ];
-    found.push(emberpot::report::subscripts(&plan.equation.to_string()));
+    found.push(emberpot::internal::report::subscripts(
+        &plan.equation.to_string(),
+    ));
     for result in &plan.states {
         if let Some(t) = result.complete.flame.temperature() {
             found.push(format!("{:.0} °C", t.get::<degree_celsius>()));
@@ -398,7 +400,7 @@ fn questions_and_answers_of_a_class_come_apart() {
         for ingredient in &plan.batch.weighed {
             let molar = ingredient.reactant.formula.molar_mass();
             let molar = molar.get::<uom::si::molar_mass::gram_per_mole>();
-            let written = emberpot::report::significant(molar, 5);
+            let written = emberpot::internal::report::significant(molar, 5);
             assert!(
                 questions.contains(&format!("<td>{written}</td>")),
                 "{written}"
@@ -641,7 +643,7 @@ fn the_heating_over_time_is_drawn_from_the_trace() {
     let batch = Batch::read(Path::new(BLUE), &tables).unwrap();
     let comparison = emberpot::all_ways(&batch, &tables).unwrap();
     let courses: Vec<_> = comparison.judged().collect();
-    let picture = emberpot::report::svg::trace_picture(&courses).unwrap();
+    let picture = emberpot::internal::report::svg::trace_picture(&courses).unwrap();
     check(&picture);
     let file = picture.file();
     // Three temperatures and three shares a way; diamonds where it lights, one in the legend.
@@ -653,5 +655,5 @@ fn the_heating_over_time_is_drawn_from_the_trace() {
     assert_eq!(file.matches("class=\"dot1\"").count(), 2 * lit.count() + 1);
     let stages: usize = courses.iter().map(|j| j.course.stages.len()).sum();
     assert_eq!(picture.numbers.rows.len(), stages);
-    assert!(emberpot::report::svg::trace_picture(&[]).is_none());
+    assert!(emberpot::internal::report::svg::trace_picture(&[]).is_none());
 }

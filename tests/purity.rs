@@ -1,13 +1,13 @@
 //! Impurity budget: sums by hand, laws, mistakes of the file.
 
 use approx::assert_relative_eq;
-use emberpot::batch::Batch;
-use emberpot::formula::Element;
-use emberpot::prepared::Prepared;
-use emberpot::purity::{Budget, Standing, Trace};
+use emberpot::Batch;
+use emberpot::Element;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::purity::{Budget, Standing, Trace};
+use emberpot::internal::tables::purity::Grade;
 use emberpot::quantity::Mass;
-use emberpot::tables::Tables;
-use emberpot::tables::purity::Grade;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::area::square_meter;
@@ -206,7 +206,7 @@ proptest! {
             let file = text(&label(g[0]), &label(g[1]), &label(g[2]), "grade = \"tap\"", "");
             let batch = Batch::parse(&file, "test", &TABLES).unwrap();
             let powder = Mass::new::<gram>(1.8334);
-            emberpot::purity::budget(&batch, powder, None, &TABLES).unwrap()
+            emberpot::internal::purity::budget(&batch, powder, None, &TABLES).unwrap()
         };
         let now = of(grades);
         let mut purer = grades;

@@ -2,14 +2,14 @@
 //! checks against published heats and rules.
 
 use approx::assert_relative_eq;
-use emberpot::formula::Element;
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::internal::redox::{self, OxidationStates};
+use emberpot::internal::source::Seen;
+use emberpot::internal::tables::Cited;
+use emberpot::internal::tables::unit::KilojoulePerMole;
+use emberpot::internal::tables::{Reactant, Role, State};
 use emberpot::quantity::MolarHeatCapacity;
-use emberpot::redox::{self, OxidationStates};
-use emberpot::source::Seen;
-use emberpot::tables::Cited;
-use emberpot::tables::Tables;
-use emberpot::tables::reactants::{Reactant, Role, State};
-use emberpot::tables::unit::KilojoulePerMole;
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
@@ -314,7 +314,7 @@ fn heats_of_combustion_agree_with_published_ones() {
     let published: Combustion = toml::from_str(include_str!("reference/combustion.toml")).unwrap();
     assert!(published.fuel.len() >= 14);
     for fuel in published.fuel {
-        let key = emberpot::source::SourceId(fuel.source.clone());
+        let key = emberpot::internal::source::SourceId(fuel.source.clone());
         assert!(TABLES.sources.get(&key).is_some() && !fuel.reason.is_empty());
         let ours = heat_of_combustion(TABLES.find_reactant(&fuel.name).unwrap());
         assert!(

@@ -1,11 +1,11 @@
 //! Finding reactants, families of hydrates, refused substances, solubility, nitric acid.
 
 use approx::assert_relative_eq;
-use emberpot::source::Seen;
-use emberpot::tables::Tables;
-use emberpot::tables::reactants::{
-    AuditLine, Content, FamilyError, HydrateMethod, LookupError, PropertyRow, Reactant, Role,
-    SolubilityError, State,
+use emberpot::Tables;
+use emberpot::internal::source::Seen;
+use emberpot::internal::tables::{
+    FamilyError, HydrateMethod, LookupError, Reactant, Role, State,
+    reactants::{AuditLine, Content, PropertyRow, SolubilityError},
 };
 use std::sync::LazyLock;
 use uom::si::f64::{Ratio, ThermodynamicTemperature};

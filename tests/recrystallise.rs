@@ -1,12 +1,12 @@
 //! Recrystallising against worked examples of textbooks, limits and laws.
 
 use approx::assert_relative_eq;
-use emberpot::formula::Element;
-use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
-use emberpot::recrystallise::{
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::internal::recrystallise::{
     RecrystalliseError, Recrystallised, Request, crop, recrystallise, share_in_crystals,
 };
-use emberpot::tables::Tables;
+use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::mass::{gram, kilogram};

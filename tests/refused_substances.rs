@@ -1,9 +1,10 @@
 //! Substances that are refused: by name in any spelling, by formula in any order, by registry
 //! number, by composition; in the batch, in the look-up and in a table of one's own.
 
-use emberpot::batch::Batch;
-use emberpot::choose::HazardClass;
-use emberpot::tables::{HazardGroup, LookupError, Role, Tables};
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::internal::choose::HazardClass;
+use emberpot::internal::tables::{HazardGroup, LookupError, Role};
 use std::fs;
 use std::sync::OnceLock;
 

@@ -1,20 +1,24 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
 
-use emberpot::advice::{
-    Advice, BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
+use emberpot::Advice;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::batch::{BurnPlace, Cover, Room, VesselChoice};
+use emberpot::internal::advice::{
+    BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
 };
-use emberpot::batch::{Batch, BurnPlace, Cover, Room, VesselChoice};
-use emberpot::burn::{BatchAtIgnition, Burner, Heating};
-use emberpot::enthalpy::{WaterStateName, water_states};
-use emberpot::fumes::FumeLoad;
+use emberpot::internal::burn::{BatchAtIgnition, Burner, Heating};
+use emberpot::internal::enthalpy::water_states;
+use emberpot::internal::fumes::FumeLoad;
+use emberpot::internal::tables::SafetyTables;
+use emberpot::internal::vessel::{Load, behaviour, open_vessel};
+use emberpot::internal::vessel::{Medium, terminal_velocity};
 use emberpot::quantity::{
     AmountOfSubstance, Band, Energy, Length, Mass, MassDensity, Ratio, ThermodynamicTemperature,
     Volume, standard_pressure,
 };
-use emberpot::tables::{SafetyTables, Tables};
-use emberpot::vessel::{Load, behaviour, open_vessel};
-use emberpot::vessel::{Medium, terminal_velocity};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};
@@ -164,7 +168,7 @@ impl Draw {
 }
 
 /// The most serious first: the warnings' severities by code.
-fn severities(advice: &Advice) -> BTreeMap<String, emberpot::advice::Severity> {
+fn severities(advice: &Advice) -> BTreeMap<String, emberpot::Severity> {
     advice
         .warnings
         .iter()
@@ -208,7 +212,7 @@ proptest! {
             }
         }
         if let Some(vessel) = &found.smallest_vessel {
-            let checked = emberpot::vessel::check(
+            let checked = emberpot::internal::vessel::check(
                 &open_vessel(vessel),
                 &draw.facts(1.0).load,
                 &tables().vessels,
@@ -288,9 +292,9 @@ proptest! {
     fn a_wider_vessel_holds_more_froth_and_slows_the_gas(draw in draws(), wider in 1.0..4.0_f64) {
         let with = |factor: f64| {
             let mut facts = draw.facts(1.0);
-            let mut vessel = emberpot::tables::Vessel::clone(&facts.vessel.unwrap().vessel);
+            let mut vessel = emberpot::internal::tables::Vessel::clone(&facts.vessel.unwrap().vessel);
             let mm = Length::new::<uom::si::length::millimeter>;
-            vessel.shape = emberpot::tables::Shape::Cylinder {
+            vessel.shape = emberpot::internal::tables::Shape::Cylinder {
                 mouth: mm(80.0 * factor),
                 depth: mm(60.0),
             };

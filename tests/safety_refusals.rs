@@ -1,9 +1,10 @@
 //! What the safety side refuses, one test each, through the batch made ready.
 
-use emberpot::advice::{Severity, Warning, worst};
-use emberpot::batch::Batch;
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::internal::advice::worst;
+use emberpot::{PrepareError, Prepared};
+use emberpot::{Severity, Warning};
 use std::sync::OnceLock;
 
 fn tables() -> &'static Tables {
@@ -128,12 +129,12 @@ fn the_pressure_named_as_the_reason_is_that_of_the_ideal_gas() {
     let open = Prepared::new(&open, tables()).unwrap();
     let checked = open.advice.vessel.as_ref().unwrap();
     let state = |name| open.states.iter().find(|s| s.state.name == name).unwrap();
-    use emberpot::enthalpy::WaterStateName::{BoiledDown, Dried};
+    use emberpot::WaterStateName::{BoiledDown, Dried};
     // n R T / V by hand, with the most gas and the hottest flame of the burns in question, on top
     // of the bar of air that was there
     let hottest = state(Dried).complete.flame.temperature().unwrap().value;
     let (dry, wet) = (state(Dried), state(BoiledDown));
-    let hot_volume = |s: &emberpot::burn::StateResult| {
+    let hot_volume = |s: &emberpot::StateResult| {
         s.gas.amount.value * s.complete.flame.temperature().map_or(373.15, |t| t.value)
     };
     let gas = if hot_volume(wet) > hot_volume(dry) {

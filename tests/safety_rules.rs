@@ -1,8 +1,10 @@
 //! The cautions as a table: each can hold, none is shown twice, and the order is that of severity.
 
-use emberpot::advice::{Observed, Severity, warnings};
-use emberpot::tables::cautions::{Condition, Measure, Rule};
-use emberpot::tables::{HazardGroup, Tables};
+use emberpot::Severity;
+use emberpot::Tables;
+use emberpot::internal::advice::{Observed, warnings};
+use emberpot::internal::tables::HazardGroup;
+use emberpot::internal::tables::cautions::{Condition, Measure, Rule};
 use std::collections::BTreeSet;
 
 /// What makes all conditions of a rule hold.

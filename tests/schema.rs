@@ -178,7 +178,7 @@ fn silent_fields(schema: &Value, at: &str, silent: &mut Vec<String>) {
 }
 
 fn schema_of(command: Option<&str>) -> Value {
-    serde_json::from_str(&emberpot::report::schema(command).unwrap()).unwrap()
+    serde_json::from_str(&emberpot::internal::report::schema(command).unwrap()).unwrap()
 }
 
 #[test]
@@ -221,5 +221,5 @@ fn the_schema_of_one_command_holds_all_that_it_refers_to() {
             assert!(one["$defs"][part].is_object(), "{result}: {part}");
         }
     }
-    assert!(emberpot::report::schema(Some("guide")).is_err());
+    assert!(emberpot::internal::report::schema(Some("guide")).is_err());
 }

@@ -1,9 +1,9 @@
 //! `emberpot series` as a process, and its arithmetic by hand.
 
 use assert_cmd::Command;
-use emberpot::batch::Batch;
-use emberpot::formula::Element;
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Element;
+use emberpot::Tables;
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -4,8 +4,9 @@
 
 use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
 use approx::assert_relative_eq;
-use emberpot::formula::Formula;
-use emberpot::tables::{Species, Tables};
+use emberpot::Formula;
+use emberpot::Tables;
+use emberpot::internal::tables::Species;
 use serde::Deserialize;
 use uom::si::molar_energy::{joule_per_mole, kilojoule_per_mole};
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
@@ -149,7 +150,7 @@ fn carbonates_decompose_where_they_do() {
         ("SrCO3", "SrO(cr)", 1495.0),
         ("BaCO3", "BaO(cr)", 1830.0),
     ] {
-        let formula = emberpot::formula::Formula::parse(carbonate).unwrap();
+        let formula = emberpot::Formula::parse(carbonate).unwrap();
         let change = |t: f64| {
             let carbonate = tables.stable_condensed(&formula, at(t)).unwrap();
             g(species(oxide), t) + g(species("CO2"), t) - g(carbonate, t)

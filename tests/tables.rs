@@ -1,9 +1,9 @@
 //! Every row of the tables of product species against rules that a slipped digit breaks.
 
 use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
-use emberpot::formula::Element;
-use emberpot::source::Seen;
-use emberpot::tables::{HeatCapacityKind, Phase};
+use emberpot::Element;
+use emberpot::internal::source::Seen;
+use emberpot::internal::tables::{HeatCapacityKind, Phase};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use uom::si::molar_mass::gram_per_mole;
@@ -284,7 +284,7 @@ fn the_stable_form_is_the_known_one() {
         ("Eu2O3", 1000.0, "Eu2O3(cr,C)"),
         ("Fe", 1500.0, "Fe(cr,gamma)"),
     ] {
-        let formula = emberpot::formula::Formula::parse(formula).unwrap();
+        let formula = emberpot::Formula::parse(formula).unwrap();
         assert_eq!(
             tables.stable_condensed(&formula, at(t)).unwrap().id,
             id,

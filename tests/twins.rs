@@ -1,13 +1,15 @@
 //! The same atoms in the same state give the same burn, however they are written.
 
 use approx::assert_relative_eq;
-use emberpot::batch::Batch;
-use emberpot::burn::Burner;
-use emberpot::enthalpy::{WaterStateName, reactant_enthalpy, water_states};
-use emberpot::formula::Formula;
-use emberpot::product::expected_product;
+use emberpot::Batch;
+use emberpot::Formula;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::internal::burn::Burner;
+use emberpot::internal::enthalpy::{reactant_enthalpy, water_states};
+use emberpot::internal::product::expected_product;
+use emberpot::internal::tables::Role;
 use emberpot::quantity::{Ratio, reference_temperature};
-use emberpot::tables::{Role, Tables};
 use uom::si::energy::joule;
 use uom::si::mass::gram;
 use uom::si::molar_mass::gram_per_mole;

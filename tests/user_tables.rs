@@ -1,7 +1,7 @@
 //! A user's own folder of tables: it adds and replaces rows, and a mistake is told with file and
 //! line.
 
-use emberpot::tables::Tables;
+use emberpot::Tables;
 use std::fs;
 use std::path::PathBuf;
 use uom::si::molar_energy::kilojoule_per_mole;

@@ -2,11 +2,11 @@
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;
-use emberpot::batch::Batch;
-use emberpot::enthalpy::WaterStateName;
-use emberpot::plan::plan;
-use emberpot::report::{Shown, sweep_csv, sweep_document, sweep_json};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::WaterStateName;
+use emberpot::internal::report::{Shown, sweep_csv, sweep_document, sweep_json};
+use emberpot::plan;
 use emberpot::vary::{Axis, Factor, Point, Sweep, VaryError, batch_at, sweep, usual_state};
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;

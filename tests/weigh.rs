@@ -2,18 +2,20 @@
 //! tables.
 
 use approx::assert_relative_eq;
-use emberpot::batch::{Balance, Batch, Glassware};
-use emberpot::formula::{Element, Formula};
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::batch::{Balance, Glassware};
+use emberpot::internal::redox::OxidationStates;
+use emberpot::internal::tables::glassware::{AccuracyClass, GlasswareKind, Standard};
+use emberpot::internal::weigh::Measure;
+use emberpot::internal::weigh::Notice;
+use emberpot::internal::weigh::Piece;
+use emberpot::internal::weigh::dilution::{Bench, Choice, DilutionError, Wanted, dopant_plan};
+use emberpot::internal::weigh::standard_uncertainty;
+use emberpot::internal::weigh::{ErrorBand, Weighed, error_bands};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, Volume};
-use emberpot::redox::OxidationStates;
-use emberpot::tables::Tables;
-use emberpot::tables::glassware::{AccuracyClass, GlasswareKind, Standard};
-use emberpot::weigh::Measure;
-use emberpot::weigh::Piece;
-use emberpot::weigh::dilution::{Bench, Choice, DilutionError, Wanted, dopant_plan};
-use emberpot::weigh::standard_uncertainty;
-use emberpot::weigh::{ErrorBand, Weighed, error_bands};
-use emberpot::weigh::{Notice, Sheet, SheetOptions, sheet};
+use emberpot::{Element, Formula};
+use emberpot::{Sheet, SheetOptions, sheet};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;

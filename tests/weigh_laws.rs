@@ -1,9 +1,9 @@
 //! Laws of the bench sheet over random batches.
 
-use emberpot::batch::Batch;
-use emberpot::formula::Element;
-use emberpot::tables::Tables;
-use emberpot::weigh::{Sheet, SheetOptions, sheet};
+use emberpot::Batch;
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::{Sheet, SheetOptions, sheet};
 use proptest::prelude::*;
 use std::sync::OnceLock;
 use uom::si::mass::gram;

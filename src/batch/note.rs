@@ -53,7 +53,7 @@ pub fn run_keys() -> impl Iterator<Item = &'static RunKey> {
 /// checked further: read the new text as a batch before it is kept.
 ///
 /// # Errors
-/// [`NoteError`] if the text is no TOML, a key is unknown or a value of the wrong kind.
+/// `NoteError` if the text is no TOML, a key is unknown or a value of the wrong kind.
 pub fn with_run(text: &str, entries: &[(String, String)]) -> Result<String, NoteError> {
     if entries.is_empty() {
         return Err(NoteError::Nothing);

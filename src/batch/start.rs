@@ -99,7 +99,7 @@ fn sources(element: Element, role: Role, tables: &Tables) -> impl Iterator<Item 
 /// # Examples
 /// ```
 /// use emberpot::batch::{Batch, starting_file};
-/// let tables = emberpot::tables::Tables::built_in()?;
+/// let tables = emberpot::Tables::built_in()?;
 /// let text = starting_file("ZnAl2O4", "urea", "1 g", 1.0, &tables)?;
 /// assert_eq!(Batch::parse(&text, "start", &tables)?.ingredients.len(), 4);
 /// # Ok::<(), Box<dyn std::error::Error>>(())

@@ -3,8 +3,8 @@
 use super::CliError;
 use super::output::{print, write_over};
 use clap::ValueEnum;
-use emberpot::report::{decimal_comma, json_text};
-use emberpot::visible::visible_lines;
+use emberpot::internal::report::{decimal_comma, json_text};
+use emberpot::internal::visible::visible_lines;
 use serde_json::Value;
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};

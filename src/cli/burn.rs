@@ -4,13 +4,12 @@ use super::new::Start;
 use super::output::{page_width, tell};
 use super::{Answer, CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
-use emberpot::batch::Batch;
-use emberpot::plan::{Plan, plan_of};
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::{
-    Shown, Topic, burn_document, first_screen, json_text, plan_json, refusal_json,
-};
-use emberpot::tables::Tables;
+use emberpot::Batch;
+use emberpot::Tables;
+use emberpot::internal::report::{Shown, first_screen, json_text, refusal_json};
+use emberpot::{Plan, plan_of};
+use emberpot::{PrepareError, Prepared};
+use emberpot::{Topic, burn_document, plan_json};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

@@ -1,9 +1,9 @@
 //! `emberpot check`: every mistake of a batch file, without an estimate.
 
 use super::{Answer, CliError, Format, read_batch};
-use emberpot::prepared::{PrepareError, Prepared};
-use emberpot::report::{json_text, mistakes_json};
-use emberpot::tables::Tables;
+use emberpot::Tables;
+use emberpot::internal::report::{json_text, mistakes_json};
+use emberpot::{PrepareError, Prepared};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

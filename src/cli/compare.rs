@@ -3,9 +3,11 @@
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, prepare};
 use clap::builder::PossibleValuesParser;
-use emberpot::compare::compare;
-use emberpot::report::{COMPARE_SECTIONS, Shown, compared_csv, compared_document, compared_json};
-use emberpot::tables::Tables;
+use emberpot::Tables;
+use emberpot::compare;
+use emberpot::internal::report::{
+    COMPARE_SECTIONS, Shown, compared_csv, compared_document, compared_json,
+};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

@@ -2,12 +2,12 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
-use emberpot::dissolution::{ConvertInput, acid_plan};
-use emberpot::formula::{Element, Formula};
+use emberpot::Tables;
+use emberpot::internal::dissolution::{ConvertInput, acid_plan};
+use emberpot::internal::redox::OxidationStates;
+use emberpot::internal::report::{convert_document, convert_json};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
-use emberpot::redox::OxidationStates;
-use emberpot::report::{convert_document, convert_json};
-use emberpot::tables::Tables;
+use emberpot::{Element, Formula};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;

@@ -3,16 +3,17 @@
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::all_ways;
 use emberpot::batch::HeatingPlan;
-use emberpot::burn::Heating;
-use emberpot::ignition::{Judged, all_ways, course};
-use emberpot::prepared::Prepared;
-use emberpot::report::svg::trace_picture;
-use emberpot::report::{
+use emberpot::internal::burn::Heating;
+use emberpot::internal::ignition::{Judged, course};
+use emberpot::internal::report::svg::trace_picture;
+use emberpot::internal::report::{
     IGNITE_SECTIONS, Shown, comparison_csv, comparison_document, comparison_json, course_csv,
     course_document, ignite_json,
 };
-use emberpot::tables::Tables;
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

@@ -2,11 +2,11 @@
 
 use super::output::{page_width, read_text};
 use super::{Answer, CliError, Format, prepare};
+use emberpot::Tables;
 use emberpot::batch::Run;
-use emberpot::judge::decay::{Afterglow, Decay};
-use emberpot::judge::{Expectation, judgement};
-use emberpot::report::{judged_document, judged_json};
-use emberpot::tables::Tables;
+use emberpot::internal::judge::decay::{Afterglow, Decay};
+use emberpot::internal::judge::{Expectation, judgement};
+use emberpot::internal::report::{judged_document, judged_json};
 use std::path::{Path, PathBuf};
 
 #[derive(clap::Args)]

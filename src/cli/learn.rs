@@ -2,10 +2,10 @@
 
 use super::output::{page_width, read_text, write_new, write_over};
 use super::{Answer, CliError, Format, read_batch};
-use emberpot::learn::{LearnError, Page, learn};
-use emberpot::learned::Learned;
-use emberpot::report::{lesson_document, lesson_json, lesson_picture, taking_in};
-use emberpot::tables::Tables;
+use emberpot::Tables;
+use emberpot::internal::learn::{LearnError, Page, learn};
+use emberpot::internal::learned::Learned;
+use emberpot::internal::report::{lesson_document, lesson_json, lesson_picture, taking_in};
 use std::path::{Path, PathBuf};
 
 #[derive(clap::Args)]

@@ -3,8 +3,8 @@
 
 use super::output::{tell, write_new};
 use super::{Answer, CliError};
+use emberpot::Tables;
 use emberpot::batch::starting_file;
-use emberpot::tables::Tables;
 use std::path::{Path, PathBuf};
 
 /// The starter file. It is a valid batch; a test burns it.

@@ -3,10 +3,10 @@
 use super::learn::pages;
 use super::output::page_width;
 use super::{Answer, CliError, Format};
-use emberpot::learn::LearnError;
-use emberpot::next::next;
-use emberpot::report::{next_document, next_json};
-use emberpot::tables::Tables;
+use emberpot::Tables;
+use emberpot::internal::learn::LearnError;
+use emberpot::internal::next::next;
+use emberpot::internal::report::{next_document, next_json};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

@@ -1,8 +1,8 @@
 //! Where results leave the program: in one piece, made safe to show; a closed pipe is success.
 
 use super::{CliError, terminal};
-use emberpot::report::SCREEN_WIDTH;
-use emberpot::visible::{visible, visible_lines};
+use emberpot::internal::report::SCREEN_WIDTH;
+use emberpot::internal::visible::{visible, visible_lines};
 use std::ffi::OsString;
 use std::fs::{File, OpenOptions};
 use std::io::{Error, ErrorKind, Read, Write};

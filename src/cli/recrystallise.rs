@@ -2,11 +2,11 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
-use emberpot::formula::Element;
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::internal::recrystallise::{Request, recrystallise};
+use emberpot::internal::report::{recrystallised_document, recrystallised_json};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
-use emberpot::recrystallise::{Request, recrystallise};
-use emberpot::report::{recrystallised_document, recrystallised_json};
-use emberpot::tables::Tables;
 use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]

@@ -2,14 +2,14 @@
 
 use super::output::write_over;
 use super::{Answer, CliError, exit_code, prepare};
-use emberpot::ignition::all_ways;
-use emberpot::plan::plan_of;
-use emberpot::report::{
+use emberpot::Tables;
+use emberpot::all_ways;
+use emberpot::internal::report::{
     ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines,
     live_panel, phase_floor, report_html, two_ways, water_curve,
 };
-use emberpot::tables::Tables;
-use emberpot::weigh::{SheetOptions, sheet};
+use emberpot::plan_of;
+use emberpot::{SheetOptions, sheet};
 use std::path::PathBuf;
 use std::slice::from_ref;
 

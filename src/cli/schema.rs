@@ -1,7 +1,7 @@
 //! `emberpot schema`: the JSON Schema of what the commands write.
 
 use super::{Answer, CliError};
-use emberpot::report::schema;
+use emberpot::internal::report::schema;
 
 #[derive(clap::Args)]
 pub struct Arguments {

@@ -2,10 +2,10 @@
 
 use super::output::{page_width, read_text, write_new};
 use super::{Answer, CliError, Format};
-use emberpot::learned::Learned;
-use emberpot::report::{series_document, series_json};
-use emberpot::series::{Factor, LEARNED, NAMES, Order, Series, series};
-use emberpot::tables::Tables;
+use emberpot::Tables;
+use emberpot::internal::learned::Learned;
+use emberpot::internal::report::{series_document, series_json};
+use emberpot::internal::series::{Factor, LEARNED, NAMES, Order, Series, series};
 use std::path::{Path, PathBuf};
 
 #[derive(clap::Args)]

@@ -3,12 +3,12 @@
 use super::output::page_width;
 use super::{Answer, CliError, Format};
 use clap::ArgGroup;
+use emberpot::Tables;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet};
+use emberpot::internal::report::{settled_document, settled_json};
 use emberpot::quantity::parse::{self, QuantityError};
 use emberpot::quantity::{Pressure, ThermodynamicTemperature};
-use emberpot::report::{settled_document, settled_json};
 use emberpot::settle::{Condition, portion, settle};
-use emberpot::tables::Tables;
 
 #[derive(clap::Args)]
 #[command(group(ArgGroup::new("condition")))]

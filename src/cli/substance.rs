@@ -1,13 +1,13 @@
 //! `emberpot substance`: data, sources and reliability.
 
 use super::{Answer, CliError, Format};
-use emberpot::formula::Element;
-use emberpot::report::{
+use emberpot::Element;
+use emberpot::Tables;
+use emberpot::internal::report::{
     ListFilter, audit_document, audit_json, list_document, list_json, substance_document,
     substance_json, substance_list, substance_sheets, widest_bands,
 };
-use emberpot::source::Seen;
-use emberpot::tables::Tables;
+use emberpot::internal::source::Seen;
 
 /// Products that the audit lists.
 const AUDITED_PRODUCTS: usize = 25;

@@ -2,11 +2,12 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
-use emberpot::prepared::Prepared;
+use emberpot::Prepared;
+use emberpot::Tables;
+use emberpot::internal::report::{sheet_csv, sheet_json};
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::report::{sheet_csv, sheet_document, sheet_json};
-use emberpot::tables::Tables;
-use emberpot::weigh::{SheetOptions, sheet};
+use emberpot::sheet_document;
+use emberpot::{SheetOptions, sheet};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

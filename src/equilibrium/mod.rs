@@ -12,9 +12,8 @@
 //! # Examples
 //! ```
 //! use emberpot::equilibrium::{SpeciesSet, System};
-//! use emberpot::formula::Formula;
 //! use emberpot::quantity::{AmountOfSubstance, ThermodynamicTemperature, standard_pressure};
-//! use emberpot::tables::Tables;
+//! use emberpot::{Formula, Tables};
 //! use uom::si::{amount_of_substance::mole, thermodynamic_temperature::kelvin};
 //!
 //! let tables = Tables::built_in().unwrap();

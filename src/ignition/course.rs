@@ -11,7 +11,6 @@ pub use notes::{CoolingNote, EnergyBook, LayerNote, MicrowaveNote};
 pub use outcome::{LitPlace, Outcome};
 pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
-pub use stirring::Unstirred;
 pub use trace::{CoursePoint, TRACE_POINTS, thinned};
 
 use super::adapter::{Common, Setup};
@@ -96,7 +95,7 @@ pub struct Course {
     pub hazards: Vec<HeatingHazard>,
     /// Time to ignition by the staged balance, if it ignites there.
     pub staged_time: Option<Time>,
-    /// Points for charts, at most [`TRACE_POINTS`].
+    /// Points for charts, at most `TRACE_POINTS`.
     pub trace: Vec<CoursePoint>,
     /// Steps that the solver took.
     pub steps: usize,

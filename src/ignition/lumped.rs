@@ -122,7 +122,7 @@ impl Supply<'_> {
 /// The staged balance of a charge on a heating way.
 ///
 /// # Errors
-/// [`SlabError::NotPositive`] for a dry mass, area or gel that is not positive; the other variants
+/// `SlabError::NotPositive` for a dry mass, area or gel that is not positive; the other variants
 /// if a stage does not come to an end.
 pub fn lumped(
     charge: &Charge,

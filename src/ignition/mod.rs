@@ -43,16 +43,16 @@ pub use calibration::watts;
 pub use compare::{Comparison, all_ways};
 pub(crate) use course::coarse_course;
 pub use course::{
-    CoolingNote, Course, CoursePoint, EarlyGas, EnergyBook, LayerNote, LitPlace, MicrowaveNote,
-    ModelInputs, Outcome, Stage, StageName, TRACE_POINTS, Unstirred, course, model_inputs, thinned,
+    CoolingNote, Course, CoursePoint, EnergyBook, LitPlace, MicrowaveNote, Outcome, Stage,
+    StageName, TRACE_POINTS, course, model_inputs, thinned,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;
 pub use gel::{BurningGel, burning_gel};
 pub use lumped::lumped;
-pub use sample::{CourseDraw, DRAWS};
+pub use sample::CourseDraw;
 pub use setting::Setting;
-pub use slab::{Slab, SlabError};
+pub use slab::Slab;
 pub use verdict::{Chance, Judged, Verdict, WayResult};
 pub use why::{Entrance, Reason};
-pub use words::{duration, span};
+pub use words::duration;

@@ -49,9 +49,9 @@ pub use alternatives::Alternative;
 pub use analysed_fuels::AnalysedFuels;
 pub use balances::WeighingRules;
 pub use bench_oxides::BenchOxide;
-pub use cited::{Cited, CitedBand};
+pub use cited::Cited;
 pub use crystallising::CrystallisingTables;
-pub use error::{Fault, TableError};
+pub use error::TableError;
 pub use expectation::ExpectationBands;
 pub use glassware::GlasswareTable;
 pub use neighbours::OxideSystem;
@@ -70,7 +70,7 @@ use crate::source::Bibliography;
 use gel::GelTable;
 use heating::Heating;
 use kinetics::Kinetics;
-pub use oxygen::{Dopant, HostFinding, OxygenLine, OxygenTables};
+pub use oxygen::{Dopant, HostFinding, OxygenTables};
 use phases::Phases;
 pub use reactants::{
     FamilyError, HazardGroup, HydrateMethod, LookupError, Reactant, Reactants, Role, State,
@@ -142,7 +142,7 @@ impl Tables {
     ///
     /// # Examples
     /// ```
-    /// use emberpot::tables::Tables;
+    /// use emberpot::Tables;
     /// let tables = Tables::built_in().unwrap();
     /// assert!(tables.species_by_id("CO2").is_some());
     /// ```
@@ -153,7 +153,7 @@ impl Tables {
     /// The built-in tables with a user's own on top: `sources.toml`,
     /// `species/*.toml` and `reactants/*.toml` in `directory`, of the same format. A row with an
     /// `id` of the built-in tables replaces it, and what rests on that row follows. Files of the
-    /// safety side add to it, see [`SafetyTables::add_directory`].
+    /// safety side add to it, see `SafetyTables::add_directory`.
     ///
     /// # Errors
     /// [`TableError`] if the folder cannot be read or a row breaks a rule.
@@ -228,7 +228,7 @@ impl Tables {
     /// The reactant of this formula, name, other name or registry number.
     ///
     /// # Errors
-    /// [`reactants::LookupError`] with close matches, or with the reason for a refused substance.
+    /// `LookupError` with close matches, or with the reason for a refused substance.
     pub fn find_reactant(&self, name: &str) -> Result<&Reactant, LookupError> {
         self.reactants.find(name)
     }

@@ -20,13 +20,10 @@ mod water;
 pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
 pub use describe::{Content, PropertyRow};
-pub use family::{Family, FamilyError, HydrateEstimate, HydrateMethod, InSolution};
+pub use family::{FamilyError, HydrateMethod};
 pub use group::HazardGroup;
 pub use lookup::LookupError;
-pub use reactant::{
-    Alternative, Assay, AssayBasis, Gases, Hazards, Melting, MetalContent, Reactant, Role, State,
-    WaterRange,
-};
+pub use reactant::{Assay, AssayBasis, Hazards, Reactant, Role, State};
 pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
 

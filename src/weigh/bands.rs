@@ -135,7 +135,7 @@ pub struct ErrorBands {
 ///   the portions
 ///
 /// # Errors
-/// [`BandError`] if the redox sum fails or a portion makes no sense.
+/// `BandError` if the redox sum fails or a portion makes no sense.
 pub fn error_bands(
     portions: &[Weighed],
     states: &OxidationStates,

@@ -25,9 +25,9 @@ pub(crate) mod water;
 pub(crate) mod water_sheet;
 
 pub use balance::standard_uncertainty;
-pub use bands::{BandError, ErrorBand, Weighed, error_bands};
-pub use calcine::{Calcination, CalcineError};
-pub use glassware::{GlasswareError, Piece};
+pub use bands::{ErrorBand, Weighed, error_bands};
+pub use calcine::Calcination;
+pub use glassware::Piece;
 pub use measure::Measure;
 pub use notice::Notice;
 pub use sheet::{Sheet, SheetError, SheetOptions, sheet};

@@ -105,9 +105,7 @@ pub struct Sheet {
 ///
 /// # Examples
 /// ```
-/// use emberpot::batch::Batch;
-/// use emberpot::tables::Tables;
-/// use emberpot::weigh::{SheetOptions, sheet};
+/// use emberpot::{Batch, SheetOptions, Tables, sheet};
 /// use uom::si::ratio::ratio;
 /// let text = r#"
 ///     [target]

@@ -1,7 +1,8 @@
 //! Batches made up for tests of laws: spinels, perovskites and single oxides with usual and unusual
 //! fuels, ratios, waters, heating ways and vessels. All numbers invented.
 
-use emberpot::tables::{Reactant, Role, Tables};
+use emberpot::Tables;
+use emberpot::internal::tables::{Reactant, Role};
 
 /// A generator of numbers from 0 to 1, the same on every machine.
 pub struct Dice(u64);

@@ -4,10 +4,10 @@
 pub mod batches;
 pub mod species;
 
+use emberpot::Tables;
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
-use emberpot::formula::{Element, Formula};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};
-use emberpot::tables::Tables;
+use emberpot::{Element, Formula};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use uom::si::amount_of_substance::mole;

@@ -1,6 +1,7 @@
 //! The product species of the built-in tables, as the tests of their values ask for them.
 
-use emberpot::tables::{Species, Tables};
+use emberpot::Tables;
+use emberpot::internal::tables::Species;
 use uom::si::f64::ThermodynamicTemperature;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::thermodynamic_temperature::kelvin;

@@ -38,12 +38,6 @@ impl Table {
 
 /// A table of comma-separated values with semicolons between its fields and decimal commas in its
 /// numbers.
-///
-/// # Examples
-/// ```
-/// use emberpot::report::decimal_comma;
-/// assert_eq!(decimal_comma("mass_g,name\n1.5,\"a, b\"\n"), "mass_g;name\n1,5;a, b\n");
-/// ```
 #[must_use]
 pub fn decimal_comma(csv: &str) -> String {
     let mut reader = csv::ReaderBuilder::new()

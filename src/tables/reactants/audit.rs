@@ -54,7 +54,7 @@ impl Tables {
     /// yardstick burn by 10 K or more; those that matter most first.
     ///
     /// # Errors
-    /// [`SpeciesError`] if a product gas has no data at 1500 K.
+    /// `SpeciesError` if a product gas has no data at 1500 K.
     pub fn audit_reactants(&self) -> Result<Vec<AuditLine>, SpeciesError> {
         let mut lines = Vec::new();
         for reactant in self.reactants.iter().filter(|r| r.role != Role::Solvent) {

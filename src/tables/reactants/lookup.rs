@@ -241,7 +241,7 @@ impl Reactants {
     ///
     /// # Examples
     /// ```
-    /// use emberpot::tables::Tables;
+    /// use emberpot::Tables;
     /// let tables = Tables::built_in().unwrap();
     /// let salt = tables.reactants.resolve("Y(NO3)3·xH2O", Some(5.3)).unwrap();
     /// assert!((salt.formula.crystal_water() - 5.3).abs() < 1e-12);
