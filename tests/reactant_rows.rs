@@ -72,7 +72,7 @@ fn the_digest_of_the_collected_rows_is_whole() {
         (&all.others, 20),
         (&all.further, 44),
         (&all.lower_hydrates, 23),
-        (&all.bench, 82),
+        (&all.bench, 141),
     ] {
         assert_eq!(part.rows.len(), count);
         let sum = |column: fn(&(String, f64, f64, f64)) -> f64| -> f64 {

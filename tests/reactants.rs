@@ -526,7 +526,7 @@ fn the_audit_puts_the_value_first_that_matters_most() {
             .all(|l| effect(l).is_finite() && effect(l) > 0.0)
     );
     assert!(
-        ["zirconyl nitrate", "hafnyl nitrate"]
+        ["zirconyl nitrate", "hafnyl nitrate", "titanyl sulfate"]
             .iter()
             .any(|name| lines[0].name.starts_with(name)),
         "{}",
@@ -546,4 +546,77 @@ fn the_audit_puts_the_value_first_that_matters_most() {
     assert_relative_eq!(effect(dry), 45_000.0 / 583.0, max_relative = 0.01);
     // a carbonate is burnt as its nitrate: its well-known enthalpy matters little
     assert!(!lines.iter().any(|l| l.name == "calcium carbonate"));
+}
+
+#[test]
+fn a_solution_is_found_at_any_strength_and_by_what_is_counted() {
+    let tables = Tables::built_in().unwrap();
+    let find = |name: &str| tables.reactants.resolve(name, None).unwrap();
+    let kj = |name: &str| {
+        let row = find(name);
+        let h = row.formation_enthalpy.unwrap().value;
+        (h.get::<kilojoule_per_mole>(), row.formula.crystal_water())
+    };
+    // platinum in 100 g of solution, and nitrate and water for the rest
+    let water = (195.084 / 0.10 - 443.10) / 18.015;
+    assert!((kj("platinum nitrate 10 % Pt").1 - water).abs() < 0.01);
+    let tabulated = kj("platinum(IV) nitrate solution, 15 % Pt");
+    assert!((kj("platinum nitrate 15 % Pt").1 - tabulated.1).abs() < 0.01);
+    // the same bottle by metal and by oxide: 16 % Zr is 16 × 123.22/91.224 % ZrO2
+    let zirconia = format!("zirconium acetate {} % ZrO2", 16.0 * 123.222 / 91.224);
+    assert!((kj("zirconium acetate 16 % Zr").1 - kj(&zirconia).1).abs() < 0.01);
+    // ammonia: the NBS tables (1982) have NH3 in 5 H2O at −79.27 and in 10 H2O at −79.81 kJ/mol
+    let (h, n) = kj("ammonia 10 %");
+    assert!((n - 9.0 * 17.031 / 18.015).abs() < 0.01);
+    let band = find("ammonia 10 %")
+        .formation_enthalpy
+        .unwrap()
+        .uncertainty
+        .unwrap();
+    assert!((h + n * 285.83 + 79.6).abs() < band.get::<kilojoule_per_mole>());
+    assert!(band.get::<kilojoule_per_mole>() < 6.0);
+    for name in [
+        "NH4OH 28%",
+        "ammonium hydroxide 28 %",
+        "Ammonia solution, 28 wt%",
+    ] {
+        assert_eq!(find(name).formula, find("ammonia 28 %").formula, "{name}");
+    }
+    for name in [
+        "platinum nitrate",
+        "Ru(NO)(NO3)3",
+        "zirconium acetate",
+        "ammonia",
+    ] {
+        let error = tables.reactants.resolve(name, None).unwrap_err();
+        assert!(error.to_string().contains("give its strength"), "{error}");
+    }
+    for name in [
+        "H2O2 30 %",
+        "perchloric acid 70 %",
+        "[Pt(NH3)4](NO3)2 5 % Pt",
+    ] {
+        assert!(tables.reactants.refusal(name).is_some(), "{name}");
+    }
+    assert!(
+        tables
+            .reactants
+            .resolve("platinum nitrate 60 % Pt", None)
+            .is_err()
+    );
+    assert!(
+        tables
+            .reactants
+            .resolve("zirconium acetate 16 % Ti", None)
+            .is_err()
+    );
+}
+
+#[test]
+fn crystal_water_is_read_as_chemists_write_it() {
+    let tables = Tables::built_in().unwrap();
+    let id = |name: &str| tables.reactants.resolve(name, None).unwrap().id;
+    assert_eq!(id("Al(NO3)3 9H2O"), "al_nitrate_9");
+    assert_eq!(id("Al(NO3)3 9 H2O"), "al_nitrate_9");
+    assert_eq!(id("Cu(NO3)2·2½H2O"), "cu_nitrate_2_5");
 }

@@ -43,7 +43,10 @@ pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
             rows: tables.reactants.describe(&reactant),
         });
     }
-    for species in tables.find_species(name) {
+    let mut found: Vec<&Species> = tables.find_species(name);
+    // what lies in the dish comes before its vapour
+    found.sort_by_key(|species| std::cmp::Reverse(species.phase));
+    for species in found {
         sheets.push(SubstanceSheet {
             title: format!("{}, as a product of the burn", species.id),
             kind: "product",

@@ -64,12 +64,13 @@ enum Written {
 }
 
 /// The files of reactants in the order in which they are listed.
-const FILES: [&str; 5] = [
+const FILES: [&str; 6] = [
     "reactants/oxidisers.toml",
     "reactants/fuels.toml",
     "reactants/further.toml",
     "reactants/lower_hydrates.toml",
     "reactants/others.toml",
+    "reactants/special_sources.toml",
 ];
 
 impl Slot {

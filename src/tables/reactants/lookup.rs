@@ -3,6 +3,7 @@
 use super::acid::AcidError;
 use super::family::FamilyError;
 use super::reactant::{Reactant, Role, State};
+use super::strength::Strength;
 use super::{Reactants, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
@@ -43,6 +44,17 @@ pub enum LookupError {
         /// What was asked for.
         name: String,
         /// Tabulated hydrates.
+        known: Vec<String>,
+    },
+    /// What is sold as a solution, without its strength.
+    #[error(
+        "\"{name}\" is sold as a solution: give its strength in percent by mass, as on the bottle; \
+         tabulated: {}", .known.join(", ")
+    )]
+    StrengthUnknown {
+        /// What was asked for.
+        name: String,
+        /// Tabulated solutions.
         known: Vec<String>,
     },
     /// A substance that this program does not plan with.
@@ -90,8 +102,8 @@ fn several(candidates: &[String]) -> String {
 
 fn suggestions(close: &[String]) -> String {
     match close {
-        [] => "; if it is no explosive, peroxide or poison, add it to a table of your own, with \
-               sources"
+        [] => "; if it is no explosive, peroxide or poison, give a fuel by its `analysis`, or add \
+               it to a table of your own (`emberpot new --substance NAME`)"
             .to_owned(),
         names => format!("; did you mean {}?", names.join(", ")),
     }
@@ -129,6 +141,26 @@ fn written_out(text: &str) -> Option<String> {
     }
     let changed = out != text.trim();
     (changed && Formula::parse_with_water(&out, 1.0).is_ok()).then_some(out)
+}
+
+/// The text with its crystal water behind a dot: chemists also write a blank ("Al(NO3)3 9H2O") and
+/// halves ("2½H2O").
+fn hydrate_dots(text: &str) -> String {
+    let mut out = text.trim().replace('½', ".5");
+    let blank = out
+        .strip_suffix("H2O")
+        .map(|rest| {
+            rest.trim_end()
+                .trim_end_matches(|c: char| c.is_ascii_digit() || c == '.')
+        })
+        .filter(|salt| salt.ends_with(' '))
+        .map(str::len);
+    if let Some(at) = blank
+        && Formula::parse(out[..at].trim_end()).is_ok()
+    {
+        out = format!("{}·{}", out[..at].trim_end(), out[at..].replace(' ', ""));
+    }
+    out
 }
 
 /// Lower case, one spelling of aluminium and sulfur, hydrate dots alike, no stray blanks.
@@ -195,6 +227,7 @@ impl Reactants {
     /// # Errors
     /// [`LookupError`].
     pub fn find(&self, text: &str) -> Result<&Reactant, LookupError> {
+        let text = &hydrate_dots(text);
         let wanted = normalized(text);
         if let Some(row) = self.by_name(&wanted) {
             return Ok(row);
@@ -215,6 +248,12 @@ impl Reactants {
             return Ok(row);
         }
         self.open_hydrate(text, &wanted)?;
+        if let Some(row) = self.solution_named(text) {
+            return Err(LookupError::StrengthUnknown {
+                name: text.clone(),
+                known: vec![row.name.clone()],
+            });
+        }
         if wanted == "nitric acid" {
             return Err(LookupError::Ambiguous {
                 name: wanted,
@@ -250,6 +289,7 @@ impl Reactants {
         if let Some(found) = self.acid_of_strength(text) {
             return found;
         }
+        let text = &hydrate_dots(text);
         let out = written_out(text);
         let text = out.as_deref().unwrap_or(text);
         let named = self.by_name(&normalized(text)).is_some() || self.refusal(text).is_some();
@@ -280,7 +320,7 @@ impl Reactants {
         let salt = formula.anhydrous();
         let row = self
             .iter()
-            .filter(|r| r.role != Role::Fuel && r.role != Role::Acid)
+            .filter(|r| r.role != Role::Fuel && r.role != Role::Acid && r.state != State::Solution)
             .find(|r| r.formula.anhydrous().amounts() == salt.amounts())?;
         Some((row, water.unwrap_or(formula.crystal_water())))
     }
@@ -304,11 +344,14 @@ impl Reactants {
     /// Why a substance is refused, by name or formula, or `None` if it is not.
     #[must_use]
     pub fn refusal(&self, text: &str) -> Option<String> {
+        let text = &hydrate_dots(text);
         if self.by_name(&normalized(text)).is_some() {
             return None;
         }
         let out = written_out(text);
-        self.refused.reason(out.as_deref().unwrap_or(text))
+        let text = out.as_deref().unwrap_or(text);
+        let in_solution = || self.refused.reason(Strength::read(text)?.of);
+        self.refused.reason(text).or_else(in_solution)
     }
 
     fn by_name(&self, wanted: &str) -> Option<&Reactant> {
@@ -368,10 +411,9 @@ impl Reactants {
             let same = |r: &&Reactant| same_atoms(&r.formula.anhydrous(), &dry);
             let fits: Vec<&Reactant> = self.iter().filter(same).collect();
             if !fits.is_empty() && fits.iter().all(|r| r.state == State::Solution) {
-                return Err(LookupError::Ambiguous {
+                return Err(LookupError::StrengthUnknown {
                     name: text.trim().to_owned(),
-                    candidates: names(&fits),
-                    ask: "it is sold as a solution: say which, by its strength",
+                    known: names(&fits),
                 });
             }
         }

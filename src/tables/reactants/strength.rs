@@ -5,7 +5,7 @@
 
 use super::Reactants;
 use super::family::as_sold;
-use super::lookup::{LookupError, normalized};
+use super::lookup::LookupError;
 use super::reactant::{Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, Ratio};
@@ -20,23 +20,142 @@ use uom::si::ratio::{percent, ratio};
 /// Strongest solution that may be asked for, mass percent: few salts dissolve in less water.
 const STRONGEST: f64 = 85.0;
 
+/// A strength as it is written on a bottle.
+pub(super) struct Strength<'a> {
+    /// What stands before the strength, as written.
+    named: &'a str,
+    /// The same without the word solution.
+    pub(super) of: &'a str,
+    /// Percent by mass, as written.
+    percents: f64,
+    /// What the fraction is counted as ("15 % Pt", "22 % ZrO2"); `None` for the dry substance.
+    counted_as: Option<Formula>,
+}
+
+impl<'a> Strength<'a> {
+    /// `None` if the text holds no strength in percent.
+    pub(super) fn read(text: &'a str) -> Option<Self> {
+        let (before, after) = text.split_once('%')?;
+        let before = before.trim_end();
+        let before = ["w/w", "wt.", "wt"]
+            .iter()
+            .find_map(|unit| before.strip_suffix(unit))
+            .unwrap_or(before)
+            .trim_end();
+        let stem = before.trim_end_matches(|c: char| c.is_ascii_digit() || c == '.');
+        let percents: f64 = before[stem.len()..].parse().ok()?;
+        let stem = stem.trim_end_matches([' ', ',', '(']);
+        let words = after.trim_matches([' ', ')', ',']);
+        let words = words.strip_prefix("as ").unwrap_or(words);
+        let counted_as = match words {
+            "" | "solution" => None,
+            word => Some(Formula::parse(word).ok()?),
+        };
+        Some(Self {
+            named: stem,
+            of: stem.strip_suffix(" solution").unwrap_or(stem),
+            percents,
+            counted_as,
+        })
+    }
+
+    /// Mass fraction of the dry substance; `None` if what is counted is not in it.
+    fn of_dry(&self, dry: &Formula) -> Option<Ratio> {
+        let written = Ratio::new::<percent>(self.percents);
+        let Some(part) = &self.counted_as else {
+            return Some(written);
+        };
+        let (element, atoms) = part
+            .amounts()
+            .iter()
+            .find(|(element, _)| element.symbol() != "O")?;
+        let parts = dry.amount_of(*element) / atoms;
+        (parts > 0.0).then(|| written * (dry.molar_mass() / (part.molar_mass() * parts)))
+    }
+
+    /// The name of something of this strength.
+    fn name(&self, substance: &str) -> String {
+        let part = self.counted_as.as_ref();
+        let part = part.map_or_else(String::new, |part| format!(" {part}"));
+        format!("{substance}, {} %{part}", self.percents)
+    }
+}
+
+/// The stem of a solution's name: without its strength and without the word solution.
+fn without_strength(name: &str) -> String {
+    let name = Strength::read(name.trim()).map_or(name, |s| s.of);
+    let stem = super::lookup::stem(name);
+    stem.strip_suffix(" solution").unwrap_or(&stem).to_owned()
+}
+
 impl Reactants {
     /// `"Mn(NO3)2 50 %"`, `"manganese nitrate solution, 50 %"`: strength in mass percent of the
-    /// dry salt. `None` if the text is no such name.
+    /// dry salt; `"platinum nitrate 10 % Pt"`: of the metal in it, or of its oxide. `None` if the
+    /// text is no such name.
     pub(super) fn of_strength(&self, text: &str) -> Option<Result<Reactant, LookupError>> {
-        let name = normalized(text);
-        let (stem, number) = name
-            .trim_end_matches([')', ' '])
-            .strip_suffix('%')?
-            .trim_end()
-            .rsplit_once([' ', ','])?;
-        let strength = number.trim_start_matches('(').parse::<f64>().ok()?;
-        let stem = stem.trim_end_matches([',', ' ']);
-        let stem = stem.strip_suffix(" solution").unwrap_or(stem);
-        // the formula is read as it was written, not in lower case
-        let written = text.trim().get(..stem.len()).unwrap_or(stem);
-        let salt = self.salt_named(stem, written)?;
-        Some(self.solution_of(salt, Ratio::new::<percent>(strength)))
+        let strength = Strength::read(text.trim())?;
+        if let Some(row) = self.solution_named(strength.of) {
+            let fraction = strength.of_dry(&row.formula.anhydrous())?;
+            return Some(self.at_strength(row, &strength, fraction));
+        }
+        let salt = self.salt_named(&super::lookup::stem(strength.of), strength.of)?;
+        let fraction = strength.of_dry(&salt.formula.anhydrous())?;
+        Some(self.solution_of(salt, &strength, fraction))
+    }
+
+    /// A row that is a solution itself, by its name or formula without the strength.
+    pub(super) fn solution_named(&self, written: &str) -> Option<&Reactant> {
+        let formula = Formula::parse(written.trim()).ok();
+        let name = without_strength(written);
+        self.iter()
+            .filter(|row| row.state == State::Solution && row.role != Role::Acid)
+            .find(|row| {
+                let same = formula
+                    .as_ref()
+                    .is_some_and(|f| f.anhydrous().amounts() == row.formula.anhydrous().amounts());
+                let mut names = row.aliases.iter().chain([&row.name]);
+                same || names.any(|n| without_strength(n) == name)
+            })
+    }
+
+    /// A solution of the tables at another strength: water is added or taken away.
+    fn at_strength(
+        &self,
+        row: &Reactant,
+        strength: &Strength<'_>,
+        fraction: Ratio,
+    ) -> Result<Reactant, LookupError> {
+        let w = fraction.get::<ratio>();
+        if !(w > 0.0 && fraction.get::<percent>() <= STRONGEST) {
+            return Err(LookupError::Strength {
+                name: row.name.clone(),
+                strength_percent: fraction.get::<percent>(),
+            });
+        }
+        let dry = row.formula.anhydrous();
+        let had = row.formula.crystal_water();
+        let has = water_with(&dry, w);
+        let mut made = row.clone();
+        if let Some((water, water_heat)) = self.water() {
+            if let Some(h) = &mut made.formation_enthalpy {
+                let band = DILUTION * (1.0 / (1.0 + has) - 1.0 / (1.0 + had)).abs();
+                let own = h.uncertainty.map_or(0.0, |u| u.get::<kilojoule_per_mole>());
+                h.value += (has - had) * water;
+                h.uncertainty = Some(MolarEnergy::new::<kilojoule_per_mole>(own.hypot(band)));
+                h.locator = format!("{}; {} with water for this strength", h.locator, row.id);
+                h.seen = h.seen.max(Seen::Computed);
+            }
+            if let Some(c) = &mut made.heat_capacity {
+                c.value += (has - had) * water_heat;
+            }
+        }
+        made.id = format!("{}_at_{}", row.id, strength.percents);
+        made.name = strength.name(Strength::read(&row.name).map_or(&row.name, |s| s.named));
+        made.formula = dry.with_crystal_water((has * 1e4).round() / 1e4);
+        made.aliases = Vec::new();
+        made.density = None;
+        made.assay = None;
+        Ok(made)
     }
 
     /// A row of the salt of that name or formula, whatever its crystal water.
@@ -55,12 +174,17 @@ impl Reactants {
     }
 
     /// The solution of a salt: from a hydrate whose enthalpy of solution is known.
-    fn solution_of(&self, salt: &Reactant, strength: Ratio) -> Result<Reactant, LookupError> {
-        let w = strength.get::<ratio>();
-        if !(w > 0.0 && strength.get::<percent>() <= STRONGEST) {
+    fn solution_of(
+        &self,
+        salt: &Reactant,
+        strength: &Strength<'_>,
+        fraction: Ratio,
+    ) -> Result<Reactant, LookupError> {
+        let w = fraction.get::<ratio>();
+        if !(w > 0.0 && fraction.get::<percent>() <= STRONGEST) {
             return Err(LookupError::Strength {
                 name: salt.name.clone(),
-                strength_percent: strength.get::<percent>(),
+                strength_percent: fraction.get::<percent>(),
             });
         }
         let family = self.family(salt);
@@ -79,8 +203,7 @@ impl Reactants {
         };
         let kj = |q: MolarEnergy| q.get::<kilojoule_per_mole>();
         let dry = row.formula.anhydrous();
-        let grams = |f: &Formula| f.molar_mass().get::<gram_per_mole>();
-        let n = (1.0 - w) / w * grams(&dry) / water_molar_mass();
+        let n = water_with(&dry, w);
         let dissolved =
             kj(formation.value) + kj(solution.value) - row.formula.crystal_water() * kj(water);
         let band = |v: &Cited<KilojoulePerMole>| v.uncertainty.map_or(0.0, kj);
@@ -89,13 +212,9 @@ impl Reactants {
             .heat_capacity
             .map_or(0.0, |c| c.value.get::<joule_per_kelvin_mole>());
         let heat = dry_heat + n * water_heat.get::<joule_per_kelvin_mole>();
-        let percent_text = strength.get::<percent>();
         Ok(Reactant {
-            id: format!("{}_solution_{percent_text}", row.id),
-            name: format!(
-                "{} solution, {percent_text} %",
-                super::lookup::stem(&row.name)
-            ),
+            id: format!("{}_solution_{}", row.id, strength.percents),
+            name: strength.name(&format!("{} solution", super::lookup::stem(&row.name))),
             aliases: Vec::new(),
             formula: dry.with_crystal_water((n * 1e4).round() / 1e4),
             cas: None,
@@ -196,9 +315,13 @@ impl Reactants {
 /// NBS rows of Mg, Ca, Zn, Mn, Cu and Cd nitrates in 10 H2O lie 2 to 12 from those in ∞ H2O.
 const STRONG_SOLUTION: f64 = 10.0;
 
-fn water_molar_mass() -> f64 {
-    Formula::parse("H2O")
-        .expect("H2O is a formula")
-        .molar_mass()
-        .get::<gram_per_mole>()
+/// Most heat that diluting gives off, per unit of the amount fraction of what is dissolved, kJ/mol:
+/// the NBS tables have 27 for phosphoric acid and 9 for ammonia.
+const DILUTION: f64 = 27.0;
+
+/// Molecules of water beside one formula unit at the mass fraction `w` of the dry substance.
+fn water_with(dry: &Formula, w: f64) -> f64 {
+    let water = Formula::parse("H2O").expect("H2O is a formula");
+    let grams = |f: &Formula| f.molar_mass().get::<gram_per_mole>();
+    (1.0 - w) / w * grams(dry) / grams(&water)
 }
