@@ -39,7 +39,7 @@ const engine = (() => {
       answer({ failed: t('answer.hung') });
     };
     return {
-      unpack(packed) { start({ packed }); },
+      unpack({ textContent: packed, dataset: { length } }) { start({ packed, length: Number(length) }); },
       // Resolves to the result, or to null if a newer run of the same purpose came or it was stopped.
       async run(args, files, purpose = null) {
         await ready;
@@ -62,5 +62,5 @@ const engine = (() => {
   }
 
   const quick = lane(120_000), long = lane();
-  return { quick, long, ready, start: () => quick.unpack(document.getElementById('program').textContent) };
+  return { quick, long, ready, start: () => quick.unpack(document.getElementById('program')) };
 })();

@@ -64,6 +64,7 @@ function install() {
 async function begin() {
   say('');
   if (typeof DecompressionStream === 'undefined' || typeof WebAssembly === 'undefined') { say(t('old')); return; }
+  engine.start();
   start.build();
   answer.build();
   at('save-file').addEventListener('click', () => keep.download(batch.file, batch.text));
@@ -72,7 +73,6 @@ async function begin() {
   addEventListener('pagehide', batch.flush);
   view.side('answer');
   view.edit('form');
-  engine.start();
   const last = keep.last();
   if (!await openLink()) {
     if (last) { batch.open(last.text, { id: last.id }); view.show('work'); } else view.show('start');

@@ -2,20 +2,21 @@
 // The worker: unpacks the program once, or gets it unpacked, and runs one command for each message.
 let program;
 
-// 7 bits a character, the highest first; see `in_septets` of pack.py.
-function fromSeptets(text) {
-  const data = new Uint8Array(Math.floor(text.length * 7 / 8));
+// 7 bits a character, 16 where it is one of two bytes, the highest first; see `in_characters` of pack.py.
+function fromCharacters(text, length) {
+  const FIRST_LONG = 0xa0, BARRED = [0, 13, 60], data = new Uint8Array(length + 1);
   let bits = 0, count = 0, at = 0;
   for (let i = 0; i < text.length; i++) {
-    bits = (bits << 7) | (text.charCodeAt(i) & 127);
-    count += 7;
-    if (count >= 8) {
+    const code = text.charCodeAt(i), long = code - FIRST_LONG;
+    bits = long < 0 ? bits << 7 | code : bits << 16 | BARRED[long >> 9] << 9 | long & 511;
+    count += long < 0 ? 7 : 16;
+    while (count >= 8) {
       count -= 8;
       data[at++] = bits >> count;
-      bits &= (1 << count) - 1;
     }
+    bits &= (1 << count) - 1;
   }
-  return data.subarray(0, at);
+  return data.subarray(0, length);
 }
 
 onmessage = async ({ data }) => {
@@ -23,8 +24,9 @@ onmessage = async ({ data }) => {
     if (data.program) {
       program = runner(data.program);
     } else if (data.packed) {
-      const unpacked = new Blob([fromSeptets(data.packed)]).stream().pipeThrough(new DecompressionStream('gzip'));
-      const module = await WebAssembly.compile(await new Response(unpacked).arrayBuffer());
+      const unpacked = new Blob([fromCharacters(data.packed, data.length)]).stream().pipeThrough(new DecompressionStream('gzip'));
+      // Compiled while it is unpacked.
+      const module = await WebAssembly.compileStreaming(new Response(unpacked, { headers: { 'content-type': 'application/wasm' } }));
       program = runner(module);
       postMessage({ program: module });
     } else {
