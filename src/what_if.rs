@@ -14,7 +14,8 @@ use crate::quantity::{
 };
 use crate::tables::Tables;
 use rayon::prelude::*;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
+use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
@@ -23,14 +24,15 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 /// Fuel ratios of the table; one of them is 1, where surplus oxygen turns into surplus fuel.
 const FUEL_RATIOS: [f64; 7] = [0.5, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0];
-/// Shares of the crystal water, and of all water above it, at which the table has nodes.
+/// Steps in which the crystal water leaves. Above it the solvent's is one step.
 const WATER_STEPS: u32 = 4;
 /// Shares of the air that surplus fuel needs.
 const AIR: [f64; 4] = [0.0, 0.25, 0.5, 1.0];
-/// Distance and end of the temperatures of the products, K.
-const STEP: f64 = 50.0;
+/// Distance and end of the temperatures of the products, K. Between them the enthalpy bends by less than
+/// half a kelvin.
+const STEP: f64 = 100.0;
 const HOTTEST: f64 = 3600.0;
-/// Solvent beside the crystal water that already counts as wet, share of all water.
+/// Share of the solvent that already counts as wet.
 const WET: f64 = 1e-6;
 /// A cell that takes up this many times the heat of its neighbour holds a transition.
 const JUMP: f64 = 1.1;
@@ -43,7 +45,10 @@ const JUMP_WIDTH: f64 = 1.0;
 pub struct WhatIf {
     /// Equivalence ratios φ, rising.
     pub fuel_ratios: Vec<f64>,
-    /// Shares of all water that are left, 0 to 1, rising.
+    /// Water by fuel ratio: a fuel may bring crystal water of its own.
+    pub water: Vec<Water>,
+    /// Water left, rising: from 0 to 1 the share of the crystal water, from 1 to 2 that of the
+    /// solvent above it.
     pub water_left: Vec<f64>,
     /// Shares of the air that the surplus fuel needs, 0 to 1, rising.
     pub air: Vec<f64>,
@@ -53,35 +58,97 @@ pub struct WhatIf {
     pub external_j: Vec<f64>,
     /// Enthalpy of the reactants, J per g of powder.
     pub reactants_j: Vec<f64>,
-    /// Enthalpy of the products, J per g of powder, at each temperature.
+    /// Enthalpy of the products, whole J per g of powder, at each temperature. Written as the
+    /// differences of the differences of the whole list, which are small: each sum is exact.
+    #[serde(rename = "products_bends_j", serialize_with = "bends")]
     pub products_j: Vec<f64>,
+}
+
+/// Water of a batch, mol.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Water {
+    /// Crystal water.
+    pub crystal_mol: f64,
+    /// Crystal water and solvent.
+    pub all_mol: f64,
+}
+
+impl Water {
+    fn of(batch: &Batch) -> Self {
+        let crystal = batch.crystal_water();
+        let all = batch.solvent_water() + crystal;
+        let [crystal_mol, all_mol] = [crystal, all].map(|amount| amount.get::<mole>());
+        Self {
+            crystal_mol,
+            all_mol,
+        }
+    }
+
+    /// Share of all water that is left at a place of the table.
+    fn share(self, place: f64) -> f64 {
+        if self.all_mol <= 0.0 {
+            return 0.0;
+        }
+        let crystal = self.crystal_mol / self.all_mol;
+        crystal * place.min(1.0) + (1.0 - crystal) * (place - 1.0).max(0.0)
+    }
+
+    /// The place in the table of a share of all water.
+    fn place(self, share: f64) -> f64 {
+        let left = share * self.all_mol;
+        if left > self.crystal_mol {
+            1.0 + (left - self.crystal_mol) / (self.all_mol - self.crystal_mol)
+        } else if left > 0.0 {
+            left / self.crystal_mol
+        } else {
+            0.0
+        }
+    }
+}
+
+/// The places that the table has: steps of the crystal water if there is any, and, as soon as there
+/// is solvent, the start is not above its boiling point.
+fn water_steps(water: &[Water]) -> Vec<f64> {
+    let mut places = vec![0.0];
+    if water.iter().any(|water| water.crystal_mol > 0.0) {
+        let steps = 1..=WATER_STEPS;
+        places.extend(steps.map(|at| f64::from(at) / f64::from(WATER_STEPS)));
+    }
+    if water.iter().any(|water| water.all_mol > water.crystal_mol) {
+        places.extend([1.0 + WET, 2.0]);
+    }
+    places
+}
+
+fn bends<S: Serializer>(values: &[f64], serializer: S) -> Result<S::Ok, S::Error> {
+    let (mut value, mut rise) = (0, 0);
+    serializer.collect_seq(values.iter().map(|next| {
+        let next = *next as i64;
+        let bend = next - value - rise;
+        (value, rise) = (next, rise + bend);
+        bend
+    }))
 }
 
 impl WhatIf {
     /// The table of a batch; none if its fuel cannot be varied or it cannot be burnt.
     #[must_use]
     pub fn new(batch: &Batch, tables: &Tables) -> Option<Self> {
-        let crystal = batch.crystal_water();
-        let all = batch.solvent_water() + crystal;
-        let bound = (crystal / all).get::<ratio>();
-        let mut water_left = vec![0.0];
-        if bound.is_finite() && bound > 0.0 {
-            let steps = 1..=WATER_STEPS;
-            water_left.extend(steps.map(|at| bound * f64::from(at) / f64::from(WATER_STEPS)));
-        }
-        if bound < 1.0 {
-            // As soon as there is solvent, the start is not above its boiling point.
-            water_left.extend([bound + WET, 1.0]);
-        }
-        let stoichiometric = with_fuel_ratio(batch, 1.0)?;
-        let temperatures_k = temperatures(&Burner::new(&stoichiometric, tables).ok()?)?;
-        let nodes = FUEL_RATIOS.into_par_iter().map(|phi| {
-            let changed = with_fuel_ratio(batch, phi)?;
-            let burner = Burner::new(&changed, tables).ok()?;
+        let batches: Option<Vec<Batch>> = FUEL_RATIOS
+            .iter()
+            .map(|phi| with_fuel_ratio(batch, *phi))
+            .collect();
+        let batches = batches?;
+        let stoichiometric = &batches[FUEL_RATIOS.iter().position(|phi| *phi == 1.0)?];
+        let temperatures_k = temperatures(&Burner::new(stoichiometric, tables).ok()?)?;
+        let water: Vec<Water> = batches.iter().map(Water::of).collect();
+        let water_left = water_steps(&water);
+        let nodes = batches.par_iter().zip(&water).map(|(batch, water)| {
+            let burner = Burner::new(batch, tables).ok()?;
             let mut nodes = Vec::new();
-            for share in &water_left {
+            for place in &water_left {
                 for air in AIR {
-                    nodes.push(node(&burner, *share, air, &temperatures_k)?);
+                    nodes.push(node(&burner, water.share(*place), air, &temperatures_k)?);
                 }
             }
             Some(nodes)
@@ -97,6 +164,7 @@ impl WhatIf {
         }
         Some(Self {
             fuel_ratios: FUEL_RATIOS.to_vec(),
+            water,
             water_left,
             air: AIR.to_vec(),
             temperatures_k,
@@ -144,11 +212,26 @@ impl WhatIf {
         ))
     }
 
+    /// The water at a fuel ratio: that of the fuel rises in proportion to it.
+    fn water_at(&self, fuel_ratio: f64) -> Water {
+        let ends = ends(&self.fuel_ratios, fuel_ratio);
+        let sum = |of: fn(&Water) -> f64| -> f64 {
+            ends.iter()
+                .map(|(at, weight)| weight * of(&self.water[*at]))
+                .sum()
+        };
+        Water {
+            crystal_mol: sum(|water| water.crystal_mol),
+            all_mol: sum(|water| water.all_mol),
+        }
+    }
+
     /// The nodes around a point with their weights.
     fn corners(&self, fuel_ratio: f64, water: f64, air: f64) -> Vec<(usize, f64)> {
         let mut corners = Vec::with_capacity(8);
+        let place = self.water_at(fuel_ratio).place(water);
         for (f, weight_f) in ends(&self.fuel_ratios, fuel_ratio) {
-            for (w, weight_w) in ends(&self.water_left, water) {
+            for (w, weight_w) in ends(&self.water_left, place) {
                 for (a, weight_a) in ends(&self.air, air) {
                     let at = (f * self.water_left.len() + w) * self.air.len() + a;
                     corners.push((at, weight_f * weight_w * weight_a));
@@ -176,10 +259,10 @@ impl WhatIf {
                     changed.conditions.heat_loss = lost;
                     changed
                 });
-                let water = middles(&self.water_left);
-                let points = water
-                    .iter()
-                    .flat_map(|share| middles(&self.air).into_iter().map(move |air| (*share, air)));
+                let (water, places) = (self.water_at(*phi), middles(&self.water_left));
+                let shares = places.iter().map(|place| water.share(*place));
+                let points = shares
+                    .flat_map(|share| middles(&self.air).into_iter().map(move |air| (share, air)));
                 points
                     .filter_map(|(share, air)| {
                         self.difference(changed.as_ref()?, *phi, share, air, tables)

@@ -4,6 +4,8 @@
   if (!panel) return;
   const data = JSON.parse(document.getElementById("what-if-table").textContent);
   const { table, plan } = data;
+  let enthalpy = 0, rise = 0;
+  const products = table.products_bends_j.map(bend => enthalpy += rise += bend);
   const field = name => panel.querySelector(`[name="${name}"]`);
   const inputs = ["ratio", "water", "lost", "air"].map(name => [name, field(name), field(name + "-number")]);
   const state = { ...plan };
@@ -18,9 +20,12 @@
     return [[below, 1 - part], [above, part]];
   };
   const corners = at => {
-    const list = [], waters = table.water_left.length, airs = table.air.length;
-    for (const [f, wf] of ends(table.fuel_ratios, at.ratio))
-      for (const [w, ww] of ends(table.water_left, at.water))
+    const list = [], waters = table.water_left.length, airs = table.air.length, ratios = ends(table.fuel_ratios, at.ratio);
+    const water = of => ratios.reduce((total, [f, weight]) => total + weight * table.water[f][of], 0);
+    const left = at.water * water("all_mol"), crystal = water("crystal_mol");
+    const place = left > crystal ? 1 + (left - crystal) / (water("all_mol") - crystal) : left > 0 ? left / crystal : 0;
+    for (const [f, wf] of ratios)
+      for (const [w, ww] of ends(table.water_left, place))
         for (const [a, wa] of ends(table.air, at.air)) list.push([(f * waters + w) * airs + a, wf * ww * wa]);
     return list;
   };
@@ -28,7 +33,7 @@
   const flame = at => {
     const nodes = corners(at), count = table.temperatures_k.length, each = table.water_left.length * table.air.length;
     const sum = of => nodes.reduce((total, [node, weight]) => total + weight * of(node), 0);
-    const product = t => sum(node => table.products_j[node * count + t]);
+    const product = t => sum(node => products[node * count + t]);
     const reactants = sum(node => table.reactants_j[node]);
     const available = reactants + sum(node => table.external_j[Math.floor(node / each)])
       - at.lost * Math.max(reactants - product(0), 0);
@@ -46,13 +51,12 @@
   };
 
   const [left, right, top, bottom] = [46, 386, 18, 250], highest = 2600;
-  const wettest = Math.max(...table.water_left);
-  const x = share => left + share / wettest * (right - left);
+  const x = share => left + share * (right - left);
   const y = t => bottom - Math.min(Math.max(t, 0), highest) / highest * (bottom - top);
   const curve = at => {
     const points = [];
     for (let step = 0; step <= 80; step += 1) {
-      const share = wettest * step / 80, t = flame({ ...at, water: share });
+      const share = step / 80, t = flame({ ...at, water: share });
       if (t !== null) points.push(`${x(share).toFixed(1)} ${y(t).toFixed(1)}`);
     }
     return points.length > 1 ? "M" + points.join("L") : "";
@@ -64,7 +68,7 @@
     for (let t = 0; t <= highest; t += 500)
       marks += `<line class="grid" x1="${left}" y1="${y(t)}" x2="${right}" y2="${y(t)}"/>` + text(left - 6, y(t) + 4, t, "end");
     for (let step = 0; step <= 5; step += 1) {
-      const share = wettest * step / 5;
+      const share = step / 5;
       marks += text(x(share), bottom + 16, Math.round(100 * share));
     }
     return marks + `<line class="axis" x1="${left}" y1="${bottom}" x2="${right}" y2="${bottom}"/>`
