@@ -51,15 +51,17 @@ pub struct WayCourses {
     pub settings: Vec<SettingCourse>,
 }
 
-/// The course at one setting, with every input at its middle. Times in min, temperatures in °C.
+/// The course at one setting, drawn with every input at its middle. Times in min, temperatures in °C.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SettingCourse {
     /// The setting in words.
     pub label: String,
-    /// What becomes of the batch, in words.
+    /// What becomes of the batch, in words: the verdict over the sampled inputs first.
     pub says: String,
     /// When it lights; none if it does not.
     pub lights: Option<f64>,
+    /// When eight of ten of the sampled courses that light do; none if none does.
+    pub band: Option<[f64; 2]>,
     /// Where it lights: 0 floor, 1 middle, 2 surface.
     pub place: Option<usize>,
     /// Time.
@@ -114,21 +116,23 @@ fn first(judged: &[&Judged], stated: Option<&str>) -> Option<[usize; 2]> {
 fn of_way(batch: &Batch, tables: &Tables, judged: &Judged, stated: Option<&str>) -> WayCourses {
     let usual = &judged.course;
     let own = stated == Some(usual.way.as_str());
-    let mut settings = Vec::new();
-    let mut place = 0;
-    for step in 0..POWERS.len() {
-        if step == USUAL {
-            place = settings.len();
-            settings.push(setting_course(usual, &usual_says(judged, own)));
-        } else if let Some(changed) = at_setting(batch, usual, step, own) {
-            let found = course(&changed, tables, Some(&usual.way)).ok();
-            settings.extend(found.map(|course| setting_course(&course, &changed_says(&course))));
-        }
-    }
+    let steps: Vec<usize> = (0..POWERS.len()).collect();
+    let settings: Vec<(usize, SettingCourse)> = steps
+        .into_par_iter()
+        .filter_map(|step| {
+            if step == USUAL {
+                return Some((step, setting_course(judged, own)));
+            }
+            let changed = at_setting(batch, usual, step, own)?;
+            let judged = course(&changed, tables, Some(&usual.way)).and_then(Judged::new);
+            Some((step, setting_course(&judged.ok()?, false)))
+        })
+        .collect();
+    let place = settings.iter().position(|(step, _)| *step == USUAL);
     WayCourses {
         way: usual.way.clone(),
-        usual: place,
-        settings,
+        usual: place.unwrap_or_default(),
+        settings: settings.into_iter().map(|(_, course)| course).collect(),
     }
 }
 
@@ -174,26 +178,23 @@ fn middle_lights(course: &Course) -> Option<String> {
     }
 }
 
-/// The verdict of the usual setting, and the course that is drawn.
-fn usual_says(judged: &Judged, own: bool) -> String {
-    let drawn = middle_lights(&judged.course);
-    let drawn = drawn.map(|lights| format!("; with every input at its middle {lights}"));
-    let caveat = if own { "" } else { NOT_CHECKED };
-    format!("{}{}.{caveat}", judged.verdict, drawn.unwrap_or_default())
-}
-
-fn changed_says(course: &Course) -> String {
-    let outcome = match (middle_lights(course), course.no_ignition()) {
-        (Some(lights), _) => format!("lights {lights}, with every input at its middle"),
-        (None, reason) => format!(
-            "may light, though with every input at its middle it does not; dry gel is live. {}",
-            reason.map_or(String::new(), |reason| capital(&reason.to_string()))
-        ),
+/// The verdict with its band, and the course that is drawn.
+fn says(judged: &Judged, planned: bool) -> String {
+    let verdict = &judged.verdict;
+    let drawn = match (middle_lights(&judged.course), verdict.chance()) {
+        (Some(lights), _) => format!("; the course drawn lights {lights}"),
+        (None, Chance::DoesNotLight) => "; the dry gel is live".to_owned(),
+        (None, _) => "; the course drawn does not, and its dry gel is live".to_owned(),
     };
-    format!("{outcome}.{NOT_CHECKED}")
+    let reason = judged.course.no_ignition();
+    let reason = reason.map(|reason| format!(" {}.", capital(&reason.to_string())));
+    let caveat = if planned { "" } else { NOT_CHECKED };
+    format!("{verdict}{drawn}.{}{caveat}", reason.unwrap_or_default())
 }
 
-fn setting_course(course: &Course, says: &str) -> SettingCourse {
+fn setting_course(judged: &Judged, planned: bool) -> SettingCourse {
+    let course = &judged.course;
+    let says = says(judged, planned);
     let setting = &course.setting;
     let label = match (setting.temperature, setting.power) {
         (Some(temperature), _) => celsius_text(temperature),
@@ -206,6 +207,10 @@ fn setting_course(course: &Course, says: &str) -> SettingCourse {
         says: format!("{}, {label}: {says}", capital(&course.way)),
         label,
         lights: course.time_to_ignition().map(|t| short(t.get::<minute>())),
+        band: judged
+            .verdict
+            .time
+            .map(|band| [band.low, band.high].map(|t| short(t.get::<minute>()))),
         place: match &course.outcome {
             Outcome::Ignites { place, .. } => Some(*place as usize),
             Outcome::Fails { .. } => None,

@@ -64,14 +64,15 @@
     const number = find(".guess input"), course = () => ways[choice.value].settings[setting.value];
     const judged = () => {
       if (guesses[column] === null) return "";
-      const { lights } = course();
-      return ` Your guess was ${minutes(guesses[column])}: ` + (lights === null ? "it does not light here." : lights < guesses[column] * 0.95 ? `it lights earlier, after ${minutes(lights)}.`
-        : lights > guesses[column] * 1.05 ? `it lights later, after ${minutes(lights)}.` : "well guessed.");
+      const { lights, band } = course();
+      return ` Your guess was ${minutes(guesses[column])}: ` + (lights === null ? "the course drawn does not light here." : guesses[column] > band[1] ? "it lights earlier."
+        : guesses[column] < band[0] ? "it lights later." : "within the band, well guessed.");
     };
     const show = () => {
       const now = course(), time = slider.value === slider.max ? now.t.at(-1) : moment(slider.value / slider.max), guess = guesses[column];
       const line = (t, kind) => `<line class="${kind}" x1="${x(t)}" x2="${x(t)}" y1="${top}" y2="${bottom}"/>`;
-      const shown = () => curves(now) + line(Math.min(time, now.t.at(-1)), "tick") + (now.lights === null ? "" : diamond(x(now.lights), y(state(now, now.lights)[now.place]))) + vessel(now, time, column);
+      const [from, to] = (now.band ?? [last, last]).map(t => x(Math.min(t, last)));
+      const shown = () => `<rect class="zone" x="${from}" width="${to - from}" y="${top}" height="${bottom - top}"/>` + curves(now) + line(Math.min(time, now.t.at(-1)), "tick") + (now.lights === null ? "" : diamond(x(now.lights), y(state(now, now.lights)[now.place]))) + vessel(now, time, column);
       drawing.innerHTML = frame() + (hidden ? "" : shown()) + (guess === null ? "" : line(guess, "here"));
       find(".setting").textContent = now.label;
       setting.setAttribute("aria-valuetext", now.label);
