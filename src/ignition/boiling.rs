@@ -287,9 +287,12 @@ impl DryingTable {
     /// The points around `w` and how far it lies between them; none outside the table.
     fn around(&self, w: f64) -> Option<(&Point, &Point, f64)> {
         let place = (w.ln() - self.log_driest) / self.step;
-        let below = place.floor();
-        let pair = self.points.get(below as usize..)?.get(..2)?;
-        (place >= 0.0).then(|| (&pair[0], &pair[1], place - below))
+        if place < 0.0 {
+            return None;
+        }
+        let below = place as usize;
+        let pair = self.points.get(below..)?.get(..2)?;
+        Some((&pair[0], &pair[1], place - below as f64))
     }
 
     /// Whether `w` is less than what boils at [`DRIEST`].

@@ -72,13 +72,38 @@ impl FuelLoss {
         progress
     }
 
-    fn so_far(&self, gone: f64, value: impl Fn(&LossStep) -> f64) -> f64 {
-        let mut sum = 0.0;
+    /// What has come of it by then.
+    fn so_far(&self, gone: f64) -> Decomposed {
+        let mut sum = Decomposed::default();
         for (step, done) in self.steps.iter().zip(self.progress(gone)) {
-            sum += value(step) * done;
+            sum.escaped += self.valence_share * step.escape_share * done;
+            sum.taken += self.mass_share * step.heat * done;
+            sum.stored += self.mass_share * step.stored * done;
         }
         sum
     }
+}
+
+/// What the decomposition of a fuel has come to.
+#[derive(Debug, Clone, Copy, Default)]
+struct Decomposed {
+    /// Share of the batch's reducing valence that has left as gas.
+    escaped: f64,
+    /// Heat that it has taken, J per kg dry mass.
+    taken: f64,
+    /// Part of that heat that stays in what does not leave.
+    stored: f64,
+}
+
+/// What the losses have left of a part of the gel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Left {
+    /// Share of the batch's reducing valence that has left as gas.
+    pub escaped: f64,
+    /// Heat (J per kg dry mass) that the decomposition of the fuel has taken.
+    pub taken: f64,
+    /// Reaction heat of what is left, J per kg dry mass.
+    pub reaction_heat: f64,
 }
 
 /// Nitrate that leaves as nitric acid or nitrogen oxides before the gel burns.
@@ -226,9 +251,12 @@ impl Charge {
     /// decomposition of the volatile fuel is through.
     #[must_use]
     pub fn escaped(&self, lost: f64) -> f64 {
-        self.fuel_loss.as_ref().map_or(0.0, |loss| {
-            loss.valence_share * loss.so_far(lost, |step| step.escape_share)
-        })
+        self.decomposed(lost).escaped
+    }
+
+    fn decomposed(&self, lost: f64) -> Decomposed {
+        let loss = self.fuel_loss.as_ref();
+        loss.map_or_else(Decomposed::default, |loss| loss.so_far(lost))
     }
 
     /// Share of the oxidising valence that is left after `nitrate` (0 to 1) of the nitrate left.
@@ -249,9 +277,19 @@ impl Charge {
     /// once `lost` of its decomposition is through.
     #[must_use]
     pub fn stored_heat(&self, lost: f64) -> f64 {
-        self.fuel_loss.as_ref().map_or(0.0, |loss| {
-            loss.mass_share * loss.so_far(lost, |step| step.stored)
-        })
+        self.decomposed(lost).stored
+    }
+
+    /// What the losses have left of fuel and heat once `lost` of the decomposition of the volatile
+    /// fuel is through and `nitrate` of the nitrate has left.
+    #[must_use]
+    pub fn left(&self, lost: f64, nitrate: f64) -> Left {
+        let fuel = self.decomposed(lost);
+        Left {
+            escaped: fuel.escaped,
+            taken: fuel.taken,
+            reaction_heat: self.heat_after(fuel, nitrate),
+        }
     }
 
     /// Reaction heat (J per kg dry mass) of what is left then: fuel and oxidiser burn as far as the
@@ -260,11 +298,13 @@ impl Charge {
     /// its gases or no longer taken in the burn (Hess's law).
     #[must_use]
     pub fn heat_left(&self, lost: f64, nitrate: f64) -> f64 {
+        self.heat_after(self.decomposed(lost), nitrate)
+    }
+
+    fn heat_after(&self, fuel: Decomposed, nitrate: f64) -> f64 {
+        let stored = fuel.stored;
         let before = self.reaction.equivalence_ratio;
-        let (fuel, oxidiser) = (
-            before * (1.0 - self.escaped(lost)),
-            self.oxidiser_left(nitrate),
-        );
+        let (fuel, oxidiser) = (before * (1.0 - fuel.escaped), self.oxidiser_left(nitrate));
         let salt = &self.nitrate_loss;
         // Per unit of oxidising valence.
         let taken = if salt.valence_share > 0.0 {
@@ -274,17 +314,14 @@ impl Charge {
         };
         let burning = (self.reaction.heat + taken * (1.0 - before).max(0.0)) / before.min(1.0);
         let burns = (oxidiser / fuel.max(1e-9)).min(1.0);
-        burning * fuel.min(oxidiser) - taken * (oxidiser - fuel).max(0.0)
-            + burns * self.stored_heat(lost)
+        burning * fuel.min(oxidiser) - taken * (oxidiser - fuel).max(0.0) + burns * stored
     }
 
     /// Heat (J per kg dry mass) that the decomposition of the volatile fuel has taken once `lost`
     /// of it is through.
     #[must_use]
     pub fn fuel_loss_heat(&self, lost: f64) -> f64 {
-        self.fuel_loss.as_ref().map_or(0.0, |loss| {
-            loss.mass_share * loss.so_far(lost, |step| step.heat)
-        })
+        self.decomposed(lost).taken
     }
 
     /// Temperature rise (K) of the dry gel that burns with all its heat kept, gas included.

@@ -332,7 +332,7 @@ impl Slab<'_> {
 
     fn sample(&self, state: &State, heat: f64) -> Sample {
         let layer = &state.t[self.settings().wall_cells..];
-        let escaped = state.lost.iter().map(|lost| self.charge.escaped(*lost));
+        let escaped = state.left.iter().map(|left| left.escaped);
         Sample {
             time: state.time,
             floor: layer[0],
@@ -340,7 +340,7 @@ impl Slab<'_> {
             surface: layer[layer.len() - 1],
             hottest: layer.iter().copied().fold(0.0, f64::max),
             water: mean(&state.w),
-            fuel_lost: escaped.sum::<f64>() / state.lost.len() as f64,
+            fuel_lost: escaped.sum::<f64>() / state.left.len() as f64,
             nitrate: mean(&state.nitrate),
             heat,
         }

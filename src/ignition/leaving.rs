@@ -10,6 +10,9 @@ use crate::quantity::GAS_CONSTANT;
 /// Pools of one substance.
 pub const POOLS: usize = 4;
 
+/// Share of a pool in a step below which none of it leaves: the rounding of what is left.
+const NOTHING: f64 = 1e-15;
+
 /// A part of a substance that leaves by a first-order step.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Pool {
@@ -46,7 +49,11 @@ impl Leaving {
     #[must_use]
     pub fn step(&self, gone: f64, t: f64, dt: f64, unburnt: f64) -> f64 {
         self.sum(gone, |pool, left| {
-            -left * (-pool.rate(t) * unburnt * dt).exp_m1()
+            let rate = pool.rate(t) * unburnt * dt;
+            if rate < NOTHING {
+                return 0.0;
+            }
+            -left * (-rate).exp_m1()
         })
     }
 

@@ -32,6 +32,8 @@ const TOLERANCE: f64 = 2.0;
 /// Newton's last change (K), and the share of a step within which an event lies, likewise.
 const SETTLED: f64 = 0.02;
 const PLACED: f64 = 0.02;
+/// Longest step of a draw, s.
+const LONGEST_STEP: f64 = 120.0;
 /// Temperature (K) at which a shift of a peak is turned into a factor on the rate: between the
 /// boil and the usual ignition.
 const MIDDLE: f64 = 450.0;
@@ -61,6 +63,7 @@ pub(super) fn coarse(settings: Settings) -> Settings {
         tolerance: TOLERANCE,
         settled: SETTLED,
         placed: PLACED,
+        longest_step: LONGEST_STEP,
         ..settings
     }
 }

@@ -20,7 +20,7 @@
 //! Left out: steam passing cooler cells, side walls.
 
 use super::boiling::{BoilingCurve, DryingTable};
-use super::charge::{Charge, Heater, Wall};
+use super::charge::{Charge, Heater, Left, Wall};
 use crate::quantity::REFERENCE_TEMPERATURE;
 
 /// Settings of the solver and the criteria it looks for.
@@ -179,6 +179,8 @@ pub struct State {
     pub lost: Vec<f64>,
     /// Lost share of the nitrate.
     pub nitrate: Vec<f64>,
+    /// What these losses have left.
+    pub left: Vec<Left>,
     /// Temperature at which the cell's water boils, K.
     pub boils_at: Vec<f64>,
     /// Heat of binding, J per kg dry mass.
@@ -305,6 +307,7 @@ impl<'a> Slab<'a> {
             xi: vec![0.0; n],
             lost: vec![0.0; n],
             nitrate: vec![0.0; n],
+            left: vec![self.charge.left(0.0, 0.0); n],
             boils_at: vec![self.curve.boiling_temperature(w); n],
             binding: vec![self.curve.binding(w); n],
         }
@@ -325,6 +328,8 @@ impl<'a> Slab<'a> {
             let value = list[0];
             list.resize(n, value);
         }
+        let left = state.left[0];
+        state.left.resize(n, left);
         let t = state.t[walls];
         state.t.resize(walls + n, t);
     }

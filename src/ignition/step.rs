@@ -188,7 +188,7 @@ impl Slab<'_> {
                 new.boils_at[i] = self.drying.boiling_temperature(new.w[i]);
             }
             let burnt = new.xi[i] - old.xi[i];
-            let released = work.reaction_heat[i] * burnt;
+            let released = old.left[i].reaction_heat * burnt;
             ledger.reaction += mass * released;
             ledger.gas +=
                 mass * r.gas_fraction * burnt * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);

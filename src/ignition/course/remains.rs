@@ -36,7 +36,7 @@ impl Remains {
         let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
         let nitrate = mean(&state.nitrate);
         let cells = state.lost.len() as f64;
-        let escaped = state.lost.iter().map(|lost| charge.escaped(*lost));
+        let escaped = state.left.iter().map(|left| left.escaped);
         let mut fuel_steps = [0.0; FUEL_STEPS];
         if let Some(loss) = &charge.fuel_loss {
             for lost in &state.lost {

@@ -71,7 +71,6 @@ impl Slab<'_> {
         let charge = self.charge;
         let nitrate = &charge.nitrate_loss;
         work.fuel_heat.clear();
-        work.reaction_heat.clear();
         work.nitrate_heat.clear();
         for i in 0..old.w.len() {
             let t = old.t[self.settings.wall_cells + i];
@@ -81,10 +80,10 @@ impl Slab<'_> {
             let salt = nitrate.leaving.step(old.nitrate[i], t, dt, unburnt);
             new.lost[i] = old.lost[i] + fuel;
             new.nitrate[i] = old.nitrate[i] + salt;
-            let heat = |lost| charge.fuel_loss_heat(lost);
-            work.fuel_heat.push(heat(new.lost[i]) - heat(old.lost[i]));
-            work.reaction_heat
-                .push(charge.heat_left(old.lost[i], old.nitrate[i]));
+            if fuel > 0.0 || salt > 0.0 {
+                new.left[i] = charge.left(new.lost[i], new.nitrate[i]);
+            }
+            work.fuel_heat.push(new.left[i].taken - old.left[i].taken);
             work.nitrate_heat.push(nitrate.heat * salt);
         }
     }
@@ -103,12 +102,17 @@ impl CellStep<'_> {
         self.gel && self.base.w[i] <= self.slab.charge.gel.set_water * (1.0 + 1e-9)
     }
 
-    /// Notes where the cells start to boil in this step, after drying. A cell too cold to get there
+    /// Notes the enthalpy of the cells, and where they start to boil in this step, after drying. A cell too cold to get there
     /// in a step keeps the boiling point from before, which is lower.
     pub(super) fn prepare(&self, work: &mut Work) {
         work.kinks.clear();
+        work.before.clear();
         let walls = self.slab.settings.wall_cells;
-        for (i, &boils) in self.base.boils_at.iter().enumerate() {
+        let base = self.base;
+        for (i, &boils) in base.boils_at.iter().enumerate() {
+            let (t, w, xi) = (base.t[walls + i], base.w[i], base.xi[i]);
+            work.before
+                .push(self.slab.enthalpy(t, w, xi, base.binding[i]));
             let in_reach = self.old.t[walls + i] + LARGEST_CHANGE + NEAR_KINK > boils;
             work.kinks.push(if in_reach && self.dries(i) {
                 let kdt = self.slab.charge.drying.rate(boils) * self.dt;
@@ -188,12 +192,11 @@ impl CellStep<'_> {
         new.w[i] = w;
         new.xi[i] = xi;
         new.binding[i] = b;
-        let old_t = self.base.t[slab.settings.wall_cells + i];
-        let before = slab.enthalpy(old_t, w0, xi0, self.base.binding[i]);
+        let before = work.before[i];
         let after = slab.enthalpy(t, w, xi, b);
         let steam = water.vapour_enthalpy(t);
         let gas = r.gas_fraction * r.gas_heat_capacity;
-        let heat = work.reaction_heat[i];
+        let heat = self.old.left[i].reaction_heat;
         let lost = work.fuel_heat[i] + work.nitrate_heat[i] + self.evaporation;
         let energy = after - before + (w0 - w) * steam + (xi - xi0) * (gas * theta - heat) + lost;
         let product = (1.0 - r.gas_fraction) * r.product_heat_capacity;

@@ -13,10 +13,10 @@ pub(in crate::ignition) struct Work {
     pub(super) fuel_heat: Vec<f64>,
     /// Heat that the loss of nitrate takes.
     pub(super) nitrate_heat: Vec<f64>,
-    /// Heat of the reaction of what fuel and nitrate were left before the step, J per kg dry mass.
-    pub(super) reaction_heat: Vec<f64>,
     /// Temperature (K) above which the layer's cells boil in this step.
     pub(super) kinks: Vec<f64>,
+    /// Enthalpy of the layer's cells before the step, J per kg dry mass.
+    pub(super) before: Vec<f64>,
     pub(super) diagonal: Vec<f64>,
     pub(super) residual: Vec<f64>,
     upper: Vec<f64>,
