@@ -16,11 +16,11 @@ use crate::flame::{
     CompleteCombustion, FlameError, LedgerItem, Start, complete_combustion, equilibrium_burn,
     product_enthalpies, surplus_air_oxygen, system_of,
 };
+use crate::flame_band::{FlameBand, flame_band};
 use crate::gas::{GasRelease, gas_release};
 use crate::product::{ExpectedProduct, ProductError, expected_product};
 use crate::quantity::{AmountOfSubstance, Energy, Ratio, ThermodynamicTemperature};
 use crate::redox::{Mixture, Redox, RedoxError};
-use crate::spread::{Spread, spread};
 use crate::tables::Tables;
 use thiserror::Error;
 use uom::si::amount_of_substance::mole;
@@ -78,7 +78,7 @@ pub struct StateResult {
     /// Its gas.
     pub gas: GasRelease,
     /// Uncertainty of the flame temperature from the data.
-    pub spread: Spread,
+    pub band: FlameBand,
     /// The burn in equilibrium, with the species set the file asks for, or why there is none: a
     /// batch too cold to burn has no flame, and the other states of the water stand.
     pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
@@ -192,7 +192,7 @@ impl<'b, 't> Burner<'b, 't> {
         self.system
     }
 
-    /// Burns the batch with the water of `state`: fixed products, gas, spread, and equilibrium
+    /// Burns the batch with the water of `state`: fixed products, gas, band, and equilibrium
     /// with the species set that the file asks for.
     ///
     /// # Errors
@@ -202,7 +202,7 @@ impl<'b, 't> Burner<'b, 't> {
         let reactants = reactant_enthalpy(self.batch, state, self.tables)?;
         let complete = self.complete(state, &reactants, air)?;
         let gas = gas_release(self.batch, &self.product, state, &complete);
-        let spread = spread(&complete, &reactants, self.tables);
+        let band = flame_band(&complete, &reactants, self.tables);
         let (loss, oxygen) = (loss(&complete), self.air_oxygen(air));
         let equilibrium = equilibrium_burn(
             &mut self.system,
@@ -217,7 +217,7 @@ impl<'b, 't> Burner<'b, 't> {
             reactants,
             complete,
             gas,
-            spread,
+            band,
             equilibrium,
             other_set: None,
             surplus: Vec::new(),

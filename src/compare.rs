@@ -338,7 +338,7 @@ fn results(plans: &[Plan], state: WaterStateName) -> Vec<Fact> {
                 .map_or(FactValue::Words("no flame".to_owned()), |t| {
                     FactValue::Number {
                         value: t.get::<degree_celsius>(),
-                        half_width: Some(r.spread.half_width.get::<kelvins>()),
+                        half_width: Some(r.band.half_width.get::<kelvins>()),
                     }
                 })
         }),

@@ -9,7 +9,7 @@
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{MolarMass, Ratio};
 use crate::tables::Tables;
-use crate::tables::looks::{Level, Look};
+use crate::tables::known_powders::{KnownPowder, Level};
 use thiserror::Error;
 use uom::si::ratio::{percent, ratio};
 
@@ -78,8 +78,8 @@ pub struct Doped {
     pub mass: Ratio,
     /// The oxide and its mass fraction.
     pub oxide: (Formula, Ratio),
-    /// Looks of the tables with this dopant on this site in a host of the same elements.
-    pub known: Vec<(Look, Level)>,
+    /// Known powders of the tables with this dopant on this site in a host of the same elements.
+    pub known: Vec<(KnownPowder, Level)>,
 }
 
 /// Counts `element` on the site of `on` in `host`. `oxide` is the formula in which it is counted as
@@ -194,22 +194,28 @@ fn oxide(element: Element, given: Option<&str>, tables: &Tables) -> Result<Formu
     if is_oxide { Ok(formula) } else { Err(wrong()) }
 }
 
-fn known(host: &Formula, element: Element, on: Element, tables: &Tables) -> Vec<(Look, Level)> {
-    let holds = |look: &Look| {
-        let others = look.formula.amounts().keys();
-        let mut others = others.filter(|e| !look.dopants.iter().any(|level| level.element == **e));
+fn known(
+    host: &Formula,
+    element: Element,
+    on: Element,
+    tables: &Tables,
+) -> Vec<(KnownPowder, Level)> {
+    let holds = |powder: &KnownPowder| {
+        let others = powder.formula.amounts().keys();
+        let mut others =
+            others.filter(|e| !powder.dopants.iter().any(|level| level.element == **e));
         others.all(|e| host.amount_of(*e) > 0.0)
             && host
                 .amounts()
                 .keys()
-                .all(|e| look.formula.amount_of(*e) > 0.0)
+                .all(|e| powder.formula.amount_of(*e) > 0.0)
     };
-    let looks = tables.looks.iter().filter(|look| holds(look));
-    looks
-        .flat_map(|look| {
-            let levels = look.dopants.iter();
+    let powders = tables.known_powders.iter().filter(|powder| holds(powder));
+    powders
+        .flat_map(|powder| {
+            let levels = powder.dopants.iter();
             let levels = levels.filter(|level| level.element == element && level.on == on);
-            levels.map(|level| (look.clone(), level.clone()))
+            levels.map(|level| (powder.clone(), level.clone()))
         })
         .collect()
 }

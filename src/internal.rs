@@ -45,7 +45,7 @@ pub mod fumes {
 }
 pub mod ignition {
     pub use crate::ignition::{
-        Chance, Comparison, CoursePoint, Entrance, Judged, LitPlace, NoIgnition, Outcome, Reason,
+        Chance, Comparison, CoursePoint, Ending, Entrance, Judged, LitPlace, NoIgnition, Reason,
         Slab, Stage, StageName, TRACE_POINTS, course, lumped, model_inputs, watts,
     };
 }
@@ -126,8 +126,8 @@ pub mod tables {
     pub mod limits {
         pub use crate::tables::limits::{Agent, Concentration, ExposureLimit, LimitKind};
     }
-    pub mod looks {
-        pub use crate::tables::looks::{Kind, Look};
+    pub mod known_powders {
+        pub use crate::tables::known_powders::{Kind, KnownPowder};
     }
     pub mod phases {
         pub use crate::tables::phases::{Side, TrialOutcome};

@@ -53,9 +53,9 @@ mod redox;
 
 mod equation;
 mod flame;
+mod flame_band;
 mod gas;
 mod room;
-mod spread;
 
 mod burn;
 mod cooling;

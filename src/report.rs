@@ -15,9 +15,9 @@ mod ignition_csv;
 mod ignition_json;
 mod json;
 mod judge;
+mod known_powder;
 mod layout;
 mod learn;
-mod look;
 mod material;
 mod mistakes;
 mod next;
@@ -50,8 +50,8 @@ pub use ignition_csv::{comparison_csv, course_csv};
 pub use ignition_json::{comparison_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
+pub use known_powder::{doped_document, doped_json, wish_document, wish_json};
 pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};
-pub use look::{doped_document, doped_json, wish_document, wish_json};
 pub use material::{
     Material, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel, phase_floor,
     water_curve,

@@ -1,8 +1,8 @@
 //! A wish instead of a target: a colour, a glow, a magnet, answered by a batch to start from.
 //!
-//! The looks of the tables that fit are ranked by how well their row is known; the first few are
+//! The powders of the tables that fit are ranked by how well their row is known; the first few are
 //! written as batch files, made ready like any batch, and asked whether the oxidation states that
-//! the look needs can hold in equilibrium at the flame.
+//! the powder needs can hold in equilibrium at the flame.
 
 use crate::batch::{Batch, BatchError, StartError, Wanted, starting_file};
 use crate::burn::StateResult;
@@ -12,7 +12,7 @@ use crate::oxygen::{BandPlace, dopant_outlook, metal_state};
 use crate::prepared::{PrepareError, Prepared};
 use crate::quantity::Ratio;
 use crate::tables::Tables;
-use crate::tables::looks::{Hue, Kind, Look};
+use crate::tables::known_powders::{Hue, Kind, KnownPowder};
 use crate::tables::purity::Use;
 use thiserror::Error;
 use uom::si::ratio::ratio;
@@ -31,7 +31,7 @@ pub enum WishError {
     /// Nothing is wished for.
     #[error("[wanted] names neither `colour`, `glow` nor `use`: nothing to choose by")]
     Nothing,
-    /// No look fits.
+    /// No powder fits.
     #[error("the tables know no {wish}; they know {known}")]
     Unknown {
         /// The wish.
@@ -87,17 +87,17 @@ pub struct Start {
     pub file: String,
     /// The expected burn.
     pub expected: Expected,
-    /// The states that the look needs.
+    /// The states that the powder needs.
     pub states: Vec<StateNeeded>,
     /// Dangers that the burn has, briefly.
     pub dangers: Vec<String>,
 }
 
-/// One look that fits the wish.
+/// One powder that fits the wish.
 #[derive(Debug)]
 pub struct Candidate {
-    /// The look.
-    pub look: Look,
+    /// The powder.
+    pub powder: KnownPowder,
     /// Its batch; `None` where it was not burnt.
     pub start: Option<Result<Start, CandidateError>>,
 }
@@ -111,7 +111,7 @@ pub struct Answer {
     pub candidates: Vec<Candidate>,
 }
 
-/// The looks that fit what is wanted, the best known first.
+/// The powders that fit what is wanted, the best known first.
 ///
 /// # Errors
 /// [`WishError`] if nothing is wished for or nothing fits.
@@ -120,27 +120,27 @@ pub fn answer(wanted: &Wanted, tables: &Tables) -> Result<Answer, WishError> {
     if wish.is_empty() {
         return Err(WishError::Nothing);
     }
-    let mut looks: Vec<&Look> = tables
-        .looks
+    let mut powders: Vec<&KnownPowder> = tables
+        .known_powders
         .iter()
-        .filter(|look| fits(look, wanted))
+        .filter(|powder| fits(powder, wanted))
         .collect();
-    if looks.is_empty() {
+    if powders.is_empty() {
         return Err(WishError::Unknown {
             known: known(wanted, tables),
             wish,
         });
     }
     // Stable: rows of the same standing stay in the order of the table.
-    looks.sort_by_key(|look| look.seen);
+    powders.sort_by_key(|powder| powder.seen);
     let mut burnt = 0;
-    let mut candidates: Vec<Candidate> = looks
+    let mut candidates: Vec<Candidate> = powders
         .into_iter()
-        .map(|look| {
-            let start = (burnt < BURNT).then(|| start(look, tables));
+        .map(|powder| {
+            let start = (burnt < BURNT).then(|| start(powder, tables));
             burnt += usize::from(start.as_ref().is_some_and(Result::is_ok));
             Candidate {
-                look: look.clone(),
+                powder: powder.clone(),
                 start,
             }
         })
@@ -150,19 +150,19 @@ pub fn answer(wanted: &Wanted, tables: &Tables) -> Result<Answer, WishError> {
     Ok(Answer { wish, candidates })
 }
 
-fn fits(look: &Look, wanted: &Wanted) -> bool {
+fn fits(powder: &KnownPowder, wanted: &Wanted) -> bool {
     let by_use = wanted.for_use.is_none_or(|of_use| match of_use {
-        Use::Ceramic => look.kind == Kind::White,
-        _ => look.kind.of_use() == of_use,
+        Use::Ceramic => powder.kind == Kind::White,
+        _ => powder.kind.of_use() == of_use,
     });
     let by_colour = wanted.colour.is_none_or(|hue| {
-        let coloured = matches!(look.kind, Kind::Pigment | Kind::White);
-        look.colour == hue && (coloured || wanted.for_use.is_some())
+        let coloured = matches!(powder.kind, Kind::Pigment | Kind::White);
+        powder.colour == hue && (coloured || wanted.for_use.is_some())
     });
     let by_glow = wanted
         .glow
-        .is_none_or(|hue| look.kind.glows() && look.colour == hue);
-    let by_length = wanted.glow_lasts.is_none_or(|long| match look.kind {
+        .is_none_or(|hue| powder.kind.glows() && powder.colour == hue);
+    let by_length = wanted.glow_lasts.is_none_or(|long| match powder.kind {
         Kind::Afterglow => long,
         Kind::LampPhosphor => !long,
         _ => false,
@@ -186,8 +186,11 @@ fn words(wanted: &Wanted) -> String {
 /// The colours that there are for what is wished.
 fn known(wanted: &Wanted, tables: &Tables) -> String {
     let glow = wanted.glow.is_some() || wanted.glow_lasts.is_some();
-    let looks = tables.looks.iter().filter(|look| look.kind.glows() == glow);
-    let mut hues: Vec<Hue> = looks.map(|look| look.colour).collect();
+    let powders = tables
+        .known_powders
+        .iter()
+        .filter(|powder| powder.kind.glows() == glow);
+    let mut hues: Vec<Hue> = powders.map(|powder| powder.colour).collect();
     hues.sort();
     hues.dedup();
     let hues: Vec<String> = hues.iter().map(Hue::to_string).collect();
@@ -195,10 +198,10 @@ fn known(wanted: &Wanted, tables: &Tables) -> String {
 }
 
 /// The batch to start from, made ready.
-fn start(look: &Look, tables: &Tables) -> Result<Start, CandidateError> {
-    let formula = look.formula.to_string();
-    let file = starting_file(&formula, &look.fuel, FIRST_MASS, look.ratio, tables)?;
-    let file = with_notes(look, &file);
+fn start(powder: &KnownPowder, tables: &Tables) -> Result<Start, CandidateError> {
+    let formula = powder.formula.to_string();
+    let file = starting_file(&formula, &powder.fuel, FIRST_MASS, powder.ratio, tables)?;
+    let file = with_notes(powder, &file);
     let batch = Batch::parse(&file, "the batch file to start from", tables)?;
     let prepared = Prepared::new(&batch, tables)?;
     let dangers = prepared
@@ -209,7 +212,7 @@ fn start(look: &Look, tables: &Tables) -> Result<Start, CandidateError> {
         .map(|warning| warning.brief().to_owned())
         .collect();
     Ok(Start {
-        states: states(look, &prepared, tables),
+        states: states(powder, &prepared, tables),
         expected: prepared.expected.clone(),
         dangers,
         file,
@@ -217,27 +220,30 @@ fn start(look: &Look, tables: &Tables) -> Result<Start, CandidateError> {
 }
 
 /// The file with what the row says as comments and with its use.
-fn with_notes(look: &Look, file: &str) -> String {
-    let mut text = format!("# {}: to start from, assumed ratio and fuel.\n", look.id);
-    text += &format!("# Weak: {}\n# After the burn: {}\n", look.weak, look.anneal);
-    if let Some(flux) = &look.flux {
+fn with_notes(powder: &KnownPowder, file: &str) -> String {
+    let mut text = format!("# {}: to start from, assumed ratio and fuel.\n", powder.id);
+    text += &format!(
+        "# Weak: {}\n# After the burn: {}\n",
+        powder.weak, powder.anneal
+    );
+    if let Some(flux) = &powder.flux {
         text += &format!("# Flux of the trade, not in this file: {flux}\n");
     }
-    if let Some(danger) = &look.danger {
+    if let Some(danger) = &powder.danger {
         text += &format!("# Danger: {danger}\n");
     }
-    text + file + &format!("\n[wanted]\nuse = \"{}\"\n", look.kind.of_use())
+    text + file + &format!("\n[wanted]\nuse = \"{}\"\n", powder.kind.of_use())
 }
 
 /// Whether each needed state holds in equilibrium at the flames of the file.
-fn states(look: &Look, prepared: &Prepared<'_>, tables: &Tables) -> Vec<StateNeeded> {
-    let needed = look.states.iter();
+fn states(powder: &KnownPowder, prepared: &Prepared<'_>, tables: &Tables) -> Vec<StateNeeded> {
+    let needed = powder.states.iter();
     needed
         .map(|(&element, &state)| {
             let burns = prepared.states.iter();
             let burns = burns.filter(|r| r.complete.flame.temperature().is_some());
             let found: Vec<Holds> = burns
-                .map(|result| holds(look, element, state, result, tables))
+                .map(|result| holds(powder, element, state, result, tables))
                 .collect();
             let all = |wanted: Holds| !found.is_empty() && found.iter().all(|h| *h == wanted);
             let holds = if all(Holds::Yes) {
@@ -258,7 +264,13 @@ fn states(look: &Look, prepared: &Prepared<'_>, tables: &Tables) -> Vec<StateNee
         .collect()
 }
 
-fn holds(look: &Look, element: Element, state: f64, burn: &StateResult, tables: &Tables) -> Holds {
+fn holds(
+    powder: &KnownPowder,
+    element: Element,
+    state: f64,
+    burn: &StateResult,
+    tables: &Tables,
+) -> Holds {
     let Some(settled) = burn.settled() else {
         return Holds::Unknown;
     };
@@ -268,7 +280,7 @@ fn holds(look: &Look, element: Element, state: f64, burn: &StateResult, tables: 
     ) else {
         return Holds::Unknown;
     };
-    if let Some(share) = share(look, element) {
+    if let Some(share) = share(powder, element) {
         if let Some(outlook) = dopant_outlook(element, share, temperature, pressure, tables) {
             let reduced = charge(&outlook.dopant.reduced);
             let oxidised = charge(&outlook.dopant.oxidised);
@@ -290,15 +302,18 @@ fn holds(look: &Look, element: Element, state: f64, burn: &StateResult, tables: 
 }
 
 /// Share of the dopant on its site, if the row knows the site.
-fn share(look: &Look, element: Element) -> Option<Ratio> {
-    let level = look.dopants.iter().find(|level| level.element == element)?;
-    let dopants = look.dopants.iter().filter(|other| other.on == level.on);
+fn share(powder: &KnownPowder, element: Element) -> Option<Ratio> {
+    let level = powder
+        .dopants
+        .iter()
+        .find(|level| level.element == element)?;
+    let dopants = powder.dopants.iter().filter(|other| other.on == level.on);
     let on_site: f64 = dopants
-        .map(|other| look.formula.amount_of(other.element))
+        .map(|other| powder.formula.amount_of(other.element))
         .sum::<f64>()
-        + look.formula.amount_of(level.on);
+        + powder.formula.amount_of(level.on);
     Some(Ratio::new::<ratio>(
-        look.formula.amount_of(element) / on_site,
+        powder.formula.amount_of(element) / on_site,
     ))
 }
 

@@ -200,8 +200,7 @@ fn hard(tables: &Tables, seed: u64) -> (Amounts, f64, f64) {
     let t = random.random_range(250.0..4000.0);
     let usable = |id: &str| {
         let species = tables.species_by_id(id).unwrap();
-        let (low, high) = species.usable_range();
-        (low.get::<kelvin>()..=high.get::<kelvin>()).contains(&t)
+        species.gibbs_energy(at(t)).is_ok()
     };
     let solids: Vec<_> = tables
         .species

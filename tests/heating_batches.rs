@@ -8,7 +8,7 @@ use emberpot::IgnitionError;
 use emberpot::Tables;
 use emberpot::internal::ignition::Slab;
 use emberpot::internal::ignition::{
-    Chance, Comparison, CoursePoint, Entrance, Judged, NoIgnition, Outcome, Reason, Stage,
+    Chance, Comparison, CoursePoint, Ending, Entrance, Judged, NoIgnition, Reason, Stage,
     StageName, TRACE_POINTS, lumped, model_inputs, watts,
 };
 use emberpot::{Course, all_ways};
@@ -216,7 +216,7 @@ impl Checked<'_> {
                 wrong(largest && (real - share).abs() < 1e-9, "another share")
             }
             Reason::Lights { way, place } => {
-                let lit = matches!(&self.course(way).outcome, Outcome::Ignites { place: own, .. } if own == place);
+                let lit = matches!(&self.course(way).ending, Ending::Ignites { place: own, .. } if own == place);
                 wrong(
                     lit && words.ends_with(&format!("{}.", place.words())),
                     "another place",
@@ -333,7 +333,7 @@ impl Checked<'_> {
             NoIgnition::Smoulders { reached_k } => *reached_k >= seen - 0.5,
             _ => false,
         };
-        (!holds).then(|| format!("{reason:?}, seen {seen:.0} K, {:?}", course.outcome))
+        (!holds).then(|| format!("{reason:?}, seen {seen:.0} K, {:?}", course.ending))
     }
 
     /// Every way that may light has its sentences, and no sentence stands twice.

@@ -12,7 +12,7 @@ use emberpot::Course;
 use emberpot::Prepared;
 use emberpot::Tables;
 use emberpot::internal::ignition::{
-    Chance, Judged, NoIgnition, Outcome, StageName, course, model_inputs,
+    Chance, Ending, Judged, NoIgnition, StageName, course, model_inputs,
 };
 use emberpot::quantity::ThermodynamicTemperature;
 use std::sync::LazyLock;
@@ -85,7 +85,7 @@ fn too_cold_a_furnace_fails() {
             Some(NoIgnition::TooCold { .. } | NoIgnition::FuelGone { .. })
         ),
         "{:?}",
-        course.outcome
+        course.ending
     );
 }
 
@@ -94,7 +94,7 @@ fn too_little_in_the_vessel_fails() {
     // Same abstract: below a threshold of reactant in the vessel it does not ignite.
     let film = [("Al(NO3)3·9H2O", 0.02), ("urea", 0.008), ("water", 0.1)];
     let course = heated(&film, "diameter = \"90 mm\"", "furnace");
-    assert!(course.no_ignition().is_some(), "{:?}", course.outcome);
+    assert!(course.no_ignition().is_some(), "{:?}", course.ending);
     let deep = heated(&ALUMINA, "diameter = \"90 mm\"", "furnace");
     assert!(deep.no_ignition().is_none());
 }
@@ -261,14 +261,14 @@ impl Seen {
                     from <= *high && to >= *low,
                 )
             }
-            Self::LightsAt(low, high) => match &course.outcome {
-                Outcome::Ignites { .. } => {
+            Self::LightsAt(low, high) => match &course.ending {
+                Ending::Ignites { .. } => {
                     // The reaction runs away from the temperature of the stage before.
                     let before = course.stages.iter().rev().nth(1);
                     let at = before.map_or(f64::NAN, |s| s.temperature.get::<degree_celsius>());
                     (format!("{at:.0} °C"), at >= *low && at <= *high)
                 }
-                Outcome::Fails { .. } => (verdict.to_string(), false),
+                Ending::Fails { .. } => (verdict.to_string(), false),
             },
             Self::Nothing => (verdict.to_string(), !lights),
             Self::Smoulders => {

@@ -70,26 +70,6 @@ fn a_batch_with_one_says_so_and_never_asks_for_a_table_of_ones_own() {
 }
 
 #[test]
-fn nothing_of_the_tables_is_refused_by_any_of_its_names() {
-    let mut wrong = Vec::new();
-    for row in tables().reactants.iter() {
-        let formula = row.formula.to_string();
-        let names = row.aliases.iter().chain([&row.name, &row.id, &formula]);
-        for name in names.chain(&row.cas) {
-            if let Some(class) = tables()
-                .reactants
-                .refusals()
-                .iter()
-                .find(|class| class.names(name))
-            {
-                wrong.push(format!("{}: {name}: {}", row.id, class.class));
-            }
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-}
-
-#[test]
 fn usual_substances_that_are_not_tabulated_are_not_taken_for_dangerous_ones() {
     for name in [
         "ZrOCl2·8H2O",

@@ -3,8 +3,8 @@
 use super::section::Section;
 use crate::quantity::{ThermodynamicTemperature, Time, parse};
 use crate::tables::Tables;
-pub use crate::tables::looks::Atmosphere;
-use crate::tables::looks::Hue;
+pub use crate::tables::known_powders::Atmosphere;
+use crate::tables::known_powders::Hue;
 use crate::tables::purity::Use;
 use uom::si::thermodynamic_temperature::degree_celsius;
 use uom::si::time::second;

@@ -98,14 +98,6 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    /// Sum of all lines: 0 up to rounding.
-    #[must_use]
-    pub fn balance(&self) -> Energy {
-        self.entries
-            .iter()
-            .fold(Energy::new::<joule>(0.0), |sum, entry| sum + entry.energy)
-    }
-
     /// Energy of one item; 0 if it has no line.
     #[must_use]
     pub fn energy(&self, item: LedgerItem) -> Energy {

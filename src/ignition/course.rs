@@ -1,14 +1,14 @@
 //! The course of heating of a batch: stages, ignition or failure, what is left, energy.
 
+mod ending;
 mod notes;
-mod outcome;
 mod remains;
 mod stage;
 mod stirring;
 mod trace;
 
+pub use ending::{Ending, LitPlace};
 pub use notes::{CoolingNote, EnergyBook, LayerNote, MicrowaveNote};
-pub use outcome::{LitPlace, Outcome};
 pub(super) use remains::Remains;
 pub use stage::{Stage, StageName};
 pub use trace::{CoursePoint, TRACE_POINTS, thinned};
@@ -30,8 +30,8 @@ use crate::quantity::{
 };
 use crate::tables::Tables;
 use crate::tables::heating::{HeatingHazard, HeatingKind, HeatingWay};
+pub(super) use ending::place;
 use notes::{cooling, energy, layer, microwave};
-pub(super) use outcome::place;
 use stage::stages;
 use trace::trace;
 use uom::si::amount_of_substance::mole;
@@ -54,7 +54,7 @@ pub struct Course {
     /// Stages in the order of time.
     pub stages: Vec<Stage>,
     /// Ignition or failure with every input at its middle.
-    pub outcome: Outcome,
+    pub ending: Ending,
     /// Share of the solvent left then.
     pub free_water_left: Ratio,
     /// Share of the water of crystallisation left then.
@@ -116,18 +116,18 @@ impl Course {
     /// Time to ignition, if it ignites.
     #[must_use]
     pub fn time_to_ignition(&self) -> Option<Time> {
-        match &self.outcome {
-            Outcome::Ignites { time, .. } => Some(*time),
-            Outcome::Fails { .. } => None,
+        match &self.ending {
+            Ending::Ignites { time, .. } => Some(*time),
+            Ending::Fails { .. } => None,
         }
     }
 
     /// Why it does not ignite, if it does not.
     #[must_use]
     pub fn no_ignition(&self) -> Option<&NoIgnition> {
-        match &self.outcome {
-            Outcome::Ignites { .. } => None,
-            Outcome::Fails { reason, .. } => Some(reason),
+        match &self.ending {
+            Ending::Ignites { .. } => None,
+            Ending::Fails { reason, .. } => Some(reason),
         }
     }
 }
@@ -224,7 +224,7 @@ fn course_of(common: &Common<'_>, row: &HeatingWay, setup: Setup) -> Result<Cour
     let quick = lumped(&setup.charge, &setup.wall, &setup.heater, &setup.settings)?;
     let charge = &setup.charge;
     let left = Remains::of(charge, &history);
-    let outcome = outcome(&setup, &history, &left);
+    let ending = ending(&setup, &history, &left);
     let burn = burn_estimate(common, &setup, left.water)?;
     let staged_time = (quick.end == LumpedEnd::Ignites).then_some(quick.time);
     let stages = stages(&history, charge);
@@ -265,20 +265,20 @@ fn course_of(common: &Common<'_>, row: &HeatingWay, setup: Setup) -> Result<Cour
         stages,
         steps: history.steps,
         burn,
-        outcome,
+        ending,
         setup: Box::new(setup),
     })
 }
 
-fn outcome(setup: &Setup, history: &History, left: &Remains) -> Outcome {
+fn ending(setup: &Setup, history: &History, left: &Remains) -> Ending {
     let time = s(history.state.time);
     match history.end {
-        End::Ignites { cell, cells } => Outcome::Ignites {
+        End::Ignites { cell, cells } => Ending::Ignites {
             time,
             place: place(cell, cells, setup.outer_face),
             temperature: k(history.hottest),
         },
-        End::BurntOut | End::TimeLimit => Outcome::Fails {
+        End::BurntOut | End::TimeLimit => Ending::Fails {
             time,
             reason: explain::reason(setup, history, left.fuel_lost),
         },

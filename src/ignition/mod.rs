@@ -43,7 +43,7 @@ pub use calibration::watts;
 pub use compare::{Comparison, all_ways};
 pub(crate) use course::coarse_course;
 pub use course::{
-    CoolingNote, Course, CoursePoint, EnergyBook, LitPlace, MicrowaveNote, Outcome, Stage,
+    CoolingNote, Course, CoursePoint, Ending, EnergyBook, LitPlace, MicrowaveNote, Stage,
     StageName, TRACE_POINTS, course, model_inputs, thinned,
 };
 pub use error::IgnitionError;

@@ -1,6 +1,6 @@
 //! Whether a batch lights, as a verdict with a band.
 
-use super::course::{Course, Outcome};
+use super::course::{Course, Ending};
 use super::error::IgnitionError;
 use super::sample::{self, CourseDraw};
 use super::words::{duration, span};
@@ -37,11 +37,11 @@ impl Judged {
     /// [`IgnitionError`] if a draw does not come to an end.
     pub fn new(course: Course) -> Result<Self, IgnitionError> {
         let draws = sample::draws(&course.setup)?;
-        let lights = |outcome: &Outcome| match outcome {
-            Outcome::Ignites { time, .. } => Some(*time),
-            Outcome::Fails { .. } => None,
+        let lights = |ending: &Ending| match ending {
+            Ending::Ignites { time, .. } => Some(*time),
+            Ending::Fails { .. } => None,
         };
-        let mut times = vec![lights(&course.outcome), course.staged_time];
+        let mut times = vec![lights(&course.ending), course.staged_time];
         times.extend(draws.iter().map(|draw| draw.time));
         let times: Vec<Option<f64>> = times
             .into_iter()

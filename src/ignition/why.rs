@@ -2,7 +2,7 @@
 //! with its numbers, so that it can be checked against the courses; the words come last.
 
 use super::calibration::watts;
-use super::course::{Course, LitPlace, Outcome, StageName};
+use super::course::{Course, Ending, LitPlace, StageName};
 use super::verdict::{Chance, Judged, WayResult};
 use super::words::{duration, span};
 use crate::names::capital;
@@ -186,13 +186,13 @@ fn of_way(judged: &Judged) -> Vec<Reason> {
     let mut reasons = Vec::new();
     reasons.extend(entrance(course));
     if judged.verdict.chance() == Chance::DoesNotLight {
-        if let Outcome::Fails { reason, .. } = &course.outcome {
+        if let Ending::Fails { reason, .. } = &course.ending {
             let reason = reason.to_string();
             reasons.push(Reason::Fails { way: way(), reason });
         }
         return reasons;
     }
-    if let Outcome::Ignites { place, .. } = course.outcome {
+    if let Ending::Ignites { place, .. } = course.ending {
         reasons.push(Reason::Lights { way: way(), place });
     }
     let gel: f64 = course
@@ -227,7 +227,7 @@ fn of_way(judged: &Judged) -> Vec<Reason> {
     if goes_on == Some(true) {
         reasons.push(Reason::GoesOn { way: way() });
     }
-    if let Outcome::Fails { reason, .. } = &course.outcome {
+    if let Ending::Fails { reason, .. } = &course.ending {
         let reason = reason.to_string();
         reasons.push(Reason::Fails { way: way(), reason });
     }

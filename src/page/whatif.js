@@ -101,7 +101,7 @@ const whatIf = (() => {
       slider.value = n;
       choose(n);
     });
-    return element('div', { class: 'lever' }, element('label', { for: slider.id }, t(`whatif.${key}`)), slider, box, element('span', {}, unit ?? ''));
+    return element('div', { class: 'slider' }, element('label', { for: slider.id }, t(`whatif.${key}`)), slider, box, element('span', {}, unit ?? ''));
   }
   const soon = calmly(80, follow);
 

@@ -14,7 +14,7 @@ pub(super) mod safety;
 mod screen;
 mod sources;
 
-pub(super) use colour::look_rows;
+pub(super) use colour::known_powder_rows;
 pub(super) use purity::{PurityBudget, line as purity_line};
 pub(super) use screen::{DEFERENCE, facts, serious, verdict};
 pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};

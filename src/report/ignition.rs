@@ -7,8 +7,8 @@ use super::layout::broken;
 use super::number::{celsius_text, significant, subscripts, whole};
 use super::shown::{Shown, more};
 use crate::ignition::{
-    Chance, Comparison, Course, Judged, LitPlace, MicrowaveNote, Outcome, Reason, Setting,
-    duration, watts,
+    Chance, Comparison, Course, Ending, Judged, LitPlace, MicrowaveNote, Reason, Setting, duration,
+    watts,
 };
 use crate::names::capital;
 use crate::prepared::Prepared;
@@ -225,9 +225,9 @@ fn ways(comparison: &Comparison) -> Table {
     ];
     let mut table = Table::new("Heating ways", head);
     for Judged { course, verdict } in comparison.judged() {
-        let place = match &course.outcome {
-            Outcome::Ignites { place, .. } => place.to_string().into(),
-            Outcome::Fails { .. } => Cell::Absent,
+        let place = match &course.ending {
+            Ending::Ignites { place, .. } => place.to_string().into(),
+            Ending::Fails { .. } => Cell::Absent,
         };
         table.row([
             course.way.clone().into(),
@@ -271,7 +271,7 @@ fn answer(judged: &Judged, prepared: &Prepared<'_>) -> Section {
     let setting = setting_text(&course.setting);
     section.fact("Heating", format!("{}{setting}", course.way));
     section.fact("Verdict", verdict.to_string());
-    section.fact("Middle", outcome(&course.outcome));
+    section.fact("Middle", ending(&course.ending));
     section.fact(
         "Left then",
         format!(
@@ -339,9 +339,9 @@ fn fumes(course: &Course, section: &mut Section) {
     }
 }
 
-fn outcome(outcome: &Outcome) -> String {
-    match outcome {
-        Outcome::Ignites {
+fn ending(ending: &Ending) -> String {
+    match ending {
+        Ending::Ignites {
             time,
             place,
             temperature,
@@ -353,7 +353,7 @@ fn outcome(outcome: &Outcome) -> String {
                 celsius_text(*temperature)
             )
         }
-        Outcome::Fails { time, reason } => {
+        Ending::Fails { time, reason } => {
             format!(
                 "at middle values not (over after {}): {reason}",
                 duration(time.get::<second>())

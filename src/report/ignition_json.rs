@@ -5,8 +5,8 @@ use super::expected::ExpectedBurn;
 use super::view::{json_of, list, view};
 use crate::batch::Batch;
 use crate::ignition::{
-    BurnEstimate, Comparison, CoolingNote, Course, CoursePoint, EnergyBook, Judged, LitPlace,
-    MicrowaveNote, NoIgnition, Outcome, Setting, Stage, Verdict, WayResult,
+    BurnEstimate, Comparison, CoolingNote, Course, CoursePoint, Ending, EnergyBook, Judged,
+    LitPlace, MicrowaveNote, NoIgnition, Setting, Stage, Verdict, WayResult,
 };
 use crate::prepared::Prepared;
 use crate::quantity::{ThermodynamicTemperature, Time};
@@ -120,13 +120,13 @@ view! {
         /// Time to ignition of the middle course; null if it does not light.
         time_to_ignition_s: Option<f64> = lit(course).map(|(time, ..)| time.get::<second>()),
         /// Why it does not light; null if it does.
-        no_ignition: Option<WhyNot> = match &course.outcome {
-            Outcome::Ignites { .. } => None,
-            Outcome::Fails { reason, .. } => Some(reason.into()),
+        no_ignition: Option<WhyNot> = match &course.ending {
+            Ending::Ignites { .. } => None,
+            Ending::Fails { reason, .. } => Some(reason.into()),
         },
         /// Time that was followed.
-        heating_time_s: f64 = match &course.outcome {
-            Outcome::Ignites { time, .. } | Outcome::Fails { time, .. } => time.get::<second>(),
+        heating_time_s: f64 = match &course.ending {
+            Ending::Ignites { time, .. } | Ending::Fails { time, .. } => time.get::<second>(),
         },
         /// Where it lights first: "wall", "centre" or "top"; null if nowhere.
         ignites_at: Option<String> = lit(course).map(|(_, place, _)| place.code().to_owned()),
@@ -176,13 +176,13 @@ view! {
 
 /// When, where and how hot it lights; `None` if it does not.
 fn lit(course: &Course) -> Option<(Time, LitPlace, ThermodynamicTemperature)> {
-    match course.outcome {
-        Outcome::Ignites {
+    match course.ending {
+        Ending::Ignites {
             time,
             place,
             temperature,
         } => Some((time, place, temperature)),
-        Outcome::Fails { .. } => None,
+        Ending::Fails { .. } => None,
     }
 }
 

@@ -7,7 +7,7 @@ use super::burn::PurityBudget;
 use super::cooling::{CooledTo, CoolingPath};
 use super::expected::ExpectedBurn;
 use super::ignition_json::NamedCourse;
-use super::look::LookRow;
+use super::known_powder::KnownPowderRow;
 use super::state_json::WaterStateBurn;
 use super::view::{Named, json_of, list, view};
 use crate::batch::{Batch, Dissolution, Ingredient};
@@ -104,7 +104,7 @@ view! {
         /// A run of the file against the estimate; null without one.
         run: Option<RunAgainstEstimate> = plan.run.as_ref().map(RunAgainstEstimate::from),
         /// What the tables know of powders like the target.
-        looks: Vec<LookRow> = super::burn::look_rows(plan, tables),
+        known_powders: Vec<KnownPowderRow> = super::burn::known_powder_rows(plan, tables),
         /// Impurities of the powder; null if no bottle states its purity.
         purity: Option<PurityBudget> = plan.purity.as_ref().map(PurityBudget::from),
         /// Warnings, the gravest first.

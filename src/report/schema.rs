@@ -1,8 +1,8 @@
 //! The JSON Schema of all results, made from their views. The offline page has none.
 
 use super::{
-    bench, choose, compare, ignition_json, json, judge, learn, look, mistakes, next, recrystallise,
-    series, settle, sheet_data, substance, substance_list, vary,
+    bench, choose, compare, ignition_json, json, judge, known_powder, learn, mistakes, next,
+    recrystallise, series, settle, sheet_data, substance, substance_list, vary,
 };
 use schemars::generate::SchemaSettings;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -30,12 +30,15 @@ const RESULTS: [(&str, &[Part]); 17] = [
     ("vary", &[view::<vary::Swept>]),
     (
         "choose",
-        &[view::<choose::ChosenFuels>, view::<look::WishAnswer>],
+        &[
+            view::<choose::ChosenFuels>,
+            view::<known_powder::WishAnswer>,
+        ],
     ),
     ("check", &[view::<mistakes::Checked>]),
     ("compare", &[view::<compare::Compared>]),
     ("recrystallise", &[view::<recrystallise::Crop>]),
-    ("dope", &[view::<look::DopantCounted>]),
+    ("dope", &[view::<known_powder::DopantCounted>]),
     ("settle", &[view::<settle::SettledMixture>]),
     (
         "substance",

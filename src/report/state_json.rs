@@ -4,10 +4,10 @@ use super::view::{Named, list, view};
 use crate::burn::SurplusResult;
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium, SpeciesAmount};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
+use crate::flame_band::Contribution;
 use crate::gas::GasRelease;
 use crate::plan::{Plan, StateResult, SurplusFuel};
 use crate::quantity::Ratio;
-use crate::spread::Contribution;
 use crate::tables::species::Phase;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
@@ -41,9 +41,9 @@ view! {
         /// The burn to fixed products: N2, CO2, H2O and the powder.
         complete_combustion: CompleteBurn = CompleteBurn::from(&result.complete),
         /// About two standard deviations of the temperature from the tabulated data.
-        temperature_half_width_k: f64 = result.spread.half_width.get::<kelvins>(),
+        temperature_half_width_k: f64 = result.band.half_width.get::<kelvins>(),
         /// The three largest causes of it.
-        largest_uncertainties: Vec<SpreadCause> = list(result.spread.contributions.iter().take(3)),
+        largest_uncertainties: Vec<BandCause> = list(result.band.contributions.iter().take(3)),
         /// Gas given off.
         gas: GasGivenOff = GasGivenOff::from((plan, result, &result.gas)),
         /// Gas at 25 °C per gram of powder.
@@ -68,7 +68,7 @@ view! {
 
 view! {
     /// A tabulated value and what its band does to the temperature.
-    SpreadCause(cause: &Contribution) {
+    BandCause(cause: &Contribution) {
         /// Value that is uncertain.
         what: String = cause.what.clone(),
         /// By how much it moves the temperature.
@@ -107,7 +107,7 @@ view! {
 fn flame_volume_half_width(result: &StateResult) -> Option<f64> {
     let hot = result.complete.flame.temperature()?.get::<kelvin>();
     let volume = result.gas.volume_flame?.get::<liter>();
-    Some(volume * result.spread.half_width.get::<kelvins>() / hot)
+    Some(volume * result.band.half_width.get::<kelvins>() / hot)
 }
 
 fn by_species(list: &[ProductAmount]) -> Named<f64> {

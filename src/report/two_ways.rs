@@ -5,7 +5,7 @@ use super::number::{celsius_text, significant, whole};
 use super::svg::{Picture, trace_picture};
 use crate::batch::Batch;
 use crate::ignition::{
-    Chance, Comparison, Course, CoursePoint, Judged, Outcome, course, thinned, watts,
+    Chance, Comparison, Course, CoursePoint, Ending, Judged, course, thinned, watts,
 };
 use crate::names::capital;
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature};
@@ -168,13 +168,13 @@ fn at_setting(batch: &Batch, usual: &Course, step: usize, own: bool) -> Option<B
 }
 
 fn middle_lights(course: &Course) -> Option<String> {
-    match &course.outcome {
-        Outcome::Ignites { time, place, .. } => Some(format!(
+    match &course.ending {
+        Ending::Ignites { time, place, .. } => Some(format!(
             "after {} min {}",
             significant(time.get::<minute>(), 2),
             place.words()
         )),
-        Outcome::Fails { .. } => None,
+        Ending::Fails { .. } => None,
     }
 }
 
@@ -211,9 +211,9 @@ fn setting_course(judged: &Judged, planned: bool) -> SettingCourse {
             .verdict
             .time
             .map(|band| [band.low, band.high].map(|t| short(t.get::<minute>()))),
-        place: match &course.outcome {
-            Outcome::Ignites { place, .. } => Some(*place as usize),
-            Outcome::Fails { .. } => None,
+        place: match &course.ending {
+            Ending::Ignites { place, .. } => Some(*place as usize),
+            Ending::Fails { .. } => None,
         },
         t: list(&|p| short(p.time.get::<minute>())),
         places: [

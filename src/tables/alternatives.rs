@@ -3,7 +3,6 @@
 use super::cited::optional_quantity;
 use super::error::TableError;
 use super::read::{Row, TableFile};
-use super::species::Species;
 use super::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use crate::quantity::{MolarEnergy, MolarEntropy};
 use crate::source::{Seen, SourceId};
@@ -62,20 +61,4 @@ pub(super) fn built_in() -> Result<Vec<Alternative>, TableError> {
         &[("formation_enthalpy", "kJ/mol"), ("entropy", "J/(mol K)")],
     )?;
     Ok(alternative)
-}
-
-impl Alternative {
-    /// How far the formation enthalpy and the entropy lie from those of `species`; nothing for a
-    /// property that one of the two does not give.
-    #[must_use]
-    pub fn difference(&self, species: &Species) -> (Option<MolarEnergy>, Option<MolarEntropy>) {
-        let h = species.formation_enthalpy.as_ref().map(|v| v.value);
-        let s = species.entropy.as_ref().map(|v| v.value);
-        (
-            self.formation_enthalpy
-                .zip(h)
-                .map(|(other, own)| other - own),
-            self.entropy.zip(s).map(|(other, own)| other - own),
-        )
-    }
 }

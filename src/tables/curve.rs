@@ -16,7 +16,7 @@
 //!
 //! Outside its pieces a curve goes on with the heat capacity of its end, which is smooth in H
 //! and S and cannot turn negative, as a polynomial could. Whether that may be used is the
-//! question of `Species::usable_range`.
+//! question of `Species::usable`.
 
 use std::sync::Arc;
 

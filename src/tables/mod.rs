@@ -20,9 +20,9 @@ mod gel;
 pub mod glassware;
 pub(crate) mod heating;
 pub(crate) mod kinetics;
+pub mod known_powders;
 pub mod limits;
 mod load;
-pub mod looks;
 pub(crate) mod neighbours;
 pub(crate) mod observations;
 mod observer;
@@ -111,7 +111,7 @@ pub struct Tables {
     /// What a judged powder shows, by rank.
     pub findings: OnDemand<Vec<findings::Finding>>,
     /// What a host with its dopants gives.
-    pub looks: OnDemand<Vec<looks::Look>>,
+    pub known_powders: OnDemand<Vec<known_powders::KnownPowder>>,
     /// The CIE 1931 standard observer.
     pub observer: OnDemand<observer::Observer>,
     /// Recrystallising: which crystal comes, how foreign ions part, what to watch for.
@@ -181,7 +181,7 @@ impl Tables {
             bench_oxides: OnDemand::new(bench_oxides::built_in),
             analysed_fuels: OnDemand::new(analysed_fuels::built_in),
             findings: OnDemand::new(findings::built_in),
-            looks: OnDemand::new(looks::built_in),
+            known_powders: OnDemand::new(known_powders::built_in),
             observer: OnDemand::new(observer::built_in),
             crystallising: OnDemand::new(CrystallisingTables::built_in),
             purity: OnDemand::new(PurityTables::built_in),

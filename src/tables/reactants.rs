@@ -24,7 +24,6 @@ pub use family::{FamilyError, HydrateMethod};
 pub use group::HazardGroup;
 pub use lookup::LookupError;
 pub use reactant::{Assay, AssayBasis, Hazards, Reactant, Role, State};
-pub use refused::Refusal;
 pub use solubility::{Basis, Solubility, SolubilityError};
 
 use super::error::{Fault, TableError};
@@ -250,11 +249,5 @@ impl Reactants {
     #[must_use]
     pub fn nitric_acid(&self) -> Option<&NitricAcid> {
         self.acid.as_ref()
-    }
-
-    /// The refused substances with the reasons.
-    #[must_use]
-    pub fn refusals(&self) -> &[Refusal] {
-        &self.refused.classes
     }
 }

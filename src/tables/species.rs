@@ -5,7 +5,7 @@
 //!
 //! # How far a species may be used
 //!
-//! The data of a species end somewhere; the balance must not. [`Species::usable_range`] says
+//! The data of a species end somewhere; the balance must not. [`Species::usable`] says
 //! where the public functions and the equilibrium may use it:
 //!
 //! * a **gas** from 200 to 6000 K;
@@ -26,8 +26,7 @@ use super::curve::Curve;
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole};
 use crate::formula::{Element, Formula};
 use crate::quantity::{
-    MolarEnergy, MolarEntropy, MolarHeatCapacity, REFERENCE_TEMPERATURE, Ratio,
-    ThermodynamicTemperature,
+    MolarEnergy, MolarHeatCapacity, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
@@ -191,17 +190,7 @@ impl Species {
         )
     }
 
-    /// Temperatures between which the species may be used; see the head of this module.
-    #[must_use]
-    pub fn usable_range(&self) -> (ThermodynamicTemperature, ThermodynamicTemperature) {
-        let (low, high) = self.usable();
-        (
-            ThermodynamicTemperature::new::<kelvin>(low),
-            ThermodynamicTemperature::new::<kelvin>(high),
-        )
-    }
-
-    /// [`Species::usable_range`] in K.
+    /// Temperatures between which the species may be used, in K; see the head of this module.
     pub(crate) fn usable(&self) -> (f64, f64) {
         let high = match (self.upper_limit, &self.next) {
             (Some(limit), _) => limit,
@@ -250,7 +239,7 @@ impl Species {
     /// Molar enthalpy H_m(T), the elements at 298.15 K being 0, per mole of formula units.
     ///
     /// # Errors
-    /// [`SpeciesError::OutOfRange`] outside [`Species::usable_range`].
+    /// [`SpeciesError::OutOfRange`] outside the usable range.
     pub fn molar_enthalpy(
         &self,
         at: ThermodynamicTemperature,
@@ -260,23 +249,10 @@ impl Species {
         ))
     }
 
-    /// Molar entropy S_m(T) at 1 bar.
-    ///
-    /// # Errors
-    /// [`SpeciesError::OutOfRange`] outside [`Species::usable_range`].
-    pub fn molar_entropy(
-        &self,
-        at: ThermodynamicTemperature,
-    ) -> Result<MolarEntropy, SpeciesError> {
-        Ok(MolarEntropy::new::<joule_per_kelvin_mole>(
-            self.s(self.checked(at)?),
-        ))
-    }
-
     /// Molar Gibbs energy G_m(T) = H_m − T S_m at 1 bar.
     ///
     /// # Errors
-    /// [`SpeciesError::OutOfRange`] outside [`Species::usable_range`].
+    /// [`SpeciesError::OutOfRange`] outside the usable range.
     pub fn gibbs_energy(&self, at: ThermodynamicTemperature) -> Result<MolarEnergy, SpeciesError> {
         Ok(MolarEnergy::new::<joule_per_mole>(
             self.g(self.checked(at)?),
@@ -286,7 +262,7 @@ impl Species {
     /// Molar heat capacity C_p,m(T).
     ///
     /// # Errors
-    /// [`SpeciesError::OutOfRange`] outside [`Species::usable_range`].
+    /// [`SpeciesError::OutOfRange`] outside the usable range.
     pub fn molar_heat_capacity(
         &self,
         at: ThermodynamicTemperature,
@@ -299,7 +275,7 @@ impl Species {
     /// Enthalpy taken up on heating from one temperature to another in this phase.
     ///
     /// # Errors
-    /// [`SpeciesError::OutOfRange`] if one of them is outside [`Species::usable_range`].
+    /// [`SpeciesError::OutOfRange`] if one of them is outside [`Species::usable`].
     pub fn enthalpy_change(
         &self,
         from: ThermodynamicTemperature,
@@ -337,6 +313,7 @@ impl Species {
     }
 
     /// S_m in J/(mol K) at `t` in K, at any temperature.
+    #[cfg(test)]
     pub(crate) fn s(&self, t: f64) -> f64 {
         self.curve.s(t)
     }

@@ -94,7 +94,7 @@ impl Point {
             water_left: result.state.share_left(batch),
             product_mass: product.mass,
             complete: result.complete.flame.temperature(),
-            half_width: result.spread.half_width,
+            half_width: result.band.half_width,
             on_transition: matches!(result.complete.flame, Flame::OnTransition { .. }),
             equilibrium: equilibrium.temperature,
             equilibrium_half_width: equilibrium_half_width(result, equilibrium),
@@ -165,12 +165,12 @@ fn fraction(equilibrium: &Equilibrium, id: &str) -> AmountFraction {
 /// transition, where its heat capacity has no value, the band of the fixed products is kept.
 fn equilibrium_half_width(result: &StateResult, equilibrium: &Equilibrium) -> TemperatureInterval {
     let fixed = result.complete.heat_capacity;
-    let width = result.spread.half_width.get::<kelvins>();
+    let width = result.band.half_width.get::<kelvins>();
     match equilibrium.heat_capacity {
         Some(own) if own.get::<joule_per_kelvin>() > 0.0 => {
             let ratio_of_both: Ratio = fixed / own;
             TemperatureInterval::new::<kelvins>(width * ratio_of_both.get::<ratio>())
         }
-        _ => result.spread.half_width,
+        _ => result.band.half_width,
     }
 }

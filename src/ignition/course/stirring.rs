@@ -1,7 +1,7 @@
 //! What stirring does: the course with a liquid that does not mix at all, the other end from the
 //! mixed liquid of every course.
 
-use super::outcome::LitPlace;
+use super::ending::LitPlace;
 use super::{Course, s};
 use crate::ignition::error::IgnitionError;
 use crate::ignition::history::{End, Sample};

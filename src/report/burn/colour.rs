@@ -1,15 +1,15 @@
-//! What the powder should look like, if the tables know its like.
+//! How the powder should look, if the tables know its like.
 
 use crate::dope::{Counted, doped};
 use crate::formula::{Element, Formula};
 use crate::plan::Plan;
 use crate::quantity::Ratio;
 use crate::report::document::{Part, Section};
-use crate::report::look::{LookRow, facts, hex, swatch};
+use crate::report::known_powder::{KnownPowderRow, facts, hex, swatch};
 use crate::report::number::{plain, significant};
 use crate::report::svg::swatch as drawn;
 use crate::tables::Tables;
-use crate::tables::looks::Look;
+use crate::tables::known_powders::KnownPowder;
 use std::collections::BTreeSet;
 use uom::si::ratio::{part_per_million, percent, ratio};
 
@@ -26,11 +26,11 @@ fn shares(formula: &Formula) -> Vec<(Element, f64)> {
     others.into_iter().map(|(e, n)| (*e, n / sum)).collect()
 }
 
-/// The looks whose elements and shares are those of the powder.
-fn looks<'t>(formula: &Formula, tables: &'t Tables) -> Vec<&'t Look> {
-    let powder = shares(formula);
-    let like = |look: &&Look| {
-        let row = shares(&look.formula);
+/// The known powders whose elements and shares are those of the formula.
+fn powders<'t>(formula: &Formula, tables: &'t Tables) -> Vec<&'t KnownPowder> {
+    let wanted = shares(formula);
+    let like = |powder: &&KnownPowder| {
+        let row = shares(&powder.formula);
         let of = |list: &[(Element, f64)], element: Element| {
             list.iter()
                 .find(|(e, _)| *e == element)
@@ -38,11 +38,11 @@ fn looks<'t>(formula: &Formula, tables: &'t Tables) -> Vec<&'t Look> {
         };
         let own = row
             .iter()
-            .all(|&(e, x)| of(&powder, e) > 0.0 && (of(&powder, e) - x).abs() < SHARE_WITHIN);
-        let strangers = powder.iter().filter(|(e, _)| of(&row, *e) <= 0.0);
+            .all(|&(e, x)| of(&wanted, e) > 0.0 && (of(&wanted, e) - x).abs() < SHARE_WITHIN);
+        let strangers = wanted.iter().filter(|(e, _)| of(&row, *e) <= 0.0);
         own && strangers.map(|(_, x)| x).sum::<f64>() < STRANGER
     };
-    tables.looks.iter().filter(like).collect()
+    tables.known_powders.iter().filter(like).collect()
 }
 
 pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
@@ -50,14 +50,14 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     let Some(target) = &plan.batch.target else {
         return section;
     };
-    for (at, look) in looks(&target.formula, tables).into_iter().enumerate() {
-        section.subtitle(format!("{} ({})", look.id, look.formula));
-        if let Some((rgb, from)) = swatch(look, tables) {
-            let picture = drawn(at + 1, rgb, &look.colour.to_string(), &hex(rgb), from);
+    for (at, powder) in powders(&target.formula, tables).into_iter().enumerate() {
+        section.subtitle(format!("{} ({})", powder.id, powder.formula));
+        if let Some((rgb, from)) = swatch(powder, tables) {
+            let picture = drawn(at + 1, rgb, &powder.colour.to_string(), &hex(rgb), from);
             section.parts.push(Part::Figure(Box::new(picture)));
         }
-        facts(look, tables, &mut section);
-        for level in &look.dopants {
+        facts(powder, tables, &mut section);
+        for level in &powder.dopants {
             let line = counted(&target.formula, level.element, level.on, tables);
             if let Some(line) = line {
                 section.fact("Here", line);
@@ -71,7 +71,10 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
 fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) -> Option<String> {
     let (n, host) = (formula.amount_of(element), formula.amount_of(on));
     // Whatever the tables put on this site shares it.
-    let dopants = tables.looks.iter().flat_map(|look| &look.dopants);
+    let dopants = tables
+        .known_powders
+        .iter()
+        .flat_map(|powder| &powder.dopants);
     let others: BTreeSet<Element> = dopants
         .filter(|level| level.on == on && level.element != element)
         .map(|level| level.element)
@@ -96,12 +99,12 @@ fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) ->
     ))
 }
 
-/// The looks like the powder.
-pub(in crate::report) fn look_rows(plan: &Plan, tables: &Tables) -> Vec<LookRow> {
+/// The known powders like that of the plan.
+pub(in crate::report) fn known_powder_rows(plan: &Plan, tables: &Tables) -> Vec<KnownPowderRow> {
     let target = plan.batch.target.as_ref();
-    let looks = target.map_or_else(Vec::new, |target| looks(&target.formula, tables));
-    looks
+    let powders = target.map_or_else(Vec::new, |target| powders(&target.formula, tables));
+    powders
         .into_iter()
-        .map(|look| LookRow::from((look, tables)))
+        .map(|powder| KnownPowderRow::from((powder, tables)))
         .collect()
 }

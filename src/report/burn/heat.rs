@@ -87,7 +87,7 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
     for result in &plan.states {
         let left = result.state.solvent + result.state.crystal_water(&plan.batch);
         let flame = result.complete.flame.temperature();
-        let half = result.spread.half_width;
+        let half = result.band.half_width;
         table.row([
             result.state.name.to_string().into(),
             Cell::number(left.get::<millimole>(), 4),
@@ -117,15 +117,15 @@ fn spread_notes(plan: &Plan, section: &mut Section) {
     if !largest.is_empty() {
         section.text(format!("The ± comes most from: {}.", largest.join("; ")));
     }
-    if !result.spread.without_band.is_empty() {
-        let list = result.spread.without_band.join("; ");
+    if !result.band.without_band.is_empty() {
+        let list = result.band.without_band.join("; ");
         section.text(format!("Without a known band, so not in it: {list}."));
     }
 }
 
 /// What moves the flame temperature most within the bands of the data.
 pub(in crate::report) fn causes(result: &StateResult) -> Vec<String> {
-    let contributions = result.spread.contributions.iter().take(NAMED_CAUSES);
+    let contributions = result.band.contributions.iter().take(NAMED_CAUSES);
     contributions
         .map(|cause| format!("{} ({})", cause.what, interval_text(cause.temperature)))
         .collect()

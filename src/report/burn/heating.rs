@@ -1,7 +1,7 @@
 //! What the heating leaves and how it then burns.
 
 use crate::burn::HeatedBurn;
-use crate::ignition::{Chance, Judged, Outcome, duration};
+use crate::ignition::{Chance, Ending, Judged, duration};
 use crate::plan::Plan;
 use crate::report::document::{Section, percent_text};
 use crate::report::ignition::MAY_LIGHT;
@@ -30,15 +30,15 @@ fn after_heating(heated: &HeatedBurn) -> Section {
     if verdict.chance() == Chance::MayLight {
         section.text(format!("{MAY_LIGHT}."));
     }
-    match &course.outcome {
-        Outcome::Fails { time, reason } => {
+    match &course.ending {
+        Ending::Fails { time, reason } => {
             let after = duration(time.get::<second>());
             section.text(format!(
                 "At middle values it does not light (given up after {after}): {reason}."
             ));
             return section;
         }
-        Outcome::Ignites {
+        Ending::Ignites {
             time,
             place,
             temperature,

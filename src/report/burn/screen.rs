@@ -9,7 +9,7 @@ use crate::advice::{Severity, Warning};
 use crate::batch::Ingredient;
 use crate::cooling::cooled;
 use crate::gas::ideal_gas_volume;
-use crate::ignition::{Chance, Judged, Outcome};
+use crate::ignition::{Chance, Ending, Judged};
 use crate::names::capital;
 use crate::plan::Plan;
 use crate::product::ProductModel;
@@ -225,8 +225,8 @@ fn heating(plan: &Plan) -> String {
     };
     let Judged { course, verdict } = &heated.judged;
     let way = &course.way;
-    match (verdict.chance(), &course.outcome) {
-        (Chance::DoesNotLight, Outcome::Fails { reason, .. }) => {
+    match (verdict.chance(), &course.ending) {
+        (Chance::DoesNotLight, Ending::Fails { reason, .. }) => {
             let reasoned = format!("{way}: {verdict}; {reason}");
             match broken(&reasoned, WIDTH - LABELS).len() {
                 1 => reasoned,

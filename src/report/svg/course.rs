@@ -5,7 +5,7 @@ use super::canvas::{Anchor, Canvas};
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
-use crate::ignition::{Outcome, duration};
+use crate::ignition::{Ending, duration};
 use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::Band;
@@ -83,7 +83,7 @@ fn draw(canvas: &mut Canvas, panel: &Panel, event: &Event, y: f64) {
 fn events(plan: &Plan) -> Option<Vec<Event>> {
     let judged = &plan.heated.as_ref()?.judged;
     let course = &judged.course;
-    let Outcome::Ignites { time: lit, .. } = course.outcome else {
+    let Ending::Ignites { time: lit, .. } = course.ending else {
         return None;
     };
     let stages = course.stages.iter().map(|stage| Event {

@@ -61,7 +61,7 @@ pub struct FuelPoint {
 fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
     let result = at.states.iter().find(|result| result.state.name == name)?;
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-    let half = result.spread.half_width.get::<kelvins>();
+    let half = result.band.half_width.get::<kelvins>();
     let flame = result.complete.flame.temperature();
     let all = Ratio::new::<ratio>(1.0);
     let with_air = result

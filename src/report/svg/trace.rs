@@ -8,7 +8,7 @@ use super::canvas::{Anchor, Canvas};
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::{Marker, TINTS};
-use crate::ignition::{Course, CoursePoint, Judged, Outcome, Stage, StageName};
+use crate::ignition::{Course, CoursePoint, Ending, Judged, Stage, StageName};
 use crate::names::capital;
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::number::{celsius_text, significant, whole};
@@ -115,9 +115,9 @@ fn block(canvas: &mut Canvas, judged: &Judged, x: &Scale, top: f64) -> f64 {
     curves(canvas, &panel, trace, temperatures, 0);
     if let Some(end) = trace.last() {
         let hot = temperatures(end);
-        let place = match &course.outcome {
-            Outcome::Ignites { place, .. } => Some(*place as usize),
-            Outcome::Fails { .. } => None,
+        let place = match &course.ending {
+            Ending::Ignites { place, .. } => Some(*place as usize),
+            Ending::Fails { .. } => None,
         };
         if let Some(place) = place {
             let lit = panel.inside(minutes(end.time), hot[place]);

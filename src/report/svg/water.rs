@@ -133,7 +133,7 @@ fn panel(
     measured: Option<f64>,
 ) -> Option<Panel> {
     let temperatures = burning.iter().flat_map(|state| {
-        let half = state.result.spread.half_width.get::<kelvins>();
+        let half = state.result.band.half_width.get::<kelvins>();
         let complete = state.complete.map(|t| [t - half, t + half]);
         let surplus = state.surplus.map(|(low, high)| [low, high]);
         let all = complete.into_iter().chain(surplus).flatten();
@@ -178,7 +178,7 @@ fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
         }
     }
     if let Some(t) = state.complete {
-        let half = state.result.spread.half_width.get::<kelvins>();
+        let half = state.result.band.half_width.get::<kelvins>();
         let (low, high) = (panel.y.at(t - half), panel.y.at(t + half));
         canvas.line("axis", (x, low), (x, high));
         for y in [low, high] {
@@ -238,7 +238,7 @@ fn words(result: &StateResult) -> String {
         Some(t) => format!(
             "{name}: {} ± {}, in equilibrium {equilibrium}.",
             celsius_text(t),
-            interval_text(result.spread.half_width)
+            interval_text(result.band.half_width)
         ),
         None if result.equilibrium_temperature().is_none() => {
             format!("{name}: no flame, the heat does not dry it.")
@@ -255,7 +255,7 @@ fn with_table(picture: Picture, states: &[State<'_>]) -> Picture {
             whole(state.share),
             state.complete.map_or("no flame".to_owned(), whole),
             state.complete.map_or("–".to_owned(), |_| {
-                interval_text(state.result.spread.half_width)
+                interval_text(state.result.band.half_width)
             }),
             state.equilibrium.map_or("–".to_owned(), whole),
             state.surplus.map_or("–".to_owned(), span),

@@ -61,7 +61,7 @@ struct RefusedFile {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Refused {
     highest: Highest,
-    pub(super) classes: Vec<Refusal>,
+    classes: Vec<Refusal>,
 }
 
 impl Refused {
@@ -91,13 +91,6 @@ impl Refused {
 }
 
 impl Refusal {
-    /// Whether it knows `text` by a piece of a name or by a registry number.
-    #[must_use]
-    pub fn names(&self, text: &str) -> bool {
-        self.registry.iter().any(|number| number == text)
-            || self.matches_name(&super::lookup::normalized(text).replace('-', " "))
-    }
-
     fn matches_name(&self, name: &str) -> bool {
         let mut left = name.to_owned();
         for harmless in &self.not_names {
@@ -211,5 +204,31 @@ fn is_bare_metal(formula: &Formula) -> bool {
         [] => false,
         [one] => one.is_metal() || single.contains(&one.symbol()),
         _ => elements.iter().all(|e| e.is_metal()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::tables::Tables;
+    use crate::tables::reactants::lookup::normalized;
+
+    #[test]
+    fn nothing_of_the_tables_is_refused_by_any_of_its_names() {
+        let tables = Tables::built_in().unwrap();
+        let mut wrong = Vec::new();
+        for row in tables.reactants.iter() {
+            let formula = row.formula.to_string();
+            let names = row.aliases.iter().chain([&row.name, &row.id, &formula]);
+            for name in names.chain(&row.cas) {
+                let words = normalized(name).replace('-', " ");
+                let mut classes = tables.reactants.refused.classes.iter();
+                if let Some(class) = classes.find(|class| {
+                    class.registry.iter().any(|number| number == name) || class.matches_name(&words)
+                }) {
+                    wrong.push(format!("{}: {name}: {}", row.id, class.class));
+                }
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     }
 }

@@ -22,7 +22,7 @@ pub struct Contribution {
 
 /// Band of a flame temperature.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Spread {
+pub struct FlameBand {
     /// Half width, about two standard deviations as the tabulated bands are.
     pub half_width: TemperatureInterval,
     /// Contributions, largest first.
@@ -31,9 +31,13 @@ pub struct Spread {
     pub without_band: Vec<String>,
 }
 
-/// Spread of the temperature of `burn` from the data of its reactants and products.
+/// Band of the temperature of `burn` from the data of its reactants and products.
 #[must_use]
-pub fn spread(burn: &CompleteCombustion, reactants: &ReactantEnthalpy, tables: &Tables) -> Spread {
+pub fn flame_band(
+    burn: &CompleteCombustion,
+    reactants: &ReactantEnthalpy,
+    tables: &Tables,
+) -> FlameBand {
     let mut contributions = Vec::new();
     let mut without_band = Vec::new();
     let mut add = |what: String, heat: Energy| {
@@ -92,7 +96,7 @@ pub fn spread(burn: &CompleteCombustion, reactants: &ReactantEnthalpy, tables: &
         .iter()
         .map(|c| c.temperature.get::<kelvin>().powi(2))
         .sum();
-    Spread {
+    FlameBand {
         half_width: TemperatureInterval::new::<kelvin>(squares.sqrt()),
         contributions,
         without_band,

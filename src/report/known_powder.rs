@@ -1,4 +1,4 @@
-//! Looks in words: their evidence, their colour on a screen, levels of dopants; the answer to a
+//! Known powders in words: their evidence, their colour on a screen, levels of dopants; the answer to a
 //! wish and the arithmetic of a dopant as documents and JSON.
 
 use super::document::{Cell, Document, Part, Section, Table, percent_text};
@@ -9,7 +9,7 @@ use crate::colour::light::Tristimulus;
 use crate::dope::Doped;
 use crate::source::Seen;
 use crate::tables::Tables;
-use crate::tables::looks::{Level, Look};
+use crate::tables::known_powders::{KnownPowder, Level};
 use crate::wish::{Answer, Candidate, CandidateError, Holds, Start, StateNeeded};
 use serde_json::Value;
 use uom::si::ratio::{part_per_million, percent, ratio};
@@ -18,12 +18,12 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Candidates that are listed beyond those that were burnt.
 const LISTED: usize = 12;
 
-/// The colour of a look on a screen, and where it comes from; `None` if only the word is known.
-pub(super) fn swatch(look: &Look, tables: &Tables) -> Option<([u8; 3], &'static str)> {
-    if let Some(lab) = look.lab() {
+/// The colour of a powder on a screen, and where it comes from; `None` if only the word is known.
+pub(super) fn swatch(powder: &KnownPowder, tables: &Tables) -> Option<([u8; 3], &'static str)> {
+    if let Some(lab) = powder.lab() {
         return Some((lab.srgb(), "from L*a*b*"));
     }
-    let bands = look.bands();
+    let bands = powder.bands();
     (!bands.is_empty()).then(|| {
         let light = Tristimulus::of_bands(&tables.observer.values, &bands);
         (light.srgb(), "from the emission bands, CIE 1931 2°")
@@ -34,10 +34,10 @@ pub(super) fn hex([r, g, b]: [u8; 3]) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
 
-/// What a look gives, in one line.
-fn gives(look: &Look, tables: &Tables) -> String {
-    let mut text = format!("{}: {}", look.kind, look.colour);
-    let bands = look.bands();
+/// What a powder gives, in one line.
+fn gives(powder: &KnownPowder, tables: &Tables) -> String {
+    let mut text = format!("{}: {}", powder.kind, powder.colour);
+    let bands = powder.bands();
     if !bands.is_empty() {
         let list: Vec<String> = bands.iter().map(|b| plain(b.peak, 4)).collect();
         text += &format!(" light at {} nm", list.join(", "));
@@ -46,26 +46,26 @@ fn gives(look: &Look, tables: &Tables) -> String {
             text += &format!(" (x {x:.3}, y {y:.3})");
         }
     }
-    if let Some(lamp) = &look.lamp {
+    if let Some(lamp) = &powder.lamp {
         text += &format!(" under {lamp}");
     }
-    if !look.absorbs.is_empty() {
-        let list: Vec<String> = look.absorbs.iter().map(|nm| plain(*nm, 4)).collect();
+    if !powder.absorbs.is_empty() {
+        let list: Vec<String> = powder.absorbs.iter().map(|nm| plain(*nm, 4)).collect();
         text += &format!(", absorbs at {} nm", list.join(", "));
     }
-    if let Some((rgb, from)) = swatch(look, tables) {
+    if let Some((rgb, from)) = swatch(powder, tables) {
         text += &format!("; on a screen {} ({from}; an impression)", hex(rgb));
     }
     text
 }
 
-/// The facts of a look; its danger first.
-pub(super) fn facts(look: &Look, tables: &Tables, section: &mut Section) {
-    if let Some(danger) = &look.danger {
+/// The facts of a powder; its danger first.
+pub(super) fn facts(powder: &KnownPowder, tables: &Tables, section: &mut Section) {
+    if let Some(danger) = &powder.danger {
         section.fact("Danger", danger.as_str());
     }
-    section.fact("Gives", gives(look, tables));
-    let levels = look.dopants.iter().map(|level| {
+    section.fact("Gives", gives(powder, tables));
+    let levels = powder.dopants.iter().map(|level| {
         format!(
             "{} {} to {} mol % of the {} sites, nothing gained beyond",
             level.element,
@@ -78,7 +78,7 @@ pub(super) fn facts(look: &Look, tables: &Tables, section: &mut Section) {
     if !levels.is_empty() {
         section.fact("Levels", levels.join("; "));
     }
-    let states = look.states.iter();
+    let states = powder.states.iter();
     let states: Vec<String> = states
         .map(|(e, n)| format!("{e} +{}", plain(*n, 2)))
         .collect();
@@ -87,22 +87,22 @@ pub(super) fn facts(look: &Look, tables: &Tables, section: &mut Section) {
     } else {
         states.join(", ")
     };
-    section.fact("Needs", format!("{needs}; {} gas", look.atmosphere));
-    if let Some(flux) = &look.flux {
+    section.fact("Needs", format!("{needs}; {} gas", powder.atmosphere));
+    if let Some(flux) = &powder.flux {
         section.fact("Flux", flux.as_str());
     }
-    section.fact("After", format!("the burn: {}", look.anneal));
-    section.fact("Weak", look.weak.as_str());
-    section.fact("Evidence", evidence(look, tables));
+    section.fact("After", format!("the burn: {}", powder.anneal));
+    section.fact("Weak", powder.weak.as_str());
+    section.fact("Evidence", evidence(powder, tables));
 }
 
-/// Where a look was read, by the title of the source.
-fn evidence(look: &Look, tables: &Tables) -> String {
-    match tables.sources.get(&look.source) {
-        Some(source) if look.seen == Seen::Document => {
-            format!("{}; {}", source.title, look.locator)
+/// Where a powder was read, by the title of the source.
+fn evidence(powder: &KnownPowder, tables: &Tables) -> String {
+    match tables.sources.get(&powder.source) {
+        Some(source) if powder.seen == Seen::Document => {
+            format!("{}; {}", source.title, powder.locator)
         }
-        _ => look.source.cited(&look.locator, look.seen),
+        _ => powder.source.cited(&powder.locator, powder.seen),
     }
 }
 
@@ -111,30 +111,30 @@ fn evidence(look: &Look, tables: &Tables) -> String {
 pub fn wish_document(answer: &Answer, tables: &Tables) -> Document {
     let mut sections: Vec<Section> = Vec::new();
     for candidate in answer.candidates.iter().filter(|c| c.start.is_some()) {
-        let look = &candidate.look;
-        let mut section = Section::new(format!("{} ({})", look.id, look.formula));
+        let powder = &candidate.powder;
+        let mut section = Section::new(format!("{} ({})", powder.id, powder.formula));
         if let Some(Ok(start)) = &candidate.start {
             dangers(start, &mut section);
         }
-        facts(look, tables, &mut section);
+        facts(powder, tables, &mut section);
         match &candidate.start {
-            Some(Ok(start)) => burnt(look, start, &mut section),
+            Some(Ok(start)) => burnt(powder, start, &mut section),
             Some(Err(error)) => section.fact("No file", refusal(error)),
             None => {}
         }
         sections.push(section);
     }
     let mut others = Section::new("Others");
-    let head = ["look", "formula", "gives", "known"];
+    let head = ["powder", "formula", "gives", "known"];
     let mut table = Table::new("Others", head);
     let rest = answer.candidates.iter().filter(|c| c.start.is_none());
     for candidate in rest.take(LISTED) {
-        let look = &candidate.look;
+        let powder = &candidate.powder;
         table.row([
-            look.id.as_str().into(),
-            look.formula.to_string().into(),
-            format!("{}, {}", look.colour, look.kind).into(),
-            Cell::from(look.seen.to_string()),
+            powder.id.as_str().into(),
+            powder.formula.to_string().into(),
+            format!("{}, {}", powder.colour, powder.kind).into(),
+            Cell::from(powder.seen.to_string()),
         ]);
     }
     others.table(table);
@@ -165,13 +165,13 @@ fn dangers(start: &Start, section: &mut Section) {
     }
 }
 
-fn burnt(look: &Look, start: &Start, section: &mut Section) {
+fn burnt(powder: &KnownPowder, start: &Start, section: &mut Section) {
     section.fact(
         "Burn",
         format!(
             "φ {} with {}: {}",
-            plain(look.ratio, 3),
-            look.fuel,
+            plain(powder.ratio, 3),
+            powder.fuel,
             peak_text(&start.expected)
         ),
     );
@@ -222,8 +222,8 @@ view! {
 view! {
     /// A powder that answers a wish.
     WishCandidate((candidate, tables): (&Candidate, &Tables)) {
-        /// The look of the tables.
-        look: LookRow = LookRow::from((&candidate.look, tables)),
+        /// The powder of the tables.
+        powder: KnownPowderRow = KnownPowderRow::from((&candidate.powder, tables)),
         /// The batch to start from; null if none can be made.
         start: Option<WishStart> = candidate.start.as_ref().map(|start| match start {
             Ok(start) => WishStart::Batch(start.into()),
@@ -261,7 +261,7 @@ view! {
 }
 
 view! {
-    /// An oxidation state that a look needs.
+    /// An oxidation state that a powder needs.
     StateHeld(needed: &StateNeeded) {
         /// Symbol of the element.
         element: &'static str = needed.element.symbol(),
@@ -278,34 +278,34 @@ view! {
 }
 
 view! {
-    /// A look of the tables.
-    LookRow((look, tables): (&Look, &Tables)) {
+    /// A powder of the tables.
+    KnownPowderRow((powder, tables): (&KnownPowder, &Tables)) {
         /// Name in the tables.
-        id: String = look.id.clone(),
+        id: String = powder.id.clone(),
         /// Kind.
-        kind: String = look.kind.to_string(),
+        kind: String = powder.kind.to_string(),
         /// Formula of the powder.
-        formula: String = look.formula.to_string(),
+        formula: String = powder.formula.to_string(),
         /// Colour.
-        colour: String = look.colour.to_string(),
+        colour: String = powder.colour.to_string(),
         /// Impression as sRGB; null if unknown.
-        srgb: Option<String> = swatch(look, tables).map(|(rgb, _)| hex(rgb)),
+        srgb: Option<String> = swatch(powder, tables).map(|(rgb, _)| hex(rgb)),
         /// Peaks of the emission bands.
-        light_nm: Vec<f64> = look.bands().iter().map(|band| band.peak).collect(),
+        light_nm: Vec<f64> = powder.bands().iter().map(|band| band.peak).collect(),
         /// Usual levels of the dopants.
-        levels: Vec<LookLevel> = list(&look.dopants),
+        levels: Vec<LookLevel> = list(&powder.dopants),
         /// Gas that is wanted.
-        atmosphere: String = look.atmosphere.to_string(),
+        atmosphere: String = powder.atmosphere.to_string(),
         /// Anneal that is usual.
-        anneal: String = look.anneal.clone(),
+        anneal: String = powder.anneal.clone(),
         /// Weak point.
-        weak: String = look.weak.clone(),
+        weak: String = powder.weak.clone(),
         /// Danger; null if none is known.
-        danger: Option<String> = look.danger.clone(),
+        danger: Option<String> = powder.danger.clone(),
         /// Key of the source.
-        source: String = look.source.to_string(),
+        source: String = powder.source.to_string(),
         /// How it was found: document, computed, from memory or estimated.
-        seen: String = look.seen.to_string(),
+        seen: String = powder.seen.to_string(),
     }
 }
 
@@ -354,7 +354,7 @@ pub fn doped_document(doped: &Doped) -> Document {
         ),
     );
     section.text("The oxygen of the host is left as written.");
-    for (look, level) in &doped.known {
+    for (powder, level) in &doped.known {
         let x = doped.of_site.get::<percent>();
         let place = if x > level.high {
             "beyond: nothing is gained"
@@ -367,11 +367,11 @@ pub fn doped_document(doped: &Doped) -> Document {
             "Known",
             format!(
                 "{}: {} to {} mol %, here {place} [{}, {}]",
-                look.id,
+                powder.id,
                 plain(level.low, 3),
                 plain(level.high, 3),
-                look.source,
-                look.seen
+                powder.source,
+                powder.seen
             ),
         );
     }
@@ -416,14 +416,14 @@ view! {
 
 view! {
     /// A level of the tables.
-    KnownLevel((look, level): &(Look, Level)) {
-        /// Name of the look.
-        look: String = look.id.clone(),
+    KnownLevel((powder, level): &(KnownPowder, Level)) {
+        /// Name of the powder.
+        powder: String = powder.id.clone(),
         /// Lowest usual level.
         low_mol_percent: f64 = level.low,
         /// Highest usual level.
         high_mol_percent: f64 = level.high,
         /// Key of the source.
-        source: String = look.source.to_string(),
+        source: String = powder.source.to_string(),
     }
 }

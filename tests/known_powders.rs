@@ -1,4 +1,4 @@
-//! Colour and glow: the observer against published values, rows of the looks, dopant arithmetic,
+//! Colour and glow: the observer against published values, rows of the powders, dopant arithmetic,
 //! and ten wishes.
 
 use approx::assert_relative_eq;
@@ -9,7 +9,7 @@ use emberpot::Tables;
 use emberpot::internal::colour::{EmissionBand, Tristimulus};
 use emberpot::internal::dope::{Counted, DopeError, doped};
 use emberpot::internal::source::Seen;
-use emberpot::internal::tables::looks::Kind;
+use emberpot::internal::tables::known_powders::Kind;
 use emberpot::internal::wish::{Holds, WishError, answer};
 use emberpot::quantity::Ratio;
 use emberpot::{Topic, burn_document};
@@ -80,8 +80,12 @@ fn the_lamp_phosphors_have_their_published_colours() {
         ("barium magnesium aluminate europium", 0.151, 0.058),
     ];
     for (id, x, y) in published {
-        let look = TABLES.looks.iter().find(|look| look.id == id).unwrap();
-        let light = Tristimulus::of_bands(&TABLES.observer.values, &look.bands());
+        let powder = TABLES
+            .known_powders
+            .iter()
+            .find(|powder| powder.id == id)
+            .unwrap();
+        let light = Tristimulus::of_bands(&TABLES.observer.values, &powder.bands());
         let found = light.chromaticity().unwrap();
         assert_relative_eq!(found.0, x, epsilon = 0.02);
         assert_relative_eq!(found.1, y, epsilon = 0.02);
@@ -94,8 +98,11 @@ fn the_cerium_garnet_is_as_yellow_as_in_a_lamp() {
     // by the Python package colour-science 0.4.7: its light from 510 nm on, where the blue chip has
     // ended, is at x = 0.4560, y = 0.5315 for the same observer. The bands are recalled. Two hundredths,
     // as for the other phosphors.
-    let look = TABLES.looks.iter().find(|l| l.id == "garnet cerium");
-    let bands = look.unwrap().bands();
+    let powder = TABLES
+        .known_powders
+        .iter()
+        .find(|l| l.id == "garnet cerium");
+    let bands = powder.unwrap().bands();
     let whole = Tristimulus::of_bands(&TABLES.observer.values, &bands);
     let observer = TABLES.observer.values.iter().copied();
     let beyond: Vec<[f64; 4]> = observer.filter(|row| row[0] >= 510.0).collect();
@@ -126,29 +133,43 @@ fn a_light_on_a_screen_has_its_own_hue() {
 }
 
 #[test]
-fn the_looks_are_many_and_each_is_marked() {
-    assert!(TABLES.looks.len() >= 60);
-    for look in TABLES.looks.iter() {
-        assert!(TABLES.sources.get(&look.source).is_some(), "{}", look.id);
-        // What no document holds says so.
-        let recalled = look.source.0 == "memory";
-        assert!(!recalled || look.seen == Seen::FromMemory, "{}", look.id);
+fn the_known_powders_are_many_and_each_is_marked() {
+    assert!(TABLES.known_powders.len() >= 60);
+    for powder in TABLES.known_powders.iter() {
         assert!(
-            !look.weak.is_empty() && !look.anneal.is_empty(),
+            TABLES.sources.get(&powder.source).is_some(),
             "{}",
-            look.id
+            powder.id
         );
-        assert!((0.3..=3.0).contains(&look.ratio), "{}", look.id);
-        let fuel = TABLES.find_reactant(&look.fuel);
-        assert!(fuel.is_ok(), "{}: {}", look.id, look.fuel);
+        // What no document holds says so.
+        let recalled = powder.source.0 == "memory";
+        assert!(
+            !recalled || powder.seen == Seen::FromMemory,
+            "{}",
+            powder.id
+        );
+        assert!(
+            !powder.weak.is_empty() && !powder.anneal.is_empty(),
+            "{}",
+            powder.id
+        );
+        assert!((0.3..=3.0).contains(&powder.ratio), "{}", powder.id);
+        let fuel = TABLES.find_reactant(&powder.fuel);
+        assert!(fuel.is_ok(), "{}: {}", powder.id, powder.fuel);
         let poison = ["Co", "Ni", "Cr", "V", "Ba"];
         let toxic = poison
             .iter()
-            .any(|e| look.formula.amount_of(element(e)) > 0.0);
-        assert!(!toxic || look.danger.is_some(), "{} has no danger", look.id);
+            .any(|e| powder.formula.amount_of(element(e)) > 0.0);
+        assert!(
+            !toxic || powder.danger.is_some(),
+            "{} has no danger",
+            powder.id
+        );
     }
-    let read = |look: &&emberpot::internal::tables::looks::Look| look.seen == Seen::Document;
-    assert!(TABLES.looks.iter().filter(read).count() >= 30);
+    let read = |powder: &&emberpot::internal::tables::known_powders::KnownPowder| {
+        powder.seen == Seen::Document
+    };
+    assert!(TABLES.known_powders.iter().filter(read).count() >= 30);
     for kind in [
         Kind::Pigment,
         Kind::White,
@@ -158,7 +179,13 @@ fn the_looks_are_many_and_each_is_marked() {
         Kind::Conductor,
         Kind::CatalystSupport,
     ] {
-        assert!(TABLES.looks.iter().any(|look| look.kind == kind), "{kind}");
+        assert!(
+            TABLES
+                .known_powders
+                .iter()
+                .any(|powder| powder.kind == kind),
+            "{kind}"
+        );
     }
 }
 
@@ -172,8 +199,8 @@ fn a_dopant_is_counted_as_by_hand() {
     assert_relative_eq!(found.mass.get::<percent>(), 1.4090, max_relative = 1e-3);
     assert_relative_eq!(found.oxide.1.get::<percent>(), 1.7308, max_relative = 1e-3);
     assert_relative_eq!(found.formula.amount_of(ce), 0.06, epsilon = 1e-6);
-    let (look, level) = &found.known[0];
-    assert_eq!(look.id, "garnet cerium");
+    let (powder, level) = &found.known[0];
+    assert_eq!(powder.id, "garnet cerium");
     assert!(level.low <= 2.0 && 2.0 <= level.high);
 }
 
@@ -242,14 +269,14 @@ fn ten_wishes_give_batches_that_burn_or_say_which_anneal() {
         let Some(Ok(start)) = &answer.candidates[0].start else {
             panic!("{wish}: {:?}", answer.candidates[0].start);
         };
-        let look = &answer.candidates[0].look;
+        let powder = &answer.candidates[0].powder;
         // The file is a batch that no command refuses.
         let batch = Batch::parse(&start.file, "start", &TABLES).unwrap();
         assert!(Prepared::new(&batch, &TABLES).is_ok(), "{wish}");
         assert!(start.expected.high.is_some(), "{wish}: no flame");
         // A state that does not hold for sure leaves the anneal, which the file names.
         let sure = start.states.iter().all(|needed| needed.holds == Holds::Yes);
-        assert!(sure || start.file.contains(&look.anneal), "{wish}");
+        assert!(sure || start.file.contains(&powder.anneal), "{wish}");
     }
 }
 

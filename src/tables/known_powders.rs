@@ -1,4 +1,4 @@
-//! Looks: what a host with its dopants gives. `tables/looks.toml`.
+//! Known powders: what a host with its dopants gives. `tables/known_powders.toml`.
 
 use super::error::{Fault, TableError};
 use super::purity::Use;
@@ -74,7 +74,7 @@ impl fmt::Display for Atmosphere {
     }
 }
 
-/// What a look is for.
+/// What a powder is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
 pub enum Kind {
     /// A coloured powder.
@@ -149,10 +149,10 @@ pub struct Level {
     pub high: f64,
 }
 
-/// One look.
+/// A known powder.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Look {
+pub struct KnownPowder {
     /// What it is called.
     pub id: String,
     /// What it is for.
@@ -172,7 +172,7 @@ pub struct Look {
     /// Dopants with their usual levels.
     #[serde(default)]
     pub dopants: Vec<Level>,
-    /// Oxidation states that the look needs.
+    /// Oxidation states that the powder needs.
     #[serde(default)]
     pub states: BTreeMap<Element, f64>,
     /// Gas that keeps them.
@@ -200,7 +200,7 @@ pub struct Look {
     pub seen: Seen,
 }
 
-impl Look {
+impl KnownPowder {
     /// Emission bands.
     #[must_use]
     pub fn bands(&self) -> Vec<light::EmissionBand> {
@@ -221,8 +221,8 @@ impl Look {
     }
 }
 
-impl Row for Look {
-    const ARRAY: &'static str = "look";
+impl Row for KnownPowder {
+    const ARRAY: &'static str = "powder";
 
     fn id(&self) -> String {
         self.id.clone()
@@ -273,16 +273,16 @@ impl Row for Look {
 #[serde(deny_unknown_fields)]
 struct File {
     units: BTreeMap<String, String>,
-    look: Vec<Look>,
+    powder: Vec<KnownPowder>,
 }
 
-pub(super) fn built_in() -> Result<Vec<Look>, TableError> {
-    let file = TableFile::built_in("looks.toml");
+pub(super) fn built_in() -> Result<Vec<KnownPowder>, TableError> {
+    let file = TableFile::built_in("known_powders.toml");
     let rows: File = file.parse()?;
     file.check_units(
         &rows.units,
         &[("level", "%"), ("light", "nm"), ("lab", "1")],
     )?;
-    file.check(&rows.look)?;
-    Ok(rows.look)
+    file.check(&rows.powder)?;
+    Ok(rows.powder)
 }

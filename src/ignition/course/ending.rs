@@ -6,7 +6,7 @@ use std::fmt;
 
 /// Whether and where the batch ignites.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Outcome {
+pub enum Ending {
     /// It runs away.
     Ignites {
         /// After this time of heating.
