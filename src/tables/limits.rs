@@ -121,6 +121,8 @@ pub struct ExposureLimit {
     pub locator: String,
     /// How it was found.
     pub seen: Seen,
+    /// Whose text it was read in, where that is not who set it.
+    pub quoted_by: Option<String>,
     /// What else to know: fraction, skin, carcinogen.
     pub note: String,
 }
@@ -150,6 +152,7 @@ struct Written {
     source: SourceId,
     at: String,
     seen: Seen,
+    quoted_by: Option<String>,
     #[serde(default)]
     note: String,
 }
@@ -189,8 +192,29 @@ impl TryFrom<Written> for ExposureLimit {
             source: row.source,
             locator: row.at,
             seen: row.seen,
+            quoted_by: row.quoted_by,
             note: row.note,
         })
+    }
+}
+
+impl ExposureLimit {
+    /// Who set it, over what time it counts, of which year, and where it was read if not there.
+    #[must_use]
+    pub fn set_by(&self) -> String {
+        let read = match (&self.quoted_by, self.seen) {
+            (Some(other), _) => format!("; read in {other}"),
+            (None, Seen::Document) => String::new(),
+            (None, seen) => format!("; {seen}"),
+        };
+        let Self {
+            body,
+            list,
+            kind,
+            year,
+            ..
+        } = self;
+        format!("{body} {list}, {kind}, {year}{read}")
     }
 }
 

@@ -236,11 +236,7 @@ pub(in crate::report) fn exposures(advice: &Advice) -> Table {
             limit.value.to_string().into(),
             band(exposure.times_limit, |r| r.get::<ratio>()),
             Cell::number(exposure.exhaust_needed.get::<cubic_meter_per_hour>(), 2),
-            format!(
-                "{} {}, {}, {}",
-                limit.body, limit.list, limit.kind, limit.year
-            )
-            .into(),
+            limit.set_by().into(),
         ]);
     }
     table

@@ -2,7 +2,7 @@
 
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
-use super::picture::Picture;
+use super::picture::{PAGE_WIDTH, Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
 use crate::ignition::{Ending, duration};
@@ -15,7 +15,8 @@ use uom::si::f64::Time;
 use uom::si::time::{minute, second};
 
 const LEFT: f64 = 116.0;
-const RIGHT: f64 = 226.0;
+/// Room for the words at the right of the panel.
+const WORDS: f64 = 114.0;
 const TOP: f64 = 10.0;
 const ROW: f64 = 22.0;
 /// The logarithmic axis starts at this share of the first event.
@@ -36,14 +37,19 @@ struct Event {
 #[must_use]
 pub fn course_picture(plan: &Plan) -> Option<Picture> {
     let events = events(plan)?;
+    Some(drawn(&events, WIDTH)?.with_wide(drawn(&events, PAGE_WIDTH)?))
+}
+
+fn drawn(events: &[Event], width: f64) -> Option<Picture> {
+    let right = width - WORDS;
     let minutes = |time: Time| time.get::<minute>();
     let ends = events.iter().flat_map(|event| [event.from, event.to]);
     let (_, last) = bounds(ends.map(minutes))?;
     let first = events.iter().map(|event| minutes(event.to));
     let (first, _) = bounds(first.filter(|time| *time > 0.0))?;
     let bottom = TOP + ROW * events.len() as f64;
-    let x = Scale::decades(BEFORE * first, last, LEFT, RIGHT);
-    let panel = Panel::of_rows(x, [LEFT, RIGHT], [TOP, bottom]);
+    let x = Scale::decades(BEFORE * first, last, LEFT, right);
+    let panel = Panel::of_rows(x, [LEFT, right], [TOP, bottom]);
     let mut canvas = Canvas::default();
     panel.draw_x_grid(&mut canvas, 6);
     panel.draw_x(&mut canvas, 6, "minutes since the heating began");
@@ -76,7 +82,7 @@ fn draw(canvas: &mut Canvas, panel: &Panel, event: &Event, y: f64) {
     } else {
         canvas.marker("dot0", Marker::Disc, to);
     }
-    let words = (RIGHT + 8.0, y + 3.6);
+    let words = (panel.right + 8.0, y + 3.6);
     canvas.text("small", words, Anchor::Start, &event.words);
 }
 

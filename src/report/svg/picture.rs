@@ -5,6 +5,8 @@ use super::style::{Palette, stylesheet};
 
 /// Width of every picture in user units, a quarter of a millimetre each: 8.5 cm.
 pub(super) const WIDTH: f64 = 340.0;
+/// Width of a picture that carries a page: 18 cm, the width of a sheet less its margins.
+pub(super) const PAGE_WIDTH: f64 = 720.0;
 /// User units in a millimetre.
 const UNITS_PER_MILLIMETRE: f64 = 4.0;
 
@@ -28,8 +30,11 @@ pub struct Picture {
     pub description: String,
     /// The numbers behind it.
     pub numbers: Numbers,
+    width: f64,
     height: f64,
     body: String,
+    /// The same at the width of a page, for where there is room.
+    wide: Option<Box<Picture>>,
 }
 
 impl Picture {
@@ -45,9 +50,19 @@ impl Picture {
             title: title.into(),
             description: description.into(),
             numbers: Numbers::default(),
+            width: WIDTH,
             height,
             body: canvas.into_body(),
+            wide: None,
         }
+    }
+
+    /// With the same picture drawn at [`PAGE_WIDTH`].
+    pub(super) fn with_wide(mut self, mut wide: Self) -> Self {
+        wide.width = PAGE_WIDTH;
+        wide.name.push_str("-wide");
+        self.wide = Some(Box::new(wide));
+        self
     }
 
     pub(super) fn with_numbers(mut self, head: &[&str], rows: Vec<Vec<String>>) -> Self {
@@ -61,7 +76,17 @@ impl Picture {
     /// The picture as part of a page that holds [`stylesheet`] once.
     #[must_use]
     pub fn inline(&self) -> String {
-        self.element("", "")
+        match &self.wide {
+            None => self.element("", "picture", ""),
+            Some(wide) => {
+                self.element("", "picture narrow", "") + &wide.element("", "picture wide", "")
+            }
+        }
+    }
+
+    /// Whether it has a form that carries a page.
+    pub(in crate::report) fn is_wide(&self) -> bool {
+        self.wide.is_some()
     }
 
     /// The picture as a file of its own, for paper: light, on white.
@@ -69,28 +94,28 @@ impl Picture {
     pub fn file(&self) -> String {
         let size = format!(
             " xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\"",
-            short(WIDTH / UNITS_PER_MILLIMETRE),
+            short(self.width / UNITS_PER_MILLIMETRE),
             short(self.height / UNITS_PER_MILLIMETRE)
         );
         let inner = format!(
             "<style>{}</style>\n<rect class=\"paper\" width=\"{}\" height=\"{}\"/>\n",
             stylesheet(&Palette::LIGHT),
-            short(WIDTH),
+            short(self.width),
             short(self.height)
         );
         format!(
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}",
-            self.element(&size, &inner)
+            self.element(&size, "picture", &inner)
         )
     }
 
-    fn element(&self, attributes: &str, before: &str) -> String {
+    fn element(&self, attributes: &str, class: &str, before: &str) -> String {
         let name = &self.name;
         format!(
-            "<svg{attributes} class=\"picture\" viewBox=\"0 0 {} {}\" role=\"img\" \
+            "<svg{attributes} class=\"{class}\" viewBox=\"0 0 {} {}\" role=\"img\" \
              aria-labelledby=\"{name}-title {name}-desc\">\n<title id=\"{name}-title\">{}</title>\n\
              <desc id=\"{name}-desc\">{}</desc>\n{before}{}</svg>\n",
-            short(WIDTH),
+            short(self.width),
             short(self.height),
             escaped(&self.title),
             escaped(&self.description),

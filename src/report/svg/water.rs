@@ -4,7 +4,7 @@
 use super::axes::{Panel, bounds};
 use super::canvas::{Anchor, Canvas};
 use super::labels::apart;
-use super::picture::Picture;
+use super::picture::{PAGE_WIDTH, Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
 use crate::burn::StateResult;
@@ -17,7 +17,8 @@ use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
 const LEFT: f64 = 42.0;
-const RIGHT: f64 = 262.0;
+/// Room for the names at the right of the panel.
+const NAMES: f64 = 78.0;
 const TOP: f64 = 24.0;
 const BOTTOM: f64 = 232.0;
 /// Why the state at ignition lies beside the curve.
@@ -63,6 +64,11 @@ fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
 /// fuel opens, and the peak of the last run. None for a batch that burns in no state.
 #[must_use]
 pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
+    let narrow = drawn(plan, curve, WIDTH)?;
+    Some(narrow.with_wide(drawn(plan, curve, PAGE_WIDTH)?))
+}
+
+fn drawn(plan: &Plan, curve: &[WaterPoint], width: f64) -> Option<Picture> {
     let states: Vec<State<'_>> = plan
         .states
         .iter()
@@ -72,7 +78,7 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     let run = plan.batch.runs.last();
     let measured = run.and_then(|run| run.peak_temperature).map(celsius);
     let expected = plan.expected.high.map(celsius);
-    let panel = panel(&burning, curve, expected, measured)?;
+    let panel = panel(&burning, curve, (expected, measured), width - NAMES)?;
     let mut canvas = Canvas::default();
     expected_band(&mut canvas, &panel, plan);
     panel.draw_y(&mut canvas, 5, "flame / °C");
@@ -89,10 +95,10 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     name_states(&mut canvas, &panel, &burning);
     if let Some(peak) = measured {
         let y = panel.y.at(peak);
-        canvas.line("edge", (LEFT, y), (RIGHT, y));
+        canvas.line("edge", (LEFT, y), (panel.right, y));
         canvas.text(
             "small halo",
-            (RIGHT + 4.0, y + 3.6),
+            (panel.right + 4.0, y + 3.6),
             Anchor::Start,
             "measured",
         );
@@ -129,8 +135,8 @@ pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
 fn panel(
     burning: &[&State<'_>],
     curve: &[WaterPoint],
-    expected: Option<f64>,
-    measured: Option<f64>,
+    (expected, measured): (Option<f64>, Option<f64>),
+    right: f64,
 ) -> Option<Panel> {
     let temperatures = burning.iter().flat_map(|state| {
         let half = state.result.band.half_width.get::<kelvins>();
@@ -145,12 +151,12 @@ fn panel(
     let last = last
         .map(|point| point.share.get::<percent>())
         .fold(wettest, f64::max);
-    let right = (MARGIN * last).clamp(1.0, 100.0);
+    let most = (MARGIN * last).clamp(1.0, 100.0);
     Some(Panel {
-        x: Scale::linear(0.0, right, LEFT, RIGHT),
+        x: Scale::linear(0.0, most, LEFT, right),
         y: Scale::rounded(0.0, high, 5, BOTTOM, TOP),
         left: LEFT,
-        right: RIGHT,
+        right,
         top: TOP,
         bottom: BOTTOM,
     })
@@ -164,8 +170,8 @@ fn expected_band(canvas: &mut Canvas, panel: &Panel, plan: &Plan) {
         return;
     };
     let place = |t: f64| panel.y.at(t.max(0.0));
-    canvas.rectangle("band1", (LEFT, place(high)), (RIGHT, place(low)));
-    canvas.line("line1", (LEFT, place(middle)), (RIGHT, place(middle)));
+    canvas.rectangle("band1", (LEFT, place(high)), (panel.right, place(low)));
+    canvas.line("line1", (LEFT, place(middle)), (panel.right, place(middle)));
 }
 
 fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
@@ -191,15 +197,22 @@ fn draw_state(canvas: &mut Canvas, panel: &Panel, state: &State<'_>) {
     }
 }
 
-/// Names at the right edge, tied to their points by thin lines.
+/// Names at the right edge, tied to their points by thin lines; with the width of a page beside the
+/// points, where the curve, which falls, does not go.
 fn name_states(canvas: &mut Canvas, panel: &Panel, burning: &[&State<'_>]) {
     let place = |state: &State<'_>| panel.point(state.share, state.complete.unwrap_or(0.0));
-    let wanted: Vec<f64> = burning.iter().map(|state| place(state).1).collect();
+    let beside = panel.right > WIDTH;
+    let lift = if beside { 9.0 } else { 0.0 };
+    let wanted: Vec<f64> = burning.iter().map(|state| place(state).1 - lift).collect();
     let places = apart(&wanted, 13.0, TOP + 4.0, BOTTOM - 2.0);
     for (state, y) in burning.iter().zip(places) {
-        canvas.line("thin0", place(state), (RIGHT + 2.0, y));
+        let (x, _) = place(state);
+        let left = if beside { x + 9.0 } else { panel.right + 4.0 };
+        if !beside {
+            canvas.line("thin0", place(state), (left - 2.0, y));
+        }
         let name = state.result.state.name.to_string();
-        canvas.text("small halo", (RIGHT + 4.0, y + 3.6), Anchor::Start, &name);
+        canvas.text("small halo", (left, y + 3.6), Anchor::Start, &name);
     }
 }
 
