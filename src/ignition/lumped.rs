@@ -18,9 +18,12 @@ use super::boiling::BoilingCurve;
 use super::charge::{Charge, Face, Heater, Wall};
 use super::history::{Mark, Moment};
 use super::slab::{Settings, SlabError};
+use roots::{SimpleConvergency, find_root_brent};
 
 /// Steps after which a course is given up. A day in the longest steps takes 3000.
 const STEP_LIMIT: usize = 20_000;
+/// Tolerance of the time of an event, of the step's length.
+const EVENT_TOLERANCE: f64 = 1e-9;
 
 /// How the lumped course ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -160,6 +163,16 @@ pub fn lumped(
         return Ok(early);
     }
     march.gel_stage()
+}
+
+/// The length at which `excess`, which changes its sign within a step of length `dt`, is zero.
+fn until_zero(dt: f64, excess: impl Fn(f64) -> f64) -> f64 {
+    let mut tolerance = SimpleConvergency {
+        eps: EVENT_TOLERANCE,
+        max_iter: 60,
+    };
+    let part = find_root_brent(0.0, 1.0, |part: f64| excess(part * dt), &mut tolerance);
+    dt * part.unwrap_or(1.0)
 }
 
 struct March<'a> {

@@ -4,7 +4,7 @@
 //! follows the relaxation to the heating way exactly for a straight P(T), ΔT = (dT/dt) φ Δt with
 //! φ = (1 − e^(−z))/z, z = −P′ Δt/(m c): a thin part that follows its floor takes long steps.
 
-use super::{LumpedCourse, LumpedEnd, March};
+use super::{LumpedCourse, LumpedEnd, March, until_zero};
 use crate::ignition::boiling::BoilingCurve;
 use crate::ignition::history::Mark;
 use crate::ignition::slab::SlabError;
@@ -16,6 +16,9 @@ const GEL_STEP: f64 = 2.0;
 const EXTENT_STEP: f64 = 0.2;
 /// Water per dry mass that no longer counts, kg/kg.
 const DRY: f64 = 1e-3;
+/// Share by which the water may lie below the boiling curve and still boil: the rounding of the
+/// place where the curve was reached.
+const ON_CURVE: f64 = 1e-6;
 /// Part of a fuel's decomposition over which its heat is read.
 const LOSS_SLOPE: f64 = 1e-6;
 /// Difference for the slope of the supply, K.
@@ -167,7 +170,9 @@ impl March<'_> {
         let dry = (1.0 - xi) * charge.dry_heat_capacity
             + xi * (1.0 - r.gas_fraction) * r.product_heat_capacity;
         let mut capacity = dry + w * charge.water.liquid_heat_capacity;
-        let point = curve.at(t).filter(|p| t >= now.boils && p.water <= w);
+        let point = curve
+            .at(t)
+            .filter(|p| t >= now.boils && p.water <= w * (1.0 + ON_CURVE));
         if let Some(p) = point {
             capacity += -p.water_slope * charge.water.latent_heat_at(t) - p.binding_slope;
         }
@@ -229,14 +234,18 @@ impl March<'_> {
             }
         };
         dt = dt.min(time_for(GEL_STEP));
-        // Up to the boiling point of the bound water, on which the next step starts.
-        let to_boil = now.boils - now.t;
-        let reaches = to_boil > 0.0 && change(dt) >= to_boil;
+        let after = |dt: f64| now.w * (-rates.drying * dt).exp();
+        let boils_after = |dt: f64| curve.boiling_temperature_after(after(dt), now.boils);
+        // Up to the boiling point of the bound water, which climbs as the gel dries: the next step
+        // starts on it.
+        let reaches = now.t < now.boils && now.t + change(dt) >= boils_after(dt);
         if reaches {
-            dt = dt.min(time_for(to_boil));
+            let missing = |dt: f64| now.t + change(dt) - boils_after(dt);
+            dt = until_zero(dt, missing);
         }
+        let dried = after(dt);
         let t = if reaches {
-            now.boils
+            boils_after(dt)
         } else {
             now.t + change(dt)
         };
@@ -246,17 +255,12 @@ impl March<'_> {
             self.time + dt
         };
         self.heat += rates.supply * dt - rates.inertia * (rates.net * dt - change(dt));
-        let dried = now.w * (-rates.drying * dt).exp();
         let held = curve.at(t).map_or(dried, |p| p.water.min(dried));
         let boils_on = rates.on_curve && t > now.t && held < dried;
         Gel {
             t,
             w: if boils_on { held } else { dried },
-            boils: if boils_on {
-                t
-            } else {
-                curve.boiling_temperature_after(dried, now.boils)
-            },
+            boils: if boils_on { t } else { boils_after(dt) },
             xi: (now.xi + rates.reaction * dt).min(1.0),
             lost: (now.lost + rates.loss * dt).min(1.0),
             nitrate: (now.nitrate + rates.nitrate * dt).min(1.0),

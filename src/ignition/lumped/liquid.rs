@@ -7,7 +7,7 @@
 //! with w(x) the lesser of what evaporation leaves and what the boiling curve lets it hold at x.
 //! The left side rises with x and the right side falls, so there is one root, found by bracketing.
 
-use super::{LumpedCourse, LumpedEnd, March, Supply};
+use super::{LumpedCourse, LumpedEnd, March, Supply, until_zero};
 use crate::ignition::boiling::BoilingCurve;
 use crate::ignition::history::{Mark, Moment};
 use crate::ignition::slab::SlabError;
@@ -22,8 +22,6 @@ const LONGEST_STEP: f64 = 60.0;
 const DRYING_SHARE: f64 = 0.1;
 /// Tolerance of a step's temperature (K) and of its balance (J/m²).
 const TOLERANCE: f64 = 1e-9;
-/// Tolerance of the time at which the gel sets, of the step's length.
-const EVENT_TOLERANCE: f64 = 1e-9;
 /// Coldest temperature a bracket is opened to, K.
 const COLDEST: f64 = 50.0;
 
@@ -145,15 +143,10 @@ impl Pool<'_> {
     /// The length of the step at whose end the water has fallen to `set`, of a step of length
     /// `dt` that ends below it.
     fn length_to_set(&self, now: Liquid, time: f64, dt: f64, set: f64) -> f64 {
-        let excess = |part: f64| {
-            let water = self.step(now, time, part * dt).map_or(set, |s| s.after.w);
+        until_zero(dt, |dt| {
+            let water = self.step(now, time, dt).map_or(set, |s| s.after.w);
             water - set
-        };
-        let mut tolerance = SimpleConvergency {
-            eps: EVENT_TOLERANCE,
-            max_iter: 60,
-        };
-        dt * find_root_brent(0.0, 1.0, excess, &mut tolerance).unwrap_or(1.0)
+        })
     }
 }
 
