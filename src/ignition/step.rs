@@ -63,6 +63,7 @@ impl Slab<'_> {
             dt,
             mass: self.charge.areal_mass() / n as f64,
             evaporation,
+            steam,
             gel: !self.is_stirred(old),
         };
         step.prepare(work);
@@ -75,7 +76,7 @@ impl Slab<'_> {
                 None => Some(None),
             }
         })??;
-        Some(self.settle(&step, &drive, new, steam, iterations, work))
+        Some(self.settle(&step, &drive, new, iterations, work))
     }
 
     fn drive(&self, old: &State, dt: f64, work: &mut Work) -> Drive {
@@ -172,7 +173,6 @@ impl Slab<'_> {
         step: &CellStep<'_>,
         drive: &Drive,
         mut new: State,
-        evaporated_steam: f64,
         iterations: usize,
         work: &Work,
     ) -> Trial {
@@ -193,7 +193,7 @@ impl Slab<'_> {
             ledger.gas +=
                 mass * r.gas_fraction * burnt * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);
             let boiled = base.w[i] - new.w[i];
-            ledger.steam += mass * (boiled * charge.water.vapour_enthalpy(t) + evaporated_steam);
+            ledger.steam += mass * (boiled * charge.water.vapour_enthalpy(t) + step.steam);
             ledger.fuel_loss += mass * work.fuel_heat[i];
             ledger.nitrate_loss += mass * work.nitrate_heat[i];
             ledger.microwave += dt * work.source[i];

@@ -315,18 +315,12 @@ impl fmt::Display for Reason {
                 nitrate,
                 ..
             } => {
-                write!(f, "Its gel takes {}", duration(*seconds))?;
-                let mut lost = Vec::new();
-                for (name, share) in [("fuel", fuel), ("nitrate", nitrate)] {
-                    if *share >= WORTH_PERCENT {
-                        lost.push(format!("{share:.0} % of the {name}"));
-                    }
-                }
-                if lost.is_empty() {
-                    write!(f, "; hardly any fuel or nitrate has left by then.")
-                } else {
-                    write!(f, "; by then {} have left.", lost.join(" and "))
-                }
+                let long = duration(*seconds);
+                write!(
+                    f,
+                    "Its gel takes {long}; {}.",
+                    lost_by_then(*fuel, *nitrate)
+                )
             }
             Self::Uneven { kelvins, .. } => {
                 if kelvins.abs() < WORTH_KELVINS {
@@ -352,5 +346,18 @@ impl fmt::Display for Reason {
                 write!(f, "At middle values the {way} does not light it: {reason}.")
             }
         }
+    }
+}
+
+/// What has left the gel, as a clause.
+fn lost_by_then(fuel: f64, nitrate: f64) -> String {
+    let lost: Vec<String> = [("fuel", fuel), ("nitrate", nitrate)]
+        .into_iter()
+        .filter(|(_, share)| *share >= WORTH_PERCENT)
+        .map(|(name, share)| format!("{share:.0} % of the {name}"))
+        .collect();
+    match lost.is_empty() {
+        true => "hardly any fuel or nitrate has left by then".to_owned(),
+        false => format!("by then {} have left", lost.join(" and ")),
     }
 }

@@ -29,6 +29,8 @@ pub(super) struct CellStep<'a> {
     pub(super) mass: f64,
     /// Heat that evaporation takes, J per kg dry mass.
     pub(super) evaporation: f64,
+    /// Enthalpy that its steam carries off, J per kg dry mass.
+    pub(super) steam: f64,
     /// Whether it is a gel, which dries, and no stirred liquid.
     pub(super) gel: bool,
 }

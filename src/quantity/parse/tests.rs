@@ -5,29 +5,37 @@ use approx::assert_relative_eq;
 
 #[test]
 fn units_are_converted() {
-    assert_relative_eq!(mass("250 mg").unwrap().get::<mass_unit::gram>(), 0.25);
+    assert_relative_eq!(mass("250 mg").unwrap().get::<uom::si::mass::gram>(), 0.25);
     assert_relative_eq!(
         temperature("95 °C")
             .unwrap()
-            .get::<temperature_unit::kelvin>(),
+            .get::<thermodynamic_temperature::kelvin>(),
         368.15
     );
     assert_relative_eq!(
         concentration("100 mM")
             .unwrap()
-            .get::<concentration_unit::mole_per_liter>(),
+            .get::<molar_concentration::mole_per_liter>(),
         0.1,
         max_relative = 1e-12
     );
-    assert_relative_eq!(ratio("98.5 %").unwrap().get::<ratio_unit::ratio>(), 0.985);
-    assert_relative_eq!(ratio("0.985").unwrap().get::<ratio_unit::ratio>(), 0.985);
     assert_relative_eq!(
-        volume("2.5e-3 L").unwrap().get::<volume_unit::milliliter>(),
+        ratio("98.5 %").unwrap().get::<uom::si::ratio::ratio>(),
+        0.985
+    );
+    assert_relative_eq!(
+        ratio("0.985").unwrap().get::<uom::si::ratio::ratio>(),
+        0.985
+    );
+    assert_relative_eq!(
+        volume("2.5e-3 L")
+            .unwrap()
+            .get::<uom::si::volume::milliliter>(),
         2.5,
         max_relative = 1e-12
     );
     assert_relative_eq!(
-        energy("−2 kJ").unwrap().get::<energy_unit::joule>(),
+        energy("−2 kJ").unwrap().get::<uom::si::energy::joule>(),
         -2000.0
     );
 }

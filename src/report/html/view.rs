@@ -101,19 +101,8 @@ impl Page {
             dangers: cautions(&|warning| warning.severity <= Severity::Danger),
             special: cautions(&|warning| !warning.standing),
             standing: cautions(&|warning| warning.standing),
-            always: plan
-                .advice
-                .warnings
-                .iter()
-                .filter(|warning| warning.is_fixed())
-                .map(|warning| prose(warning.brief()))
-                .collect(),
-            calming: plan
-                .advice
-                .calming
-                .iter()
-                .map(ToString::to_string)
-                .collect(),
+            always: always(&plan.advice.warnings),
+            calming: texts(&plan.advice.calming),
             fumes: safety::fumes(&plan.advice).html(),
             exposures: safety::exposures(&plan.advice).html(),
             bench: bench::lines(material),
@@ -163,6 +152,16 @@ impl Page {
             sketch: figure(&fuel_ratio_axes()),
         }
     }
+}
+
+fn texts(items: &[impl ToString]) -> Vec<String> {
+    items.iter().map(ToString::to_string).collect()
+}
+
+/// The cautions of every batch.
+fn always(warnings: &[Warning]) -> Vec<String> {
+    let fixed = warnings.iter().filter(|warning| warning.is_fixed());
+    fixed.map(|warning| prose(warning.brief())).collect()
 }
 
 /// The class of the verdict, which has a colour and a shape of its own.
