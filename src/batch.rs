@@ -7,6 +7,8 @@
 mod analysed;
 mod balance;
 mod change;
+mod conditions;
+mod contents;
 mod file;
 mod glassware;
 mod heating;
@@ -29,6 +31,9 @@ mod wanted;
 
 pub use balance::Balance;
 pub use change::ChangeError;
+pub use conditions::{Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
+pub(crate) use contents::total_amount;
+pub use contents::{Ingredient, Stock};
 pub use glassware::{Glassware, PistonPipette};
 pub use heating::{HeatingPlan, WaterTest};
 pub use label::Label;
@@ -47,180 +52,19 @@ pub use wanted::{Atmosphere, Wanted};
 use crate::formula::Element;
 use crate::learned::{Learned, PotName};
 use crate::quantity::{
-    AmountOfSubstance, Energy, Mass, MolarConcentration, MolarMass, Pressure, Ratio,
-    ThermodynamicTemperature, Volume, reference_temperature, standard_pressure,
+    AmountOfSubstance, Mass, MolarMass,
 };
 use crate::redox::{OxidationStates, Redox, RedoxError, redox};
-use crate::tables::{Reactant, Role, Tables};
+use crate::tables::{Role, Tables};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
 use uom::si::mass::kilogram;
 use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::ratio;
 
 /// Largest batch file that is read, in bytes.
 pub const LARGEST_FILE: usize = 1_000_000;
-
-/// One ingredient with its amount.
-#[derive(Debug, Clone)]
-pub struct Ingredient {
-    /// The substance with the crystal water that it really has.
-    pub reactant: Arc<Reactant>,
-    /// Amount of the pure substance, per formula unit of `reactant.formula`.
-    pub amount: AmountOfSubstance,
-    /// Mass to weigh off the bottle: pure mass divided by the assay.
-    pub mass: Mass,
-    /// Mass fraction of the pure substance in what is weighed, 0 to 1.
-    pub assay: Ratio,
-    /// Solvent water that comes with it in a stock solution.
-    pub carried_water: AmountOfSubstance,
-    /// The stock solution it is taken from, if any.
-    pub stock: Option<Stock>,
-    /// Volume it was measured by, if it was.
-    pub volume: Option<Volume>,
-    /// Crystal water is known only within this range, if stated, in molecules per formula unit.
-    pub hydrate_range: Option<(f64, f64)>,
-    /// Half width of the band of the assay, if stated.
-    pub assay_band: Option<Ratio>,
-    /// What its label says of its purity.
-    pub label: Label,
-    /// Whether the amount was worked out from the target.
-    pub worked_out: bool,
-    /// What the file calls it, where that leaves the hydrate open and the one sold was taken.
-    pub hydrate_open: Option<String>,
-    /// What nitric acid beside it makes of it; `None` if it stays as it is.
-    pub dissolves: Option<Arc<Dissolves>>,
-}
-
-/// A stock solution.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stock {
-    /// Volume taken.
-    pub volume: Volume,
-    /// Concentration of the substance.
-    pub concentration: MolarConcentration,
-}
-
-impl Ingredient {
-    /// Crystal water it brings. The water of an acid solution is solvent.
-    #[must_use]
-    pub fn crystal_water(&self) -> AmountOfSubstance {
-        match self.reactant.role {
-            Role::Acid => AmountOfSubstance::new::<mole>(0.0),
-            _ => self.reactant.formula.crystal_water() * self.amount,
-        }
-    }
-
-    /// Solvent water it brings: all of it for water itself, else what a solution carries.
-    #[must_use]
-    pub fn solvent_water(&self) -> AmountOfSubstance {
-        match self.reactant.role {
-            Role::Solvent => self.amount,
-            Role::Acid => self.reactant.formula.crystal_water() * self.amount,
-            _ => self.carried_water,
-        }
-    }
-
-    /// Mass of the pure substance.
-    #[must_use]
-    pub fn pure_mass(&self) -> Mass {
-        self.amount * self.reactant.formula.molar_mass()
-    }
-
-    /// The same ingredient with everything that counts amounts multiplied by `factor`.
-    #[must_use]
-    pub fn scaled(&self, factor: f64) -> Self {
-        let mut scaled = self.clone();
-        scaled.amount = factor * self.amount;
-        scaled.mass = factor * self.mass;
-        scaled.carried_water = factor * self.carried_water;
-        scaled.volume = self.volume.map(|volume| factor * volume);
-        scaled.stock = self.stock.map(|stock| Stock {
-            volume: factor * stock.volume,
-            ..stock
-        });
-        scaled
-    }
-}
-
-/// Water still in the batch when it ignites.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum WaterAtIgnition {
-    /// The file does not say.
-    NotStated,
-    /// This fraction of all water, solvent and crystal water together; solvent leaves first.
-    Fraction(Ratio),
-    /// What the ignition model finds for the stated heating.
-    FromIgnition,
-}
-
-/// Which product species the equilibrium may form.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum SpeciesChoice {
-    /// Every tabulated one.
-    #[default]
-    Full,
-    /// Without those that form too slowly in a burn (methane, ammonia, graphite, hydroxides).
-    Fast,
-}
-
-/// How the batch is burnt, with the stated defaults.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Conditions {
-    /// Temperature of the batch at the start of the heat balance; default 25 °C.
-    pub start: ThermodynamicTemperature,
-    /// Pressure; default 1 bar. The pot is open: 0.3 to 1.2 bar.
-    pub pressure: Pressure,
-    /// Share of the heat of combustion that is lost before the products are hot; default 0.
-    pub heat_loss: Ratio,
-    /// Air drawn in, as a share of the air that the surplus fuel needs; default 0.
-    pub air_drawn_in: Ratio,
-    /// Heat that comes from outside during the burn; default 0.
-    pub external_heat: Energy,
-    /// Species set of the equilibrium; default full.
-    pub species: SpeciesChoice,
-    /// Whether the tabulated solid solutions form in equilibrium, mixing ideally; `None` if the file
-    /// does not say, and then they do.
-    pub solid_solutions: Option<bool>,
-}
-
-impl Conditions {
-    /// Whether solid solutions form.
-    #[must_use]
-    pub fn mixes(&self) -> bool {
-        self.solid_solutions.unwrap_or(true)
-    }
-}
-
-impl Default for Conditions {
-    fn default() -> Self {
-        Self {
-            start: reference_temperature(),
-            pressure: standard_pressure(),
-            heat_loss: Ratio::new::<ratio>(0.0),
-            air_drawn_in: Ratio::new::<ratio>(0.0),
-            external_heat: Energy::new::<joule>(0.0),
-            species: SpeciesChoice::Full,
-            solid_solutions: None,
-        }
-    }
-}
-
-/// Place of a batch in a series.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SeriesMark {
-    /// The series.
-    pub name: String,
-    /// Label of the member.
-    pub label: String,
-    /// What the series changes.
-    pub over: String,
-    /// The level of this member, as written; `None` for a reference beside the levels.
-    pub level: Option<String>,
-}
 
 /// A batch: every substance found, every amount known.
 #[derive(Debug, Clone)]
@@ -459,11 +303,4 @@ impl Batch {
 #[must_use]
 pub fn water_molar_mass() -> MolarMass {
     MolarMass::new::<gram_per_mole>(18.015)
-}
-
-/// Sum of amounts.
-pub(crate) fn total_amount(amounts: impl Iterator<Item = AmountOfSubstance>) -> AmountOfSubstance {
-    amounts.fold(AmountOfSubstance::new::<mole>(0.0), |sum, amount| {
-        sum + amount
-    })
 }

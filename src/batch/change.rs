@@ -1,9 +1,10 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
+use super::Batch;
+use super::contents::{Ingredient, total_amount};
 use super::file::OXYGEN_TOLERANCE;
 use super::label::Label;
 use super::pot::in_pot;
-use super::{Batch, Ingredient, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};

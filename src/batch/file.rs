@@ -1,11 +1,12 @@
 //! Reads the sections of a batch file.
 
+use super::Batch;
+use super::conditions::{Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
 use super::ingredient::{Draft, draft};
 use super::mistake::BatchError;
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, Request};
 use super::wanted::Wanted;
-use super::{Batch, Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
 use crate::formula::Element;
 use crate::learned::Learned;
 use crate::quantity::{Ratio, ThermodynamicTemperature, parse};

@@ -6,7 +6,7 @@
 //! enthalpy is that of the salt. The salt stands with the crystal water of the hydrate that is
 //! sold, taken from the water that the acid and the reaction bring and from the solvent.
 
-use super::{Ingredient, total_amount};
+use super::contents::{Ingredient, total_amount};
 use crate::dissolution::{Conversion, Kind, check_nitrate_exists, kind};
 use crate::formula::Formula;
 use crate::quantity::{AmountOfSubstance, Ratio};

@@ -1,6 +1,6 @@
 //! From a wanted product, a fuel ratio and a scale to the amount of every ingredient.
 
-use super::Ingredient;
+use super::contents::Ingredient;
 use super::ingredient::Draft;
 use super::pot::{Dissolution, in_pot};
 use super::section::Mistakes;

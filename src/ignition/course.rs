@@ -2,6 +2,7 @@
 
 mod ending;
 mod notes;
+mod numbers;
 mod remains;
 mod stage;
 mod stirring;
@@ -25,22 +26,19 @@ use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
 use crate::quantity::{
-    AmountOfSubstance, Energy, EquivalenceRatio, Length, Ratio, TemperatureInterval,
+    AmountOfSubstance, Energy, EquivalenceRatio, Ratio, TemperatureInterval,
     ThermodynamicTemperature, Time,
 };
 use crate::tables::Tables;
 use crate::tables::heating::{HeatingHazard, HeatingKind, HeatingWay};
 pub(super) use ending::place;
 use notes::{cooling, energy, layer, microwave};
+use numbers::{k, r, s};
 use stage::stages;
 use trace::trace;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
-use uom::si::length::meter;
-use uom::si::ratio::ratio;
 use uom::si::temperature_interval::kelvin as kelvin_interval;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// The course of heating on one way.
 #[derive(Debug, Clone, PartialEq)]
@@ -312,24 +310,4 @@ fn early_gases(common: &Common<'_>, setup: &Setup, left: &Remains) -> Vec<EarlyG
     gases.push(gas("HNO3", setup.volatile.nitrate * left.nitrate_gone));
     gases.retain(|g| g.amount.get::<mole>() > 0.0);
     gases
-}
-
-// Numbers of the solver, in coherent SI, as quantities.
-
-fn s(value: f64) -> Time {
-    Time::new::<second>(value)
-}
-fn k(value: f64) -> ThermodynamicTemperature {
-    ThermodynamicTemperature::new::<kelvin>(value)
-}
-fn r(value: f64) -> Ratio {
-    Ratio::new::<ratio>(value)
-}
-fn m(value: f64) -> Length {
-    Length::new::<meter>(value)
-}
-
-/// `part / whole`, 0 for an empty whole.
-fn share(part: f64, whole: f64) -> f64 {
-    if whole > 0.0 { part / whole } else { 0.0 }
 }

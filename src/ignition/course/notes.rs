@@ -1,6 +1,6 @@
 //! What goes with a course: energy, layer, microwaves and cooling.
 
-use super::{k, m, s, share};
+use super::numbers::{k, m, s, share};
 use crate::ignition::adapter::{Common, Setup};
 use crate::ignition::burn::BurnEstimate;
 use crate::ignition::charge::Charge;

@@ -1,6 +1,6 @@
 //! The time line: the stages from cold solution to ignition.
 
-use super::{k, s, share};
+use super::numbers::{k, s, share};
 use crate::ignition::charge::Charge;
 use crate::ignition::history::{End, History, Mark, Sample};
 use crate::quantity::{Power, ThermodynamicTemperature, Time};

@@ -1,8 +1,9 @@
 //! What stirring does: the course with a liquid that does not mix at all, the other end from the
 //! mixed liquid of every course.
 
+use super::Course;
 use super::ending::LitPlace;
-use super::{Course, s};
+use super::numbers::s;
 use crate::ignition::error::IgnitionError;
 use crate::ignition::history::{End, Sample};
 use crate::ignition::slab::{Settings, Slab};

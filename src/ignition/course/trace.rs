@@ -1,8 +1,8 @@
 //! The course as points for charts: at most [`TRACE_POINTS`] of the solver's steps, chosen so that
 //! straight lines between them follow every curve.
 
+use super::numbers::{k, r, share};
 use super::stage::StageName;
-use super::{k, r, share};
 use crate::ignition::charge::Charge;
 use crate::ignition::course::stage::Stage;
 use crate::ignition::history::Sample;

@@ -1,0 +1,25 @@
+//! Numbers of the solver, in coherent SI, as quantities.
+
+use crate::quantity::{Length, Ratio, ThermodynamicTemperature, Time};
+use uom::si::length::meter;
+use uom::si::ratio::ratio;
+use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
+
+pub(super) fn s(value: f64) -> Time {
+    Time::new::<second>(value)
+}
+pub(super) fn k(value: f64) -> ThermodynamicTemperature {
+    ThermodynamicTemperature::new::<kelvin>(value)
+}
+pub(super) fn r(value: f64) -> Ratio {
+    Ratio::new::<ratio>(value)
+}
+pub(super) fn m(value: f64) -> Length {
+    Length::new::<meter>(value)
+}
+
+/// `part / whole`, 0 for an empty whole.
+pub(super) fn share(part: f64, whole: f64) -> f64 {
+    if whole > 0.0 { part / whole } else { 0.0 }
+}
