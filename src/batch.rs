@@ -51,9 +51,7 @@ pub use wanted::{Atmosphere, Wanted};
 
 use crate::formula::Element;
 use crate::learned::{Learned, PotName};
-use crate::quantity::{
-    AmountOfSubstance, Mass, MolarMass,
-};
+use crate::quantity::{AmountOfSubstance, Mass, MolarMass};
 use crate::redox::{OxidationStates, Redox, RedoxError, redox};
 use crate::tables::{Role, Tables};
 use std::collections::BTreeMap;

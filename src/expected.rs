@@ -11,27 +11,26 @@
 //! coordinates, less what chance alone gives (ε² = 1 − (1 − η²)(N − 1)/(N − K)); what the causes
 //! do only together is a cause of its own.
 
+mod draw;
+mod error;
 mod pot;
 mod prior;
 
-pub use prior::{CauseName, HeatingBasis};
+pub use draw::Draw;
+pub use error::ExpectedError;
+pub use prior::{CauseName, HeatingBasis, LearnedFrom};
 
 use crate::batch::Batch;
-use crate::burn::{BurnError, Heating, StateResult};
+use crate::burn::{Heating, StateResult};
 use crate::equilibrium::{Equilibrium, EquilibriumError};
 use crate::formula::Element;
-use crate::ignition::IgnitionError;
 use crate::learned::Place;
-use crate::quantity::{
-    AmountOfSubstance, Band, EquivalenceRatio, Ratio, ThermodynamicTemperature, Time,
-};
-use crate::redox::RedoxError;
+use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::sample;
 use crate::tables::Tables;
 use pot::Pot;
 use prior::Prior;
 use std::collections::BTreeMap;
-use thiserror::Error;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
@@ -40,48 +39,6 @@ const WORTH_A_CAUSE: f64 = 0.02;
 /// The band holds the draws from this share of them to its mirror: eight of ten.
 const LOW: f64 = 0.1;
 
-/// Why there is no expectation.
-#[derive(Debug, Clone, Error)]
-#[non_exhaustive]
-pub enum ExpectedError {
-    /// A burn fails.
-    #[error("{0}")]
-    Burn(String),
-    /// The fuel as the heating sees it is not known.
-    #[error(transparent)]
-    Ignition(#[from] IgnitionError),
-    /// The redox sum fails.
-    #[error(transparent)]
-    Redox(#[from] RedoxError),
-}
-
-impl From<BurnError> for ExpectedError {
-    fn from(error: BurnError) -> Self {
-        Self::Burn(error.to_string())
-    }
-}
-
-/// One draw: what it takes for what nobody knows, and the burn that follows.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Draw {
-    /// Share of all water left at ignition.
-    pub water_left: Ratio,
-    /// Share of the fuel lost on the way, by reducing valence.
-    pub fuel_lost: Ratio,
-    /// Share of the nitrate lost on the way, by oxidising valence.
-    pub nitrate_lost: Ratio,
-    /// Temperature at which the burn starts.
-    pub start: ThermodynamicTemperature,
-    /// Share of the heat of the burn that the piece of gel loses meanwhile.
-    pub heat_lost: Ratio,
-    /// Share of the air for the surplus fuel that it finds.
-    pub air: Ratio,
-    /// φ as it burns: after the loss of fuel, with the true assays.
-    pub equivalence_ratio: EquivalenceRatio,
-    /// Peak temperature; `None` if it gets no hotter than it started.
-    pub peak: Option<ThermodynamicTemperature>,
-}
-
 /// A cause of the spread.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cause {
@@ -89,19 +46,6 @@ pub struct Cause {
     pub name: CauseName,
     /// Its share of the variance of the peak temperature.
     pub share: Ratio,
-}
-
-/// What an expectation was learned from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LearnedFrom {
-    /// The file, as the batch names it.
-    pub file: String,
-    /// Runs of this pot behind it; 0 if it holds none, and then it changes nothing.
-    pub runs: usize,
-    /// Effective number of draws behind it.
-    pub effective_draws: f64,
-    /// Time to ignition by those runs: 8 of 10 lie in this band.
-    pub time: Option<Band<Time>>,
 }
 
 /// The expected burn of a batch.

@@ -8,6 +8,8 @@
 //! draws are added until enough of them count.
 
 mod case;
+mod error;
+mod page;
 mod pot;
 mod reading;
 mod scale;
@@ -15,28 +17,16 @@ mod sign;
 mod trend;
 mod weight;
 
-pub use case::Unused;
+pub use error::LearnError;
+pub use page::{Page, Unused};
 pub use pot::{FlameOutlook, Habits, Misses, Outlier, Outlook, PotLesson, RunLesson, Share};
 pub(crate) use reading::deviation;
 pub use scale::ScaleLesson;
 pub use sign::{PlaceOutlook, SignOutlook};
 pub use trend::{Course, Trend};
 
-use crate::batch::Batch;
-use crate::expected::ExpectedError;
 use crate::learned::Learned;
-use crate::prepared::PrepareError;
 use crate::tables::Tables;
-use thiserror::Error;
-
-/// A batch with the name of its file.
-#[derive(Debug, Clone)]
-pub struct Page {
-    /// The file.
-    pub file: String,
-    /// The batch with its runs.
-    pub batch: Batch,
-}
 
 /// What was learned.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,57 +39,6 @@ pub struct Lesson {
     pub unused: Vec<Unused>,
     /// Readings that weight nothing, with the reason.
     pub set_aside: Vec<&'static str>,
-}
-
-/// Why nothing can be learned.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum LearnError {
-    /// No file holds a run.
-    #[error("no file holds a [[run]]: note one with `emberpot note FILE`")]
-    NoRuns,
-    /// No run tells anything.
-    #[error("none of the runs can be learned from:{}", list(.unused))]
-    NothingRead {
-        /// Each run with the reason.
-        unused: Vec<Unused>,
-    },
-    /// A batch cannot be made ready.
-    #[error("{file}: {error}")]
-    Prepare {
-        /// The file.
-        file: String,
-        /// Why.
-        error: PrepareError,
-    },
-    /// A batch cannot be burnt.
-    #[error("{file}: {error}")]
-    Expected {
-        /// The file.
-        file: String,
-        /// Why.
-        error: ExpectedError,
-    },
-    /// A mass as weighed is of nothing in the batch.
-    #[error(
-        "{file}, run {run}: `masses` names `{name}`, which is none of the ingredients, or several: \
-         name it as the batch does"
-    )]
-    Mass {
-        /// The file.
-        file: String,
-        /// The run, from 1.
-        run: usize,
-        /// The name.
-        name: String,
-    },
-}
-
-fn list(unused: &[Unused]) -> String {
-    unused
-        .iter()
-        .map(|unused| format!("\n  {}: {}", unused.run, unused.reason))
-        .collect()
 }
 
 /// Learns from the runs of `pages`. What the batches take in as learned before is left out, so that

@@ -8,41 +8,20 @@
 //! Source: Jain, Adiga and Pai Verneker, Combust. Flame 40 (1981) 71, the valence count for
 //! fuel–oxidiser mixtures (from memory).
 
+mod error;
 mod states;
 
+pub use error::RedoxError;
 pub use states::{OxidationStates, StateOrigin};
 
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
 use std::fmt;
-use thiserror::Error;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 
 /// Ratios nearer to 1 than this count as balanced: below what a balance and an assay resolve.
 pub const BALANCED_WITHIN: f64 = 0.01;
-
-/// Why no redox sum can be formed.
-#[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
-pub enum RedoxError {
-    /// An element whose oxidation state in the product is not known.
-    #[error(
-        "no oxidation state is tabulated for {element}; give one under [oxidation_states], such as `{element} = 3`"
-    )]
-    UnknownState {
-        /// The element.
-        element: Element,
-    },
-    /// Nothing in the batch oxidises.
-    #[error(
-        "nothing in the batch oxidises (no nitrate): add a metal nitrate, or check the formulas"
-    )]
-    NoOxidiser,
-    /// Nothing in the batch reduces.
-    #[error("the batch has no fuel: add one, such as urea, glycine or citric acid")]
-    NoFuel,
-}
 
 /// Whether the fuel suffices for the oxidiser.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -4,7 +4,8 @@
 //! The enthalpy of each ingredient is tabulated at five shares of its crystal water, by the same
 //! sum that a single burn uses, and taken linear between: hydrates of a family lie on lines.
 
-use super::{Draw, ExpectedError};
+use super::draw::Draw;
+use super::error::ExpectedError;
 use crate::batch::{Batch, Ingredient};
 use crate::burn::{BurnError, StateResult, species_set};
 use crate::cooling::bound_metals;

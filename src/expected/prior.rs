@@ -1,14 +1,13 @@
 //! From a point of the unit cube to what one burn takes for what nobody knows.
 
-use super::ExpectedError;
-use super::LearnedFrom;
+use super::error::ExpectedError;
 use super::pot::{Burning, Loss};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::Heating;
 use crate::enthalpy::with_share_left;
 use crate::ignition::{BurningGel, Course, burning_gel};
 use crate::learned::{COORDINATES, LearnedPot, Place};
-use crate::quantity::{Ratio, reference_temperature};
+use crate::quantity::{Band, Ratio, Time, reference_temperature};
 use crate::sample::{latin_hypercube, triangular};
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
@@ -20,6 +19,19 @@ use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::velocity::meter_per_second;
 use uom::si::volume::cubic_meter;
+
+/// What an expectation was learned from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LearnedFrom {
+    /// The file, as the batch names it.
+    pub file: String,
+    /// Runs of this pot behind it; 0 if it holds none, and then it changes nothing.
+    pub runs: usize,
+    /// Effective number of draws behind it.
+    pub effective_draws: f64,
+    /// Time to ignition by those runs: 8 of 10 lie in this band.
+    pub time: Option<Band<Time>>,
+}
 
 /// Stefan–Boltzmann constant, W/(m² K⁴) (exact in the SI of 2019 to the digits given).
 const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;

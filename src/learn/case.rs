@@ -1,9 +1,11 @@
 //! Runs as cases: what was read, of which charge, in which pot.
 
+use super::error::LearnError;
+use super::page::{Page, Unused};
 use super::pot::{Group, Kept};
 use super::reading::Reading;
 use super::sign::{self, Signs};
-use super::{LearnError, Page};
+
 use crate::advice::fuel_shares;
 use crate::batch::{Batch, Run};
 use crate::expected::Expectation;
@@ -19,16 +21,6 @@ use uom::si::ratio::ratio;
 
 /// Standard deviations beyond which a tenth of a normal distribution lies.
 const TENTH: f64 = 1.281_551_565_5;
-
-/// A run that tells nothing here.
-#[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
-#[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
-pub struct Unused {
-    /// The run.
-    pub run: String,
-    /// Why.
-    pub reason: String,
-}
 
 /// `zinc.toml, run 2 (B)`.
 fn name(file: &str, at: usize, run: &Run) -> String {

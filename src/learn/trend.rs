@@ -4,7 +4,7 @@
 //! the corrected Akaike criterion AICc = N ln(RSS/N) + 2k + 2k(k + 1)/(N − k − 1), k counting the
 //! variance (C. M. Hurvich and C.-L. Tsai, Biometrika 76 (1989) 297, from memory).
 
-use super::Page;
+use super::page::Page;
 use crate::batch::Run;
 use std::collections::BTreeMap;
 use uom::si::mass::gram;

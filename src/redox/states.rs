@@ -1,6 +1,6 @@
 //! Oxidation states in the products: defaults, the user's choice, and what a target asks for.
 
-use super::RedoxError;
+use super::error::RedoxError;
 use crate::formula::{Element, Formula};
 use serde::Deserialize;
 use std::collections::BTreeMap;

@@ -1,6 +1,6 @@
 //! What can be swept: its name, its unit, how a level is read, and the batch at a level.
 
-use super::VaryError;
+use super::error::VaryError;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::formula::Element;
 use crate::product::expected_product;
