@@ -2,10 +2,9 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use emberpot::Formula;
-use emberpot::Tables;
 use emberpot::equilibrium::{SpeciesSet, System, element_amounts};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};
+use emberpot::{Formula, Tables};
 use std::hint::black_box;
 use std::process::Command;
 use std::time::Instant;

@@ -3,12 +3,10 @@
 #![allow(clippy::unwrap_used, missing_docs)]
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::all_ways;
 use emberpot::internal::ignition::Slab;
 use emberpot::internal::ignition::lumped;
 use emberpot::internal::ignition::model_inputs;
+use emberpot::{Batch, Tables, all_ways};
 use std::hint::black_box;
 
 const BATCH: &str = include_str!("../examples/zinc-aluminate-blue.toml");

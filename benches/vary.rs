@@ -2,9 +2,8 @@
 //! one run. Prints both and their ratio; asserts nothing about time.
 #![allow(clippy::unwrap_used, missing_docs)]
 
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::vary::{Axis, Factor, Sweep, sweep, usual_state};
+use emberpot::{Batch, Tables};
 use std::time::Instant;
 
 const SIDE: usize = 100;

@@ -1,10 +1,7 @@
 //! Uses the library without a batch file on disk: three fuel ratios of ceria with glycine.
 
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
-use emberpot::plan;
 use emberpot::quantity::Ratio;
+use emberpot::{Batch, Tables, WaterStateName, plan};
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;
 

@@ -37,16 +37,14 @@ mod weigh;
 
 use answer::{Answer, Format, TableFormat};
 use clap::{ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand};
-use emberpot::IgnitionError;
-use emberpot::PlanError;
 use emberpot::internal::advice::worst;
 use emberpot::quantity::Mass;
 use emberpot::quantity::parse::mass;
 use emberpot::settle::SettleError;
-use emberpot::{Batch, BatchError};
-use emberpot::{PrepareError, Prepared};
-use emberpot::{Severity, Warning};
-use emberpot::{TableError, Tables};
+use emberpot::{
+    Batch, BatchError, IgnitionError, PlanError, PrepareError, Prepared, Severity, TableError,
+    Tables, Warning,
+};
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use thiserror::Error;

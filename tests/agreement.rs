@@ -2,19 +2,14 @@
 
 use crate::common::batches::batches;
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
-use emberpot::choose;
-use emberpot::compare;
 use emberpot::internal::ignition::{Chance, Judged};
 use emberpot::internal::report::{
     Shown, choice_json, compared_document, compared_json, course_document, first_screen,
     ignite_json, peak_text,
 };
-use emberpot::plan_json;
-use emberpot::plan_of;
-use emberpot::{PrepareError, Prepared};
+use emberpot::{
+    Batch, PrepareError, Prepared, Tables, WaterStateName, choose, compare, plan_json, plan_of,
+};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use std::sync::OnceLock;

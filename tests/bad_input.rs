@@ -2,9 +2,8 @@
 //!
 //! `EMBERPOT_RENEW=1 cargo test bad_input` writes the messages anew; read the difference.
 
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::batch::LARGEST_FILE;
+use emberpot::{Batch, Tables};
 use std::path::Path;
 
 fn message(bytes: &[u8], origin: &str, tables: &Tables) -> String {

@@ -1,12 +1,9 @@
 //! Published burns beside this program, hits and misses: measured peaks, and what came out.
 
-use emberpot::Batch;
-use emberpot::Prepared;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::batch::starting_file;
 use emberpot::internal::source::Seen;
 use emberpot::internal::tables::phases::{Side, TrialOutcome};
+use emberpot::{Batch, Prepared, Tables, WaterStateName};
 use serde::Deserialize;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::degree_celsius;

@@ -2,17 +2,12 @@
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::ChooseError;
-use emberpot::Formula;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::batch::Wanted;
 use emberpot::internal::choose::{Candidate, HazardClass, Verdict};
 use emberpot::internal::expected::{Expectation, HeatingBasis};
 use emberpot::internal::report::{Shown, choice_document, choice_json};
 use emberpot::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, Time};
-use emberpot::{Choice, choose};
+use emberpot::{Batch, Choice, ChooseError, Formula, Prepared, Tables, choose};
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};

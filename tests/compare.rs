@@ -1,12 +1,8 @@
 //! Batches side by side.
 
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::CompareError;
-use emberpot::Prepared;
-use emberpot::Tables;
-use emberpot::compare;
 use emberpot::internal::compare::{Comparison, FactValue};
+use emberpot::{Batch, CompareError, Prepared, Tables, compare};
 
 fn file(phi: f64, extra: &str) -> String {
     format!(

@@ -1,13 +1,10 @@
 //! Carbonates, oxides and hydroxides beside nitric acid are nitrates in the pot.
 
 use approx::assert_relative_eq;
-use emberpot::Element;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::batch::Ingredient;
 use emberpot::internal::enthalpy::{reactant_enthalpy, water_states};
 use emberpot::internal::tables::Role;
-use emberpot::{Batch, BatchError};
+use emberpot::{Batch, BatchError, Element, Tables, WaterStateName};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::amount_of_substance::{millimole, mole};

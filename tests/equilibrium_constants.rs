@@ -3,11 +3,10 @@
 
 use crate::common::species::{at, g, refuse, tables};
 use crate::common::{amounts, system};
-use emberpot::Formula;
-use emberpot::Tables;
 use emberpot::equilibrium::SpeciesSet;
 use emberpot::internal::tables::Species;
 use emberpot::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE, standard_pressure};
+use emberpot::{Formula, Tables};
 use serde::Deserialize;
 use uom::si::molar_energy::kilojoule_per_mole;
 use uom::si::ratio::ratio;

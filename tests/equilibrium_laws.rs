@@ -1,10 +1,9 @@
 //! Laws that every equilibrium obeys, on random mixtures.
 
 use crate::common::{Amounts, amounts, at};
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::equilibrium::{Equilibrium, SpeciesSet, System};
 use emberpot::quantity::{AmountOfSubstance, Energy, GAS_CONSTANT, Pressure};
+use emberpot::{Element, Tables};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;

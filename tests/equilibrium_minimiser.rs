@@ -2,10 +2,9 @@
 //! same Gibbs energy, same amounts.
 
 use crate::common::{Amounts, at};
-use emberpot::Tables;
 use emberpot::equilibrium::{SpeciesSet, System};
 use emberpot::quantity::{AmountOfSubstance, Pressure};
-use emberpot::{Element, Formula};
+use emberpot::{Element, Formula, Tables};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::time::Instant;

@@ -2,11 +2,10 @@
 //! (`cargo test equilibrium_random -- --nocapture`).
 
 use crate::common::{Amounts, at};
-use emberpot::Tables;
 use emberpot::equilibrium::{Equilibrium, EquilibriumError, SpeciesSet, System, element_amounts};
 use emberpot::internal::tables::Phase;
 use emberpot::quantity::{AmountOfSubstance, Pressure};
-use emberpot::{Element, Formula};
+use emberpot::{Element, Formula, Tables};
 use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 use rayon::prelude::*;

@@ -1,13 +1,9 @@
 //! The expected burn: peaks that are known, laws, reproducible to the last bit.
 
 use crate::common::batches::batches;
-use emberpot::Batch;
-use emberpot::Expected;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::equilibrium::element_amounts;
 use emberpot::internal::expected::{CauseName, HeatingBasis};
-use emberpot::{PrepareError, Prepared};
+use emberpot::{Batch, Expected, PrepareError, Prepared, Tables, WaterStateName};
 use std::sync::OnceLock;
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;

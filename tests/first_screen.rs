@@ -1,10 +1,7 @@
 //! The first screen: never longer than thirty lines of eighty columns, whatever the batch.
 
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::report::{SCREEN_LINES, SCREEN_WIDTH, first_screen};
-use emberpot::{Plan, plan};
-use emberpot::{Topic, burn_document};
+use emberpot::{Batch, Plan, Tables, Topic, burn_document, plan};
 use std::path::Path;
 
 const TARGETS: [(&str, &[&str]); 10] = [

@@ -5,16 +5,11 @@
 
 use crate::common::batches::Dice;
 use crate::common::root;
-use emberpot::Batch;
-use emberpot::Formula;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::batch::note::{runs_of_csv, with_run};
 use emberpot::internal::judge::decay::Afterglow;
 use emberpot::internal::learned::Learned;
-use emberpot::plan_of;
 use emberpot::quantity::parse;
-use emberpot::{Topic, burn_document};
+use emberpot::{Batch, Formula, Prepared, Tables, Topic, burn_document, plan_of};
 use std::fs;
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -3,15 +3,13 @@
 //! another number of batches.
 
 use crate::common::batches::{batches, weighed_batches};
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::burn::BurnError;
 use emberpot::internal::product::ProductError;
 use emberpot::internal::report::{SCREEN_WIDTH, first_screen, json_text, sheet_csv, sheet_json};
-use emberpot::plan_of;
-use emberpot::{PrepareError, Prepared};
-use emberpot::{SheetOptions, sheet};
-use emberpot::{Topic, burn_document, plan_json, sheet_document};
+use emberpot::{
+    Batch, PrepareError, Prepared, SheetOptions, Tables, Topic, burn_document, plan_json, plan_of,
+    sheet, sheet_document,
+};
 use rayon::prelude::*;
 use serde_json::Value;
 use std::collections::BTreeMap;

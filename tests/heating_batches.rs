@@ -3,15 +3,12 @@
 //! Masses, fuels and vessels are drawn from a fixed seed, within what a bench uses.
 //! `EMBERPOT_BATCHES=N` runs N batches instead.
 
-use emberpot::Batch;
-use emberpot::IgnitionError;
-use emberpot::Tables;
 use emberpot::internal::ignition::Slab;
 use emberpot::internal::ignition::{
     Chance, Comparison, CoursePoint, Ending, Entrance, Judged, NoIgnition, Reason, Stage,
     StageName, TRACE_POINTS, lumped, model_inputs, watts,
 };
-use emberpot::{Course, all_ways};
+use emberpot::{Batch, Course, IgnitionError, Tables, all_ways};
 use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};

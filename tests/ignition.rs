@@ -1,15 +1,11 @@
 //! The course of heating from a batch file: laws, feedback of the user's own tests, reports.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::IgnitionError;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::ignition::{Judged, LitPlace, course};
 use emberpot::internal::report::{
     Shown, comparison_document, comparison_json, course_csv, course_document, ignite_json,
 };
-use emberpot::{Course, all_ways};
+use emberpot::{Batch, Course, IgnitionError, Prepared, Tables, all_ways};
 use serde_json::Value;
 use std::sync::LazyLock;
 use uom::si::energy::joule;

@@ -7,14 +7,11 @@
 //! NiO in the front within 0.2 s (Manukyan et al., J. Phys. Chem. C 117 (2013)), milligram
 //! samples in thermal analysis (Khot et al., Mater. Chem. Phys. 132 (2012) 782).
 
-use emberpot::Batch;
-use emberpot::Course;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::ignition::{
     Chance, Ending, Judged, NoIgnition, StageName, course, model_inputs,
 };
 use emberpot::quantity::ThermodynamicTemperature;
+use emberpot::{Batch, Course, Prepared, Tables};
 use std::sync::LazyLock;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};

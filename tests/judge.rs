@@ -1,11 +1,10 @@
 //! Judging powders: runs as the file writes them, colours and decays against published values.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::batch::Instrument;
 use emberpot::internal::colour::Lab;
 use emberpot::internal::judge::decay::{Afterglow, Model};
+use emberpot::{Batch, Tables};
 use serde::Deserialize;
 use std::fs;
 use std::path::PathBuf;

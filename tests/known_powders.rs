@@ -2,17 +2,13 @@
 //! and ten wishes.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::Element;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::colour::{EmissionBand, Tristimulus};
 use emberpot::internal::dope::{Counted, DopeError, doped};
 use emberpot::internal::source::Seen;
 use emberpot::internal::tables::known_powders::Kind;
 use emberpot::internal::wish::{Holds, WishError, answer};
 use emberpot::quantity::Ratio;
-use emberpot::{Topic, burn_document};
+use emberpot::{Batch, Element, Prepared, Tables, Topic, burn_document};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::ratio::{percent, ratio};

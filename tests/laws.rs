@@ -1,10 +1,6 @@
 //! What must hold for every batch, whatever its numbers.
 
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
-use emberpot::{Element, Formula};
-use emberpot::{Plan, plan};
+use emberpot::{Batch, Element, Formula, Plan, Tables, WaterStateName, plan};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;

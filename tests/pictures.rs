@@ -2,9 +2,6 @@
 //! written.
 
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::internal::report::svg::{
     CoolingPath, CoupleLine, Floor, HeatEntrance, HeatingLine, HeatingStage, Picture, WeighingBar,
     entrance_picture, fuel_ratio_axes, heat_picture, heating_picture, oxygen_picture,
@@ -14,8 +11,7 @@ use emberpot::internal::report::{
     ClassPart, Material, class_html, cooling_paths, fuel_sweep, report_html, water_curve,
 };
 use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
-use emberpot::{Plan, plan};
-use emberpot::{SheetOptions, sheet};
+use emberpot::{Batch, Plan, SheetOptions, Tables, WaterStateName, plan, sheet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use uom::si::f64::Time;

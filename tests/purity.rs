@@ -1,13 +1,10 @@
 //! Impurity budget: sums by hand, laws, mistakes of the file.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::Element;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::purity::{Budget, Standing, Trace};
 use emberpot::internal::tables::purity::Grade;
 use emberpot::quantity::Mass;
+use emberpot::{Batch, Element, Prepared, Tables};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::area::square_meter;

@@ -2,14 +2,13 @@
 //! checks against published heats and rules.
 
 use approx::assert_relative_eq;
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::internal::redox::{self, OxidationStates};
 use emberpot::internal::source::Seen;
 use emberpot::internal::tables::Cited;
 use emberpot::internal::tables::unit::KilojoulePerMole;
 use emberpot::internal::tables::{Reactant, Role, State};
 use emberpot::quantity::MolarHeatCapacity;
+use emberpot::{Element, Tables};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;

@@ -1,12 +1,11 @@
 //! Recrystallising against worked examples of textbooks, limits and laws.
 
 use approx::assert_relative_eq;
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::internal::recrystallise::{
     RecrystalliseError, Recrystallised, Request, crop, recrystallise, share_in_crystals,
 };
 use emberpot::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
+use emberpot::{Element, Tables};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::mass::{gram, kilogram};

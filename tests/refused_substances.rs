@@ -1,10 +1,9 @@
 //! Substances that are refused: by name in any spelling, by formula in any order, by registry
 //! number, by composition; in the batch, in the look-up and in a table of one's own.
 
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::choose::HazardClass;
 use emberpot::internal::tables::{HazardGroup, LookupError, Role};
+use emberpot::{Batch, Tables};
 use std::fs;
 use std::sync::OnceLock;
 

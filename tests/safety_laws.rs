@@ -1,10 +1,6 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
 
-use emberpot::Advice;
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::batch::{BurnPlace, Cover, Room, VesselChoice};
 use emberpot::internal::advice::{
     BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
@@ -19,6 +15,7 @@ use emberpot::quantity::{
     AmountOfSubstance, Band, Energy, Length, Mass, MassDensity, Ratio, ThermodynamicTemperature,
     Volume, standard_pressure,
 };
+use emberpot::{Advice, Batch, Tables, WaterStateName};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, OnceLock};

@@ -1,10 +1,7 @@
 //! What the safety side refuses, one test each, through the batch made ready.
 
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::advice::worst;
-use emberpot::{PrepareError, Prepared};
-use emberpot::{Severity, Warning};
+use emberpot::{Batch, PrepareError, Prepared, Severity, Tables, Warning};
 use std::sync::OnceLock;
 
 fn tables() -> &'static Tables {

@@ -1,10 +1,9 @@
 //! The cautions as a table: each can hold, none is shown twice, and the order is that of severity.
 
-use emberpot::Severity;
-use emberpot::Tables;
 use emberpot::internal::advice::{Observed, warnings};
 use emberpot::internal::tables::HazardGroup;
 use emberpot::internal::tables::cautions::{Condition, Measure, Rule};
+use emberpot::{Severity, Tables};
 use std::collections::BTreeSet;
 
 /// What makes all conditions of a rule hold.

@@ -1,10 +1,9 @@
 //! Exposure limits and unit conversion against published figures; a user's own files.
 
 use approx::assert_relative_eq;
-use emberpot::Formula;
-use emberpot::Tables;
 use emberpot::internal::source::Seen;
 use emberpot::internal::tables::limits::{Agent, Concentration, ExposureLimit, LimitKind};
+use emberpot::{Formula, Tables};
 use std::path::PathBuf;
 use uom::si::mass_density::milligram_per_cubic_meter;
 use uom::si::ratio::part_per_million;

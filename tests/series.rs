@@ -1,9 +1,7 @@
 //! `emberpot series` as a process, and its arithmetic by hand.
 
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::Element;
-use emberpot::Tables;
+use emberpot::{Batch, Element, Tables};
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,14 +1,11 @@
 //! Phases that change composition: on by default, against what is known of them, and as steady as
 //! pure phases.
 
-use emberpot::Batch;
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::equilibrium::{SpeciesSet, System};
 use emberpot::internal::burn::Burner;
 use emberpot::internal::enthalpy::water_states;
 use emberpot::quantity::{AmountOfSubstance, ThermodynamicTemperature, standard_pressure};
-use emberpot::{Plan, plan};
+use emberpot::{Batch, Element, Plan, Tables, plan};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::amount_of_substance::mole;

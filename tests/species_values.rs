@@ -4,9 +4,8 @@
 
 use crate::common::species::{at, formation_enthalpy, g, refuse, tables};
 use approx::assert_relative_eq;
-use emberpot::Formula;
-use emberpot::Tables;
 use emberpot::internal::tables::Species;
+use emberpot::{Formula, Tables};
 use serde::Deserialize;
 use uom::si::molar_energy::{joule_per_mole, kilojoule_per_mole};
 use uom::si::molar_heat_capacity::joule_per_kelvin_mole;

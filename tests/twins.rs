@@ -1,15 +1,12 @@
 //! The same atoms in the same state give the same burn, however they are written.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::Formula;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::internal::burn::Burner;
 use emberpot::internal::enthalpy::{reactant_enthalpy, water_states};
 use emberpot::internal::product::expected_product;
 use emberpot::internal::tables::Role;
 use emberpot::quantity::{Ratio, reference_temperature};
+use emberpot::{Batch, Formula, Tables, WaterStateName};
 use uom::si::energy::joule;
 use uom::si::mass::gram;
 use uom::si::molar_mass::gram_per_mole;

@@ -2,12 +2,9 @@
 
 use approx::assert_relative_eq;
 use assert_cmd::Command;
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::internal::report::{Shown, sweep_csv, sweep_document, sweep_json};
-use emberpot::plan;
 use emberpot::vary::{Axis, Factor, Point, Sweep, VaryError, batch_at, sweep, usual_state};
+use emberpot::{Batch, Tables, WaterStateName, plan};
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::thermodynamic_temperature::kelvin;

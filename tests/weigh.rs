@@ -2,8 +2,6 @@
 //! tables.
 
 use approx::assert_relative_eq;
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::batch::{Balance, Glassware};
 use emberpot::internal::redox::OxidationStates;
 use emberpot::internal::tables::glassware::{AccuracyClass, GlasswareKind, Standard};
@@ -14,8 +12,7 @@ use emberpot::internal::weigh::dilution::{Bench, Choice, DilutionError, Wanted, 
 use emberpot::internal::weigh::standard_uncertainty;
 use emberpot::internal::weigh::{ErrorBand, Weighed, error_bands};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, Volume};
-use emberpot::{Element, Formula};
-use emberpot::{Sheet, SheetOptions, sheet};
+use emberpot::{Batch, Element, Formula, Sheet, SheetOptions, Tables, sheet};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt::Write;

@@ -1,9 +1,6 @@
 //! Laws of the bench sheet over random batches.
 
-use emberpot::Batch;
-use emberpot::Element;
-use emberpot::Tables;
-use emberpot::{Sheet, SheetOptions, sheet};
+use emberpot::{Batch, Element, Sheet, SheetOptions, Tables, sheet};
 use proptest::prelude::*;
 use std::sync::OnceLock;
 use uom::si::mass::gram;

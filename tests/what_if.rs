@@ -1,9 +1,7 @@
 //! The table of enthalpies against the direct calculation.
 
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WhatIf;
 use emberpot::quantity::{TemperatureInterval, ThermodynamicTemperature};
+use emberpot::{Batch, Tables, WhatIf};
 use uom::si::ratio::percent;
 use uom::si::temperature_interval::kelvin;
 use uom::si::thermodynamic_temperature::degree_celsius;

@@ -4,12 +4,10 @@ use super::new::Start;
 use super::output::{page_width, tell};
 use super::{Answer, CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::report::{Shown, first_screen, json_text, refusal_json};
-use emberpot::{Plan, plan_of};
-use emberpot::{PrepareError, Prepared};
-use emberpot::{Topic, burn_document, plan_json};
+use emberpot::{
+    Batch, Plan, PrepareError, Prepared, Tables, Topic, burn_document, plan_json, plan_of,
+};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

@@ -2,13 +2,12 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
-use emberpot::Formula;
-use emberpot::Tables;
 use emberpot::batch::Balance;
 use emberpot::internal::report::{CalcineInput, calcine_document, calcine_json};
 use emberpot::internal::weigh::Calcination;
 use emberpot::internal::weigh::standard_uncertainty;
 use emberpot::quantity::Mass;
+use emberpot::{Formula, Tables};
 
 #[derive(clap::Args)]
 pub struct Arguments {

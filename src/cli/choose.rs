@@ -3,16 +3,13 @@
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
 use clap::builder::PossibleValuesParser;
-use emberpot::Batch;
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::batch::{LARGEST_FILE, Wanted};
-use emberpot::choose;
 use emberpot::internal::report::{
     CHOOSE_SECTIONS, Shown, choice_csv, choice_document, choice_json, json_text, wish_document,
     wish_json,
 };
 use emberpot::internal::wish::answer;
+use emberpot::{Batch, Prepared, Tables, choose};
 use std::io::Read;
 use std::path::{Path, PathBuf};
 

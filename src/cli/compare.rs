@@ -3,11 +3,10 @@
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, prepare};
 use clap::builder::PossibleValuesParser;
-use emberpot::Tables;
-use emberpot::compare;
 use emberpot::internal::report::{
     COMPARE_SECTIONS, Shown, compared_csv, compared_document, compared_json,
 };
+use emberpot::{Tables, compare};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

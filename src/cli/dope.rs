@@ -3,11 +3,10 @@
 use super::output::page_width;
 use super::{Answer, CliError, Format};
 use clap::ArgGroup;
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::internal::dope::{Counted, doped};
 use emberpot::internal::report::{doped_document, doped_json};
 use emberpot::quantity::{Ratio, parse};
+use emberpot::{Element, Tables};
 
 #[derive(clap::Args)]
 #[command(group(ArgGroup::new("level").required(true)))]

@@ -3,9 +3,6 @@
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
-use emberpot::Prepared;
-use emberpot::Tables;
-use emberpot::all_ways;
 use emberpot::batch::HeatingPlan;
 use emberpot::internal::burn::Heating;
 use emberpot::internal::ignition::{Judged, course};
@@ -14,6 +11,7 @@ use emberpot::internal::report::{
     IGNITE_SECTIONS, Shown, comparison_csv, comparison_document, comparison_json, course_csv,
     course_document, ignite_json,
 };
+use emberpot::{Prepared, Tables, all_ways};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

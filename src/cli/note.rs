@@ -2,9 +2,8 @@
 
 use super::output::{read_text, write_grown};
 use super::{Answer, CliError};
-use emberpot::Batch;
-use emberpot::Tables;
 use emberpot::internal::batch::note::{run_keys, runs_of_csv, with_run};
+use emberpot::{Batch, Tables};
 use std::io::{BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 

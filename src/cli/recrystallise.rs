@@ -2,11 +2,10 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, Format, bench_mass};
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::internal::recrystallise::{Request, recrystallise};
 use emberpot::internal::report::{recrystallised_document, recrystallised_json};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
+use emberpot::{Element, Tables};
 use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]

@@ -2,14 +2,11 @@
 
 use super::output::write_over;
 use super::{Answer, CliError, exit_code, prepare};
-use emberpot::Tables;
-use emberpot::all_ways;
 use emberpot::internal::report::{
     ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines,
     live_panel, phase_floor, report_html, two_ways, water_curve,
 };
-use emberpot::plan_of;
-use emberpot::{SheetOptions, sheet};
+use emberpot::{SheetOptions, Tables, all_ways, plan_of, sheet};
 use std::path::PathBuf;
 use std::slice::from_ref;
 

@@ -1,13 +1,12 @@
 //! `emberpot substance`: data, sources and reliability.
 
 use super::{Answer, CliError, Format};
-use emberpot::Element;
-use emberpot::Tables;
 use emberpot::internal::report::{
     ListFilter, audit_document, audit_json, list_document, list_json, substance_document,
     substance_json, substance_list, substance_sheets, widest_bands,
 };
 use emberpot::internal::source::Seen;
+use emberpot::{Element, Tables};
 
 /// Products that the audit lists.
 const AUDITED_PRODUCTS: usize = 25;

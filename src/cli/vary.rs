@@ -5,12 +5,10 @@ use super::terminal::Progress;
 use super::{Answer, CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
-use emberpot::Batch;
-use emberpot::Tables;
-use emberpot::WaterStateName;
 use emberpot::internal::report::svg::sweep_picture;
 use emberpot::internal::report::{Shown, VARY_SECTIONS, sweep_csv, sweep_document, sweep_json};
 use emberpot::vary::{Axis, Factor, NAMES, sweep, usual_state};
+use emberpot::{Batch, Tables, WaterStateName};
 use std::path::PathBuf;
 use std::slice::from_ref;
 

@@ -2,12 +2,9 @@
 
 use super::output::page_width;
 use super::{Answer, CliError, TableFormat, read_batch};
-use emberpot::Prepared;
-use emberpot::Tables;
 use emberpot::internal::report::{sheet_csv, sheet_json};
 use emberpot::quantity::{ThermodynamicTemperature, parse};
-use emberpot::sheet_document;
-use emberpot::{SheetOptions, sheet};
+use emberpot::{Prepared, SheetOptions, Tables, sheet, sheet_document};
 use std::path::PathBuf;
 
 #[derive(clap::Args)]

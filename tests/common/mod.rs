@@ -4,10 +4,9 @@
 pub mod batches;
 pub mod species;
 
-use emberpot::Tables;
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};
-use emberpot::{Element, Formula};
+use emberpot::{Element, Formula, Tables};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use uom::si::amount_of_substance::mole;
