@@ -11,7 +11,7 @@ use super::style::MARKERS;
 use super::sweep_map::{axis_name, map};
 use crate::quantity::ThermodynamicTemperature;
 use crate::report::layout::shortened;
-use crate::report::number::{significant, whole};
+use crate::report::number::{plain, significant, whole};
 use crate::vary::{Axis, Factor, Point, Sweep};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
@@ -20,6 +20,8 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 const LEFT: f64 = 42.0;
 const RIGHT: f64 = 262.0;
 const HEIGHT: f64 = 372.0;
+/// Least span of the temperatures, K.
+const LEAST_SPAN: f64 = 100.0;
 /// Room for the name of the batch, what is drawn and the water.
 const HEAD: f64 = 44.0;
 /// Letters of the batch's name that fit.
@@ -49,6 +51,9 @@ pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
             .flatten()
             .map(celsius),
     )?;
+    // What hardly changes is drawn as flat as it is.
+    let short = (LEAST_SPAN - (hot.1 - hot.0)).max(0.0) / 2.0;
+    let hot = (hot.0 - short, hot.1 + short);
     let gas = bounds(found().map(gas_of).chain([0.0]))?;
     let mut canvas = Canvas::default();
     head(&mut canvas, sweep);
@@ -141,7 +146,7 @@ fn series(sweep: &Sweep) -> Vec<Series<'_>> {
                 0
             };
             let unit = second.factor.unit();
-            let name = format!("{} {unit}", significant(second.levels[column], 3));
+            let name = format!("{} {unit}", plain(second.levels[column], 3));
             let row = |at: usize| outcome(at * second.levels.len() + column);
             let points = first.iter().enumerate().map(|(at, x)| (*x, row(at)));
             Series {

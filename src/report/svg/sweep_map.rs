@@ -30,10 +30,12 @@ pub(super) fn map(canvas: &mut Canvas, top: f64, sweep: &Sweep) -> f64 {
     let Some((cold, hot)) = bounds((0..sweep.rows.len()).filter_map(flame)) else {
         return 0.0;
     };
-    let name = format!("flame in equilibrium / °C; upwards {}", axis_name(second));
-    canvas.text("strong", (2.0, top + 10.0), Anchor::Start, &name);
+    let name = "flame in equilibrium / °C";
+    canvas.text("strong", (2.0, top + 10.0), Anchor::Start, name);
+    let upwards = format!("upwards: {}", axis_name(second));
+    canvas.text("small pale", (2.0, top + 24.0), Anchor::Start, &upwards);
     let grid = Grid {
-        top: top + 18.0,
+        top: top + 32.0,
         width: (RIGHT - LEFT) / columns as f64,
         rows,
     };
