@@ -160,7 +160,15 @@ fn named(
     if found.is_none() {
         let hint = match closest(written.value, vessels.vessel_names()) {
             Some(near) => format!("did you mean \"{near}\"?"),
-            None => otherwise.to_owned(),
+            None => {
+                let kind = written.value.trim().to_lowercase();
+                let sizes = vessels.vessel_names();
+                let sizes: Vec<&str> = sizes.filter(|name| name.ends_with(&kind)).collect();
+                match sizes.is_empty() || kind.is_empty() {
+                    true => otherwise.to_owned(),
+                    false => format!("there are {}", sizes.join(", ")),
+                }
+            }
         };
         let message = format!("no vessel is called \"{}\"; {hint}", written.value);
         section.mistake(written.span.clone(), message);

@@ -198,7 +198,7 @@ fn fuel_ratio(plan: &Plan) -> String {
     let definitions = &plan.redox.definitions;
     let number = |value: crate::quantity::Ratio| significant(value.get::<ratio>(), 3);
     let per_metal = definitions.fuel_per_metal.map_or(String::new(), |value| {
-        format!("; {} mol fuel/mol metal", number(value))
+        format!("; fuel/metal {} (mol)", number(value))
     });
     format!(
         "φ {} {} (fuel over oxidiser); λ {}{per_metal}",
@@ -295,7 +295,11 @@ fn powder(plan: &Plan) -> String {
     } else {
         format!("hot {hot}; cooled {cold}")
     };
-    let by_mass = if phases.contains('%') { " by mass" } else { "" };
+    let by_mass = if phases.contains('%') {
+        "; % by mass"
+    } else {
+        ""
+    };
     format!("{text}; {phases}{by_mass}")
 }
 
