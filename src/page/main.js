@@ -12,6 +12,9 @@ const view = (() => {
     scrollTo(0, 0);
   }
 
+  // A batch is opened for its answer.
+  function open() { show('work'); side('answer'); }
+
   // On a narrow screen either the batch or the answer shows.
   function side(name) {
     at('work').dataset.side = name;
@@ -30,7 +33,7 @@ const view = (() => {
   for (const name of IN_NAV) at(`go-${name}`).addEventListener('click', () => show(name));
   for (const name of ['edit', 'answer']) at(`side-${name}`).addEventListener('click', () => side(name));
   for (const name of ['form', 'text']) at(`edit-${name}`).addEventListener('click', () => edit(name));
-  return { show, side, edit };
+  return { show, open, side, edit };
 })();
 
 async function share() {
@@ -49,7 +52,7 @@ async function openLink() {
   history.replaceState(null, '', location.pathname + location.search);
   if (text === null) { say(t('link.broken')); return false; }
   batch.open(text);
-  view.show('work');
+  view.open();
   say(t('link.opened'));
   return true;
 }
@@ -71,11 +74,10 @@ async function begin() {
   at('share').addEventListener('click', share);
   addEventListener('hashchange', openLink);
   addEventListener('pagehide', batch.flush);
-  view.side('answer');
   view.edit('form');
   const last = keep.last();
   if (!await openLink()) {
-    if (last) { batch.open(last.text, { id: last.id }); view.show('work'); } else view.show('start');
+    if (last) { batch.open(last.text, { id: last.id }); view.open(); } else view.show('start');
   }
   try {
     await engine.ready;

@@ -32,7 +32,7 @@ const start = (() => {
       text = toml.add(text, 'ingredient', { substance: name, ...(amount ? { [isLiquid ? 'volume' : 'mass']: quantity(amount, isLiquid ? 'mL' : 'g') } : {}) });
     }
     batch.open(text, { isNew: true });
-    view.show('work');
+    view.open();
   }
 
   function shelf(box) {
@@ -61,7 +61,7 @@ const start = (() => {
     text = toml.add(text, 'ingredient', { substance: fuel });
     text = toml.add(text, 'ingredient', { substance: 'water', volume: `${Math.max(5, Math.round(grams * ML_PER_GRAM))} mL` });
     batch.open(text, { isNew: true });
-    view.show('work');
+    view.open();
     if (missing.length) say(t('wanted.noSource', { list: missing.join(', ') }));
   }
 
@@ -97,7 +97,7 @@ const start = (() => {
       if (!said) return;
       const found = data ? JSON.parse(data.stdout).candidates.filter(candidate => candidate.start?.file) : [];
       output.replaceChildren(element('div', { class: 'actions' }, found.map(({ look: { formula }, start: { file } }) =>
-        button(t('wanted.take', { formula }), () => { batch.open(file, { isNew: true }); view.show('work'); }, { class: 'main' }))), printed(said, t('wanted.answer')));
+        button(t('wanted.take', { formula }), () => { batch.open(file, { isNew: true }); view.open(); }, { class: 'main' }))), printed(said, t('wanted.answer')));
     };
     box.append(element('h3', {}, t('wanted.look')), element('div', { class: 'fields' }, asked.map(([key, input]) =>
       element('div', { class: 'field' }, element('label', { for: input.id }, t(`wanted.${key}`)), input))),
@@ -110,7 +110,7 @@ const start = (() => {
     for (const { name, problem } of taken.filter(file => file.problem)) say(t(`open.${problem}`, { name }));
     const good = taken.filter(file => !file.problem);
     for (const { text } of good) batch.open(text, { isNew: true });
-    if (good.length === 1) view.show('work');
+    if (good.length === 1) view.open();
     else if (good.length > 1) { listKept(); say(t('open.many', { n: good.length })); }
   }
 
@@ -125,7 +125,7 @@ const start = (() => {
         if (paste.value.length > keep.LARGEST) { say(t('open.large', { name: t('open.pasted') })); return; }
         if (!paste.value.trim()) { paste.focus(); return; }
         batch.open(paste.value, { isNew: true });
-        view.show('work');
+        view.open();
       }, { class: 'main', id: 'paste-go' })));
   }
 
@@ -133,13 +133,13 @@ const start = (() => {
   const EXAMPLES = JSON.parse(at('examples').textContent);
   function examples(box) {
     box.append(element('ul', { class: 'plain' }, Object.entries(EXAMPLES).map(([file, text]) => element('li', {},
-      button(toml.value(text, 'name') || file, () => { batch.open(text); view.show('work'); }, { 'data-example': file, class: 'link' })))));
+      button(toml.value(text, 'name') || file, () => { batch.open(text); view.open(); }, { 'data-example': file, class: 'link' })))));
   }
 
   function listKept() {
     const kept = keep.list();
     at('kept-list').replaceChildren(...kept.map(saved => element('li', {},
-      button(saved.name, () => { batch.open(saved.text, { id: saved.id }); view.show('work'); }, { class: 'link' }), ' ',
+      button(saved.name, () => { batch.open(saved.text, { id: saved.id }); view.open(); }, { class: 'link' }), ' ',
       element('small', {}, new Date(saved.changed).toLocaleString([], { dateStyle: 'short', timeStyle: 'short' })), ' ',
       button(t('keep.file'), () => keep.download(keep.fileName(saved.name), saved.text), { class: 'quiet', 'aria-label': t('keep.fileNamed', { name: saved.name }) }),
       button(t('keep.forget'), event => {

@@ -69,7 +69,7 @@ const TEXTS = {
   'runs.compare': 'Side by side', 'runs.next': 'The next change', 'runs.learn': 'What the pots really do',
 
   'bench.open': 'To the bench', 'bench.close': 'Back', 'bench.weigh': '{amount} on the {with}', 'bench.draw': '{amount} with the {nominal} {with}',
-  'bench.stock': '{amount} of the stock solution (made as on the sheet)', 'bench.true': 'Really, in {unit}', 'bench.tick': 'Tick {name}', 'bench.done': '{name} is in; take the tick away',
+  'bench.stock': '{amount} of the stock solution (made as on the sheet)', 'bench.true': 'As weighed, in {unit}', 'bench.tick': 'Tick {name}', 'bench.done': '{name} is in; take the tick away',
   'bench.total': '{done} of {all} in; {sum} g in the pot', 'bench.ratioPlanned': 'φ planned {phi}', 'bench.ratioTrue': 'φ planned {planned}, as weighed {phi}. {verdict}',
   'bench.steps': 'In the order of addition', 'bench.timer': 'Timer', 'bench.start': 'Start', 'bench.pause': 'Pause', 'bench.lit': 'It lights', 'bench.out': 'Flame is out', 'bench.reset': 'Back to 0:00',
   'bench.noted': '{what}: {value}, noted in the batch.', 'bench.awake': 'The screen stays awake.', 'bench.sleeps': 'This browser lets the screen sleep.',
