@@ -8,7 +8,10 @@ use emberpot::internal::ignition::{
     Chance, Comparison, CoursePoint, Ending, Entrance, Judged, NoIgnition, Reason, Stage,
     StageName, TRACE_POINTS, lumped, model_inputs, watts,
 };
-use emberpot::{Batch, Course, IgnitionError, Tables, all_ways};
+use emberpot::internal::report::{
+    SCREEN_LINES, SCREEN_WIDTH, Shown, comparison_document, course_document,
+};
+use emberpot::{Batch, Course, IgnitionError, Prepared, Tables, all_ways};
 use rand::rngs::StdRng;
 use rand::seq::IndexedRandom;
 use rand::{Rng, SeedableRng};
@@ -412,6 +415,9 @@ fn sentences_balances_and_traces_hold_for_examples_and_generated_batches() {
             batch: text,
         };
         sentences += comparison.why.len();
+        if let Ok(prepared) = Prepared::new(&batch, &tables) {
+            faults.extend(too_long(&prepared, &comparison));
+        }
         faults.extend(checked.faults());
         for way in &comparison.ways {
             match &way.judged {
@@ -425,6 +431,18 @@ fn sentences_balances_and_traces_hold_for_examples_and_generated_batches() {
     let few = &faults[..faults.len().min(12)];
     assert!(faults.is_empty(), "{}:\n{}", faults.len(), few.join("\n"));
     assert!(compared * 10 > texts.len() * 9);
+}
+
+/// Answers that are longer than a screen.
+fn too_long(prepared: &Prepared<'_>, comparison: &Comparison) -> Vec<String> {
+    let of_ways = comparison
+        .judged()
+        .map(|judged| course_document(prepared, judged, &Shown::Answer));
+    of_ways
+        .chain([comparison_document(prepared, comparison, &Shown::Answer)])
+        .map(|answer| answer.text(SCREEN_WIDTH))
+        .filter(|text| text.lines().count() > SCREEN_LINES)
+        .collect()
 }
 
 /// Two hundred on request; a dozen otherwise, because each runs 150 sampled courses.

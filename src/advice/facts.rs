@@ -159,11 +159,14 @@ impl BurnFacts {
             ..Sums::of(batch, safety)
         };
         let fuels = fuel_shares(batch, redox);
+        // A fuel of which nothing is known, or ammonia solution, has the widest band: not told from
+        // urea's.
+        let slow = safety.vessels.behaviour("urea").burn_time.value.high;
         let fast_fuels = fuels
             .iter()
             .filter(|(id, _)| {
-                let time = safety.vessels.behaviour(id).burn_time.value.low;
-                time.get::<uom::si::time::second>() < FAST_WITHIN
+                let time = safety.vessels.behaviour(id).burn_time.value;
+                time.low.get::<uom::si::time::second>() < FAST_WITHIN && time.high < slow
             })
             .filter_map(|(id, _)| mixture.reactants.get(id).cloned())
             .collect();

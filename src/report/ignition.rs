@@ -1,6 +1,6 @@
 //! The course of heating as a document: the answer on one screen, the rest in full.
 
-use super::burn::{DEFERENCE, SCREEN_WIDTH, serious};
+use super::burn::{DEFERENCE, SCREEN_LINES, SCREEN_WIDTH, serious};
 use super::document::{Cell, Document, LABELS, Section, Table, percent_text, time_text};
 use super::expected::expected_line;
 use super::layout::broken;
@@ -33,23 +33,33 @@ const CAUTION: &str = "within a factor of about two until calibrated with water;
 pub const IGNITE_SECTIONS: [&str; 7] = [
     "why", "stages", "losses", "layer", "energy", "cautions", "basis",
 ];
-/// Lines of cautions in the answer.
-const CAUTION_LINES: usize = 6;
+/// Most and fewest lines of cautions in the answer.
+const CAUTION_LINES: (usize, usize) = (7, 3);
 
 /// The course of heating on one way: its answer, and the sections that are asked for.
 #[must_use]
 pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) -> Document {
     let course = &judged.course;
+    let document = |sections| Document {
+        title: prepared.batch.name.clone(),
+        sections,
+    };
+    if *shown == Shown::Answer {
+        let (most, fewest) = CAUTION_LINES;
+        let (head, mut tail) = (answer(judged, prepared), rules());
+        tail.fact("More", more(&IGNITE_SECTIONS));
+        let whole = |cautions| document(vec![head.clone(), cautions, tail.clone()]);
+        let taken = whole(Section::default()).text(SCREEN_WIDTH).lines().count();
+        let left = SCREEN_LINES.saturating_sub(taken).clamp(fewest, most);
+        return whole(short_cautions(course, left));
+    }
     let mut sections = Vec::new();
     if shown.answer() {
         sections.push(answer(judged, prepared));
     }
     sections.extend(shown.pick(named(judged, prepared.tables, shown)));
-    sections.push(closing(course, shown));
-    Document {
-        title: prepared.batch.name.clone(),
-        sections,
-    }
+    sections.push(rules());
+    document(sections)
 }
 
 /// The sections of one way by their names.
@@ -166,31 +176,22 @@ fn rules() -> Section {
     section
 }
 
-/// What to mind, how good the times are, and where more is.
-fn closing(course: &Course, shown: &Shown) -> Section {
-    if *shown != Shown::Answer {
-        return rules();
-    }
-    let mut section = short_cautions(course);
-    section.parts.extend(rules().parts);
-    section.fact("More", more(&IGNITE_SECTIONS));
-    section
-}
-
-/// The cautions in a line each, as many as the screen has room for.
-fn short_cautions(course: &Course) -> Section {
+/// The cautions in a line each, in at most `most` lines.
+fn short_cautions(course: &Course, most: usize) -> Section {
     let mut section = Section::default();
     let mut lines = 0;
     let all: Vec<_> = in_order(course).collect();
     for (at, (moment, text)) in all.iter().enumerate() {
         // The first clause tells what to do; the rest why.
         let brief = text.split([';', ':']).next().unwrap_or(text);
-        lines += broken(brief, SCREEN_WIDTH - LABELS).len();
-        if lines > CAUTION_LINES {
-            let more = all.len() - at;
+        let needs = broken(brief, SCREEN_WIDTH - LABELS).len();
+        let more = all.len() - at;
+        // The last line tells how many are not told.
+        if lines + needs + usize::from(more > 1) > most {
             section.fact("", format!("{more} more under --show cautions"));
             break;
         }
+        lines += needs;
         section.fact(moment, brief);
     }
     section
