@@ -35,7 +35,8 @@ fn alumina(tables: &Tables, phi: f64, dry: bool, air: f64, set: SpeciesSet) -> f
 #[test]
 fn the_ways_of_surplus_urea_come_out_as_in_the_independent_calculation() {
     // φ, water gone, share of air, T/K. Independent calculation with the same enthalpies, given
-    // with the design of this program; 1 %: it may have used other fits of the same data.
+    // with the design of this program; 0.5 %: heat capacities of
+    // steam and alumina differ by up to that between the fits in use.
     let figures = [
         (0.75, true, 0.0, 2000.0),
         (1.0, true, 0.0, 2225.0),
@@ -57,11 +58,11 @@ fn the_ways_of_surplus_urea_come_out_as_in_the_independent_calculation() {
     for (phi, dry, air, expected) in figures {
         let t = alumina(&tables, phi, dry, air, SpeciesSet::Full);
         println!("phi {phi}, dry {dry}, air {air}: {t:.1} K, expected {expected} K");
-        assert_relative_eq!(t, expected, max_relative = 0.01);
+        assert_relative_eq!(t, expected, max_relative = 0.005);
     }
     // without methane, ammonia, carbon: same source, same tolerance
     let fast = alumina(&tables, 2.0, false, 0.0, SpeciesSet::Fast);
-    assert_relative_eq!(fast, 454.0, max_relative = 0.01);
+    assert_relative_eq!(fast, 454.0, max_relative = 0.005);
 }
 
 #[test]
