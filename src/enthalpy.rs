@@ -72,7 +72,6 @@ impl fmt::Display for WaterStateName {
 /// A state of the water.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WaterState {
-    /// Its name.
     pub name: WaterStateName,
     /// Solvent water left.
     pub solvent: AmountOfSubstance,

@@ -18,7 +18,6 @@ const SMALLEST: f64 = 1e-9;
 pub struct Term {
     /// Stoichiometric number ν, positive on both sides.
     pub stoichiometric_number: f64,
-    /// Formula.
     pub formula: String,
     /// Whether it is surplus fuel that the oxidiser cannot burn.
     pub surplus: bool,

@@ -74,7 +74,6 @@ impl Flame {
 pub struct ProductAmount {
     /// Id of the species.
     pub id: String,
-    /// Its amount.
     pub amount: AmountOfSubstance,
 }
 
@@ -110,7 +109,6 @@ impl CompleteCombustion {
 /// A batch as it starts to burn.
 #[derive(Clone, Copy)]
 pub struct Start<'a> {
-    /// The batch.
     pub batch: &'a Batch,
     /// The powder it leaves.
     pub product: &'a ExpectedProduct,

@@ -54,7 +54,6 @@ pub struct FumeLoad {
 pub struct Fume {
     /// The gas, such as `NO2`.
     pub gas: String,
-    /// Molar mass.
     pub molar_mass: MolarMass,
     /// How much, per batch.
     pub amount: Band<AmountOfSubstance>,

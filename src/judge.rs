@@ -74,7 +74,6 @@ pub struct Judgement {
     pub size_and_strain: Option<SizeAndStrain>,
     /// Diameter of spheres with the surface area.
     pub equivalent_diameter: Option<Length>,
-    /// Density of the foam.
     pub foam_density: Option<MassDensity>,
     /// Live flakes with the interval of 95 %.
     pub live_flakes: Option<(Ratio, Band<Ratio>)>,

@@ -31,7 +31,6 @@ use crate::tables::Tables;
 /// What was learned.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lesson {
-    /// Pot by pot.
     pub pots: Vec<PotLesson>,
     /// What the series among the batches say.
     pub trends: Vec<Trend>,

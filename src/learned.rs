@@ -79,7 +79,6 @@ pub enum LearnedError {
     /// It cannot be read.
     #[error("{file} cannot be read: {error}")]
     Unreadable {
-        /// The file.
         file: String,
         /// What went wrong.
         error: std::io::Error,
@@ -87,7 +86,6 @@ pub enum LearnedError {
     /// It is no such file.
     #[error("{file}: {message}; write it with `emberpot learn`")]
     Form {
-        /// The file.
         file: String,
         /// What is wrong, with the line.
         message: String,
@@ -98,7 +96,6 @@ pub enum LearnedError {
          again with `emberpot learn`"
     )]
     Version {
-        /// The file.
         file: String,
         /// Version found.
         found: u32,
@@ -106,7 +103,6 @@ pub enum LearnedError {
     /// A number is out of range.
     #[error("{file}, pot {pot}: {message}")]
     Range {
-        /// The file.
         file: String,
         /// The pot, from 1.
         pot: usize,

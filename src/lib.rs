@@ -39,57 +39,59 @@
 //! Quantities carry their units ([`quantity`]); a refused batch is an error
 //! ([`PrepareError::Refused`]), and no table of one's own gets round it.
 
+// Each group uses only those above it.
+mod colour;
 mod names;
-mod sample;
-
-mod formula;
 pub mod quantity;
+mod sample;
 mod source;
-mod tables;
 mod visible;
 
-pub mod batch;
+mod formula;
+mod learned;
 mod redox;
+mod tables;
 
-mod equation;
+mod dissolution;
+mod dope;
+pub mod equilibrium;
+mod fumes;
+mod oxygen;
+mod recrystallise;
+pub mod settle;
+
+pub mod batch;
+mod cooling;
+mod enthalpy;
+mod product;
+
 mod flame;
 mod flame_band;
 mod gas;
+mod ignition;
 mod room;
+mod vessel;
 
 mod burn;
-mod cooling;
-mod dissolution;
-mod enthalpy;
-pub mod equilibrium;
-mod fumes;
-mod ignition;
-mod oxygen;
-mod product;
-mod vessel;
+mod equation;
+mod purity;
+mod weigh;
+mod what_if;
 
 mod advice;
 mod expected;
-mod learned;
 mod prepared;
-
-mod plan;
+pub mod vary;
+mod wish;
 
 mod choose;
-mod colour;
-mod compare;
-mod dope;
 mod judge;
 mod learn;
 mod next;
-mod purity;
-mod recrystallise;
+mod plan;
 mod series;
-pub mod settle;
-pub mod vary;
-mod weigh;
-mod what_if;
-mod wish;
+
+mod compare;
 
 mod report;
 

@@ -25,10 +25,7 @@ use uom::si::thermodynamic_temperature::kelvin;
 #[derive(Debug, Clone)]
 pub enum Action {
     /// The same again.
-    Repeat {
-        /// Why.
-        why: Why,
-    },
+    Repeat { why: Why },
     /// What the table of findings says to a fault of the last powder.
     Mend(Box<Finding>),
     /// The same fuels at another ratio.
@@ -54,7 +51,6 @@ pub enum Why {
     TooFewRuns,
     /// What a change would do is less than what runs differ by.
     Scatter,
-    /// Nothing gains.
     NothingGains,
 }
 
@@ -112,12 +108,10 @@ impl Step {
     }
 }
 
-/// The proposal.
 #[derive(Debug, Clone)]
 pub struct Proposal {
     /// Name of the batch.
     pub name: String,
-    /// The file.
     pub file: String,
     /// The expected burn as it is, learned from the runs.
     pub expected: Expected,

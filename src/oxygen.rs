@@ -110,7 +110,6 @@ pub fn fields(
 /// How a metal stands against the oxygen of a gas.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MetalState {
-    /// The metal.
     pub metal: Element,
     /// Its stable phase with oxygen at this temperature and p(O2), other elements left out.
     pub field: OxygenField,
@@ -223,11 +222,9 @@ pub enum BandPlace {
 /// What can be said about the state of a dopant.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DopantOutlook<'t> {
-    /// The dopant.
     pub dopant: &'t Dopant,
     /// Its share of the site.
     pub share: Ratio,
-    /// The band.
     pub band: DopantBand,
     /// log10(p(O2)/bar) of the gas.
     pub log10_pressure: f64,

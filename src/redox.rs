@@ -59,7 +59,6 @@ impl fmt::Display for Mixture {
 /// One element's share of a valence sum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ValenceTerm {
-    /// The element.
     pub element: Element,
     /// Atoms in one formula unit, crystal water left out.
     pub count: f64,

@@ -72,7 +72,6 @@ pub enum Holds {
 /// A needed oxidation state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StateNeeded {
-    /// The element.
     pub element: Element,
     /// Its needed state.
     pub state: f64,
@@ -96,13 +95,11 @@ pub struct Start {
 /// One powder that fits the wish.
 #[derive(Debug)]
 pub struct Candidate {
-    /// The powder.
     pub powder: KnownPowder,
     /// Its batch; `None` where it was not burnt.
     pub start: Option<Result<Start, CandidateError>>,
 }
 
-/// The answer.
 #[derive(Debug)]
 pub struct Answer {
     /// The wish in words.

@@ -72,7 +72,6 @@ pub fn plain_id(fuel: &Reactant) -> &str {
 #[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct LeftOut {
-    /// The fuel.
     pub fuel: String,
     /// Why.
     pub reason: String,

@@ -58,7 +58,6 @@ pub struct Criterion {
     pub kind: CriterionKind,
     /// Points, 0 to 1.
     pub score: f64,
-    /// Its weight.
     pub weight: f64,
     /// What was found.
     pub words: String,

@@ -24,7 +24,6 @@ pub enum Remedy {
         /// What is usual.
         notes: Vec<Note>,
     },
-    /// A flux.
     Flux {
         /// What is published.
         notes: Vec<Note>,
@@ -33,7 +32,6 @@ pub enum Remedy {
     OtherFuel {
         /// Their name.
         name: String,
-        /// The ratio.
         ratio: EquivalenceRatio,
         /// The flame.
         temperature: ThermodynamicTemperature,
@@ -42,7 +40,6 @@ pub enum Remedy {
     LessWater {
         /// The drier state.
         state: WaterStateName,
-        /// Its verdict.
         verdict: Verdict,
     },
     /// A hotter start.

@@ -33,7 +33,6 @@ pub enum LedgerItem {
     HeatingWater,
     /// Heating the other gases.
     HeatingGas,
-    /// Heating the powder.
     HeatingPowder,
     /// Melting and other transitions of the powder.
     Transitions,

@@ -165,7 +165,6 @@ pub struct Charge {
     pub water: Water,
     /// What holds the water.
     pub sorption: Sorption,
-    /// The reaction.
     pub reaction: Reaction,
     /// The fuel that may leave, if any.
     pub fuel_loss: Option<FuelLoss>,
@@ -173,7 +172,6 @@ pub struct Charge {
     pub nitrate_loss: NitrateLoss,
     /// How the set gel dries.
     pub drying: Drying,
-    /// The gel.
     pub gel: Gel,
     /// Area of the layer, m².
     pub area: f64,
@@ -225,7 +223,6 @@ impl Charge {
         self.areal_mass() / self.gel.density
     }
 
-    /// The boiling curve.
     #[must_use]
     pub fn boiling_curve(&self) -> BoilingCurve {
         BoilingCurve {

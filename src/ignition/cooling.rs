@@ -12,7 +12,6 @@ pub struct CoolingBody {
     pub area: f64,
     /// Coefficient of convection, W/(m² K).
     pub transfer: f64,
-    /// Emissivity.
     pub emissivity: f64,
     /// Temperature of the room, K.
     pub room: f64,

@@ -106,7 +106,6 @@ pub struct Course {
 pub struct EarlyGas {
     /// Formula; nitrogen oxides and nitric acid are counted together as HNO3.
     pub formula: String,
-    /// Amount.
     pub amount: AmountOfSubstance,
 }
 

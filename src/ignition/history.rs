@@ -63,7 +63,6 @@ pub struct Sample {
     pub time: f64,
     /// Temperature of the layer at the floor, in the middle and at the free surface, K.
     pub floor: f64,
-    /// In the middle.
     pub middle: f64,
     /// At the free surface.
     pub surface: f64,

@@ -39,7 +39,6 @@ impl Pool {
 /// A substance that leaves, pool by pool; the pools that go first stand first.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Leaving {
-    /// The pools.
     pub pools: [Pool; POOLS],
 }
 

@@ -31,7 +31,6 @@ pub enum DecayError {
          `reference`, the same of a reference read at the same times"
     )]
     Header {
-        /// The file.
         file: String,
         /// Columns found.
         found: String,
@@ -39,11 +38,9 @@ pub enum DecayError {
     /// A field is no positive number.
     #[error("{file}, line {line}: `{column}` is \"{text}\", but should be a number above 0")]
     Field {
-        /// The file.
         file: String,
         /// Line, from 1.
         line: u64,
-        /// Column.
         column: String,
         /// What stands there.
         text: String,
@@ -51,7 +48,6 @@ pub enum DecayError {
     /// The times do not rise.
     #[error("{file}, line {line}: the times should rise from line to line")]
     Order {
-        /// The file.
         file: String,
         /// Line, from 1.
         line: u64,
@@ -59,7 +55,6 @@ pub enum DecayError {
     /// Too few or too many readings.
     #[error("{file} holds {count} readings; a decay needs 5 to {MOST_READINGS}")]
     Count {
-        /// The file.
         file: String,
         /// Readings found.
         count: usize,
@@ -67,7 +62,6 @@ pub enum DecayError {
     /// The text is no table.
     #[error("{file}: {message}")]
     Table {
-        /// The file.
         file: String,
         /// What the reader says.
         message: String,
@@ -143,7 +137,6 @@ impl Model {
 /// A model with how well it fits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Fit {
-    /// The model.
     pub model: Model,
     /// Root mean square deviation as a share of the brightness.
     pub deviation: Ratio,

@@ -13,7 +13,6 @@ const SHAPE: (f64, f64) = (0.89, 0.94);
 /// Size of crystallites along one diffraction vector, from one peak's width.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Crystallite {
-    /// The peak.
     pub peak: Peak,
     /// Size with the usual spread: K from 0.89 to 0.94, and the instrument's width taken off as
     /// if both were Gaussian or both Lorentzian. All broadening counts as size, so strain makes

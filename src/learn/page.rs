@@ -15,7 +15,6 @@ pub struct Page {
 #[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct Unused {
-    /// The run.
     pub run: String,
     /// Why.
     pub reason: String,

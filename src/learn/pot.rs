@@ -55,9 +55,7 @@ pub struct Outlook {
 /// What is predicted of how long the flame lasts, the error of the watch included: 8 of 10.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlameOutlook {
-    /// As read.
     pub read: Time,
-    /// Before.
     pub before: Band<Time>,
     /// By the other runs of the pot; `None` if there are none.
     pub without: Option<Band<Time>>,
@@ -75,7 +73,6 @@ pub enum Outlier {
     Contradicted,
 }
 
-/// One run.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RunLesson {
     /// File, number and label.

@@ -16,9 +16,7 @@ pub struct ScaleLesson {
     pub runs: usize,
     /// Median before any run is 1; after them.
     pub middle: Ratio,
-    /// 8 of 10 before.
     pub before: Band<Ratio>,
-    /// 8 of 10 after.
     pub after: Band<Ratio>,
 }
 

@@ -29,7 +29,6 @@ pub struct Signs {
 /// What was predicted of a sign: the chance that it is seen.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SignOutlook {
-    /// Before.
     pub before: Ratio,
     /// By the other runs of the pot; `None` if there are none.
     pub without: Option<Ratio>,
@@ -38,7 +37,6 @@ pub struct SignOutlook {
 /// Where it lit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlaceOutlook {
-    /// As seen.
     pub seen: LitAt,
     /// Sampled courses that light there, of those that light; none without a course.
     pub courses: Option<(usize, usize)>,

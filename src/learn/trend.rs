@@ -42,7 +42,6 @@ pub enum Course {
 /// One reading over the levels of a series.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trend {
-    /// The series.
     pub series: String,
     /// What it changes.
     pub over: String,

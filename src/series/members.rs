@@ -27,7 +27,6 @@ pub(super) const SAME: f64 = 1e-6;
 /// What a member is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Purpose {
-    /// One of the levels.
     Level,
     /// The batch of the file: repeated, it tells the scatter.
     Reference,

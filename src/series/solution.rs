@@ -88,11 +88,9 @@ fn made(tables: &Tables) -> f64 {
 pub struct DopantStock {
     /// Id of the salt.
     pub substance: String,
-    /// Its name.
     pub name: String,
     /// Greatest volume of the piston pipette.
     pub pipette: Volume,
-    /// Its steps.
     pub step: Volume,
     /// Flask that is made up to the mark.
     pub flask: Volume,

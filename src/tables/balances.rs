@@ -46,7 +46,6 @@ pub struct UsualBalance {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AssumedBalance {
-    /// Its readability.
     pub readability: Cited<Gram>,
 }
 

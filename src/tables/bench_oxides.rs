@@ -65,7 +65,6 @@ pub struct BenchOxide {
 }
 
 impl BenchOxide {
-    /// Its metal.
     #[must_use]
     pub fn metal(&self) -> Element {
         let mut elements = self.formula.amounts().keys();

@@ -89,23 +89,18 @@ pub enum Sign {
 pub enum Condition {
     /// A measure is above a limit.
     Above {
-        /// The measure.
         measure: Measure,
         /// The limit, in the measure's unit.
         above: f64,
     },
     /// A measure is below a limit.
     Below {
-        /// The measure.
         measure: Measure,
         /// The limit, in the measure's unit.
         below: f64,
     },
     /// A sign is there.
-    Sign {
-        /// The sign.
-        sign: Sign,
-    },
+    Sign { sign: Sign },
 }
 
 /// One row.

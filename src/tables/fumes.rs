@@ -24,10 +24,8 @@ pub enum Basis {
     /// Nitric acid added as such.
     #[serde(rename = "free acid")]
     FreeAcid,
-    /// Nitrogen of the fuels.
     #[serde(rename = "fuel nitrogen")]
     FuelNitrogen,
-    /// Carbon of the fuels.
     #[serde(rename = "fuel carbon")]
     FuelCarbon,
     /// Carbon of the fuel that finds no nitrate: (1 − 1/φ) of all in a rich batch, else none.
@@ -155,7 +153,6 @@ pub struct FumeTable {
     pub hydrolysing: Vec<String>,
     /// Assumptions about the air.
     pub assumed: AirAssumptions,
-    /// Brackets.
     #[serde(rename = "bracket")]
     pub brackets: Vec<Bracket>,
 }

@@ -14,7 +14,6 @@ use std::collections::BTreeMap;
 pub struct GelDrying {
     /// Temperature of the peak.
     pub peak: Cited<DegreeCelsius>,
-    /// Activation energy.
     pub activation_energy: Cited<KilojoulePerMole>,
 }
 
@@ -22,7 +21,6 @@ pub struct GelDrying {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct NitrateLossRow {
-    /// Activation energy.
     pub activation_energy: Cited<KilojoulePerMole>,
     /// Heat that it takes, per mole of nitrate.
     pub heat: Cited<KilojoulePerMole>,
@@ -81,7 +79,6 @@ pub struct Bands {
 pub struct GelTable {
     /// Loss of water.
     pub drying: GelDrying,
-    /// Loss of nitrate.
     pub nitrate_loss: NitrateLossRow,
     /// Nitrates by metal.
     pub nitrates: Vec<NitrateStep>,

@@ -160,7 +160,6 @@ fn shown<'a, U: Unit>(name: &'static str, number: &'a Cited<U>) -> WayNumber<'a>
 }
 
 impl HeatingWay {
-    /// Its kind.
     #[must_use]
     pub fn kind(&self) -> HeatingKind {
         match self.heater {
@@ -253,7 +252,6 @@ pub struct Floor {
     /// Other names.
     #[serde(default)]
     pub aliases: Vec<String>,
-    /// Thickness.
     pub thickness: Cited<Millimetre>,
 }
 
@@ -263,7 +261,6 @@ pub struct Floor {
 pub struct Load {
     /// The load.
     pub volume: Cited<Millilitre>,
-    /// The share.
     pub share: Cited<Percent>,
 }
 
@@ -283,7 +280,6 @@ pub struct Absorber {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct WaterProperties {
-    /// Molar mass.
     pub molar_mass: Cited<GramPerMole>,
     /// Heat capacity of the liquid.
     pub heat_capacity: Cited<JoulePerKilogramKelvin>,
@@ -331,9 +327,7 @@ pub struct DielectricProperties {
     pub peak_conductivity: Cited<Number>,
     /// Its rise with temperature, per K.
     pub conductivity_rise: Cited<Number>,
-    /// Permittivity of the gel.
     pub gel_permittivity: Cited<Number>,
-    /// Loss of the gel.
     pub gel_loss: Cited<Number>,
     /// Depth over penetration depth up to which the field fills the layer.
     pub lambert_limit: Cited<Number>,
@@ -351,7 +345,6 @@ pub struct Criteria {
     pub time_limit: Cited<Second>,
     /// Temperature above which a vessel may hurt.
     pub touch: Cited<DegreeCelsius>,
-    /// Temperature of the room.
     pub room_temperature: Cited<DegreeCelsius>,
     /// Share of the water of a gel above which it counts as wet.
     pub still_wet: Cited<Percent>,
@@ -388,7 +381,6 @@ pub struct Heating {
     pub loads: Vec<Load>,
     /// Oxides in the microwave field.
     pub absorbers: Vec<Absorber>,
-    /// Hazards.
     pub hazards: Vec<HeatingHazard>,
     /// Properties of water.
     pub water: WaterProperties,

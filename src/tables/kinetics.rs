@@ -20,7 +20,6 @@ pub struct FuelKinetics {
     pub reactants: Vec<String>,
     /// Peak of the thermal analysis of a nitrate with this fuel.
     pub peak: Cited<DegreeCelsius>,
-    /// Activation energy.
     pub activation_energy: Cited<KilojoulePerMole>,
     /// Volume of the set gel over its compact volume.
     pub froth: Cited<Number>,
@@ -36,7 +35,6 @@ pub struct FuelKinetics {
 pub struct FuelStep {
     /// Ids of the reactants it holds for; their steps follow each other as the rows do.
     pub reactants: Vec<String>,
-    /// Activation energy.
     pub activation_energy: Cited<KilojoulePerMole>,
     /// Pre-exponential factor.
     pub pre_exponential: Cited<PerSecond>,
@@ -52,7 +50,6 @@ pub struct FuelStep {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StepGas {
-    /// Its formula.
     pub formula: Formula,
     /// Molecules of it per molecule of the fuel.
     pub number: Cited<Number>,
@@ -99,13 +96,11 @@ pub struct SorptionProperties {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct GelProperties {
-    /// Density.
     pub density: Cited<KilogramPerCubicMetre>,
     /// Thermal conductivity.
     pub conductivity: Cited<WattPerMetreKelvin>,
     /// Thermal conductivity of the syrup before it.
     pub syrup_conductivity: Cited<WattPerMetreKelvin>,
-    /// Heat capacity.
     pub heat_capacity: Cited<JoulePerKilogramKelvin>,
     /// Heat capacity of the gas that it gives.
     pub gas_heat_capacity: Cited<JoulePerKilogramKelvin>,
@@ -116,11 +111,9 @@ pub struct GelProperties {
 /// All of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Kinetics {
-    /// Fuels.
     pub fuels: Vec<FuelKinetics>,
     /// Steps of fuels before they burn.
     pub steps: Vec<FuelStep>,
-    /// Metals.
     pub metals: Vec<MetalShift>,
     /// The analyses.
     pub scan: Scan,

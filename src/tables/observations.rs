@@ -50,7 +50,6 @@ pub struct ReadingErrors {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Scatter {
-    /// Of the peak.
     pub peak: Cited<KelvinStep>,
     /// Of the time to ignition, as a share of it.
     pub time: Cited<Percent>,
@@ -96,13 +95,9 @@ pub struct FumeColours {
     pub ratio: Option<f64>,
     /// None that is seen.
     pub none: f64,
-    /// White.
     pub white: f64,
-    /// Brown.
     pub brown: f64,
-    /// Black.
     pub black: f64,
-    /// Yellow.
     pub yellow: f64,
     /// Key of the source.
     pub source: SourceId,

@@ -90,7 +90,6 @@ pub struct Dopant {
     pub stabilisation: [MolarEnergy; 2],
     #[serde(rename = "kind")]
     _kind: Assumed,
-    /// Why.
     pub why: String,
 }
 
@@ -100,13 +99,11 @@ pub struct Dopant {
 pub struct HostFinding {
     /// The cation.
     pub element: Element,
-    /// The host.
     pub host: String,
     /// Its state there.
     pub state: String,
     /// Atmosphere or fuel.
     pub atmosphere: String,
-    /// The finding.
     pub finding: String,
     /// Key of the source.
     pub source: SourceId,
@@ -125,7 +122,6 @@ pub struct OxygenTables {
     /// Published lines.
     #[serde(rename = "line")]
     pub lines: Vec<OxygenLine>,
-    /// Dopants.
     #[serde(rename = "dopant")]
     pub dopants: Vec<Dopant>,
     /// Findings.

@@ -153,7 +153,6 @@ impl fmt::Display for Use {
 pub struct Bottle {
     /// Metals of the salt, or `any salt`, `fuel`, `acid`, `water`.
     pub of: Vec<String>,
-    /// The grade.
     pub grade: Grade,
     /// Range of each element by mass of what is weighed, in ppm.
     content: BTreeMap<Element, (f64, f64)>,
@@ -238,7 +237,6 @@ impl Row for Shedding {
     }
 }
 
-/// A stirrer.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Stirrer {
@@ -262,7 +260,6 @@ impl Row for Stirrer {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Volatile {
-    /// The element.
     pub element: Element,
     /// Share that stays in the powder.
     pub stays: CitedBand<Share>,
@@ -326,7 +323,6 @@ pub struct PurityTables {
     pub bottles: Vec<Bottle>,
     /// Walls.
     pub materials: Vec<Shedding>,
-    /// Stirrers.
     pub stirrers: Vec<Stirrer>,
     /// What leaves in part.
     pub volatiles: Vec<Volatile>,

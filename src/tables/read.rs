@@ -86,7 +86,6 @@ fn place(name: &str) -> usize {
         .expect("the build prepares every file below tables/")
 }
 
-/// A file of tables.
 #[derive(Debug)]
 pub(crate) struct TableFile {
     /// Path below `tables/`, or as given by the user.

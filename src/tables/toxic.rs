@@ -10,7 +10,6 @@ use serde::Deserialize;
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ToxicElement {
-    /// The element.
     #[serde(rename = "symbol")]
     pub element: Element,
     /// "carcinogen", "poison" or "lung hazard"; the rules name it.

@@ -16,7 +16,6 @@ use uom::si::{
 
 /// A unit of the tables, and what a number in it stands for.
 pub trait Unit: fmt::Debug + Clone + PartialEq + 'static {
-    /// The quantity.
     type Quantity: Copy + fmt::Debug + PartialEq;
     /// What the difference of two such quantities is, and so the half width of a band: an interval
     /// for temperatures, for all others the quantity itself.

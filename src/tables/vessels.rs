@@ -46,7 +46,6 @@ pub struct Material {
     pub softening_point: Cited<DegreeCelsius>,
     /// Sudden temperature difference that the wall stands; absent for metals.
     pub thermal_shock: Option<CitedBand<KelvinStep>>,
-    /// Density.
     pub density: Cited<GramPerCubicCentimetre>,
     /// Specific heat capacity near room temperature.
     pub heat_capacity: Cited<JoulePerKilogramKelvin>,
@@ -102,7 +101,6 @@ pub struct FuelBehaviour {
 /// Everything about vessels.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Vessels {
-    /// Materials.
     pub materials: Vec<Arc<Material>>,
     /// Named vessels.
     pub vessels: Vec<Arc<Vessel>>,

@@ -28,7 +28,6 @@ pub enum Refusal {
         /// Depth over the diameter of the mouth.
         slenderness: Ratio,
     },
-    /// Its material.
     Material {
         /// The material and why.
         reason: String,

@@ -25,7 +25,6 @@ pub enum WeighingError {
         "{mass_g:.3} g is above the capacity of every balance ({most_g:.3} g at most): split the mass or the batch"
     )]
     TooHeavy {
-        /// Mass in g.
         mass_g: f64,
         /// Greatest capacity in g.
         most_g: f64,
@@ -35,10 +34,7 @@ pub enum WeighingError {
     NoBalance,
     /// A mass that is not above zero or not finite.
     #[error("a mass of {mass_g} g cannot be weighed")]
-    NoMass {
-        /// Mass in g.
-        mass_g: f64,
-    },
+    NoMass { mass_g: f64 },
 }
 
 /// One mass on one balance.

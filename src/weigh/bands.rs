@@ -116,7 +116,6 @@ impl<Q: Copy + PartialOrd> ErrorBand<Q> {
 /// All bands of a batch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ErrorBands {
-    /// Equivalence ratio φ.
     pub equivalence_ratio: ErrorBand<EquivalenceRatio>,
     /// Mass of product, all that stays as oxide at the oxidation states of the redox sum.
     pub product_mass: ErrorBand<Mass>,

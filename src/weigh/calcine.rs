@@ -20,14 +20,10 @@ pub enum CalcineError {
     #[error(
         "{salt} does not leave the oxide of one metal: the two weighings tell nothing of its water"
     )]
-    NotOneMetal {
-        /// The salt.
-        salt: String,
-    },
+    NotOneMetal { salt: String },
     /// The table has no residue for this metal.
     #[error("no residue is tabulated for {metal}; {caution}")]
     NoResidue {
-        /// The metal.
         metal: Element,
         /// What to do instead.
         caution: String,
@@ -36,12 +32,7 @@ pub enum CalcineError {
     #[error(
         "a sample of {sample_g} g that leaves {residue_g} g: both must be above 0, and the residue lighter than the sample"
     )]
-    Masses {
-        /// Sample in g.
-        sample_g: f64,
-        /// Residue in g.
-        residue_g: f64,
-    },
+    Masses { sample_g: f64, residue_g: f64 },
     /// More residue than the dry salt could leave.
     #[error(
         "the residue is {percent:.2} % of the sample, but the dry salt leaves only {most:.2} %: it is not fully calcined, or the sample is not {salt}"
@@ -51,7 +42,6 @@ pub enum CalcineError {
         percent: f64,
         /// Residue of the dry salt in percent.
         most: f64,
-        /// The salt.
         salt: String,
     },
 }
@@ -72,7 +62,6 @@ pub struct Calcination<'a> {
 pub struct FoundWater {
     /// Molecules of water per formula unit.
     pub water: f64,
-    /// Its standard uncertainty.
     pub standard_uncertainty: f64,
     /// Residue as a share of the sample.
     pub residue: Ratio,

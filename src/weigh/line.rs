@@ -16,7 +16,6 @@ use uom::si::volume::liter;
 pub struct Line {
     /// Step, from 1.
     pub step: usize,
-    /// The ingredient.
     pub ingredient: Ingredient,
     /// Kind of step.
     pub stage: Stage,

@@ -12,7 +12,6 @@ use uom::si::mass::kilogram;
 /// Step at which a kind of ingredient is added, and why there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Stage {
-    /// Water.
     Water,
     /// Nitric acid.
     Acid,
@@ -22,9 +21,7 @@ pub enum Stage {
     Salt,
     /// Dopants and stock solutions.
     Dopant,
-    /// Flux.
     Flux,
-    /// Fuel.
     Fuel,
 }
 

@@ -31,7 +31,6 @@ pub(super) enum Scatter {
 }
 
 impl Scatter {
-    /// Standard uncertainty.
     pub fn standard_uncertainty(self) -> f64 {
         match self {
             Self::Normal(sigma) => sigma,
@@ -46,7 +45,6 @@ impl Scatter {
 pub(super) struct Input<K> {
     /// What it is.
     pub key: K,
-    /// Its value.
     pub value: f64,
     /// How it scatters.
     pub scatter: Scatter,

@@ -69,7 +69,6 @@ impl Default for SheetOptions {
 /// Share of a metal, wanted and really in the pot.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WantedShare {
-    /// The metal.
     pub metal: Element,
     /// Share of all metal atoms of the target; `None` without a target, or for a metal not in it.
     pub wanted: Option<AmountFraction>,

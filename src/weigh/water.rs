@@ -122,7 +122,6 @@ pub struct Solution {
 /// Water needed at one temperature.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterNeed {
-    /// Temperature.
     pub temperature: ThermodynamicTemperature,
     /// Solvent water to have by the sum rule; 0 if the crystal water is enough.
     pub least: Mass,

@@ -31,7 +31,6 @@ pub struct WaterTime {
     pub boil_off: Time,
 }
 
-/// The water of the sheet.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WaterSheet {
     /// Solvent water of the batch, stock solutions and acid of the file included.

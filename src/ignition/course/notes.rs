@@ -77,7 +77,6 @@ pub struct MicrowaveNote {
 /// Size of the layer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LayerNote {
-    /// Depth of the solution.
     pub solution_depth: Length,
     /// Depth of the dry gel with its froth.
     pub gel_depth: Length,

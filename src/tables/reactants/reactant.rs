@@ -80,7 +80,6 @@ impl fmt::Display for State {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MetalContent {
-    /// The element.
     pub element: Element,
     /// Its oxidation state in the reactant.
     pub oxidation_state: i8,
