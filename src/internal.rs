@@ -82,6 +82,8 @@ pub mod redox {
     pub use crate::redox::{OxidationStates, valence};
 }
 pub mod report {
+    #[cfg(not(target_family = "wasm"))]
+    pub use crate::report::schema;
     pub use crate::report::{
         CHOOSE_SECTIONS, COMPARE_SECTIONS, CalcineInput, ClassPart, IGNITE_SECTIONS, ListFilter,
         Material, SCREEN_LINES, SCREEN_WIDTH, Shown, VARY_SECTIONS, audit_document, audit_json,
@@ -92,7 +94,7 @@ pub mod report {
         heating_lines, ignite_json, json_text, judged_document, judged_json, lesson_document,
         lesson_json, lesson_picture, list_document, list_json, live_panel, mistakes_json,
         next_document, next_json, peak_text, phase_floor, recrystallised_document,
-        recrystallised_json, refusal_json, report_html, schema, series_document, series_json,
+        recrystallised_json, refusal_json, report_html, series_document, series_json,
         settled_document, settled_json, sheet_csv, sheet_json, significant, subscripts,
         substance_document, substance_json, substance_list, substance_sheets, sweep_csv,
         sweep_document, sweep_json, taking_in, two_ways, water_curve, widest_bands, wish_document,

@@ -154,10 +154,9 @@ fn hydrate_dots(text: &str) -> String {
                 .trim_end_matches(|c: char| c.is_ascii_digit() || c == '.')
         })
         .filter(|salt| salt.ends_with(' '))
-        .map(str::len);
-    if let Some(at) = blank
-        && Formula::parse(out[..at].trim_end()).is_ok()
-    {
+        .map(str::len)
+        .filter(|at| Formula::parse(out[..*at].trim_end()).is_ok());
+    if let Some(at) = blank {
         out = format!("{}·{}", out[..at].trim_end(), out[at..].replace(' ', ""));
     }
     out
