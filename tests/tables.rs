@@ -377,7 +377,11 @@ fn every_built_in_table_can_be_read_and_names_only_species_of_the_tables() {
         species.is_some_and(|s| s.phase == Phase::Crystal)
     };
     for solution in tables.solutions.iter() {
-        let unknown = solution.members.iter().find(|id| !crystal(id));
+        let unknown = solution
+            .members
+            .iter()
+            .chain(&solution.guests)
+            .find(|id| !crystal(id));
         assert_eq!(unknown, None, "{}", solution.name);
     }
     for row in tables.alternatives.iter() {

@@ -71,7 +71,7 @@ fn among(found: &Equilibrium, wanted: &[&Formula], tables: &Tables) -> OtherPhas
         wanted.iter().any(|formula| formula.amounts() == amounts)
     };
     let members_wanted = |solution: &Solution| {
-        let members = solution.members.iter();
+        let members = solution.members.iter().chain(&solution.guests);
         let mut members = members.filter_map(|id| tables.species_by_id(id));
         members.any(is_wanted)
     };

@@ -35,14 +35,19 @@ pub(super) struct Values {
 }
 
 impl Functions {
-    /// Flattens the curves, in order.
-    pub fn new<'c>(curves: impl Iterator<Item = &'c Curve>) -> Self {
+    /// Flattens the curves, in order; each with the parts into which its formula unit is cut.
+    pub fn new<'c>(curves: impl Iterator<Item = (&'c Curve, f64)>) -> Self {
         let mut functions = Self {
             segments: Vec::new(),
             start: vec![0],
         };
-        for curve in curves {
-            functions.segments.extend(flatten(curve));
+        for (curve, parts) in curves {
+            functions
+                .segments
+                .extend(flatten(curve).into_iter().map(|segment| Segment {
+                    to: segment.to,
+                    k: segment.k.map(|k| k / parts),
+                }));
             functions.start.push(functions.segments.len());
         }
         functions
@@ -223,7 +228,7 @@ mod tests {
     fn flattened_curves_equal_the_tables_inside_and_outside_their_ranges() {
         let tables = Tables::built_in().unwrap();
         let curves: Vec<&Curve> = tables.species.iter().map(|s| s.curve.as_ref()).collect();
-        let functions = Functions::new(curves.iter().copied());
+        let functions = Functions::new(curves.iter().map(|curve| (*curve, 1.0)));
         let mut values = Values::default();
         for t in [200.0, 298.15, 333.0, 777.0, 1234.5, 2327.0, 3500.0, 5999.0] {
             functions.at(t, &mut values);

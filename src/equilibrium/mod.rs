@@ -121,6 +121,8 @@ pub struct System<'t> {
     carbon: Vec<&'t Species>,
     /// Atoms of metal in one formula unit of each active species.
     metal_atoms: Vec<f64>,
+    /// Ions that mix in one formula unit of each active species; 1 for pure phases and gases.
+    sites: Vec<f64>,
     kernel: Kernel,
 }
 
@@ -142,6 +144,7 @@ impl<'t> System<'t> {
             .of_elements(&elements)
             .filter(|s| set == SpeciesSet::Full || !is_slow(s))
             .collect();
+        let species = with_hosts(tables, species, solutions);
         Self {
             tables,
             elements,
@@ -152,6 +155,7 @@ impl<'t> System<'t> {
             mixture_names: Vec::new(),
             carbon: carbon.collect(),
             metal_atoms: Vec::new(),
+            sites: Vec::new(),
             kernel: Kernel::default(),
         }
     }
@@ -172,7 +176,7 @@ impl<'t> System<'t> {
     pub fn solid_solutions(&self) -> Vec<&'t str> {
         let there = |solution: &&Solution| {
             let members = self.species.iter();
-            members.filter(|s| solution.members.contains(&s.id)).count() > 1
+            members.filter(|s| solution.holds(&s.id)).count() > 1
         };
         let solutions = self.tables.solutions.iter().filter(there);
         solutions.map(|solution| solution.name.as_str()).collect()
@@ -349,18 +353,11 @@ impl<'t> System<'t> {
         }
         self.kernel.solver.forget();
         let elements: Vec<Element> = here.iter().map(|i| self.elements[*i]).collect();
-        self.active_species = (0..self.species.len())
-            .filter(|j| self.species[*j].consists_of(&elements))
-            .collect();
-        let species: Vec<&Species> = self
-            .active_species
-            .iter()
-            .map(|j| self.species[*j])
-            .collect();
-        self.kernel.a = elements
-            .iter()
-            .flat_map(|element| species.iter().map(|s| s.formula.amount_of(*element)))
-            .collect();
+        let all = self.species.iter().copied();
+        let species: Vec<&Species> = all.filter(|s| s.consists_of(&elements)).collect();
+        let species = with_hosts(self.tables, species, self.solutions);
+        let kept = |j: &usize| species.iter().any(|s| std::ptr::eq(*s, self.species[*j]));
+        self.active_species = (0..self.species.len()).filter(kept).collect();
         self.kernel.kind = species
             .iter()
             .map(|s| match s.phase.is_condensed() {
@@ -370,23 +367,28 @@ impl<'t> System<'t> {
             .collect();
         self.kernel.mixtures = 1;
         self.mixture_names = vec![None];
+        self.sites = vec![1.0; species.len()];
         self.kernel.range = species.iter().map(|s| s.usable()).collect();
         if self.solutions {
             for solution in self.tables.solutions.iter() {
                 let members: Vec<usize> = (0..species.len())
-                    .filter(|j| solution.members.contains(&species[*j].id))
+                    .filter(|j| solution.holds(&species[*j].id))
                     .collect();
                 // One end member alone is a pure phase.
                 if members.len() > 1 {
                     // A member stays as long as the solution does: cut off at its own melting
-                    // point it would take its share out of the solution at once.
-                    let ranges = members.iter().map(|j| self.kernel.range[*j]);
+                    // point it would take its share out of the solution at once. Guests melt
+                    // with their host.
+                    let host = |j: &&usize| !solution.guests.contains(&species[**j].id);
+                    let hosts = members.iter().filter(host);
+                    let ranges = hosts.map(|j| self.kernel.range[*j]);
                     let whole = ranges.fold((f64::INFINITY, 0.0_f64), |all, range| {
                         (all.0.min(range.0), all.1.max(range.1))
                     });
                     for j in members {
                         self.kernel.kind[j] = Kind::Mixture(self.kernel.mixtures);
                         self.kernel.range[j] = whole;
+                        self.sites[j] = solution.sites;
                     }
                     self.kernel.mixtures += 1;
                     self.mixture_names.push(Some(solution.name.clone()));
@@ -394,9 +396,29 @@ impl<'t> System<'t> {
             }
         }
         self.metal_atoms = species.iter().map(|s| result::metal_atoms(s)).collect();
-        self.kernel.functions = Functions::new(species.iter().map(|s| s.curve.as_ref()));
+        // the kernel counts a member by the ions that mix: a part of its formula unit
+        let parts = || species.iter().zip(&self.sites);
+        self.kernel.a = elements
+            .iter()
+            .flat_map(|e| parts().map(|(s, sites)| s.formula.amount_of(*e) / sites))
+            .collect();
+        self.kernel.functions = Functions::new(parts().map(|(s, n)| (s.curve.as_ref(), *n)));
         self.active_elements = here;
     }
+}
+
+/// The species without the guests of solid solutions that cannot form: those of which none of the
+/// hosts is there, all if `solutions` are left out.
+fn with_hosts<'t>(tables: &Tables, species: Vec<&'t Species>, solutions: bool) -> Vec<&'t Species> {
+    let there = |id: &String| species.iter().any(|s| s.id == *id);
+    let homeless: Vec<&String> = tables
+        .solutions
+        .iter()
+        .filter(|solution| !solutions || !solution.members.iter().any(there))
+        .flat_map(|solution| &solution.guests)
+        .collect();
+    let at_home = |s: &&Species| !homeless.contains(&&s.id);
+    species.iter().copied().filter(at_home).collect()
 }
 
 /// p/p°, if it can be used.

@@ -296,12 +296,13 @@ impl System<'_> {
                 totals[k] += n;
             }
         }
-        for (((n, species), kind), metal_atoms) in point
+        for ((((n, species), kind), metal_atoms), sites) in point
             .amounts
             .iter()
             .zip(self.active())
             .zip(&self.kernel.kind)
             .zip(&self.metal_atoms)
+            .zip(&self.sites)
         {
             let least = match *kind {
                 Kind::Pure => ROUNDING,
@@ -310,7 +311,7 @@ impl System<'_> {
             if *n < least * atoms {
                 continue;
             }
-            let amount = AmountOfSubstance::new::<mole>(*n);
+            let amount = AmountOfSubstance::new::<mole>(n / sites);
             let mass = amount * species.formula.molar_mass();
             if species.phase.is_condensed() {
                 // Liquid water is no melt.
