@@ -9,6 +9,7 @@ use emberpot::{Batch, Element, Plan, Tables, plan};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::amount_of_substance::mole;
+use uom::si::energy::joule;
 use uom::si::thermodynamic_temperature::kelvin;
 
 static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
@@ -210,4 +211,181 @@ fn what_settles_as_pure_phases_settles_with_solutions() {
         wrong.len(),
         wrong.join("\n")
     );
+}
+
+/// Amounts in mol of the condensed species of a mixture at equilibrium.
+fn settled(list: &[(&str, f64)], t: f64) -> Vec<(String, Option<String>, f64)> {
+    let mix = amounts(list);
+    let elements: Vec<Element> = mix.keys().copied().collect();
+    let mut system = System::new(&TABLES, &elements, SpeciesSet::Full, true);
+    let t = ThermodynamicTemperature::new::<kelvin>(t);
+    let found = system.equilibrium(&mix, t, standard_pressure()).unwrap();
+    for (symbol, n) in list {
+        // what goes in comes out: the kernel counts members by the ions that mix
+        let element = Element::from_symbol(symbol).unwrap();
+        let of = |id: &str| TABLES.species_by_id(id).unwrap().formula.amount_of(element);
+        let sum: f64 = found
+            .amounts
+            .iter()
+            .map(|s| of(&s.id) * s.amount.get::<mole>())
+            .sum();
+        assert!(
+            (sum - n).abs() < 1e-8 * n.max(1.0),
+            "{symbol}: {sum} of {n}"
+        );
+    }
+    found
+        .condensed()
+        .map(|s| (s.id.clone(), s.solution.clone(), s.amount.get::<mole>()))
+        .collect()
+}
+
+#[test]
+fn doped_powders_are_one_phase() {
+    // Lamp phosphors, laser hosts, electrolytes and pigments that are sold as one phase (common
+    // practice), at 1500 to 1900 K in nitrogen with a little oxygen: N2 40 mol, O2 0.1 mol.
+    let cases: [(&str, f64, &[(&str, f64)]); 11] = [
+        (
+            "rare-earth oxide",
+            1700.0,
+            &[("Y", 1.9), ("Eu", 0.1), ("O", 3.0)],
+        ),
+        (
+            "rare-earth oxide",
+            1700.0,
+            &[("Y", 1.0), ("Gd", 0.9), ("Eu", 0.1), ("O", 3.0)],
+        ),
+        (
+            "garnet",
+            1900.0,
+            &[("Y", 2.94), ("Ce", 0.06), ("Al", 5.0), ("O", 12.0)],
+        ),
+        (
+            "garnet",
+            1700.0,
+            &[("Y", 2.85), ("Nd", 0.15), ("Al", 5.0), ("O", 12.0)],
+        ),
+        (
+            "garnet",
+            1700.0,
+            &[("Y", 2.85), ("Eu", 0.15), ("Al", 5.0), ("O", 12.0)],
+        ),
+        ("fluorite", 1700.0, &[("Ce", 0.8), ("Sm", 0.2), ("O", 1.9)]),
+        (
+            "stabilised zirconia",
+            1700.0,
+            &[("Zr", 0.84), ("Y", 0.16), ("O", 1.92)],
+        ),
+        (
+            "corundum",
+            1500.0,
+            &[("Al", 1.98), ("Cr", 0.02), ("O", 3.0)],
+        ),
+        (
+            "spinel",
+            1500.0,
+            &[("Mg", 1.0), ("Al", 1.6), ("Cr", 0.4), ("O", 4.0)],
+        ),
+        (
+            "monazite",
+            1500.0,
+            &[("La", 0.95), ("Eu", 0.05), ("P", 1.0), ("O", 4.0)],
+        ),
+        (
+            "zinc oxide",
+            1500.0,
+            &[("Zn", 0.95), ("Co", 0.05), ("O", 1.0)],
+        ),
+    ];
+    for (name, t, list) in cases {
+        let mut list = list.to_vec();
+        let oxygen = list.iter_mut().find(|(e, _)| *e == "O").unwrap();
+        oxygen.1 += 0.2;
+        list.push(("N", 80.0));
+        let found = settled(&list, t);
+        let all: f64 = found.iter().map(|s| s.2).sum();
+        let within: f64 = found
+            .iter()
+            .filter(|s| s.1.as_deref() == Some(name))
+            .map(|s| s.2)
+            .sum();
+        assert!(within > 0.97 * all, "{name}: {found:?}");
+    }
+}
+
+#[test]
+fn garnet_holds_as_much_neodymium_as_was_found() {
+    // 18 % of the yttrium at 1200 °C (Bakradze, as quoted by Klimm et al. 2006), which sets the
+    // neodymium member. The rest lies beside it as NdAlO3, in this table without yttrium: within 4 %.
+    let found = settled(
+        &[
+            ("Y", 2.0),
+            ("Nd", 1.0),
+            ("Al", 5.0),
+            ("O", 12.2),
+            ("N", 40.0),
+        ],
+        1473.15,
+    );
+    let of = |id: &str| found.iter().find(|s| s.0 == id).map_or(0.0, |s| s.2);
+    let (y, nd) = (of("Y3Al5O12(cr)"), of("Nd3Al5O12(cr,garnet)"));
+    let x = nd / (y + nd);
+    assert!((0.14..0.22).contains(&x), "{x}");
+}
+
+#[test]
+fn guests_do_not_form_without_their_host() {
+    let found = settled(&[("La", 1.9), ("Eu", 0.1), ("O", 3.2), ("N", 40.0)], 1500.0);
+    assert!(
+        found.iter().all(|s| !s.0.ends_with(",fluorite)")),
+        "{found:?}"
+    );
+    let mix = amounts(&[("Nd", 3.0), ("Al", 5.0), ("O", 12.0)]);
+    let elements: Vec<Element> = mix.keys().copied().collect();
+    for solutions in [true, false] {
+        let system = System::new(&TABLES, &elements, SpeciesSet::Full, solutions);
+        assert!(
+            system.solid_solutions().is_empty(),
+            "no garnet of neodymium alone"
+        );
+    }
+}
+
+#[test]
+fn enthalpy_rises_with_temperature_through_the_solutions() {
+    for list in [
+        [
+            ("Y", 2.94),
+            ("Ce", 0.06),
+            ("Al", 5.0),
+            ("O", 12.2),
+            ("N", 40.0),
+        ],
+        [
+            ("Zr", 0.84),
+            ("Y", 0.16),
+            ("Ce", 0.1),
+            ("O", 2.3),
+            ("N", 40.0),
+        ],
+        [
+            ("Zn", 0.9),
+            ("Co", 0.1),
+            ("Al", 2.0),
+            ("O", 4.2),
+            ("N", 40.0),
+        ],
+    ] {
+        let mix = amounts(&list);
+        let elements: Vec<Element> = mix.keys().copied().collect();
+        let mut system = System::new(&TABLES, &elements, SpeciesSet::Full, true);
+        let mut last = f64::NEG_INFINITY;
+        for step in 0..35 {
+            let t = ThermodynamicTemperature::new::<kelvin>(800.0 + 50.0 * f64::from(step));
+            let found = system.equilibrium(&mix, t, standard_pressure()).unwrap();
+            let h = found.enthalpy.get::<joule>();
+            assert!(h > last, "{list:?} at {t:?}");
+            last = h;
+        }
+    }
 }

@@ -377,11 +377,8 @@ impl<'t> System<'t> {
                 // One end member alone is a pure phase.
                 if members.len() > 1 {
                     // A member stays as long as the solution does: cut off at its own melting
-                    // point it would take its share out of the solution at once. Guests melt
-                    // with their host.
-                    let host = |j: &&usize| !solution.guests.contains(&species[**j].id);
-                    let hosts = members.iter().filter(host);
-                    let ranges = hosts.map(|j| self.kernel.range[*j]);
+                    // point it would take its share out of the solution at once.
+                    let ranges = members.iter().map(|j| self.kernel.range[*j]);
                     let whole = ranges.fold((f64::INFINITY, 0.0_f64), |all, range| {
                         (all.0.min(range.0), all.1.max(range.1))
                     });
