@@ -323,7 +323,7 @@ fn explained(id: &str) -> Option<&'static str> {
     ]) {
         return Some("strontium or barium oxide, very basic");
     }
-    if starts(&["LaAlO3", "LaCrO3", "LaFeO3", "LaMnO3"]) {
+    if starts(&["LaAlO3", "LaCrO3", "LaFeO3", "LaMnO3", "CeAlO3"]) {
         return Some("lanthanum perovskite; half moles of sesquioxides are counted");
     }
     None
