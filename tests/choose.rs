@@ -60,9 +60,13 @@ fn the_first_suggestions_are_expected_as_by_themselves() {
 #[test]
 fn every_root_gives_the_wanted_temperature_when_burnt() {
     let tables = Tables::built_in().unwrap();
-    let choice = chosen(&spinel("ZnAl2O4", &ZINC, ""), &tables);
+    // Hot enough that the ends lie within the search, on both sides of φ = 1.
+    let wanted = "[wanted]\ntemperature = \"1250 °C\"\n";
+    let choice = chosen(&spinel("ZnAl2O4", &ZINC, wanted), &tables);
     let mut roots = 0;
-    for candidate in choice.candidates.iter().take(8) {
+    // The others are screened after a coarse course of heating.
+    let in_full = |c: &&Candidate| c.suggestion.expected.is_some();
+    for candidate in choice.candidates.iter().filter(in_full) {
         let batch = &candidate.suggestion.batch;
         let alone = ready(batch, &tables);
         let mut expectation =
@@ -468,4 +472,26 @@ fn the_command_writes_text_and_json() {
     // 600 °C held 2 h, in 10 s with 800 kJ/mol: 655 °C.
     let expected = ThermodynamicTemperature::new::<degree_celsius>(655.0);
     assert_relative_eq!(floor, expected.get::<kelvin>(), epsilon = 1.0);
+}
+
+#[test]
+fn an_oxide_takes_no_burn_that_wastes_most_of_its_fuel_unless_a_reducing_gas_is_wanted() {
+    let tables = Tables::built_in().unwrap();
+    let search = &tables.phases.ranking.search;
+    for (rest, most) in [
+        ("", search.ratio_to_of_oxides),
+        ("[wanted]\natmosphere = \"reducing\"\n", search.ratio_to),
+    ] {
+        let choice = chosen(&spinel("ZnAl2O4", &ZINC, rest), &tables);
+        let richest = |phi: f64| phi <= most * (1.0 + 1e-9);
+        for candidate in &choice.candidates {
+            assert!(richest(candidate.suggestion.ratio.get::<ratio>()));
+            let ranges = candidate.reach.least.iter().chain(&candidate.reach.safe);
+            assert!(
+                ranges
+                    .into_iter()
+                    .all(|range| richest(range.to.get::<ratio>()))
+            );
+        }
+    }
 }

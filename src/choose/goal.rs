@@ -6,7 +6,7 @@ use crate::batch::{Atmosphere, Batch};
 use crate::formula::Element;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
-use crate::tables::phases::{Phases, TargetPhase};
+use crate::tables::phases::{Phases, Search, TargetPhase};
 use crate::vary::Point;
 use std::fmt;
 use uom::si::ratio::ratio;
@@ -164,6 +164,18 @@ impl Goal {
     fn needs(&self, element: Element) -> bool {
         let phase = self.phase.as_ref();
         phase.is_none_or(|p| p.formula.amount_of(element) > 0.0)
+    }
+
+    /// Largest φ that is searched: an oxide for which no reducing gas is wanted takes no burn in
+    /// which most of the fuel is wasted.
+    pub(super) fn largest_ratio(&self, batch: &Batch, search: &Search) -> f64 {
+        let target = batch.target.as_ref().map(|target| &target.formula);
+        let wanted = self.phase.as_ref().map(|phase| &phase.formula).or(target);
+        let is_oxide = wanted.is_some_and(|wanted| wanted.amount_of(Element::OXYGEN) > 0.0);
+        match (self.atmosphere, is_oxide) {
+            (Some(Atmosphere::Reducing), _) | (_, false) => search.ratio_to,
+            _ => search.ratio_to_of_oxides,
+        }
     }
 
     /// How a temperature alone stands to the goal.

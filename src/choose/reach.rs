@@ -57,20 +57,20 @@ fn peak_at(expectation: &mut Expectation<'_>, phi: f64) -> f64 {
     draw.peak.map_or(0.0, |t| t.get::<kelvin>())
 }
 
-/// The peaks at the ratios of the search, with φ = 1 among them.
+/// The peaks at the ratios of the search up to φ = `most`, with φ = 1 among them.
 ///
 /// # Errors
 /// [`ChooseError::NoBurn`] if the batch burns at no ratio of the search.
 pub(super) fn scan(
     expectation: &mut Expectation<'_>,
     search: &Search,
+    most: f64,
 ) -> Result<Vec<Scanned>, ChooseError> {
-    let mut ratios: Vec<f64> = (0..=search.steps)
-        .map(|i| {
-            // Even in ln φ: the lean side is as wide as the rich one.
-            let share = i as f64 / search.steps as f64;
-            search.ratio_from * (search.ratio_to / search.ratio_from).powf(share)
-        })
+    // Even in ln φ: the lean side is as wide as the rich one. As dense whatever the end.
+    let span = |end: f64| (end / search.ratio_from).ln();
+    let steps = (search.steps as f64 * span(most) / span(search.ratio_to)).ceil();
+    let mut ratios: Vec<f64> = (0..=steps as usize)
+        .map(|i| search.ratio_from * (span(most) * i as f64 / steps).exp())
         .collect();
     ratios.push(1.0);
     ratios.sort_by(f64::total_cmp);

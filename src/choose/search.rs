@@ -101,7 +101,9 @@ impl<'t> Search<'t> {
         }
         let burns = self.burns(&batch, heat(&batch, self.tables))?;
         let mut expectation = Expectation::new(&batch, &burns.heating, &burns.states, self.tables)?;
-        let scan = scan(&mut expectation, &self.tables.phases.ranking.search)?;
+        let search = &self.tables.phases.ranking.search;
+        let most = self.goal.largest_ratio(self.batch, search);
+        let scan = scan(&mut expectation, search, most)?;
         let reach = reach(&mut expectation, &scan, self.goal.least, self.goal.safe);
         let product =
             crate::product::expected_product(&batch, self.tables).map_err(VaryError::from)?;

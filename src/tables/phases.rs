@@ -261,6 +261,8 @@ pub struct Search {
     pub ratio_from: f64,
     /// Largest φ.
     pub ratio_to: f64,
+    /// The same for an oxide where no reducing gas is wanted.
+    pub ratio_to_of_oxides: f64,
     /// Steps of the scan that brackets the roots.
     pub steps: usize,
     /// Shares of the heat that are lost.

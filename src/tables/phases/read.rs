@@ -136,6 +136,11 @@ impl Ranking {
         let mut checks = vec![
             ("ratio_from", search.ratio_from, 0.5..=1.0),
             ("ratio_to", search.ratio_to, 1.0..=4.0),
+            (
+                "ratio_to_of_oxides",
+                search.ratio_to_of_oxides,
+                1.0..=search.ratio_to,
+            ),
             ("steps", search.steps as f64, 4.0..=200.0),
             ("burn_s", self.time.burn.get::<second>(), 0.1..=600.0),
             ("hold_s", self.time.hold.get::<second>(), 600.0..=1e5),
