@@ -63,15 +63,15 @@ impl<'t> Search<'t> {
 
     /// The batch with other fuels, at φ = 1.
     fn with(&self, fuels: &Fuels) -> Result<Batch, ChooseError> {
+        let one = Ratio::new::<ratio>(1.0);
         if fuels.of_the_file {
-            return Ok(self.batch.clone());
+            return Ok(self.batch.with_equivalence_ratio(one)?);
         }
         let parts: Vec<(&Reactant, f64)> = fuels
             .parts
             .iter()
             .map(|(fuel, share)| (fuel, *share))
             .collect();
-        let one = Ratio::new::<ratio>(1.0);
         let changed = self.batch.with_fuels(&parts, one);
         Ok(changed.map_err(VaryError::from)?)
     }
