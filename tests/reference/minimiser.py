@@ -173,7 +173,10 @@ def read_tables():
         done[name] = species
         return species
 
-    return [resolve(name) for name in raw]
+    # forms that exist in a solid solution only are no phases by themselves
+    solutions = tomllib.loads((TABLES.parent / "solutions.toml").read_text(encoding="utf8"))["solution"]
+    guests = {name for row in solutions for name in row.get("guests", [])}
+    return [resolve(name) for name in raw if name not in guests]
 
 
 def solve(a, b, g, gas):
