@@ -1,11 +1,14 @@
 //! Phases that change composition: on by default, against what is known of them, and as steady as
 //! pure phases.
 
-use emberpot::equilibrium::{SpeciesSet, System};
+use emberpot::equilibrium::{SpeciesSet, System, element_amounts};
 use emberpot::internal::burn::Burner;
 use emberpot::internal::enthalpy::water_states;
 use emberpot::quantity::{AmountOfSubstance, ThermodynamicTemperature, standard_pressure};
 use emberpot::{Batch, Element, Plan, Tables, plan};
+use rand::rngs::StdRng;
+use rand::seq::IndexedRandom;
+use rand::{Rng, SeedableRng};
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use uom::si::amount_of_substance::mole;
@@ -388,4 +391,48 @@ fn enthalpy_rises_with_temperature_through_the_solutions() {
             last = h;
         }
     }
+}
+
+/// Crystals of one solution in random amounts, with oxygen and nitrogen, at random temperatures.
+#[test]
+fn random_mixtures_of_solid_solutions_settle() {
+    let mut random = StdRng::seed_from_u64(0x736f_6c69);
+    let one = |n: f64| AmountOfSubstance::new::<mole>(n);
+    let [oxygen, nitrogen] = ["O2", "N2"].map(|gas| &TABLES.species_by_id(gas).unwrap().formula);
+    let (mut solved, mut failed) = (0, Vec::new());
+    for solution in TABLES.solutions.iter() {
+        let forms: Vec<&String> = solution.members.iter().chain(&solution.guests).collect();
+        for _ in 0..60 {
+            let count = random.random_range(2..=4.min(forms.len()));
+            let parts: Vec<_> = (0..count)
+                .map(|_| {
+                    (
+                        forms.choose(&mut random).unwrap(),
+                        random.random_range(0.02..1.0),
+                    )
+                })
+                .collect();
+            let solids = parts.iter().map(|(id, n)| {
+                let species = TABLES.species_by_id(id).unwrap();
+                (&species.formula, one(*n))
+            });
+            let gases = [(oxygen, one(0.5)), (nitrogen, one(2.0))];
+            let mix = element_amounts(solids.chain(gases));
+            let elements: Vec<Element> = mix.keys().copied().collect();
+            let mut system = System::new(&TABLES, &elements, SpeciesSet::Full, true);
+            for _ in 0..4 {
+                let t = random.random_range(700.0..2800.0);
+                solved += 1;
+                let at = ThermodynamicTemperature::new::<kelvin>(t);
+                if let Err(error) = system.equilibrium(&mix, at, standard_pressure()) {
+                    failed.push(format!("{} {t:.1} K {parts:?}: {error}", solution.name));
+                }
+            }
+        }
+    }
+    println!(
+        "{solved} mixtures of solid solutions: {} failed",
+        failed.len()
+    );
+    assert!(failed.len() * 1000 <= solved, "{}", failed.join("\n"));
 }

@@ -72,6 +72,7 @@ pub fn plain_id(fuel: &Reactant) -> &str {
 #[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct LeftOut {
+    /// Its name.
     pub fuel: String,
     /// Why.
     pub reason: String,

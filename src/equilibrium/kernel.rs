@@ -17,6 +17,8 @@ pub(super) const COLDEST: f64 = 200.0;
 pub(super) const HOTTEST: f64 = 6000.0;
 /// Newton's steps to the first guess of a temperature: the heat capacity hardly changes.
 const LIKELY_STEPS: usize = 4;
+/// Temperatures that are tried on the way to one that does not settle, as factors on it.
+const NEIGHBOURS: [f64; 8] = [0.99, 1.01, 0.97, 1.03, 0.93, 1.07, 0.85, 1.15];
 /// Largest factor of temperature over which an answer tells the next.
 const FARTHEST: f64 = 1.5;
 
@@ -53,6 +55,32 @@ pub(super) struct Point {
 impl Kernel {
     /// Equilibrium at `t` and `p`, started from the last one if that can be.
     pub fn at(&mut self, t: f64, p: f64, b: &[f64], point: &mut Point) -> Result<(), Failure> {
+        let settled = match self.settle(t, p, b) {
+            Err(failure @ Failure::NoConvergence { .. }) => {
+                self.from_a_neighbour(t, p, b).ok_or(failure)
+            }
+            settled => settled,
+        };
+        let c = settled?;
+        let h: f64 = self
+            .solver
+            .amounts
+            .iter()
+            .zip(&self.values.h)
+            .map(|(n, h)| n * h)
+            .sum();
+        self.slope = c * GAS_CONSTANT;
+        point.t = t;
+        point.h = h * GAS_CONSTANT * t;
+        point.c = c * GAS_CONSTANT;
+        point.amounts.clone_from(&self.solver.amounts);
+        point.potentials.clone_from(&self.solver.potentials);
+        point.evidence = self.solver.evidence;
+        Ok(())
+    }
+
+    /// Minimises at `t` from the last answer if that can be; gives dH/dT over the gas constant.
+    fn settle(&mut self, t: f64, p: f64, b: &[f64]) -> Result<f64, Failure> {
         self.evaluate(t, p);
         self.solver.carry(1.0 - self.last / t);
         let problem = Problem {
@@ -64,24 +92,21 @@ impl Kernel {
             mixtures: self.mixtures,
         };
         self.solver.solve(&problem)?;
-        let c = self
+        self.last = t;
+        Ok(self
             .solver
-            .heat_capacity(&problem, &self.values.h, &self.values.cp);
-        let h: f64 = self
-            .solver
-            .amounts
-            .iter()
-            .zip(&self.values.h)
-            .map(|(n, h)| n * h)
-            .sum();
-        (self.last, self.slope) = (t, c * GAS_CONSTANT);
-        point.t = t;
-        point.h = h * GAS_CONSTANT * t;
-        point.c = c * GAS_CONSTANT;
-        point.amounts.clone_from(&self.solver.amounts);
-        point.potentials.clone_from(&self.solver.potentials);
-        point.evidence = self.solver.evidence;
-        Ok(())
+            .heat_capacity(&problem, &self.values.h, &self.values.cp))
+    }
+
+    /// The same by way of a temperature near by: where several solid solutions are all but equal, no
+    /// start from nothing may settle, and the answer near by is a start.
+    fn from_a_neighbour(&mut self, t: f64, p: f64, b: &[f64]) -> Option<f64> {
+        NEIGHBOURS.iter().find_map(|factor| {
+            self.solver.forget();
+            let near = (factor * t).clamp(COLDEST, HOTTEST);
+            self.settle(near, p, b).ok()?;
+            self.settle(t, p, b).ok()
+        })
     }
 
     /// Temperature at which `b` would hold `heat`, to first order from the last answer, which is of

@@ -15,6 +15,7 @@ pub struct Page {
 #[derive(serde::Serialize, Debug, Clone, PartialEq, Eq)]
 #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 pub struct Unused {
+    /// Its name.
     pub run: String,
     /// Why.
     pub reason: String,
