@@ -139,7 +139,9 @@ impl WhatIf {
             .map(|phi| with_fuel_ratio(batch, *phi))
             .collect();
         let batches = batches?;
-        let stoichiometric = &batches[FUEL_RATIOS.iter().position(|phi| *phi == 1.0)?];
+        let stoichiometric = &batches[FUEL_RATIOS
+            .iter()
+            .position(|phi| (phi - 1.0).abs() < 1e-9)?];
         let temperatures_k = temperatures(&Burner::new(stoichiometric, tables).ok()?)?;
         let water: Vec<Water> = batches.iter().map(Water::of).collect();
         let water_left = water_steps(&water);

@@ -57,7 +57,7 @@ impl Kernel {
     pub fn at(&mut self, t: f64, p: f64, b: &[f64], point: &mut Point) -> Result<(), Failure> {
         let settled = match self.settle(t, p, b) {
             Err(failure @ Failure::NoConvergence { .. }) => {
-                self.from_a_neighbour(t, p, b).ok_or(failure)
+                self.by_a_neighbour(t, p, b).ok_or(failure)
             }
             settled => settled,
         };
@@ -100,7 +100,7 @@ impl Kernel {
 
     /// The same by way of a temperature near by: where several solid solutions are all but equal, no
     /// start from nothing may settle, and the answer near by is a start.
-    fn from_a_neighbour(&mut self, t: f64, p: f64, b: &[f64]) -> Option<f64> {
+    fn by_a_neighbour(&mut self, t: f64, p: f64, b: &[f64]) -> Option<f64> {
         NEIGHBOURS.iter().find_map(|factor| {
             self.solver.forget();
             let near = (factor * t).clamp(COLDEST, HOTTEST);

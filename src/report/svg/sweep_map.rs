@@ -10,6 +10,8 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 const LEFT: f64 = 42.0;
 const RIGHT: f64 = 332.0;
 const ROW: f64 = 17.0;
+/// Least space between levels below the map.
+const GAP: f64 = 4.0;
 /// Most rows and columns of cells that can be read.
 const MOST: (usize, usize) = (12, 40);
 
@@ -82,11 +84,14 @@ impl Grid {
 
     /// The levels of the first axis, as many as fit, and its name.
     fn below(&self, canvas: &mut Canvas, axis: &Axis) {
-        let every = (26.0 / self.width).ceil().max(1.0) as usize;
-        for (column, level) in axis.levels.iter().enumerate().step_by(every) {
+        let levels: Vec<String> = axis.levels.iter().map(|level| plain(*level, 3)).collect();
+        let widest = levels.iter().map(|level| text_width(level, 10.0));
+        let widest = GAP + widest.fold(0.0, f64::max);
+        let every = (widest / self.width).ceil().max(1.0) as usize;
+        for (column, level) in levels.iter().enumerate().step_by(every) {
             let x = LEFT + self.width * (column as f64 + 0.5);
             let at = (x, self.bottom(0) + 12.0);
-            canvas.text("small pale", at, Anchor::Middle, &plain(*level, 3));
+            canvas.text("small pale", at, Anchor::Middle, level);
         }
         let at = ((LEFT + RIGHT) / 2.0, self.bottom(0) + 27.0);
         canvas.text("strong", at, Anchor::Middle, &axis_name(axis));
