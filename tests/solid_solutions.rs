@@ -15,6 +15,9 @@ use uom::si::amount_of_substance::mole;
 use uom::si::energy::joule;
 use uom::si::thermodynamic_temperature::kelvin;
 
+/// Amounts of elements, mol.
+type Mixed = &'static [(&'static str, f64)];
+
 static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
 
 fn amounts(list: &[(&str, f64)]) -> BTreeMap<Element, AmountOfSubstance> {
@@ -247,7 +250,7 @@ fn settled(list: &[(&str, f64)], t: f64) -> Vec<(String, Option<String>, f64)> {
 fn doped_powders_are_one_phase() {
     // Lamp phosphors, laser hosts, electrolytes and pigments that are sold as one phase (common
     // practice), at 1500 to 1900 K in nitrogen with a little oxygen: N2 40 mol, O2 0.1 mol.
-    let cases: [(&str, f64, &[(&str, f64)]); 11] = [
+    let cases: [(&str, f64, Mixed); 11] = [
         (
             "rare-earth oxide",
             1700.0,
