@@ -2,11 +2,12 @@
 
 use crate::batch::Batch;
 use crate::flame::CompleteCombustion;
-use crate::product::{ExpectedProduct, ProductModel};
+use crate::formula::{Element, Formula};
+use crate::product::{ExpectedProduct, ProductModel, ProductPhase};
 use crate::quantity::AmountOfSubstance;
 use crate::redox::{Redox, RedoxError, valence};
 use crate::tables::Role;
-use std::fmt;
+use std::{fmt, iter};
 use uom::si::amount_of_substance::mole;
 use uom::si::ratio::ratio;
 
@@ -148,38 +149,51 @@ fn powder_terms(batch: &Batch, product: &ExpectedProduct, unit: f64) -> Vec<Term
         formula,
         surplus: false,
     };
-    match (&batch.target, product.model) {
-        // A target that balances stands as it was written, whatever it is made up of.
-        (Some(target), ProductModel::EndMembers)
-            if batch.unbound_oxygen.abs() < SMALLEST && !has_extra(batch, product) =>
+    let phase = |phase: &ProductPhase| {
+        let number = phase.amount.get::<mole>() / unit;
+        term(phase.formula.to_string(), number)
+    };
+    let all = || product.phases.iter().map(phase).collect();
+    // A target that balances stands as it was written, whatever it is made up of, with what a flux
+    // leaves beside it.
+    match &batch.target {
+        Some(target)
+            if product.model == ProductModel::EndMembers
+                && batch.unbound_oxygen.abs() < SMALLEST =>
         {
-            vec![term(target.formula.to_string(), 1.0)]
+            let Some(beside) = beside(&target.formula, product) else {
+                return all();
+            };
+            let terms = beside.into_iter().map(phase);
+            iter::once(term(target.formula.to_string(), 1.0))
+                .chain(terms)
+                .collect()
         }
-        _ => product
-            .phases
-            .iter()
-            .map(|phase| term(phase.formula.to_string(), phase.amount.get::<mole>() / unit))
-            .collect(),
+        _ => all(),
     }
 }
 
-/// Whether the powder holds elements that the target does not.
-fn has_extra(batch: &Batch, product: &ExpectedProduct) -> bool {
-    let Some(target) = &batch.target else {
-        return false;
-    };
-    product.phases.iter().any(|phase| {
-        phase
-            .formula
-            .amounts()
-            .keys()
-            .any(|&element| target.formula.amount_of(element) <= 0.0)
-    })
+/// The phases of elements that the target does not hold; none if one of them holds elements of the
+/// target besides, oxygen apart.
+fn beside<'a>(target: &Formula, product: &'a ExpectedProduct) -> Option<Vec<&'a ProductPhase>> {
+    let foreign = |element: &&Element| target.amount_of(**element) <= 0.0;
+    let mut found = Vec::new();
+    for phase in &product.phases {
+        let elements = phase.formula.amounts().keys();
+        let mut own = elements.filter(|e| **e != Element::OXYGEN);
+        let strange = own.clone().filter(foreign).count();
+        if strange > 0 {
+            if !own.all(|e| foreign(&e)) {
+                return None;
+            }
+            found.push(phase);
+        }
+    }
+    Some(found)
 }
 
 /// CO2, H2O, N2 … that close the balance of everything but the surplus.
 fn burnt_gases(reactants: &[Term], surplus: &[Term], powder: &[Term]) -> Vec<(String, f64)> {
-    use crate::formula::Formula;
     let atoms = |symbol: &str| -> f64 {
         let sum = |terms: &[Term]| -> f64 {
             terms
