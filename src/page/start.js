@@ -96,7 +96,7 @@ const start = (() => {
       const said = await run('text'), data = said?.code === 0 ? await run('json') : null;
       if (!said) return;
       const found = data ? JSON.parse(data.stdout).candidates.filter(candidate => candidate.start?.file) : [];
-      output.replaceChildren(element('div', { class: 'actions' }, found.map(({ look: { formula }, start: { file } }) =>
+      output.replaceChildren(element('div', { class: 'actions' }, found.map(({ powder: { formula }, start: { file } }) =>
         button(t('wanted.take', { formula }), () => { batch.open(file, { isNew: true }); view.open(); }, { class: 'main' }))), printed(said, t('wanted.answer')));
     };
     box.append(element('h3', {}, t('wanted.look')), element('div', { class: 'fields' }, asked.map(([key, input]) =>
