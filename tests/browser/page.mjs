@@ -314,8 +314,10 @@ async function beside(tab) {
   const says = async (tool, args) => {
     const wanted = await native(args, 'none.toml', '');
     const output = tab.locator(`#tool-${tool} .output`);
-    await output.filter({ hasText: (wanted.code > 1 ? wanted.stderr : wanted.stdout).split('\n')[0] }).waitFor();
-    same(await output.textContent(), wanted.code > 1 ? wanted.stderr.split('\n\nFor more')[0] + '\n' : wanted.stdout, args.join(' '));
+    const text = wanted.code > 1 ? wanted.stderr.split('\n\nFor more')[0] + '\n' : wanted.stdout;
+    // Each field that is filled asks anew: the answer to the last one counts.
+    for (let wait = 0; wait < 50 && await output.textContent() !== text; wait++) await tab.waitForTimeout(200);
+    same(await output.textContent(), text, args.join(' '));
   };
   await fill('recrystallise', { salt: 'Al(NO3)3·9H2O', mass: '50,0 g', impurity: 'Fe=50ppm; Cu=20ppm' });
   await says('recrystallise', ['recrystallise', 'Al(NO3)3·9H2O', '--mass', '50.0 g', '--impurity', 'Fe=50ppm', '--impurity', 'Cu=20ppm']);
