@@ -22,20 +22,40 @@ const NEIGHBOURS: [f64; 8] = [0.99, 1.01, 0.97, 1.03, 0.93, 1.07, 0.85, 1.15];
 /// Largest factor of temperature over which an answer tells the next.
 const FARTHEST: f64 = 1.5;
 
-/// The species of a system and the solver's workspace.
+/// What every minimisation of a system is given besides the amounts; `g` and `allowed` are those of
+/// the temperature last asked for.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Kernel {
+pub(super) struct Given {
     /// Atoms of element i in species j, row-major.
     pub a: Vec<f64>,
     pub kind: Vec<Kind>,
     pub mixtures: usize,
+    g: Vec<f64>,
+    allowed: Vec<bool>,
+}
+
+impl Given {
+    fn problem<'a>(&'a self, b: &'a [f64]) -> Problem<'a> {
+        Problem {
+            a: &self.a,
+            b,
+            g: &self.g,
+            kind: &self.kind,
+            allowed: &self.allowed,
+            mixtures: self.mixtures,
+        }
+    }
+}
+
+/// The species of a system and the solver's workspace.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Kernel {
+    pub given: Given,
     pub functions: Functions,
     /// Usable range of each species, K.
     pub range: Vec<(f64, f64)>,
     pub solver: Solver,
     pub values: Values,
-    g: Vec<f64>,
-    allowed: Vec<bool>,
     /// Temperature of the last answer, and dH/dT there.
     last: f64,
     slope: f64,
@@ -83,14 +103,7 @@ impl Kernel {
     fn settle(&mut self, t: f64, p: f64, b: &[f64]) -> Result<f64, Failure> {
         self.evaluate(t, p);
         self.solver.carry(1.0 - self.last / t);
-        let problem = Problem {
-            a: &self.a,
-            b,
-            g: &self.g,
-            kind: &self.kind,
-            allowed: &self.allowed,
-            mixtures: self.mixtures,
-        };
+        let problem = self.given.problem(b);
         self.solver.solve(&problem)?;
         self.last = t;
         Ok(self
@@ -125,14 +138,7 @@ impl Kernel {
     /// enthalpy `h`: a first guess. The last answer is forgotten.
     pub fn likely_temperature(&mut self, h: f64, t: f64, p: f64, b: &[f64]) -> Option<f64> {
         self.evaluate(t, p);
-        let problem = Problem {
-            a: &self.a,
-            b,
-            g: &self.g,
-            kind: &self.kind,
-            allowed: &self.allowed,
-            mixtures: self.mixtures,
-        };
+        let problem = self.given.problem(b);
         let parts = self.solver.likeliest(&problem)?;
         let mut guess = t;
         for _ in 0..LIKELY_STEPS {
@@ -151,21 +157,22 @@ impl Kernel {
     fn evaluate(&mut self, t: f64, p: f64) {
         self.functions.at(t, &mut self.values);
         let log_p = p.ln();
-        self.g.clear();
-        self.allowed.clear();
-        for (j, kind) in self.kind.iter().enumerate() {
+        self.given.g.clear();
+        self.given.allowed.clear();
+        for (j, kind) in self.given.kind.iter().enumerate() {
             let gas = *kind == Kind::Mixture(0);
-            self.g
+            self.given
+                .g
                 .push(self.values.g[j] + if gas { log_p } else { 0.0 });
             let (low, high) = self.range[j];
-            self.allowed.push(low <= t && t <= high);
+            self.given.allowed.push(low <= t && t <= high);
         }
     }
 
     /// Temperature at which absent pure phase `j` would become stable beside the last answer,
     /// to first order; None if that cannot be told.
     pub fn onset(&self, j: usize, t: f64) -> Option<f64> {
-        if self.kind[j] != Kind::Pure {
+        if self.given.kind[j] != Kind::Pure {
             return None;
         }
         let (affinity, slope) = self.solver.affinity_and_slope(j);

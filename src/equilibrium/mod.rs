@@ -358,14 +358,14 @@ impl<'t> System<'t> {
         let species = with_hosts(self.tables, species, self.solutions);
         let kept = |j: &usize| species.iter().any(|s| std::ptr::eq(*s, self.species[*j]));
         self.active_species = (0..self.species.len()).filter(kept).collect();
-        self.kernel.kind = species
+        self.kernel.given.kind = species
             .iter()
             .map(|s| match s.phase.is_condensed() {
                 true => Kind::Pure,
                 false => Kind::Mixture(0),
             })
             .collect();
-        self.kernel.mixtures = 1;
+        self.kernel.given.mixtures = 1;
         self.mixture_names = vec![None];
         self.sites = vec![1.0; species.len()];
         self.kernel.range = species.iter().map(|s| s.usable()).collect();
@@ -383,11 +383,11 @@ impl<'t> System<'t> {
                         (all.0.min(range.0), all.1.max(range.1))
                     });
                     for j in members {
-                        self.kernel.kind[j] = Kind::Mixture(self.kernel.mixtures);
+                        self.kernel.given.kind[j] = Kind::Mixture(self.kernel.given.mixtures);
                         self.kernel.range[j] = whole;
                         self.sites[j] = solution.sites;
                     }
-                    self.kernel.mixtures += 1;
+                    self.kernel.given.mixtures += 1;
                     self.mixture_names.push(Some(solution.name.clone()));
                 }
             }
@@ -395,7 +395,7 @@ impl<'t> System<'t> {
         self.metal_atoms = species.iter().map(|s| result::metal_atoms(s)).collect();
         // the kernel counts a member by the ions that mix: a part of its formula unit
         let parts = || species.iter().zip(&self.sites);
-        self.kernel.a = elements
+        self.kernel.given.a = elements
             .iter()
             .flat_map(|e| parts().map(|(s, sites)| s.formula.amount_of(*e) / sites))
             .collect();

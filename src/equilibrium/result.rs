@@ -290,8 +290,8 @@ impl System<'_> {
         let (mut gas, mut condensed_mass, mut liquid_mass) = (0.0, 0.0, 0.0);
         let mut extrapolated = Vec::new();
         let temperature = ThermodynamicTemperature::new::<kelvin>(point.t);
-        let mut totals = vec![0.0; self.kernel.mixtures];
-        for (n, kind) in point.amounts.iter().zip(&self.kernel.kind) {
+        let mut totals = vec![0.0; self.kernel.given.mixtures];
+        for (n, kind) in point.amounts.iter().zip(&self.kernel.given.kind) {
             if let Kind::Mixture(k) = *kind {
                 totals[k] += n;
             }
@@ -300,7 +300,7 @@ impl System<'_> {
             .amounts
             .iter()
             .zip(self.active())
-            .zip(&self.kernel.kind)
+            .zip(&self.kernel.given.kind)
             .zip(&self.metal_atoms)
             .zip(&self.sites)
         {

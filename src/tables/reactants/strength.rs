@@ -88,6 +88,24 @@ fn without_strength(name: &str) -> String {
     stem.strip_suffix(" solution").unwrap_or(&stem).to_owned()
 }
 
+/// The mass fraction of the dry salt in a solution of `row`, if there can be one.
+fn mass_fraction(row: &Reactant, fraction: Ratio) -> Result<f64, LookupError> {
+    let (w, strength_percent) = (fraction.get::<ratio>(), fraction.get::<percent>());
+    let name = row.name.clone();
+    let wrong = LookupError::Strength {
+        name,
+        strength_percent,
+    };
+    (w > 0.0 && strength_percent <= STRONGEST)
+        .then_some(w)
+        .ok_or(wrong)
+}
+
+/// Whether `row` is of this composition, whatever its crystal water.
+fn same_salt(formula: &Formula, row: &Reactant) -> bool {
+    formula.anhydrous().amounts() == row.formula.anhydrous().amounts()
+}
+
 impl Reactants {
     /// `"Mn(NO3)2 50 %"`, `"manganese nitrate solution, 50 %"`: strength in mass percent of the
     /// dry salt; `"platinum nitrate 10 % Pt"`: of the metal in it, or of its oxide. `None` if the
@@ -110,9 +128,7 @@ impl Reactants {
         self.iter()
             .filter(|row| row.state == State::Solution && row.role != Role::Acid)
             .find(|row| {
-                let same = formula
-                    .as_ref()
-                    .is_some_and(|f| f.anhydrous().amounts() == row.formula.anhydrous().amounts());
+                let same = formula.as_ref().is_some_and(|f| same_salt(f, row));
                 let mut names = row.aliases.iter().chain([&row.name]);
                 same || names.any(|n| without_strength(n) == name)
             })
@@ -125,13 +141,7 @@ impl Reactants {
         strength: &Strength<'_>,
         fraction: Ratio,
     ) -> Result<Reactant, LookupError> {
-        let w = fraction.get::<ratio>();
-        if !(w > 0.0 && fraction.get::<percent>() <= STRONGEST) {
-            return Err(LookupError::Strength {
-                name: row.name.clone(),
-                strength_percent: fraction.get::<percent>(),
-            });
-        }
+        let w = mass_fraction(row, fraction)?;
         let dry = row.formula.anhydrous();
         let had = row.formula.crystal_water();
         let has = water_with(&dry, w);
@@ -165,11 +175,9 @@ impl Reactants {
             .filter(|row| !matches!(row.role, Role::Acid | Role::Solvent | Role::Fuel))
             .filter(|row| row.state == State::Solid)
             .find(|row| {
-                let same_salt = formula
-                    .as_ref()
-                    .is_some_and(|f| f.anhydrous().amounts() == row.formula.anhydrous().amounts());
+                let same = formula.as_ref().is_some_and(|f| same_salt(f, row));
                 let mut names = row.aliases.iter().chain([&row.name]);
-                same_salt || names.any(|n| super::lookup::stem(n) == name)
+                same || names.any(|n| super::lookup::stem(n) == name)
             })
     }
 
@@ -180,13 +188,7 @@ impl Reactants {
         strength: &Strength<'_>,
         fraction: Ratio,
     ) -> Result<Reactant, LookupError> {
-        let w = fraction.get::<ratio>();
-        if !(w > 0.0 && fraction.get::<percent>() <= STRONGEST) {
-            return Err(LookupError::Strength {
-                name: salt.name.clone(),
-                strength_percent: fraction.get::<percent>(),
-            });
-        }
+        let w = mass_fraction(salt, fraction)?;
         let family = self.family(salt);
         let known = family.members().iter().find_map(|row| {
             let parts = (
