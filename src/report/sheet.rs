@@ -3,6 +3,7 @@
 mod stock;
 mod water;
 
+use super::burn::DEFERENCE;
 use super::document::{Document, Section, Table};
 use super::number::{drawn_text, mass_text, plain, significant, volume_text, with_band};
 use crate::quantity::{Mass, Ratio, Volume};
@@ -242,8 +243,9 @@ fn watch(sheet: &Sheet) -> Section {
     }
     section.item(
         "keep nitrates and fuel apart until both go into the water, never grind or store them dry \
-         together; labels, local rules and the safety officer decide",
+         together; the labels of the bottles count",
     );
+    section.text(DEFERENCE);
     section
 }
 
