@@ -51,7 +51,6 @@ pub struct Advice {
 }
 
 /// Checks a batch.
-#[must_use]
 pub fn advice(facts: &BurnFacts, tables: &SafetyTables) -> Advice {
     let vessel = facts
         .vessel

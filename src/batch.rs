@@ -191,7 +191,6 @@ impl Batch {
     }
 
     /// The pot it is burnt in; `course` where the heating model ends in ignition.
-    #[must_use]
     pub fn pot_name(&self, course: bool) -> PotName {
         PotName {
             vessel: self
@@ -222,7 +221,6 @@ impl Batch {
     /// φ if every metal that the product holds at 0 is counted with the charge of its salt instead,
     /// and those metals with that charge: the other convention for a metal powder. `None` if no
     /// metal is counted at 0.
-    #[must_use]
     pub fn ratio_counted_as_salt(&self) -> Option<(BTreeMap<Element, f64>, Redox)> {
         let at_zero = |element: Element| self.states.of(element).is_ok_and(|s| s.abs() < 1e-9);
         let metals: BTreeMap<Element, f64> = self
@@ -251,26 +249,22 @@ impl Batch {
     }
 
     /// What the nitric acid of the batch dissolves; `None` without acid or anything to dissolve.
-    #[must_use]
     pub fn dissolution(&self) -> Option<Dissolution> {
         let none = AmountOfSubstance::new::<mole>(0.0);
         Dissolution::of(&self.weighed).filter(|dissolution| dissolution.acid > none)
     }
 
     /// All solvent water.
-    #[must_use]
     pub fn solvent_water(&self) -> AmountOfSubstance {
         total_amount(self.ingredients.iter().map(Ingredient::solvent_water))
     }
 
     /// All crystal water.
-    #[must_use]
     pub fn crystal_water(&self) -> AmountOfSubstance {
         total_amount(self.ingredients.iter().map(Ingredient::crystal_water))
     }
 
     /// Mass of everything but the solvent: salts, fuels and additives as weighed.
-    #[must_use]
     pub fn weighed_mass(&self) -> Mass {
         self.weighed
             .iter()
@@ -280,7 +274,6 @@ impl Batch {
     }
 
     /// Atoms of each element that the ingredients bring, solvent and crystal water left out.
-    #[must_use]
     pub fn dry_elements(&self) -> BTreeMap<Element, AmountOfSubstance> {
         let mut sum = BTreeMap::new();
         for ingredient in self
@@ -298,7 +291,6 @@ impl Batch {
 }
 
 /// Molar mass of water, from the IUPAC 2021 abridged weights (2 × 1.0080 + 15.999 g/mol).
-#[must_use]
 pub fn water_molar_mass() -> MolarMass {
     MolarMass::new::<gram_per_mole>(18.015)
 }

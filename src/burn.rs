@@ -29,17 +29,14 @@ use uom::si::ratio::ratio;
 /// Why a batch cannot be burnt.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum BurnError {
-    /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
-    /// No expected product.
     #[error(transparent)]
     Product(#[from] ProductError),
-    /// No enthalpy of the reactants.
     #[error(transparent)]
     Enthalpy(#[from] EnthalpyError),
-    /// No flame temperature with fixed products.
     #[error(transparent)]
     Flame(#[from] FlameError),
 }
@@ -90,13 +87,11 @@ pub struct StateResult {
 
 impl StateResult {
     /// The equilibrium, if there is one.
-    #[must_use]
     pub fn settled(&self) -> Option<&Equilibrium> {
         self.equilibrium.as_ref().ok().map(|burn| &burn.equilibrium)
     }
 
     /// Temperature of the equilibrium with the other species set, if that was asked for.
-    #[must_use]
     pub fn other_set_temperature(&self) -> Option<ThermodynamicTemperature> {
         let settled = self
             .other_set
@@ -106,15 +101,12 @@ impl StateResult {
     }
 
     /// Temperature of the equilibrium, if there is one.
-    #[must_use]
     pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
         self.settled().map(|equilibrium| equilibrium.temperature)
     }
 }
 
 impl SurplusResult {
-    /// Temperature of the equilibrium, if there is one.
-    #[must_use]
     pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
         let settled = self.equilibrium.as_ref().ok();
         settled.map(|burn| burn.equilibrium.temperature)
@@ -175,19 +167,16 @@ impl<'b, 't> Burner<'b, 't> {
     }
 
     /// The redox sum.
-    #[must_use]
     pub fn redox(&self) -> &Redox {
         &self.redox
     }
 
     /// The expected powder.
-    #[must_use]
     pub fn product(&self) -> &ExpectedProduct {
         &self.product
     }
 
     /// The system of species, for the next batch of the same elements.
-    #[must_use]
     pub fn into_system(self) -> System<'t> {
         self.system
     }
@@ -239,16 +228,12 @@ impl<'b, 't> Burner<'b, 't> {
     }
 
     /// The batch.
-    #[must_use]
     pub fn batch(&self) -> &Batch {
         self.batch
     }
 
     /// Both sides of the heat balance with fixed products: the share `left` of all water is there,
     /// `air` of the air that surplus fuel needs is drawn in.
-    ///
-    /// # Errors
-    /// [`BurnError`] of the stage that fails.
     pub(crate) fn heat_balance(
         &self,
         left: Ratio,
@@ -384,7 +369,6 @@ impl<'b, 't> Burner<'b, 't> {
 }
 
 /// The species set that the batch asks for.
-#[must_use]
 pub fn species_set(batch: &Batch) -> SpeciesSet {
     match batch.conditions.species {
         SpeciesChoice::Full => SpeciesSet::Full,

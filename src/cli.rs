@@ -123,80 +123,48 @@ enum Command {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum CliError {
-    /// The batch file.
     #[error("{0}")]
     Batch(#[from] BatchError),
-    /// The tables.
     #[error("tables: {0}")]
     Tables(#[from] TableError),
-    /// The batch is refused or cannot be made ready.
     #[error("{0}")]
     Prepare(#[from] PrepareError),
-    /// The estimate.
     #[error("{0}")]
     Plan(#[from] PlanError),
-    /// The course of heating.
     #[error("{0}")]
     Ignition(#[from] IgnitionError),
-    /// A batch told in words.
     #[error("{0}")]
     Start(#[from] emberpot::batch::StartError),
-    /// A sweep.
     #[error("{0}")]
     Vary(#[from] emberpot::vary::VaryError),
-    /// A choice of fuel.
     #[error("{0}")]
     Choose(#[from] emberpot::ChooseError),
-    /// Learning from runs.
     #[error("{0}")]
     Learn(#[from] emberpot::internal::learn::LearnError),
-    /// A series.
     #[error("{0}")]
     Series(#[from] emberpot::internal::series::SeriesError),
-    /// The next change.
     #[error("{0}")]
     Next(#[from] emberpot::internal::next::NextError),
-    /// A comparison.
     #[error("{0}")]
     Compare(#[from] emberpot::CompareError),
-    /// An argument of the command line.
     #[error("{0}")]
     Argument(String),
-    /// The result would go over a file that the command reads.
     #[error("{file} is read by this command: choose another name for the result")]
-    OverInput {
-        /// The file.
-        file: String,
-    },
-    /// The bench sheet.
+    OverInput { file: String },
     #[error("{0}")]
     Sheet(#[from] emberpot::SheetError),
-    /// A table of a spreadsheet.
     #[error("CSV: {error}")]
-    Csv {
-        /// What went wrong.
-        error: csv::Error,
-    },
-    /// A dopant.
+    Csv { error: csv::Error },
     #[error("{0}")]
     Dope(#[from] emberpot::internal::dope::DopeError),
-    /// A wish.
     #[error("{0}")]
     Wish(#[from] emberpot::internal::wish::WishError),
-    /// A recrystallisation.
     #[error("{0}")]
     Recrystallise(#[from] emberpot::internal::recrystallise::RecrystalliseError),
-    /// The equilibrium of a mixture.
     #[error("{0}")]
     Settle(#[from] SettleError),
-    /// Reading or writing.
     #[error("{what}: {error}")]
-    Io {
-        /// What was read or written.
-        what: String,
-        /// What went wrong.
-        error: std::io::Error,
-    },
+    Io { what: String, error: std::io::Error },
 }
 
 /// Reads a batch file and makes the batch ready: what is refused ends here, for every command.

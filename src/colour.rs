@@ -29,20 +29,17 @@ impl Lab {
     }
 
     /// Colour difference ΔE*ab (CIE 1976): the distance in L*a*b*.
-    #[must_use]
     pub fn difference_1976(self, other: Self) -> f64 {
         self.palette().distance(other.palette())
     }
 
     /// Colour difference ΔE00 (CIEDE2000). About 1 is just seen side by side, common practice.
-    #[must_use]
     pub fn difference_2000(self, other: Self) -> f64 {
         self.palette().difference(other.palette())
     }
 
     /// The nearest colour of a usual screen as 8-bit sRGB; an impression, since a screen shows
     /// less than a powder can be.
-    #[must_use]
     pub fn srgb(self) -> [u8; 3] {
         let rgb: Srgb<f64> = self.palette().into_color();
         let byte = |x: f64| (x.clamp(0.0, 1.0) * 255.0).round() as u8;

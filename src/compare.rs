@@ -26,21 +26,12 @@ const SAME: f64 = 1e-3;
 /// Why batches cannot be compared.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum CompareError {
-    /// Too few or too many.
     #[error("{count} batches: a comparison takes 2 to {MOST_BATCHES}")]
-    Count {
-        /// How many were given.
-        count: usize,
-    },
-    /// One of them cannot be planned.
+    Count { count: usize },
     #[error("{name}: {source}")]
-    Plan {
-        /// Its name.
-        name: String,
-        /// Why.
-        source: PlanError,
-    },
+    Plan { name: String, source: PlanError },
 }
 
 /// The kinds of facts, in the order of a report.
@@ -73,7 +64,6 @@ pub enum FactValue {
 /// One line of the comparison.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fact {
-    /// What kind it is.
     pub kind: FactKind,
     /// What it is called.
     pub name: String,
@@ -86,7 +76,6 @@ pub struct Fact {
 impl Fact {
     /// Whether the batches differ in it: words that are not the same, numbers further apart than
     /// a thousandth, or something that only some have.
-    #[must_use]
     pub fn differs(&self) -> bool {
         self.values
             .windows(2)
@@ -140,7 +129,6 @@ impl Comparison {
 
     /// The state of the water that matters most among those with results: at ignition, else boiled
     /// down.
-    #[must_use]
     pub fn main_state(&self) -> Option<WaterStateName> {
         let has = |wanted| {
             let kind = FactKind::Result(wanted);
@@ -184,7 +172,6 @@ pub fn compare(batches: &[Prepared<'_>]) -> Result<Comparison, CompareError> {
 }
 
 /// Sets plans side by side.
-#[must_use]
 pub fn side_by_side(plans: &[Plan]) -> Comparison {
     let mut facts = ingredients(plans);
     facts.extend(conditions(plans));

@@ -172,7 +172,6 @@ pub(crate) fn bound_metals(hot: &Equilibrium, tables: &Tables) -> BTreeSet<Eleme
 
 /// The row at which a powder that cools in seconds stays as it is: the coldest not below 1000 K, or
 /// the first.
-#[must_use]
 pub fn cooled(steps: &[CoolingStep]) -> Option<&CoolingStep> {
     let fast = |step: &&CoolingStep| step.own_gas.temperature.get::<kelvin>() >= FROZEN;
     steps.iter().rfind(fast).or(steps.first())

@@ -26,52 +26,24 @@ const CLOSED_WITHIN: f64 = 1e-6;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum ConversionError {
-    /// A metal without a known charge.
     #[error(transparent)]
     Redox(#[from] RedoxError),
-    /// Strength of the acid.
     #[error(transparent)]
     Acid(#[from] AcidError),
-    /// The substance brings no metal.
     #[error("{formula} brings no metal: there is nothing to turn into a nitrate")]
-    NoMetal {
-        /// The substance.
-        formula: String,
-    },
-    /// The charges do not close.
+    NoMetal { formula: String },
     #[error(
         "{formula} does not dissolve in nitric acid by acid and base alone ({oxygen:+.2} oxygen per formula unit left over): the acid would be reduced and give off nitrogen oxides; use a salt, or state the oxidation state it has in solution"
     )]
-    NotAcidBase {
-        /// The substance.
-        formula: String,
-        /// Oxygen left over per formula unit.
-        oxygen: f64,
-    },
-    /// A bare metal that is not listed as one to dissolve at the bench.
+    NotAcidBase { formula: String, oxygen: f64 },
     #[error(
         "no plan is made for dissolving {formula} metal in nitric acid, which is reduced and gives off nitrogen oxides: take its carbonate, oxide or nitrate{caution}"
     )]
-    Metal {
-        /// The metal.
-        formula: String,
-        /// Why not, if the table says so.
-        caution: String,
-    },
-    /// A metal that makes no nitrate.
+    Metal { formula: String, caution: String },
     #[error("{formula} cannot be turned into a nitrate: {reason}")]
-    NoNitrate {
-        /// The substance.
-        formula: String,
-        /// Why, and what to take.
-        reason: String,
-    },
-    /// The substance needs no acid.
+    NoNitrate { formula: String, reason: String },
     #[error("{formula} already has nitrate for all its charge: dissolve it in water")]
-    AlreadyNitrate {
-        /// The substance.
-        formula: String,
-    },
+    AlreadyNitrate { formula: String },
 }
 
 /// What kind of metal source a substance is, by composition.
@@ -91,9 +63,6 @@ pub enum Kind {
 
 /// Names the kind of a metal source. Carbonates and oxides are neutral in the redox sum, organic
 /// salts reduce; oxidation states in solution are asked for, not those in the product.
-///
-/// # Errors
-/// [`ConversionError`] if the substance has no metal or a metal has no known state.
 pub fn kind(formula: &Formula, states: &OxidationStates) -> Result<Kind, ConversionError> {
     let charge = metal_charge(formula, states)?;
     let nitrate = nitrate_ions(formula);
@@ -117,9 +86,6 @@ pub fn kind(formula: &Formula, states: &OxidationStates) -> Result<Kind, Convers
 }
 
 /// Refuses a metal that makes no nitrate.
-///
-/// # Errors
-/// [`ConversionError::NoNitrate`] with what the table says of its oxide.
 pub fn check_nitrate_exists(
     formula: &Formula,
     oxides: &[BenchOxide],
@@ -173,9 +139,6 @@ pub struct Conversion {
 
 impl Conversion {
     /// Balances the reaction; `states` are the charges in solution.
-    ///
-    /// # Errors
-    /// [`ConversionError`] if it is no acid–base reaction or the substance needs no acid.
     pub fn of(formula: &Formula, states: &OxidationStates) -> Result<Self, ConversionError> {
         let charge = metal_charge(formula, states)?;
         let of = |element| formula.amount_of(element);
@@ -214,9 +177,6 @@ impl Conversion {
 
     /// One atom of a bare metal in strong nitric acid, see the head of this file. `None` for what is
     /// no bare metal.
-    ///
-    /// # Errors
-    /// [`ConversionError::Metal`] for a metal that `oxides` does not list as one to dissolve.
     fn of_metal<'a>(
         formula: &Formula,
         oxides: &'a [BenchOxide],
@@ -248,7 +208,6 @@ impl Conversion {
 
     /// How the plain oxide of its metals takes to nitric acid, for the worst of them; `None` for a
     /// carbonate or basic salt, which dissolves, or where the table says nothing.
-    #[must_use]
     pub fn response<'a>(&self, oxides: &'a [BenchOxide]) -> Option<&'a BenchOxide> {
         let water = self.formula.amount_of(Element::HYDROGEN);
         if self.carbon_dioxide > 0.0
@@ -289,7 +248,6 @@ pub struct AcidPlan {
 
 impl AcidPlan {
     /// Oxidising valence that the excess acid brings into the redox sum.
-    #[must_use]
     pub fn excess_valence(&self) -> AmountOfSubstance {
         // H +1, N 0, 3 O −2 each: −5 per HNO3.
         5.0 * self.excess

@@ -27,40 +27,18 @@ pub enum Counted {
 /// Why a dopant cannot be counted.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum DopeError {
-    /// The host is no formula.
     #[error("host: {0}")]
     Host(FormulaError),
-    /// The host lacks the element of the site.
     #[error("{host} holds no {on}: name the element that the dopant replaces")]
-    NoSite {
-        /// The host.
-        host: String,
-        /// The element.
-        on: Element,
-    },
-    /// The dopant is already there.
+    NoSite { host: String, on: Element },
     #[error("{host} holds {element} already: write the host without it")]
-    Present {
-        /// The host.
-        host: String,
-        /// The dopant.
-        element: Element,
-    },
-    /// The oxide is no oxide of the dopant.
+    Present { host: String, element: Element },
     #[error("the oxide should be one of {element} and oxygen, such as Co3O4; {oxide} is not")]
-    Oxide {
-        /// The dopant.
-        element: Element,
-        /// As given.
-        oxide: String,
-    },
-    /// More than the site holds, or less than nothing.
+    Oxide { element: Element, oxide: String },
     #[error("that is {site_percent:.4} mol % of the site; it should be above 0 and at most 100")]
-    Range {
-        /// Share of the site in percent.
-        site_percent: f64,
-    },
+    Range { site_percent: f64 },
 }
 
 /// A doped powder, counted in every way.

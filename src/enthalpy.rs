@@ -28,19 +28,12 @@ const HOTTEST_WET_START: f64 = 100.0;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum EnthalpyError {
-    /// A substance has no formation enthalpy.
     #[error("{substance} has no formation enthalpy in the tables; add one with --tables")]
-    NoEnthalpy {
-        /// Its name.
-        substance: String,
-    },
-    /// No enthalpy for a state of hydration.
+    NoEnthalpy { substance: String },
     #[error(transparent)]
     Hydrate(#[from] FamilyError),
-    /// Liquid water is not in the tables or out of its range.
     #[error("the tables hold no liquid water")]
     NoWater,
-    /// A property out of its range.
     #[error(transparent)]
     Species(#[from] SpeciesError),
 }
@@ -81,7 +74,6 @@ pub struct WaterState {
 
 /// The water states of a batch: as mixed, boiled down, dried, and at ignition if the share of
 /// water left is known. `from_ignition` is the share that the ignition model found, if it ran.
-#[must_use]
 pub fn water_states(batch: &Batch, from_ignition: Option<Ratio>) -> Vec<WaterState> {
     let none = AmountOfSubstance::new::<mole>(0.0);
     let all = Ratio::new::<ratio>(1.0);
@@ -134,13 +126,11 @@ pub fn with_share_left(batch: &Batch, share: Ratio) -> WaterState {
 
 impl WaterState {
     /// Crystal water left in the batch.
-    #[must_use]
     pub fn crystal_water(&self, batch: &Batch) -> AmountOfSubstance {
         self.crystal_share * batch.crystal_water()
     }
 
     /// Share of all the water of the batch that is left; 0 for a batch without water.
-    #[must_use]
     pub fn share_left(&self, batch: &Batch) -> Ratio {
         let all = batch.solvent_water() + batch.crystal_water();
         if all > AmountOfSubstance::new::<mole>(0.0) {
@@ -191,7 +181,6 @@ pub struct ReactantEnthalpy {
 
 impl ReactantEnthalpy {
     /// All of it.
-    #[must_use]
     pub fn total(&self) -> Energy {
         self.formation + self.solution + self.sensible
     }
@@ -314,9 +303,6 @@ fn state_name(formula: &Formula, water: f64) -> String {
 }
 
 /// Heat to turn liquid water at 298.15 K into vapour at 298.15 K, per mole.
-///
-/// # Errors
-/// [`EnthalpyError::NoWater`] if either is not in the tables.
 pub fn vaporisation_enthalpy(tables: &Tables) -> Result<MolarEnergy, EnthalpyError> {
     let liquid = tables
         .species_by_id(LIQUID_WATER)

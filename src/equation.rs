@@ -39,9 +39,6 @@ pub struct Equation {
 /// In a rich batch the fuel beyond φ = 1 stands on the right as it was weighed: what becomes of it
 /// depends on the air and is told elsewhere. Where metal salts alone make the batch rich, the
 /// gases of the water–gas equilibrium stand there instead.
-///
-/// # Errors
-/// [`RedoxError`] if an oxidation state is missing.
 pub fn balanced_equation(
     batch: &Batch,
     redox: &Redox,

@@ -60,7 +60,6 @@ pub enum Flame {
 
 impl Flame {
     /// The temperature, if there is one.
-    #[must_use]
     pub fn temperature(&self) -> Option<ThermodynamicTemperature> {
         match self {
             Self::At(temperature) | Self::OnTransition { temperature, .. } => Some(*temperature),
@@ -100,7 +99,6 @@ pub struct CompleteCombustion {
 
 impl CompleteCombustion {
     /// Change of the flame temperature for a change of the reactants' enthalpy by `heat`.
-    #[must_use]
     pub fn temperature_change(&self, heat: Energy) -> TemperatureInterval {
         heat / self.heat_capacity
     }
@@ -123,10 +121,6 @@ pub struct Start<'a> {
 }
 
 /// Burns the batch to fixed products.
-///
-/// # Errors
-/// [`FlameError`] if a product is missing, oxygen does not suffice for the oxides, or the balance
-/// does not end below 6000 K.
 pub fn complete_combustion(
     start: &Start<'_>,
     tables: &Tables,
@@ -199,9 +193,6 @@ pub fn complete_combustion(
 
 /// Enthalpy of the fixed products of [`complete_combustion`] in J, elements at 298.15 K = 0, at each
 /// of `temperatures_k`, with `water` left in the batch.
-///
-/// # Errors
-/// [`FlameError`] if a product is missing or oxygen does not suffice for the oxides.
 pub(crate) fn product_enthalpies(
     batch: &Batch,
     product: &ExpectedProduct,

@@ -32,7 +32,6 @@ pub struct FlameBand {
 }
 
 /// Band of the temperature of `burn` from the data of its reactants and products.
-#[must_use]
 pub fn flame_band(
     burn: &CompleteCombustion,
     reactants: &ReactantEnthalpy,

@@ -57,25 +57,21 @@ impl Formula {
     }
 
     /// Number of atoms of each element in one formula unit, crystal water included.
-    #[must_use]
     pub fn amounts(&self) -> &BTreeMap<Element, f64> {
         &self.amounts
     }
 
     /// Number of atoms of `element` in one formula unit; 0 if it is not there.
-    #[must_use]
     pub fn amount_of(&self, element: Element) -> f64 {
         self.amounts.get(&element).copied().unwrap_or(0.0)
     }
 
     /// Molecules of crystal water in one formula unit.
-    #[must_use]
     pub fn crystal_water(&self) -> f64 {
         self.crystal_water
     }
 
     /// Molar mass M of one formula unit, from the IUPAC 2021 abridged atomic weights.
-    #[must_use]
     pub fn molar_mass(&self) -> MolarMass {
         let sum = self
             .amounts
@@ -86,7 +82,6 @@ impl Formula {
     }
 
     /// Half width of the band of the molar mass that the atomic weights leave.
-    #[must_use]
     pub fn molar_mass_uncertainty(&self) -> MolarMass {
         let sum = self
             .amounts

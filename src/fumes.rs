@@ -76,7 +76,6 @@ pub struct Fumes {
 
 impl Fumes {
     /// The band of one gas; none if nothing is known to form it.
-    #[must_use]
     pub fn amount(&self, gas: &str) -> Option<Band<AmountOfSubstance>> {
         self.gases
             .iter()
@@ -85,7 +84,6 @@ impl Fumes {
     }
 
     /// The upper ends of several gases together.
-    #[must_use]
     pub fn highest_sum(&self, gases: &[&str]) -> AmountOfSubstance {
         gases
             .iter()
@@ -95,7 +93,6 @@ impl Fumes {
 }
 
 /// What comes off from `load`.
-#[must_use]
 pub fn fumes(load: &FumeLoad, table: &FumeTable) -> Fumes {
     let mut found: BTreeMap<&str, Fume> = BTreeMap::new();
     let ends = ends(load, table);

@@ -28,7 +28,6 @@ const WATER_DENSITY: f64 = 0.997;
 /// Gas of one burn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GasRelease {
-    /// Amount by species.
     pub by_species: Vec<ProductAmount>,
     /// All of it.
     pub amount: AmountOfSubstance,
@@ -47,7 +46,6 @@ pub struct GasRelease {
 }
 
 /// Volume of an ideal gas, V = n R T / p.
-#[must_use]
 pub fn ideal_gas_volume(
     amount: AmountOfSubstance,
     temperature: ThermodynamicTemperature,
@@ -59,7 +57,6 @@ pub fn ideal_gas_volume(
 }
 
 /// Estimated volume of the solution before heating: water and every ingredient at its density.
-#[must_use]
 pub fn solution_volume(batch: &Batch) -> Volume {
     let density = MassDensity::new::<gram_per_cubic_centimeter>;
     let water_mass = |n: AmountOfSubstance| -> Mass { n * crate::batch::water_molar_mass() };
@@ -81,7 +78,6 @@ pub fn solution_volume(batch: &Batch) -> Volume {
 }
 
 /// The gas of a burn with fixed products.
-#[must_use]
 pub fn gas_release(
     batch: &Batch,
     product: &ExpectedProduct,

@@ -84,7 +84,6 @@ pub struct Judgement {
 }
 
 /// Judges the powder of one run. `decay` is the fit of its afterglow readings, if there are some.
-#[must_use]
 pub fn judgement(
     batch: &Batch,
     run: &Run,

@@ -68,7 +68,6 @@ pub fn learn(pages: &[Page], tables: &Tables) -> Result<Lesson, LearnError> {
 
 impl Lesson {
     /// The lesson as the file `name`.
-    #[must_use]
     pub fn learned(&self, name: &str) -> Learned {
         let runs = self.pots.iter().flat_map(|pot| &pot.runs);
         let mut from: Vec<String> = runs.map(|run| run.name.clone()).collect();

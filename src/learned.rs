@@ -47,7 +47,6 @@ pub struct PotName {
 /// What one pot was learned to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LearnedPot {
-    /// Which pot.
     pub name: PotName,
     /// Number of runs it was learned from.
     pub runs: usize,
@@ -76,37 +75,19 @@ pub struct Learned {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum LearnedError {
-    /// It cannot be read.
     #[error("{file} cannot be read: {error}")]
-    Unreadable {
-        file: String,
-        /// What went wrong.
-        error: std::io::Error,
-    },
-    /// It is no such file.
+    Unreadable { file: String, error: std::io::Error },
     #[error("{file}: {message}; write it with `emberpot learn`")]
-    Form {
-        file: String,
-        /// What is wrong, with the line.
-        message: String,
-    },
-    /// It is of another version.
+    Form { file: String, message: String },
     #[error(
         "{file} is of version {found}, this program reads version {VERSION}: learn from the runs \
          again with `emberpot learn`"
     )]
-    Version {
-        file: String,
-        /// Version found.
-        found: u32,
-    },
-    /// A number is out of range.
+    Version { file: String, found: u32 },
     #[error("{file}, pot {pot}: {message}")]
     Range {
         file: String,
-        /// The pot, from 1.
         pot: usize,
-        /// What is wrong.
         message: String,
     },
 }
@@ -192,13 +173,11 @@ impl Learned {
     }
 
     /// What it holds of a pot.
-    #[must_use]
     pub fn pot(&self, name: &PotName) -> Option<&LearnedPot> {
         self.pots.iter().find(|pot| pot.name == *name)
     }
 
     /// The text of the file.
-    #[must_use]
     pub fn text(&self) -> String {
         let mut text = format!(
             "# What the pots of this laboratory do, learned from runs by `emberpot learn`.\n\

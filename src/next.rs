@@ -101,7 +101,6 @@ pub struct Step {
 
 impl Step {
     /// Worth less risk and cost; only the order counts.
-    #[must_use]
     pub fn worth(&self) -> Ratio {
         let nothing = Ratio::new::<ratio>(0.0);
         self.reasons.iter().fold(nothing, |sum, r| sum + r.worth)
@@ -129,14 +128,12 @@ pub struct Proposal {
 /// Why nothing is proposed.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum NextError {
-    /// The runs.
     #[error(transparent)]
     Learn(#[from] LearnError),
-    /// The batch.
     #[error(transparent)]
     Prepare(#[from] PrepareError),
-    /// The choice.
     #[error(transparent)]
     Choose(#[from] ChooseError),
 }
@@ -300,7 +297,6 @@ fn mend(prepared: &Prepared<'_>, run: &Run) -> Option<Step> {
 
 /// By how much two runs have to be apart to be told from chance: they differ by √2 deviations, and
 /// twice that is seen.
-#[must_use]
 pub fn seen_apart(deviation: TemperatureInterval) -> TemperatureInterval {
     8.0_f64.sqrt() * deviation
 }

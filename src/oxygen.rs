@@ -47,7 +47,6 @@ struct Candidate<'t> {
 ///
 /// Vapour is left out: zinc, for instance, has no field of its own as a gas here; see the
 /// equilibrium for what evaporates.
-#[must_use]
 pub fn fields(
     metal: Element,
     temperature: ThermodynamicTemperature,
@@ -119,7 +118,6 @@ pub struct MetalState {
 
 /// The stable phase of `metal` at a temperature and log10(p(O2)/bar); none if the tables hold no
 /// condensed phase of it.
-#[must_use]
 pub fn metal_state(
     metal: Element,
     temperature: ThermodynamicTemperature,
@@ -183,7 +181,6 @@ pub struct DopantBand {
 /// The low end is the line of the pure couple; the high end adds −ν log10(`share`) for dilution
 /// of the reduced cation alone and ν ΔG/(RT ln 10) for the host, ν cations per O2, and the
 /// line's own uncertainty widens both. None if the table of dopants has no such element.
-#[must_use]
 fn dopant_band(
     dopant: &Dopant,
     share: Ratio,
@@ -236,7 +233,6 @@ pub struct DopantOutlook<'t> {
 
 /// The outlook for `element` at a share of its site in the gas; none if the table of dopants has
 /// no band for it (findings may exist all the same, see [`findings`]).
-#[must_use]
 pub fn dopant_outlook<'t>(
     element: Element,
     share: Ratio,
@@ -269,7 +265,6 @@ pub fn dopant_outlook<'t>(
 }
 
 /// Findings about the oxidation state of an element in hosts.
-#[must_use]
 pub fn findings(element: Element, tables: &Tables) -> Vec<&HostFinding> {
     tables
         .oxygen

@@ -31,14 +31,12 @@ use thiserror::Error;
 /// Why a batch cannot be estimated.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum PlanError {
-    /// It is refused or cannot be made ready.
     #[error(transparent)]
     Prepare(#[from] PrepareError),
-    /// A burn fails.
     #[error(transparent)]
     Burn(#[from] BurnError),
-    /// The equation cannot be balanced.
     #[error(transparent)]
     Equation(#[from] RedoxError),
 }
@@ -46,7 +44,6 @@ pub enum PlanError {
 /// The way down from the flame to 500 K.
 #[derive(Debug, Clone)]
 pub struct Cooled {
-    /// State of the water.
     pub state: WaterStateName,
     /// The steps, or why there are none; empty for a state that is too wet to burn.
     pub steps: Result<Vec<CoolingStep>, EquilibriumError>,
@@ -89,7 +86,6 @@ pub struct Plan {
 impl Plan {
     /// The result that matters most: at ignition if the water left then is known, else boiled
     /// down.
-    #[must_use]
     pub fn main_state(&self) -> Option<&StateResult> {
         self.state(WaterStateName::AtIgnition)
             .or_else(|| self.state(WaterStateName::BoiledDown))
@@ -97,7 +93,6 @@ impl Plan {
     }
 
     /// The result for a state of the water.
-    #[must_use]
     pub fn state(&self, name: WaterStateName) -> Option<&StateResult> {
         self.states.iter().find(|result| result.state.name == name)
     }

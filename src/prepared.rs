@@ -22,17 +22,14 @@ use thiserror::Error;
 /// Why a batch cannot be made ready.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum PrepareError {
-    /// It is refused.
     #[error("{0}")]
     Refused(Refused),
-    /// It cannot be burnt.
     #[error(transparent)]
     Burn(#[from] BurnError),
-    /// Nothing can be expected of it.
     #[error("expected burn: {0}")]
     Expected(#[from] ExpectedError),
-    /// The water is to come from the course of heating, and there is none.
     #[error("water left \"from ignition\": {0}")]
     Ignition(#[from] IgnitionError),
 }
@@ -48,7 +45,6 @@ pub struct Refused {
 
 impl Refused {
     /// The reasons: the warnings of severity stop.
-    #[must_use]
     pub fn reasons(&self) -> Vec<Warning> {
         stops(&self.warnings)
     }
@@ -149,7 +145,6 @@ impl<'t> Prepared<'t> {
     }
 
     /// The burn in a state of the water.
-    #[must_use]
     pub fn state(&self, name: WaterStateName) -> Option<&StateResult> {
         self.states.iter().find(|result| result.state.name == name)
     }

@@ -25,24 +25,18 @@ const SMALLEST_SHARE: f64 = 1e-9;
 /// Why no expected product can be named.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum ProductError {
-    /// The batch leaves no solid.
     #[error(
         "refused: nothing in the batch leaves an oxide or metal powder; an oxidiser with a fuel \
          alone is a propellant, not a synthesis, and the tool plans no such batch"
     )]
     Nothing,
-    /// No tabulated phases add up to what is left.
     #[error(
         "no phase of {elements} in the tables makes up this product: leave it out, add a phase with --tables \
          (`emberpot guide tables`), or change the oxidation states"
     )]
-    NoPhases {
-        /// The elements that no tabulated phase of this batch's elements holds; all of the product
-        /// if each has one.
-        elements: String,
-    },
-    /// The redox sum fails.
+    NoPhases { elements: String },
     #[error(transparent)]
     Redox(#[from] RedoxError),
 }
@@ -83,7 +77,6 @@ pub struct ExpectedProduct {
 }
 
 /// Elements that end as gas: they are in the powder only if the target holds them.
-#[must_use]
 pub fn leaves_as_gas(element: Element) -> bool {
     matches!(
         element.symbol(),

@@ -25,7 +25,6 @@ const WORTH_TELLING: f64 = 0.1;
 pub struct Impurity {
     /// Name of the bottle, wall or stirrer.
     pub from: String,
-    /// The element.
     pub element: Element,
     /// Mass of the element in the powder.
     pub mass: Band<Mass>,
@@ -101,7 +100,6 @@ pub struct Budget {
 }
 
 /// The impurity budget; `None` if the file says nothing of any bottle or water.
-#[must_use]
 pub fn budget(
     batch: &Batch,
     powder_mass: Mass,

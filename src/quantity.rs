@@ -30,25 +30,21 @@ pub const STANDARD_PRESSURE: f64 = 1.0e5;
 pub const REFERENCE_TEMPERATURE: f64 = 298.15;
 
 /// The reference temperature, 298.15 K, as a quantity.
-#[must_use]
 pub fn reference_temperature() -> ThermodynamicTemperature {
     ThermodynamicTemperature::new::<kelvin>(REFERENCE_TEMPERATURE)
 }
 
 /// The standard pressure p° = 1 bar as a quantity.
-#[must_use]
 pub fn standard_pressure() -> Pressure {
     Pressure::new::<uom::si::pressure::pascal>(STANDARD_PRESSURE)
 }
 
 /// The molar gas constant R as a quantity.
-#[must_use]
 pub fn gas_constant() -> MolarHeatCapacity {
     MolarHeatCapacity::new::<uom::si::molar_heat_capacity::joule_per_kelvin_mole>(GAS_CONSTANT)
 }
 
 /// `to − from`. The only place where two thermodynamic temperatures are subtracted.
-#[must_use]
 pub fn temperature_difference(
     to: ThermodynamicTemperature,
     from: ThermodynamicTemperature,

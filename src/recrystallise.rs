@@ -43,77 +43,39 @@ pub struct Request {
 /// Why a salt cannot be recrystallised, or not so.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum RecrystalliseError {
-    /// There is no such substance, or it is refused.
     #[error(transparent)]
     Lookup(#[from] LookupError),
-    /// It must not be done.
     #[error("{name} is not to be recrystallised here: {reason}")]
-    Refused {
-        /// The substance.
-        name: String,
-        /// Why not.
-        reason: &'static str,
-    },
-    /// No curve, or it does not reach.
+    Refused { name: String, reason: &'static str },
     #[error(transparent)]
     Solubility(#[from] SolubilityError),
-    /// It mixes with water in all proportions.
     #[error("{name} mixes with water in all proportions: nothing crystallises from it")]
-    Miscible {
-        /// The substance.
-        name: String,
-    },
-    /// Hot is not hotter than cold.
+    Miscible { name: String },
     #[error("the hot solution, {hot_c:.0} °C, should be hotter than the cold one, {cold_c:.0} °C")]
-    NotHotter {
-        /// Hot temperature in °C.
-        hot_c: f64,
-        /// Cold temperature in °C.
-        cold_c: f64,
-    },
-    /// The water does not dissolve it.
+    NotHotter { hot_c: f64, cold_c: f64 },
     #[error(
         "{given_g:.4} g of water do not dissolve it at {hot_c:.0} °C: take at least {least_g:.4} g"
     )]
     TooLittleWater {
-        /// Water given in g.
         given_g: f64,
-        /// Temperature in °C.
         hot_c: f64,
-        /// Water needed in g.
         least_g: f64,
     },
-    /// Nothing crystallises.
     #[error(
         "nothing crystallises at {cold_c:.0} °C: take less water than {most_g:.4} g, or cool further"
     )]
-    NoCrop {
-        /// Temperature in °C.
-        cold_c: f64,
-        /// Water below which something crystallises, in g.
-        most_g: f64,
-    },
-    /// The crystal takes up all the water.
+    NoCrop { cold_c: f64, most_g: f64 },
     #[error(
         "with {given_g:.4} g of water all of it turns into {crystal} and no liquor is left to hold \
          what is unwanted: take more water"
     )]
-    NoLiquor {
-        /// Water given in g.
-        given_g: f64,
-        /// The crystal.
-        crystal: String,
-    },
-    /// The mass is nothing.
+    NoLiquor { given_g: f64, crystal: String },
     #[error("the mass should be above 0 and `times` from 1 to 10")]
     Nothing,
-    /// A distribution coefficient out of range.
     #[error("a distribution coefficient of {given} should be from 0 to 100")]
-    Distribution {
-        /// As given.
-        given: f64,
-    },
+    Distribution { given: f64 },
 }
 
 /// What becomes of one foreign ion.
@@ -170,14 +132,12 @@ pub struct Recrystallised {
 
 /// Mass of crystals of dry share `crystal` from a solution of mass `total` with `dry` of dry
 /// salt, once the liquor has the dry share `saturated`. Negative if nothing crystallises.
-#[must_use]
 pub fn crop(dry: Mass, total: Mass, saturated: Ratio, crystal: Ratio) -> Mass {
     (dry - saturated * total) / (crystal - saturated)
 }
 
 /// Share of a foreign ion that crystals hold which took the share `host` of the host: in balance
 /// with the liquor, and with each layer buried as it grows.
-#[must_use]
 pub fn share_in_crystals(distribution: f64, host: Ratio) -> Band<Ratio> {
     let y = host.get::<ratio>().clamp(0.0, 1.0);
     let balanced = distribution * y / (1.0 - y + distribution * y);

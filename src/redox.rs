@@ -114,9 +114,6 @@ pub struct Redox {
 }
 
 /// Terms of the valence sum of one formula unit without its crystal water.
-///
-/// # Errors
-/// [`RedoxError::UnknownState`] if an element has no oxidation state in `states`.
 fn valence_terms(
     formula: &Formula,
     states: &OxidationStates,
@@ -154,7 +151,6 @@ fn sum(terms: &[ValenceTerm]) -> f64 {
 }
 
 /// Nitrate ions in one formula unit: groups written `NO3` or `(NO3)n`.
-#[must_use]
 pub fn nitrate_ions(formula: &Formula) -> f64 {
     let text = formula.anhydrous().to_string();
     let mut count = 0.0;
@@ -174,9 +170,6 @@ pub fn nitrate_ions(formula: &Formula) -> f64 {
 }
 
 /// The redox sum of a batch, given as formula and amount of each ingredient.
-///
-/// # Errors
-/// [`RedoxError`] if an oxidation state is missing, or nothing oxidises or nothing reduces.
 pub fn redox(
     ingredients: &[(&Formula, AmountOfSubstance)],
     states: &OxidationStates,
@@ -250,7 +243,6 @@ pub fn redox(
 }
 
 /// Metal atoms in one formula unit.
-#[must_use]
 pub fn metal_atoms(formula: &Formula) -> f64 {
     formula
         .amounts()

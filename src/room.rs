@@ -51,7 +51,6 @@ pub struct Hood {
 }
 
 /// The air of `room`, with the assumptions for what is not stated.
-#[must_use]
 pub fn air(room: Option<&Room>, assumed: &AirAssumptions) -> Air {
     let place = room.map_or(BurnPlace::Room, |room| room.place);
     let volume_stated = room.is_some_and(|room| room.volume.is_some());
@@ -117,7 +116,6 @@ fn per_volume(flow: VolumeRate, volume: Volume) -> Frequency {
 
 /// Mean of a concentration that decays at the rate `clearing` over the time `over` from the
 /// release on, as a share of the concentration at the start.
-#[must_use]
 pub fn mean_share(clearing: Frequency, over: Time) -> Ratio {
     let x = clearing.get::<hertz>() * over.get::<second>();
     // (1 − e^(−x))/x tends to 1; exp_m1 keeps its digits for small x
@@ -127,7 +125,6 @@ pub fn mean_share(clearing: Frequency, over: Time) -> Ratio {
 
 /// Time until a concentration of `times` its limit is down to the limit, t = ln(C₀/C)/λ; none if
 /// the air stands still, zero if it is below from the start.
-#[must_use]
 pub fn clearing_time(times: Ratio, clearing: Frequency) -> Option<Time> {
     let times = times.get::<ratio>();
     if times <= 1.0 {

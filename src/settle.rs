@@ -17,47 +17,28 @@ use uom::si::thermodynamic_temperature::kelvin;
 /// Why a mixture cannot be settled.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum SettleError {
-    /// Text that is not a name and an amount.
     #[error(
         "`{text}` is not a substance with its amount; write it as \"CH4=1\" (mol) or \"urea=3 g\""
     )]
-    NotAPortion {
-        /// What was written.
-        text: String,
-    },
-    /// An amount that cannot be used.
+    NotAPortion { text: String },
     #[error(
         "`{text}`: the amount has to be a finite number above zero, in mol or with a unit such as \"3 g\""
     )]
-    Amount {
-        /// What was written.
-        text: String,
-    },
-    /// A name that is neither a species, a reactant nor a formula.
+    Amount { text: String },
     #[error(
         "`{name}` is neither a species of the tables nor a reactant nor a formula{}",
         did_you_mean(close)
     )]
-    Unknown {
-        /// What was written.
-        name: String,
-        /// Names of the tables that are close.
-        close: Vec<String>,
-    },
-    /// A substance that is refused, or a name that fits several.
+    Unknown { name: String, close: Vec<String> },
     #[error("{0}")]
     Lookup(#[from] LookupError),
-    /// A formula whose enthalpy is not known.
     #[error(
         "{name} has no formation enthalpy in the tables, which a start without heat exchange needs; \
          give a temperature instead, or take a substance of the tables"
     )]
-    NoEnthalpy {
-        /// Its name.
-        name: String,
-    },
-    /// The equilibrium.
+    NoEnthalpy { name: String },
     #[error("{0}")]
     Equilibrium(#[from] EquilibriumError),
 }
@@ -97,7 +78,6 @@ pub enum Condition {
 
 impl Condition {
     /// Temperature at which the substances are taken from the tables.
-    #[must_use]
     pub fn start(self) -> ThermodynamicTemperature {
         match self {
             Self::Temperature(_) => reference_temperature(),
@@ -123,7 +103,6 @@ pub struct Settled {
 
 impl Settled {
     /// The equilibrium itself.
-    #[must_use]
     pub fn equilibrium(&self) -> &Equilibrium {
         &self.answer.equilibrium
     }

@@ -15,7 +15,6 @@ const MEMORY: &str = "memory";
 
 impl SourceId {
     /// Source and how it was seen, as a text cites them; what is from memory has no source to name.
-    #[must_use]
     pub fn cited(&self, locator: &str, seen: Seen) -> String {
         match (self.0.as_str(), locator) {
             (MEMORY, _) => seen.to_string(),
@@ -89,14 +88,11 @@ pub struct Bibliography {
 }
 
 impl Bibliography {
-    /// The source with this key.
-    #[must_use]
     pub fn get(&self, key: &SourceId) -> Option<&Source> {
         self.sources.get(key)
     }
 
     /// Whether there is a source with this key.
-    #[must_use]
     pub fn has(&self, key: &str) -> bool {
         self.sources.contains_key(key)
     }

@@ -101,7 +101,6 @@ pub struct Sweep {
 /// The state of the water for which a sweep is worked out if the user names none: at ignition if
 /// the file says how much is left then or how it is heated, else as mixed where added water is varied, else boiled
 /// down.
-#[must_use]
 pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
     let has = |factor| axes.iter().any(|axis| axis.factor == factor);
     let heated = batch

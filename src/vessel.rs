@@ -75,7 +75,6 @@ impl Behaviour {
     /// is straight in 1/T. The table's band, scatter included, gives the ends of the line and so
     /// stands for E; the fuel ratio, the water and the losses count through the temperature. Flames
     /// hotter or colder than those ends burn faster or slower than the band.
-    #[must_use]
     pub fn burn_time_at(
         &self,
         flame: ThermodynamicTemperature,
@@ -95,7 +94,6 @@ impl Behaviour {
 
     /// How long the burns of `load` last: the hull over those with a flame; without any, as long
     /// as such fuels ever burn.
-    #[must_use]
     pub fn burn_time_of(&self, load: &Load, assumed: &VesselAssumptions) -> Band<Time> {
         let flames = load.burns.iter().filter_map(|(flame, _)| *flame);
         flames
@@ -110,7 +108,6 @@ impl Behaviour {
 const COUNTS_FROM: f64 = 0.1;
 
 /// How a batch with these fuels behaves; an unknown or missing fuel counts as any fuel.
-#[must_use]
 pub fn behaviour(fuels: &[(String, Ratio)], vessels: &Vessels) -> Behaviour {
     let least = Ratio::new::<ratio>(COUNTS_FROM);
     let mut ids: Vec<&str> = fuels
@@ -151,7 +148,6 @@ pub struct VesselCheck {
     pub choice: VesselChoice,
     /// Volume to the brim.
     pub brimful: Volume,
-    /// Volume of the froth.
     pub froth: Band<Volume>,
     /// Froth over the brimful volume.
     pub froth_fill: Band<Ratio>,
@@ -198,7 +194,6 @@ pub struct VesselCheck {
 }
 
 /// Checks `choice` against `load`.
-#[must_use]
 pub fn check(choice: &VesselChoice, load: &Load, vessels: &Vessels) -> VesselCheck {
     let assumed = &vessels.assumed;
     let shape = &choice.vessel.shape;
@@ -324,7 +319,6 @@ impl Flow {
 }
 
 /// Mean and peak flow of gas out of the mouth over `burn_time`.
-#[must_use]
 pub fn gas_flow(
     load: &Load,
     burn_time: Band<Time>,
@@ -411,7 +405,6 @@ impl WallHeating {
 
 /// Time until the vessel may be touched, from its lower and upper wall temperature on; none if
 /// the air of the room is too warm for it.
-#[must_use]
 pub fn time_until_touchable(
     check: &VesselCheck,
     air: ThermodynamicTemperature,
@@ -433,7 +426,6 @@ pub fn time_until_touchable(
 }
 
 /// A named vessel, open and alone, as a choice.
-#[must_use]
 pub fn open_vessel(vessel: &Arc<Vessel>) -> VesselChoice {
     VesselChoice {
         vessel: Arc::clone(vessel),

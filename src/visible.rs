@@ -8,20 +8,17 @@ use std::borrow::Cow;
 
 /// `text` with each control character, line break, direction mark and mark of no width shown as
 /// a mark of its own: `␛`, `␊`, `⟨U+202E⟩`.
-#[must_use]
 pub fn visible(text: &str) -> Cow<'_, str> {
     shown(text, |_| false)
 }
 
 /// As [`visible`], for text of several lines: line breaks stay.
-#[must_use]
 pub fn visible_lines(text: &str) -> Cow<'_, str> {
     shown(text, |c| c == '\n')
 }
 
 /// As [`visible`], for a cell of a spreadsheet: a text that would be taken for a formula gets an
 /// apostrophe in front. Numbers stay as they are.
-#[must_use]
 pub fn spreadsheet_cell(text: &str) -> Cow<'_, str> {
     let formula = text.trim_start().starts_with(['=', '+', '-', '@']);
     if formula && text.parse::<f64>().is_err() {

@@ -179,7 +179,6 @@ impl WhatIf {
     /// The flame of complete combustion, interpolated: equivalence ratio φ, share of all water
     /// left, share of the heat lost and share of the surplus fuel's air, each within the table
     /// (the heat lost from 0 to 1). None where there is no flame, or one above the table.
-    #[must_use]
     pub fn flame(
         &self,
         fuel_ratio: EquivalenceRatio,
@@ -246,7 +245,6 @@ impl WhatIf {
     /// The largest difference from the direct calculation over the middles of the table's cells,
     /// with a tenth of the heat lost: where linear interpolation is worst. Second, the share of
     /// these points that differ by no more than `limit`.
-    #[must_use]
     pub fn error(
         &self,
         batch: &Batch,

@@ -27,31 +27,22 @@ const STATE_WITHIN: f64 = 0.25;
 /// Why a wish has no answer.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum WishError {
-    /// Nothing is wished for.
     #[error("[wanted] names neither `colour`, `glow` nor `use`: nothing to choose by")]
     Nothing,
-    /// No powder fits.
     #[error("the tables know no {wish}; they know {known}")]
-    Unknown {
-        /// The wish.
-        wish: String,
-        /// What there is.
-        known: String,
-    },
+    Unknown { wish: String, known: String },
 }
 
 /// Why a candidate has no batch to start from.
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum CandidateError {
-    /// No file can be written.
     #[error(transparent)]
     Start(#[from] StartError),
-    /// The file has a mistake.
     #[error(transparent)]
     Batch(#[from] BatchError),
-    /// It is refused or cannot be made ready.
     #[error(transparent)]
     Prepare(#[from] PrepareError),
 }

@@ -318,7 +318,6 @@ impl Observed {
     }
 
     /// Whether a condition holds. A number that is not known fulfils no condition.
-    #[must_use]
     pub fn holds(&self, condition: &Condition, toxic: &[ToxicElement]) -> bool {
         match condition {
             Condition::Always => true,
@@ -340,7 +339,6 @@ impl Observed {
     }
 
     /// What a condition about elements or reactants finds, in words.
-    #[must_use]
     pub fn found(&self, condition: &Condition, toxic: &[ToxicElement]) -> Vec<String> {
         match condition {
             Condition::ProductHas(elements) => elements

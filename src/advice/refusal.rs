@@ -10,14 +10,12 @@ use crate::tables::cautions::Severity;
 /// The stops among the cautions that hang on the mixture alone: scale, oxidisers, free acid, what
 /// reacts with what, no powder. They hold also where no burn can be worked out, and their texts are
 /// those of the whole advice.
-#[must_use]
 pub fn mixture_stops(batch: &Batch, tables: &SafetyTables) -> Vec<Warning> {
     let observed = Observed::of_mixture(&MixtureFacts::new(batch));
     stops(&warnings(&observed, &tables.rules, &tables.toxic))
 }
 
 /// The warnings that stop a burn.
-#[must_use]
 pub fn stops(warnings: &[Warning]) -> Vec<Warning> {
     let stop = |warning: &&Warning| warning.severity == Severity::Stop;
     warnings.iter().filter(stop).cloned().collect()

@@ -34,7 +34,6 @@ pub enum Level {
 
 impl Level {
     /// 0 for a smoulder up to 3, for the rules.
-    #[must_use]
     pub fn number(self) -> f64 {
         match self {
             Self::NoFlame | Self::Smoulder => 0.0,
@@ -75,7 +74,6 @@ pub struct Violence {
 impl Violence {
     /// In words: one level, two next to each other, or "up to" the upper one where the time of the
     /// burn is known so badly that a span would decide nothing.
-    #[must_use]
     pub fn words(&self) -> String {
         let Band { low, high } = self.level;
         if low == high {
@@ -88,7 +86,6 @@ impl Violence {
     }
 
     /// Whether the band spans no more than two levels next to each other.
-    #[must_use]
     pub fn is_decided(&self) -> bool {
         let steps = self.level.high as u8 - self.level.low as u8;
         steps <= 1
@@ -96,7 +93,6 @@ impl Violence {
 }
 
 /// How violently `load` burns; `stated_time` is how long the flame was seen to last.
-#[must_use]
 pub fn violence(load: &Load, stated_time: Option<Time>, vessels: &Vessels) -> Violence {
     let assumed = &vessels.assumed;
     let behaviour = behaviour(&load.fuels, vessels);
@@ -208,7 +204,6 @@ impl fmt::Display for Change {
 /// Dry mass to try first, in g. Common practice for a first burn.
 const FIRST_BURN: f64 = 2.0;
 /// What would calm the burn; empty for one that is at most a gentle flame.
-#[must_use]
 pub fn calming_changes(facts: &BurnFacts, violence: &Violence) -> Vec<Change> {
     if violence.level.high < Level::BriskFlame {
         return Vec::new();

@@ -30,13 +30,11 @@ pub struct Warning {
 
 impl Warning {
     /// Whether it stands on the first screen of every batch: a standing rule with a line for it.
-    #[must_use]
     pub fn is_fixed(&self) -> bool {
         self.standing && self.brief.is_some()
     }
 
     /// What it says in a line: its brief, or the first sentence of its text.
-    #[must_use]
     pub fn brief(&self) -> &str {
         self.brief.as_deref().unwrap_or_else(|| {
             let end = self.text.find(". ").map_or(self.text.len(), |at| at + 1);
@@ -52,14 +50,12 @@ impl fmt::Display for Warning {
 }
 
 /// The most serious severity of `warnings`; none if there are none.
-#[must_use]
 pub fn worst(warnings: &[Warning]) -> Option<Severity> {
     warnings.iter().map(|warning| warning.severity).min()
 }
 
 /// The rules that hold, the most serious first, otherwise in the order of the table. Of a group
 /// only the first of the most serious is kept, and no code comes twice.
-#[must_use]
 pub fn warnings(observed: &Observed, rules: &[Rule], toxic: &[ToxicElement]) -> Vec<Warning> {
     let mut holding: Vec<&Rule> = rules
         .iter()

@@ -18,64 +18,38 @@ use uom::si::ratio::ratio;
 /// Why a batch cannot be changed that way.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum ChangeError {
-    /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
-    /// The share of one fuel cannot change without another.
     #[error("{fuel} is the only fuel that reduces: a share needs a second one in the file")]
-    OnlyFuel {
-        /// Its name.
-        fuel: String,
-    },
-    /// The substance is not among the fuels of the batch.
+    OnlyFuel { fuel: String },
     #[error("{substance} is no fuel of this batch")]
-    NoSuchFuel {
-        /// What was asked for.
-        substance: String,
-    },
-    /// Nothing to shift between two elements.
+    NoSuchFuel { substance: String },
     #[error("no ingredient brings {element}: add its salt to the file, with any level")]
-    NoSupplier {
-        /// The element.
-        element: Element,
-    },
-    /// One salt brings both elements.
+    NoSupplier { element: Element },
     #[error("{substance} brings both {dopant} and {host}: use one salt for each")]
     SharedSupplier {
-        /// Its formula.
         substance: String,
-        /// The dopant.
         dopant: Element,
-        /// The element it replaces.
         host: Element,
     },
-    /// The changed target cannot be written as a formula.
     #[error("the changed target cannot be read: {0}")]
     Formula(#[from] FormulaError),
-    /// The acid of the file does not dissolve the changed sources.
     #[error(
         "with that level the nitric acid is too little for what it is to dissolve: {factor:.3} times \
          as much is needed; state more, or leave its amount out beside a [target]"
     )]
-    AcidShort {
-        /// Acid needed over acid there.
-        factor: f64,
-    },
-    /// The charges of the changed target do not balance.
+    AcidShort { factor: f64 },
     #[error(
         "with that level the metals of {formula} bind {bound:.3} oxygen, not the {written:.3} of \
          the formula: dopant and host need the same charge, or another target"
     )]
     Charges {
-        /// The changed target.
         formula: String,
-        /// Oxygen that its metals bind.
         bound: f64,
-        /// Oxygen in the formula.
         written: f64,
     },
-    /// The flux is counted per target, and there is none.
     #[error("a flux is counted in mol per mol of target: name one under [target]")]
     NoTarget,
 }

@@ -49,7 +49,6 @@ pub struct Conditions {
 
 impl Conditions {
     /// Whether solid solutions form.
-    #[must_use]
     pub fn mixes(&self) -> bool {
         self.solid_solutions.unwrap_or(true)
     }

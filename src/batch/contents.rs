@@ -49,7 +49,6 @@ pub struct Stock {
 
 impl Ingredient {
     /// Crystal water it brings. The water of an acid solution is solvent.
-    #[must_use]
     pub fn crystal_water(&self) -> AmountOfSubstance {
         match self.reactant.role {
             Role::Acid => AmountOfSubstance::new::<mole>(0.0),
@@ -58,7 +57,6 @@ impl Ingredient {
     }
 
     /// Solvent water it brings: all of it for water itself, else what a solution carries.
-    #[must_use]
     pub fn solvent_water(&self) -> AmountOfSubstance {
         match self.reactant.role {
             Role::Solvent => self.amount,
@@ -68,7 +66,6 @@ impl Ingredient {
     }
 
     /// Mass of the pure substance.
-    #[must_use]
     pub fn pure_mass(&self) -> Mass {
         self.amount * self.reactant.formula.molar_mass()
     }

@@ -32,7 +32,6 @@ pub struct WaterTest {
 
 impl WaterTest {
     /// Rise of the water's temperature.
-    #[must_use]
     pub fn rise(&self) -> TemperatureInterval {
         temperature_difference(self.to, self.from)
     }
@@ -71,7 +70,6 @@ pub struct HeatingPlan {
     pub boil_test: Option<WaterTest>,
 }
 
-/// Reads the section.
 pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let mut plan = HeatingPlan::default();
     let heating = &tables.heating;

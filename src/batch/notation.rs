@@ -19,55 +19,35 @@ const MOST_PERCENT: f64 = 50.0;
 /// Why a wanted product cannot be read.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum NotationError {
-    /// No formula.
     #[error(transparent)]
     Formula(#[from] FormulaError),
-    /// An element without an oxidation state.
     #[error(transparent)]
     Redox(#[from] RedoxError),
-    /// A part after the colon that names no level or no element.
     #[error(
         "\"{part}\" after the colon of the formula is no dopant with its level; write it like \
          Y2O3:5%Eu, or SrAl2O4:2%Eu2+/Sr,1%Dy/Sr with the site"
     )]
-    Dopant {
-        /// The part.
-        part: String,
-    },
-    /// A level out of range.
+    Dopant { part: String },
     #[error("{percent} % of {dopant} is out of range; give above 0 and up to {MOST_PERCENT} %")]
-    Level {
-        /// The dopant.
-        dopant: Element,
-        /// The level.
-        percent: f64,
-    },
-    /// The site is not plain.
+    Level { dopant: Element, percent: f64 },
     #[error(
         "which site does {dopant} take in {host}: {}? Name it, such as {host}:{percent}%{dopant}/{}",
         .sites.join(" or "), .sites[0]
     )]
     Site {
-        /// The dopant.
         dopant: Element,
-        /// The host.
         host: String,
-        /// The level as written.
         percent: f64,
-        /// Cations of the host.
         sites: Vec<String>,
     },
-    /// The host has no such cation, or the dopant is in it.
     #[error(
         "{dopant} cannot be put on {site} in {host}: the host should hold {site} and no {dopant}"
     )]
     NoSite {
-        /// The dopant.
         dopant: Element,
-        /// The site.
         site: String,
-        /// The host.
         host: String,
     },
 }
@@ -84,9 +64,6 @@ pub(super) struct Wish {
 }
 
 /// Reads a wanted product; `chosen` are the oxidation states that the file gives.
-///
-/// # Errors
-/// [`NotationError`].
 pub(super) fn wish(text: &str, chosen: &BTreeMap<Element, f64>) -> Result<Wish, NotationError> {
     let (host, dopants) = text.split_once(':').unwrap_or((text, ""));
     let (host, oxygen_open) = without_open_oxygen(host);

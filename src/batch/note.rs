@@ -11,34 +11,18 @@ use toml_edit::{Array, ArrayOfTables, DocumentMut, InlineTable, Item, Table, Val
 #[derive(Debug, Error, Clone, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum NoteError {
-    /// The file is no TOML.
     #[error("{message}")]
-    Syntax {
-        /// What the reader says, with the line.
-        message: String,
-    },
-    /// No such key.
+    Syntax { message: String },
     #[error("a run has no `{key}`{hint}")]
-    Key {
-        /// The key.
-        key: String,
-        /// A close match, or all keys.
-        hint: String,
-    },
-    /// A value that cannot be written.
+    Key { key: String, hint: String },
     #[error("`{key}` is \"{value}\", but should be {wanted}")]
     Value {
-        /// The key.
         key: String,
-        /// As given.
         value: String,
-        /// What it should be.
         wanted: &'static str,
     },
-    /// Nothing to add.
     #[error("nothing to note: give at least one KEY=VALUE")]
     Nothing,
-    /// `run` is neither a table nor a list of tables.
     #[error("`run` should be a table, written [run], or a list of tables, written [[run]]")]
     Run,
 }

@@ -134,14 +134,12 @@ impl Dissolution {
     }
 
     /// HNO3 that is missing; `None` if there is enough.
-    #[must_use]
     pub fn missing(&self) -> Option<AmountOfSubstance> {
         let short = self.acid < (1.0 - ENOUGH_WITHIN) * self.needed;
         short.then(|| self.needed - self.acid)
     }
 
     /// HNO3 left over, which stays in the pot and oxidises.
-    #[must_use]
     pub fn left_over(&self) -> AmountOfSubstance {
         let left = self.acid - self.needed;
         if left > ENOUGH_WITHIN * self.needed {

@@ -134,7 +134,6 @@ pub(super) const KEYS: &[RunKey] = &[
 /// Wavelength of Cu Kα1, from memory (International Tables for Crystallography, vol. C).
 const COPPER_K_ALPHA_1_NM: f64 = 0.154_06;
 
-/// Reads the section.
 pub(super) fn read(section: Section<'_>) -> Powder {
     let area = SpecificArea::new::<square_meter_per_kilogram>;
     let areas = (area(1.0), area(3.0e6), "between 0.001 m2/g and 3000 m2/g");

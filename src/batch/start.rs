@@ -15,41 +15,25 @@ const WATER_PER_GRAM: f64 = 8.0;
 /// Why no batch file can be written.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum StartError {
-    /// The target is no formula.
     #[error("target: {0}")]
     Target(#[from] NotationError),
-    /// The fuel is not in the tables.
     #[error("fuel: {0}")]
     Fuel(#[from] LookupError),
-    /// What was named as fuel does not burn.
     #[error(
         "fuel: {name} is no fuel; name urea, glycine, citric acid or another of `emberpot substance --list --kind fuel`"
     )]
-    NoFuel {
-        /// Its name.
-        name: String,
-    },
-    /// The mass cannot be read.
+    NoFuel { name: String },
     #[error("mass: {0}")]
     Mass(#[from] QuantityError),
-    /// The target holds no metal.
     #[error("target {target}: holds no metal; name an oxide, such as ZnAl2O4")]
-    NoMetal {
-        /// The target.
-        target: String,
-    },
-    /// No source of an element.
+    NoMetal { target: String },
     #[error(
         "target {target}: the tables hold no source of {element} to start from; start from `emberpot new` and \
          name its source there"
     )]
-    NoNitrate {
-        /// The target.
-        target: String,
-        /// The element.
-        element: Element,
-    },
+    NoNitrate { target: String, element: Element },
 }
 
 /// A source of what has no nitrate (Si, B, P, V, W, Nb, Sn …): one that dissolves or is dissolved,

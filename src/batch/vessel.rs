@@ -37,13 +37,11 @@ pub enum Cover {
 
 impl Cover {
     /// Holds the gas back: refused.
-    #[must_use]
     pub fn closes(self) -> bool {
         matches!(self, Self::Lid | Self::Stopper | Self::Plug | Self::Foil)
     }
 
     /// Is of metal.
-    #[must_use]
     pub fn is_metal(self) -> bool {
         matches!(self, Self::Mesh | Self::Foil)
     }

@@ -12,7 +12,6 @@ use uom::si::time::second;
 impl Wanted {
     /// What the powder is for: as stated, else a phosphor if it shall glow and a pigment if it
     /// shall have a colour.
-    #[must_use]
     pub fn use_of_powder(&self) -> Option<Use> {
         let glows = self.glow.is_some() || self.glow_lasts.is_some();
         let by_colour = self.colour.map(|hue| match hue {
@@ -46,7 +45,6 @@ pub struct Wanted {
     pub glow_lasts: Option<bool>,
 }
 
-/// Reads the section.
 pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
     let phase = section.text("phase").and_then(|written| {
         if tables.phases.by_name(written.value).is_some() {

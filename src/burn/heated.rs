@@ -52,7 +52,6 @@ impl Heating {
     }
 
     /// The course, if there is one.
-    #[must_use]
     pub fn course(&self) -> Option<&Course> {
         match self {
             Self::Course(course) => Some(course),
@@ -61,7 +60,6 @@ impl Heating {
     }
 
     /// The course, if there is one and it ends in ignition.
-    #[must_use]
     pub fn ignites(&self) -> Option<&Course> {
         self.course()
             .filter(|course| course.time_to_ignition().is_some())
@@ -125,9 +123,6 @@ pub struct IgnitedBatch {
 
 impl IgnitedBatch {
     /// Burns what the heating leaves.
-    ///
-    /// # Errors
-    /// [`BurnError`] of the stage that fails.
     pub fn of(
         at_ignition: &BatchAtIgnition,
         course: &Course,

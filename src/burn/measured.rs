@@ -34,9 +34,6 @@ pub struct Measured {
 }
 
 /// Holds the run of a batch against the estimate; `None` if the file tells of no run.
-///
-/// # Errors
-/// [`BurnError`] if the batch cannot be estimated.
 pub fn run_against_estimate(batch: &Batch, tables: &Tables) -> Result<Option<Measured>, BurnError> {
     let Some(run) = batch.runs.last() else {
         return Ok(None);

@@ -18,7 +18,6 @@ pub struct Fuels {
 }
 
 impl Fuels {
-    /// One fuel.
     #[must_use]
     pub fn single(fuel: &Reactant) -> Self {
         Self {
@@ -37,7 +36,6 @@ impl Fuels {
     }
 
     /// What they are called, with percentages of the valence for a mix.
-    #[must_use]
     pub fn name(&self) -> String {
         if let [(fuel, _)] = &self.parts[..] {
             return fuel.name.clone();
@@ -51,14 +49,12 @@ impl Fuels {
     }
 
     /// Ids by which published burns know them.
-    #[must_use]
     pub fn ids(&self) -> Vec<&str> {
         self.parts.iter().map(|(fuel, _)| plain_id(fuel)).collect()
     }
 }
 
 /// The id without what tells the hydrate: "citric_acid_mono" burns as "citric_acid".
-#[must_use]
 pub fn plain_id(fuel: &Reactant) -> &str {
     for tail in ["_mono", "_2", "_l"] {
         if let Some(id) = fuel.id.strip_suffix(tail) {
@@ -79,7 +75,6 @@ pub struct LeftOut {
 }
 
 /// The fuels of the file with their shares of the valence; `None` without a fuel that reduces.
-#[must_use]
 pub fn fuels_of(batch: &Batch) -> Option<Fuels> {
     let parts: Vec<(Reactant, f64)> = batch
         .ingredients
@@ -102,7 +97,6 @@ pub fn fuels_of(batch: &Batch) -> Option<Fuels> {
 }
 
 /// Single fuels of the tables worth a look, and those left out.
-#[must_use]
 pub fn singles(batch: &Batch, tables: &Tables) -> (Vec<Reactant>, Vec<LeftOut>) {
     let rules = &tables.phases.ranking.refused;
     let acid = batch.weighed.iter().any(|i| i.reactant.role == Role::Acid);
@@ -205,7 +199,6 @@ pub enum Dissolves {
 }
 
 /// Solubility of a fuel at 25 °C.
-#[must_use]
 pub fn solubility(fuel: &Reactant) -> Dissolves {
     let Some(curve) = &fuel.solubility else {
         return Dissolves::Unknown;
@@ -255,7 +248,6 @@ impl HazardClass {
     }
 
     /// Share of the points of the criterion; assumed.
-    #[must_use]
     pub fn score(self) -> f64 {
         match self {
             Self::None => 1.0,
@@ -268,7 +260,6 @@ impl HazardClass {
 }
 
 /// Pairs among `best`, the published pairs of the phase, and the pairs that suit the cations.
-#[must_use]
 pub fn pairs(
     best: &[Reactant],
     phase: Option<&TargetPhase>,

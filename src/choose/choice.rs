@@ -68,7 +68,6 @@ pub struct Candidate {
 /// The batch of the file as it stands, in one state of the water: a limit.
 #[derive(Debug, Clone)]
 pub struct OwnBurn {
-    /// State of the water.
     pub state: WaterStateName,
     /// The burn.
     pub point: Point,
@@ -114,7 +113,6 @@ pub struct Choice {
 
 impl Choice {
     /// Whether any candidate reaches the least temperature that may do.
-    #[must_use]
     pub fn reached(&self) -> bool {
         self.candidates.iter().any(|c| c.verdict.may_do())
     }

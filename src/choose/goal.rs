@@ -71,7 +71,6 @@ pub enum Verdict {
 
 impl Verdict {
     /// Whether the least temperature is reached and the phase neither lost nor short of a metal.
-    #[must_use]
     pub fn may_do(self) -> bool {
         matches!(self, Self::Forms | Self::MayForm)
     }
@@ -92,9 +91,6 @@ impl fmt::Display for Verdict {
 
 impl Goal {
     /// The goal of a batch.
-    ///
-    /// # Errors
-    /// [`ChooseError::NothingWanted`] if neither the tables nor the file give a temperature.
     pub fn of(batch: &Batch, tables: &Tables) -> Result<Self, ChooseError> {
         let wanted = batch.wanted.clone().unwrap_or_default();
         let ranking = &tables.phases.ranking;
@@ -139,7 +135,6 @@ impl Goal {
 
     /// How an expected peak stands to the goal; `point` is the burn there, `others` what it leaves
     /// besides the expected powder.
-    #[must_use]
     pub fn verdict(
         &self,
         temperature: Option<ThermodynamicTemperature>,
@@ -179,7 +174,6 @@ impl Goal {
     }
 
     /// How a temperature alone stands to the goal.
-    #[must_use]
     pub fn verdict_at(&self, temperature: ThermodynamicTemperature) -> Verdict {
         if self.upper.is_some_and(|upper| temperature > upper) {
             Verdict::TooHot

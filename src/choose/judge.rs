@@ -71,7 +71,6 @@ const NEVER_SEEN: f64 = 0.15;
 const SUITED: f64 = 0.2;
 
 /// Judges `fuels` burnt as `suggestion` says.
-#[must_use]
 pub fn judge(
     goal: &Goal,
     fuels: &Fuels,
@@ -131,7 +130,6 @@ fn simple(fuels: &Fuels) -> (f64, String) {
 }
 
 /// Weighted mean of the criteria, 0 to 1.
-#[must_use]
 pub fn score(criteria: &[Criterion]) -> f64 {
     let total: f64 = criteria.iter().map(|c| c.weight).sum();
     let sum: f64 = criteria.iter().map(|c| c.weight * c.score).sum();

@@ -27,7 +27,6 @@ pub struct OtherPhases {
 
 impl OtherPhases {
     /// Whether there is more of them than a trace.
-    #[must_use]
     pub fn counts(&self) -> bool {
         self.share.get::<ratio>() > WORTH_A_VETO
     }

@@ -58,9 +58,6 @@ fn peak_at(expectation: &mut Expectation<'_>, phi: f64) -> f64 {
 }
 
 /// The peaks at the ratios of the search up to φ = `most`, with φ = 1 among them.
-///
-/// # Errors
-/// [`ChooseError::NoBurn`] if the batch burns at no ratio of the search.
 pub(super) fn scan(
     expectation: &mut Expectation<'_>,
     search: &Search,

@@ -30,7 +30,6 @@ pub enum Remedy {
     },
     /// The same batch with other fuels.
     OtherFuel {
-        /// Their name.
         name: String,
         ratio: EquivalenceRatio,
         /// The flame.

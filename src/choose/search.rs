@@ -26,7 +26,6 @@ pub(super) struct Search<'a> {
     pub(super) tables: &'a Tables,
 }
 
-/// How a batch is heated.
 type Heat = fn(&Batch, &Tables) -> Heating;
 
 /// The burns of one batch that an expectation rests on.

@@ -69,7 +69,6 @@ impl Tristimulus {
     }
 
     /// Chromaticity x, y; `None` of no light.
-    #[must_use]
     pub fn chromaticity(self) -> Option<(f64, f64)> {
         let sum = self.x + self.y + self.z;
         (sum > 0.0).then(|| (self.x / sum, self.y / sum))
@@ -77,7 +76,6 @@ impl Tristimulus {
 
     /// The light on a screen as 8-bit sRGB, as bright as it goes; what a screen cannot show is
     /// moved to its edge. An impression.
-    #[must_use]
     pub fn srgb(self) -> [u8; 3] {
         let scale = if self.y > 0.0 { 1.0 / self.y } else { 0.0 };
         let xyz = palette::Xyz::<D65, f64>::new(scale * self.x, scale * self.y, scale * self.z);

@@ -188,7 +188,6 @@ fn sum_below(to: f64, parts: &[(f64, Vec<Segment>)]) -> Coefficients {
     k
 }
 
-/// Coefficients of one piece.
 fn coefficients(piece: &Piece) -> Coefficients {
     let mut k = [0.0; TERMS];
     match piece.form {

@@ -77,7 +77,6 @@ pub enum SpeciesSet {
 }
 
 /// Whether a species is left out of [`SpeciesSet::Fast`].
-#[must_use]
 pub fn is_slow(species: &Species) -> bool {
     let n = |element| species.formula.amount_of(element) > 0.0;
     let hydrogen = n(Element::HYDROGEN);
@@ -172,7 +171,6 @@ impl<'t> System<'t> {
     }
 
     /// Names of the solid solutions of which two members and more may form.
-    #[must_use]
     pub fn solid_solutions(&self) -> Vec<&'t str> {
         let there = |solution: &&Solution| {
             let members = self.species.iter();
@@ -183,13 +181,11 @@ impl<'t> System<'t> {
     }
 
     /// Elements of the system.
-    #[must_use]
     pub fn elements(&self) -> &[Element] {
         &self.elements
     }
 
     /// Species that may form.
-    #[must_use]
     pub fn species(&self) -> &[&'t Species] {
         &self.species
     }
@@ -214,9 +210,6 @@ impl<'t> System<'t> {
     }
 
     /// The same started from the last answer: for a course of temperatures.
-    ///
-    /// # Errors
-    /// As for [`Self::equilibrium`].
     pub(crate) fn next_equilibrium(
         &mut self,
         amounts: &BTreeMap<Element, AmountOfSubstance>,
@@ -286,9 +279,6 @@ impl<'t> System<'t> {
     ///
     /// * `b`: amount of each of [`System::elements`], mol
     /// * `heat`: what there is and what leaves meanwhile
-    ///
-    /// # Errors
-    /// As for [`Self::adiabatic`].
     pub(crate) fn peak(
         &mut self,
         b: &[f64],
@@ -429,7 +419,6 @@ fn relative(pressure: Pressure) -> Result<f64, EquilibriumError> {
 }
 
 /// Adds up the elements of a list of substances.
-#[must_use]
 pub fn element_amounts<'f>(
     substances: impl IntoIterator<Item = (&'f Formula, AmountOfSubstance)>,
 ) -> BTreeMap<Element, AmountOfSubstance> {

@@ -134,7 +134,6 @@ pub struct AdiabaticEquilibrium {
 
 impl Equilibrium {
     /// Amount of a species by its id in the tables; zero if it is not there.
-    #[must_use]
     pub fn amount_of(&self, id: &str) -> AmountOfSubstance {
         self.amounts
             .iter()
@@ -166,7 +165,6 @@ const NO_PHASE: f64 = 1e-5;
 
 impl Equilibrium {
     /// Condensed phases and, apart, the traces among them.
-    #[must_use]
     pub fn main_and_trace_phases(&self) -> (Vec<&SpeciesAmount>, Vec<&SpeciesAmount>) {
         main_and_traces(&self.condensed().collect::<Vec<_>>())
     }
@@ -174,7 +172,6 @@ impl Equilibrium {
 
 /// Condensed phases and, apart, those that hold less than [`TRACE_SHARE`] of the metal of all; what
 /// is rounding is left out. A phase without metal counts by its amount against that metal.
-#[must_use]
 pub fn main_and_traces<'a>(
     phases: &[&'a SpeciesAmount],
 ) -> (Vec<&'a SpeciesAmount>, Vec<&'a SpeciesAmount>) {

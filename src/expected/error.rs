@@ -9,13 +9,10 @@ use thiserror::Error;
 #[derive(Debug, Clone, Error)]
 #[non_exhaustive]
 pub enum ExpectedError {
-    /// A burn fails.
     #[error("{0}")]
     Burn(String),
-    /// The fuel as the heating sees it is not known.
     #[error(transparent)]
     Ignition(#[from] IgnitionError),
-    /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
 }

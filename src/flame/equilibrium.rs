@@ -13,7 +13,6 @@ use uom::si::amount_of_substance::mole;
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// The species that the batch, with its water and air, can form.
-#[must_use]
 pub fn system_of<'t>(batch: &Batch, set: SpeciesSet, tables: &'t Tables) -> System<'t> {
     let mut elements: Vec<Element> = batch.dry_elements().into_keys().collect();
     elements.extend([Element::HYDROGEN, Element::OXYGEN, Element::NITROGEN]);
@@ -21,7 +20,6 @@ pub fn system_of<'t>(batch: &Batch, set: SpeciesSet, tables: &'t Tables) -> Syst
 }
 
 /// Elements in the pot: the batch with the water of `state` and `air` more.
-#[must_use]
 pub fn elements_in_pot(
     batch: &Batch,
     state: &WaterState,
@@ -41,7 +39,6 @@ pub fn elements_in_pot(
 }
 
 /// Oxygen (O2) that the share `air` of the air for the surplus fuel brings; 0 if lean.
-#[must_use]
 pub fn surplus_air_oxygen(
     reducing: AmountOfSubstance,
     oxidising: AmountOfSubstance,
@@ -61,10 +58,6 @@ pub fn surplus_air_oxygen(
 ///
 /// * `heat_loss`: heat lost before the products are hot
 /// * `air_oxygen`: O2 drawn in with its nitrogen, at 298.15 K
-///
-/// # Errors
-/// [`EquilibriumError`] if the minimisation fails or no temperature from 373.15 K, the end of a
-/// burn with fixed products, to 6000 K fits.
 pub fn equilibrium_burn(
     system: &mut System<'_>,
     batch: &Batch,

@@ -42,7 +42,6 @@ pub enum LedgerItem {
 
 impl LedgerItem {
     /// A short code for files.
-    #[must_use]
     pub fn code(self) -> &'static str {
         match self {
             Self::Burning => "burning",
@@ -98,7 +97,6 @@ pub struct Ledger {
 
 impl Ledger {
     /// Energy of one item; 0 if it has no line.
-    #[must_use]
     pub fn energy(&self, item: LedgerItem) -> Energy {
         self.entries
             .iter()

@@ -60,7 +60,6 @@ impl Element {
     }
 
     /// Whether `word` is the English name of an element, IUPAC spelling, lower case.
-    #[must_use]
     pub fn is_name(word: &str) -> bool {
         rows().iter().any(|row| row.name.to_lowercase() == word)
     }
@@ -70,19 +69,16 @@ impl Element {
     }
 
     /// Symbol, such as `Al`.
-    #[must_use]
     pub fn symbol(self) -> &'static str {
         &self.row().symbol
     }
 
     /// Name in English, IUPAC spelling.
-    #[must_use]
     pub fn name(self) -> &'static str {
         &self.row().name
     }
 
     /// Whether IUPAC gives a standard atomic weight (an element without one has no stable isotope).
-    #[must_use]
     pub fn has_atomic_weight(self) -> bool {
         self.row().weight.is_some()
     }
@@ -103,7 +99,6 @@ impl Element {
 
     /// Whether the element is none of the non-metals that fuels and acids are made of
     /// (H, B, C, N, O, F, Si, P, S, Cl, Se, Br, I) and no noble gas.
-    #[must_use]
     pub fn is_metal(self) -> bool {
         !matches!(self.0, 1 | 2 | 5..=10 | 14..=18 | 34..=36 | 53 | 54)
     }

@@ -16,94 +16,54 @@ const LARGEST_NUMBER: f64 = 1.0e4;
 /// Why a text is no chemical formula. Positions count characters from 1.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum FormulaError {
-    /// Nothing was written.
     #[error("the formula is empty; write one such as `Al(NO3)3·9H2O`")]
     Empty,
-    /// The text is too long to be a formula.
     #[error("the formula has {characters} characters; at most {LONGEST} are read")]
-    TooLong {
-        /// Length of the text.
-        characters: usize,
-    },
-    /// Brackets are nested too deep.
+    TooLong { characters: usize },
     #[error("brackets in `{text}` are nested more than {DEEPEST} deep")]
-    TooDeep {
-        /// The formula as written.
-        text: String,
-    },
-    /// A symbol that is no element.
+    TooDeep { text: String },
     #[error("`{symbol}` at position {position} of `{text}` is no element")]
     UnknownElement {
-        /// The formula as written.
         text: String,
-        /// The symbol.
         symbol: String,
-        /// Where it stands.
         position: usize,
     },
-    /// An element without stable isotopes.
     #[error(
         "`{symbol}` at position {position} of `{text}` has no standard atomic weight (no stable isotope)"
     )]
     NoAtomicWeight {
-        /// The formula as written.
         text: String,
-        /// The symbol.
         symbol: String,
-        /// Where it stands.
         position: usize,
     },
-    /// A character that does not belong there.
     #[error("`{found}` at position {position} of `{text}` does not belong in a formula there")]
     Unexpected {
-        /// The formula as written.
         text: String,
-        /// The character.
         found: char,
-        /// Where it stands.
         position: usize,
     },
-    /// A bracket that is never closed, or closed by another kind.
     #[error("the bracket `{bracket}` at position {position} of `{text}` is not closed")]
     Unclosed {
-        /// The formula as written.
         text: String,
-        /// The opening bracket.
         bracket: char,
-        /// Where it stands.
         position: usize,
     },
-    /// The formula ends where a part is still due.
     #[error("`{text}` ends where an element is still due")]
-    Incomplete {
-        /// The formula as written.
-        text: String,
-    },
-    /// A subscript or coefficient that is zero, too large or malformed.
+    Incomplete { text: String },
     #[error(
         "the number `{number}` at position {position} of `{text}` is not a subscript above 0 and up to {LARGEST_NUMBER}"
     )]
     BadNumber {
-        /// The formula as written.
         text: String,
-        /// The number as written.
         number: String,
-        /// Where it stands.
         position: usize,
     },
-    /// The water number is a letter and no number was given for it.
     #[error("the water number of `{text}` is unknown; say how many, for example `hydrate_x = 6`")]
-    WaterUnknown {
-        /// The formula as written.
-        text: String,
-    },
-    /// The water number given for x is out of range.
+    WaterUnknown { text: String },
     #[error("{water} molecules of crystal water is not between 0 and {MOST_WATER}")]
-    WaterOutOfRange {
-        /// The number given.
-        water: f64,
-    },
+    WaterOutOfRange { water: f64 },
 }
 
 /// A number as short as it can be written, at most six decimals.

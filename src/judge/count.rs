@@ -8,7 +8,6 @@ const Z: f64 = 1.959_964;
 
 /// A counted share with its interval of 95 % after E. B. Wilson, J. Am. Stat. Assoc. 22 (1927)
 /// 209: it stays within 0 and 1 and holds for small counts.
-#[must_use]
 pub fn share(hits: u32, all: u32) -> Option<(Ratio, Band<Ratio>)> {
     if all == 0 || hits > all {
         return None;

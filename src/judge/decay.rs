@@ -24,54 +24,27 @@ const MOST_READINGS: usize = 100_000;
 #[derive(Debug, Error, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum DecayError {
-    /// The header does not name what is needed.
     #[error(
         "{file}, line 1: the columns are {found}, but should be a time (`time_s` or `time_min`), \
          a brightness (`luminance_mcd_m2`, `luminance_cd_m2` or `counts`) and, if there is one, \
          `reference`, the same of a reference read at the same times"
     )]
-    Header {
-        file: String,
-        /// Columns found.
-        found: String,
-    },
-    /// A field is no positive number.
+    Header { file: String, found: String },
     #[error("{file}, line {line}: `{column}` is \"{text}\", but should be a number above 0")]
     Field {
         file: String,
-        /// Line, from 1.
         line: u64,
         column: String,
-        /// What stands there.
         text: String,
     },
-    /// The times do not rise.
     #[error("{file}, line {line}: the times should rise from line to line")]
-    Order {
-        file: String,
-        /// Line, from 1.
-        line: u64,
-    },
-    /// Too few or too many readings.
+    Order { file: String, line: u64 },
     #[error("{file} holds {count} readings; a decay needs 5 to {MOST_READINGS}")]
-    Count {
-        file: String,
-        /// Readings found.
-        count: usize,
-    },
-    /// The text is no table.
+    Count { file: String, count: usize },
     #[error("{file}: {message}")]
-    Table {
-        file: String,
-        /// What the reader says.
-        message: String,
-    },
-    /// A fit does not settle.
+    Table { file: String, message: String },
     #[error("the two exponentials do not settle on these readings: {message}")]
-    Fit {
-        /// What the fit says.
-        message: String,
-    },
+    Fit { message: String },
 }
 
 /// Readings of one powder in the dark.
@@ -112,7 +85,6 @@ pub enum Model {
 
 impl Model {
     /// Brightness after `time` in s.
-    #[must_use]
     pub fn at(&self, time: f64) -> f64 {
         match self {
             Self::PowerLaw {

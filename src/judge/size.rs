@@ -31,7 +31,6 @@ pub struct SizeAndStrain {
 
 /// Crystallite size D = K λ / (β cos θ) of each peak that is wider than the instrument makes it.
 /// P. Scherrer, Nachr. Ges. Wiss. Göttingen (1918) 98, from memory.
-#[must_use]
 pub fn crystallites(diffraction: &Diffraction) -> Vec<Crystallite> {
     let size = |peak: &Peak| {
         let (gaussian, lorentzian) = own_widths(peak.width, diffraction.instrument_width)?;
@@ -46,7 +45,6 @@ pub fn crystallites(diffraction: &Diffraction) -> Vec<Crystallite> {
 }
 
 /// Peaks no wider than the instrument makes them.
-#[must_use]
 pub fn narrow_peaks(diffraction: &Diffraction) -> Vec<Peak> {
     let narrow = |peak: &&Peak| own_widths(peak.width, diffraction.instrument_width).is_none();
     diffraction.peaks.iter().filter(narrow).copied().collect()
@@ -65,7 +63,6 @@ fn own_widths(width: Angle, instrument: Option<Angle>) -> Option<(f64, f64)> {
 /// Least-squares line of β cos θ = K λ/D + 4 ε sin θ (G. K. Williamson and W. H. Hall, Acta
 /// Metall. 1 (1953) 22, from memory) through the Gaussian widths; `None` for fewer than three
 /// peaks or peaks at one angle.
-#[must_use]
 pub fn size_and_strain(diffraction: &Diffraction) -> Option<SizeAndStrain> {
     let points: Vec<(f64, f64)> = diffraction
         .peaks
@@ -98,14 +95,12 @@ pub fn size_and_strain(diffraction: &Diffraction) -> Option<SizeAndStrain> {
 
 /// Diameter of equal dense spheres with the specific surface area, d = 6/(ρ S). Pores inside the
 /// grains make the true grains larger.
-#[must_use]
 pub fn equivalent_diameter(area: SpecificArea, density: MassDensity) -> Length {
     let length = 6.0 / (density * area);
     Length::new::<meter>(length.value)
 }
 
 /// Apparent density of the foam.
-#[must_use]
 pub fn foam_density(powder: Mass, foam: Volume) -> MassDensity {
     powder / foam
 }

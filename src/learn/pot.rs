@@ -97,7 +97,6 @@ pub struct RunLesson {
 
 impl RunLesson {
     /// Reading less what was predicted by the other runs, or before if there are none.
-    #[must_use]
     pub fn miss(&self) -> Option<TemperatureInterval> {
         let outlook = self.without.unwrap_or(self.before);
         let (peak, _) = self.reading.peak?;
@@ -121,7 +120,6 @@ pub struct Misses {
 
 impl Misses {
     /// Whether learning predicts runs that it has not seen.
-    #[must_use]
     pub fn helps(&self) -> bool {
         self.left_out < self.helps_below * self.before
     }
@@ -130,13 +128,10 @@ impl Misses {
 /// What was learned of one pot.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PotLesson {
-    /// Which pot.
     pub name: PotName,
     /// Its runs, misses first.
     pub runs: Vec<RunLesson>,
-    /// Habits before.
     pub before: Habits,
-    /// Habits after.
     pub after: Habits,
     /// The time scale of heating, if runs state times and the model has one.
     pub time: Option<ScaleLesson>,
@@ -144,7 +139,6 @@ pub struct PotLesson {
     pub froth: Option<ScaleLesson>,
     /// Effective number of draws.
     pub effective_draws: f64,
-    /// All draws.
     pub draws: usize,
     /// Whether the effective number is too small to trust the ends of the bands.
     pub rough: bool,
@@ -476,7 +470,6 @@ impl Sample {
 
 impl PotLesson {
     /// The lesson as it is kept for later batches.
-    #[must_use]
     pub fn learned(&self) -> LearnedPot {
         let line = |name: &str, share: Share| {
             let whole = |value: Ratio| value.get::<percent>();

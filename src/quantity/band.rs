@@ -30,7 +30,6 @@ impl<Q: Copy + PartialOrd> Band<Q> {
     }
 
     /// The band that a function makes of both ends; a falling function turns them round.
-    #[must_use]
     pub fn map<R: Copy + PartialOrd>(self, mut f: impl FnMut(Q) -> R) -> Band<R> {
         Band::between(f(self.low), f(self.high))
     }

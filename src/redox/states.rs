@@ -89,7 +89,6 @@ impl OxidationStates {
     }
 
     /// Range of states that `element` may be given, least and most; `None` if not tabulated.
-    #[must_use]
     pub fn allowed(element: Element) -> Option<(f64, f64)> {
         table().get(&element).map(|&(_, from, to)| (from, to))
     }
@@ -110,7 +109,6 @@ impl OxidationStates {
     }
 
     /// The state of `element` with its origin.
-    #[must_use]
     pub fn entry(&self, element: Element) -> Option<ElementState> {
         self.states.get(&element).copied()
     }

@@ -80,7 +80,6 @@ view! {
     }
 }
 
-/// The ends of the levels of violence.
 pub(super) fn levels(violence: &Violence) -> WordEnds {
     WordEnds::from((
         violence.level.low.to_string(),

@@ -29,7 +29,6 @@ pub struct CalcineInput {
 }
 
 /// The procedure, and the result if there is one.
-#[must_use]
 pub fn calcine_document(
     calcination: &Calcination,
     input: &CalcineInput,
@@ -106,7 +105,6 @@ fn result(found: &FoundWater, sample: Mass, left: Mass, section: &mut Section) {
 }
 
 /// The same as a JSON value.
-#[must_use]
 pub fn calcine_json(
     calcination: &Calcination,
     input: &CalcineInput,
@@ -151,7 +149,6 @@ view! {
 }
 
 /// The reaction with nitric acid, as people write it.
-#[must_use]
 pub fn conversion_equation(plan: &AcidPlan) -> String {
     let conversion = &plan.conversion;
     let term = |n: f64, what: &str| match n {
@@ -175,7 +172,6 @@ pub fn conversion_equation(plan: &AcidPlan) -> String {
 }
 
 /// What acid to take, and what comes off.
-#[must_use]
 pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
     let formula = &plan.conversion.formula;
     let mass: Mass = input.amount * formula.molar_mass();
@@ -251,7 +247,6 @@ pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
 }
 
 /// The same as a JSON value.
-#[must_use]
 pub fn convert_json(plan: &AcidPlan, input: &ConvertInput) -> Value {
     json_of(Converted::from((plan, input)))
 }

@@ -77,7 +77,6 @@ impl Topic {
     ];
 
     /// Its name on the command line.
-    #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::Weigh => "weigh",
@@ -111,7 +110,6 @@ impl fmt::Display for Topic {
 }
 
 /// The sections that `topics` ask for, in the order of the report.
-#[must_use]
 pub fn burn_document(plan: &Plan, topics: &[Topic], tables: &Tables) -> Document {
     let asked = Topic::ALL
         .into_iter()
@@ -126,7 +124,6 @@ pub fn burn_document(plan: &Plan, topics: &[Topic], tables: &Tables) -> Document
 }
 
 /// The section of one topic; without parts if the batch has nothing to say to it.
-#[must_use]
 pub(super) fn section(plan: &Plan, topic: Topic, tables: &Tables) -> Section {
     match topic {
         Topic::Weigh => amounts::section(plan),

@@ -35,7 +35,6 @@ pub const CHOOSE_SECTIONS: [&str; 9] = [
 ];
 
 /// The choice: its answer, and the sections that are asked for.
-#[must_use]
 pub fn choice_document(choice: &Choice, shown: &Shown) -> Document {
     let mut sections = Vec::new();
     if shown.answer() {

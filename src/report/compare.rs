@@ -14,7 +14,6 @@ pub const COMPARE_SECTIONS: [&str; 3] = ["rest", "states", "shared"];
 
 /// The comparison as a document: what differs in the state of the water that matters most, as much of
 /// it as a screen holds, and the sections that are asked for.
-#[must_use]
 pub fn compared_document(comparison: &Comparison, shown: &Shown) -> Document {
     let mut told = main_differences(comparison);
     // What tells least goes first, until the answer fits.
@@ -217,7 +216,6 @@ fn number_text(value: f64, half_width: Option<f64>, fact: &Fact) -> String {
 }
 
 /// The comparison as CSV, differences and shared lines in the order of the facts.
-#[must_use]
 pub fn compared_csv(comparison: &Comparison) -> String {
     let mut head = vec![
         "water_state".to_owned(),
@@ -241,7 +239,6 @@ pub fn compared_csv(comparison: &Comparison) -> String {
 }
 
 /// The comparison as a JSON value.
-#[must_use]
 pub fn compared_json(comparison: &Comparison) -> Value {
     json_of(Compared::from(comparison))
 }

@@ -56,7 +56,6 @@ pub enum Part {
     Subtitle(String),
     /// Lines kept as they are, to be copied.
     Verbatim(String),
-    /// A table.
     Table(Table),
     /// A picture; text leaves it out.
     Figure(Box<Picture>),
@@ -78,11 +77,9 @@ pub struct Table {
 pub enum Cell {
     /// Nothing to say.
     Absent,
-    /// Words.
     Words(String),
     /// A number, by default with its significant digits and its unit if the head has none.
     Number {
-        /// The value.
         value: f64,
         /// As it is printed.
         shown: String,

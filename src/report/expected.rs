@@ -35,7 +35,6 @@ pub(super) fn peak_number(expected: &Expected, peak: ThermodynamicTemperature) -
 }
 
 /// The peak with its band, and whether the heating of the file gets there at all.
-#[must_use]
 pub fn peak_text(expected: &Expected) -> String {
     let unlit = match (expected.temperature, expected.basis) {
         (Some(_), HeatingBasis::NoIgnition) => ", if it lights at all",
@@ -70,7 +69,6 @@ pub(super) fn peak_band(expected: &Expected) -> String {
 }
 
 /// The peak with the mixture that burns, for the head of a report.
-#[must_use]
 pub(super) fn expected_line(expected: &Expected) -> String {
     format!(
         "{}; burns at φ = {}",

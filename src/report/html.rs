@@ -14,7 +14,6 @@ pub use class::ClassPart;
 use view::Page;
 
 /// Writes the report of a plan as a self-contained HTML page.
-#[must_use]
 pub fn report_html(material: &Material<'_>) -> String {
     let page = Page::new(material);
     let html = ReportTemplate { page: &page };
@@ -23,7 +22,6 @@ pub fn report_html(material: &Material<'_>) -> String {
 
 /// Writes the page for a class: first what to predict, without any result of the batch; on a page
 /// of its own the answers; or one of the two alone.
-#[must_use]
 pub fn class_html(material: &Material<'_>, part: ClassPart) -> String {
     let page = Page::new(material);
     let html = ClassTemplate {

@@ -37,7 +37,6 @@ pub const IGNITE_SECTIONS: [&str; 7] = [
 const CAUTION_LINES: (usize, usize) = (7, 3);
 
 /// The course of heating on one way: its answer, and the sections that are asked for.
-#[must_use]
 pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) -> Document {
     let course = &judged.course;
     let document = |sections| Document {
@@ -125,7 +124,6 @@ fn main_reasons(reasons: &[Reason]) -> String {
 }
 
 /// All heating ways side by side with the main reasons, and the sections that are asked for of each.
-#[must_use]
 pub fn comparison_document(
     prepared: &Prepared<'_>,
     comparison: &Comparison,

@@ -21,13 +21,11 @@ const HEAD: [&str; 10] = [
 ];
 
 /// The course on one way, one line a point.
-#[must_use]
 pub fn course_csv(judged: &Judged) -> String {
     table([judged]).csv()
 }
 
 /// All ways one after the other; a way without a course has no lines.
-#[must_use]
 pub fn comparison_csv(comparison: &Comparison) -> String {
     table(comparison.judged()).csv()
 }

@@ -23,13 +23,11 @@ use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
 /// The course on one way with the batch's warnings, as a JSON value.
-#[must_use]
 pub fn ignite_json(prepared: &Prepared<'_>, judged: &Judged) -> Value {
     json_of(OneWay::from((prepared, judged)))
 }
 
 /// All ways as a JSON value.
-#[must_use]
 pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Value {
     json_of(AllWays::from((prepared, comparison)))
 }

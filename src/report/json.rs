@@ -30,13 +30,11 @@ use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// The plan as a JSON value.
-#[must_use]
 pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
     json_of(Estimate::from((plan, tables)))
 }
 
 /// What is written of a batch that is refused: why, and no estimate.
-#[must_use]
 pub fn refusal_json(refused: &Refused) -> Value {
     json_of(Refusal::from(refused))
 }

@@ -19,7 +19,6 @@ use uom::si::temperature_interval::kelvin;
 use uom::si::time::second;
 
 /// The judgement of each run: the one change to try first, then what was found, then the numbers.
-#[must_use]
 pub fn judged_document(prepared: &Prepared, judged: &[(&Run, Judgement)]) -> Document {
     let mut sections = Vec::new();
     for (number, (run, judgement)) in judged.iter().enumerate() {
@@ -208,7 +207,6 @@ fn nanometres(length: Length) -> String {
 }
 
 /// The judgements as JSON.
-#[must_use]
 pub fn judged_json(judged: &[(&Run, Judgement)]) -> Value {
     json_of(Judged::from(judged))
 }

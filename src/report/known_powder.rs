@@ -107,7 +107,6 @@ fn evidence(powder: &KnownPowder, tables: &Tables) -> String {
 }
 
 /// The answer to a wish: the best batch file, what speaks for and against it, and the others.
-#[must_use]
 pub fn wish_document(answer: &Answer, tables: &Tables) -> Document {
     let mut sections: Vec<Section> = Vec::new();
     for candidate in answer.candidates.iter().filter(|c| c.start.is_some()) {
@@ -202,7 +201,6 @@ fn refusal(error: &CandidateError) -> String {
 }
 
 /// The answer as a JSON value.
-#[must_use]
 pub fn wish_json(answer: &Answer, tables: &Tables) -> Value {
     json_of(WishAnswer::from((answer, tables)))
 }
@@ -237,7 +235,6 @@ view! {
 #[cfg_attr(not(target_family = "wasm"), derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub(in crate::report) enum WishStart {
-    /// The batch.
     Batch(StartBatch),
     /// The refusal.
     Refused {
@@ -324,7 +321,6 @@ view! {
 }
 
 /// A dopant counted in every way.
-#[must_use]
 pub fn doped_document(doped: &Doped) -> Document {
     let mut section = Section::default();
     section.fact("Formula", doped.formula.to_string());
@@ -387,7 +383,6 @@ pub fn doped_document(doped: &Doped) -> Document {
 }
 
 /// The same as a JSON value.
-#[must_use]
 pub fn doped_json(doped: &Doped) -> Value {
     json_of(DopantCounted::from(doped))
 }

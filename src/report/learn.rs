@@ -20,7 +20,6 @@ use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::time::second;
 
 /// The lesson: pot by pot, misses first.
-#[must_use]
 pub fn lesson_document(lesson: &Lesson) -> Document {
     let mut sections: Vec<Section> = lesson.pots.iter().map(pot).collect();
     sections.extend(lesson.trends.iter().map(trend));
@@ -360,7 +359,6 @@ fn habits_table(before: &Habits, after: &Habits) -> Table {
 }
 
 /// The lesson as JSON.
-#[must_use]
 pub fn lesson_json(lesson: &Lesson) -> Value {
     json_of(Learned::from(lesson))
 }
@@ -574,7 +572,6 @@ view! {
 }
 
 /// What was read against what was predicted before and after; `None` without a measured peak.
-#[must_use]
 pub fn lesson_picture(lesson: &Lesson) -> Option<Picture> {
     let runs = lesson.pots.iter().flat_map(|pot| &pot.runs);
     let bars: Vec<RunBar> = runs
@@ -591,7 +588,6 @@ pub fn lesson_picture(lesson: &Lesson) -> Option<Picture> {
 }
 
 /// How a batch takes the lesson in.
-#[must_use]
 pub fn taking_in(file: &str) -> String {
     format!(
         "Written to {file}. A batch beside it takes it in with this line at its top:\n    learned = \

@@ -65,12 +65,10 @@ pub struct LivePanel {
     pub batch: Batch,
     /// Share of all water that is left.
     pub water_left: Ratio,
-    /// The table.
     pub table: WhatIf,
 }
 
 /// The live panel of a prepared batch; none if its fuel cannot be varied.
-#[must_use]
 pub fn live_panel(prepared: &Prepared<'_>) -> Option<LivePanel> {
     let at_ignition = BatchAtIgnition::of(&prepared.batch, &prepared.heating);
     let (batch, state) = match at_ignition {
@@ -131,7 +129,6 @@ impl<'a> Material<'a> {
     }
 
     /// Draws the pictures.
-    #[must_use]
     pub fn pictures(&self) -> Pictures {
         Pictures {
             course: course_picture(self.plan),
@@ -148,7 +145,6 @@ impl<'a> Material<'a> {
 }
 
 /// The heating ways of a comparison as lines of a picture, those with a course.
-#[must_use]
 pub fn heating_lines(comparison: &Comparison) -> Vec<HeatingLine> {
     comparison
         .ways
@@ -204,7 +200,6 @@ const WATER_POINTS: u32 = 24;
 
 /// The flame of complete combustion over the share of water left, from dry to wet, as far as it
 /// burns.
-#[must_use]
 pub fn water_curve(plan: &Plan, tables: &Tables) -> Vec<WaterPoint> {
     let batch = &plan.batch;
     let Ok(burner) = Burner::new(batch, tables) else {
@@ -248,7 +243,6 @@ const MOST_RATIOS: f64 = 60.0;
 /// The batch of `plan` at fuel ratios around its own, from 0.5 (or leaner) to 2 (or richer).
 ///
 /// A ratio at which it cannot be burnt is left out; a batch whose fuel cannot be changed has none.
-#[must_use]
 pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
     let here = plan.redox.equivalence_ratio.get::<ratio>();
     let (leanest, richest) = (0.5_f64.min(0.8 * here), 2.0_f64.max(1.2 * here));
@@ -289,7 +283,6 @@ const COOLING_STEP: f64 = 25.0;
 
 /// Oxygen pressure of the burnt gas with its powder while it cools from the flame to 400 °C, for
 /// every water state that burns, as long as all stays in equilibrium and no air comes in.
-#[must_use]
 pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
     let batch = &plan.batch;
     let redox = &plan.redox;
@@ -326,7 +319,6 @@ const COUPLE_STEP: f64 = 25.0;
 
 /// The couples of the batch's metals with oxygen: where one phase goes over into the next higher
 /// one, as long as both are pure.
-#[must_use]
 pub fn couple_lines(plan: &Plan, tables: &Tables) -> Vec<CoupleLine> {
     let mut lines: BTreeMap<String, CoupleLine> = BTreeMap::new();
     let elements = plan.batch.dry_elements();
@@ -372,7 +364,6 @@ fn in_couple(id: &str) -> String {
 }
 
 /// The temperature that the wanted phase asks for, if the tables or the file know one.
-#[must_use]
 pub fn phase_floor(plan: &Plan, tables: &Tables) -> Option<Floor> {
     let goal = Goal::of(&plan.batch, tables).ok()?;
     let name = goal

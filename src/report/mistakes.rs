@@ -5,7 +5,6 @@ use crate::batch::{BatchError, Mistake};
 use serde_json::Value;
 
 /// The mistakes of a batch file; none if it can be used.
-#[must_use]
 pub fn mistakes_json(error: Option<&BatchError>) -> Value {
     json_of(Checked::from(error))
 }

@@ -13,7 +13,6 @@ use uom::si::ratio::{percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// The proposal: what to change, what each outcome would mean, the second choice beside it.
-#[must_use]
 pub fn next_document(proposal: &Proposal) -> Document {
     let mut sections = Vec::new();
     let mut now = Section::default();
@@ -195,7 +194,6 @@ fn burn_outcomes(now: &Expected, then: &Expected) -> Vec<String> {
 }
 
 /// The proposal as JSON, the best step first.
-#[must_use]
 pub fn next_json(proposal: &Proposal) -> Value {
     json_of(Proposed::from(proposal))
 }

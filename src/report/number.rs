@@ -8,7 +8,6 @@ use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::volume::{cubic_meter, liter, milliliter};
 
 /// `value` rounded to `digits` significant digits, without exponent between 1e-4 and 1e7.
-#[must_use]
 pub fn significant(value: f64, digits: i32) -> String {
     if value.abs() <= 0.0 || !value.is_finite() {
         return if value.is_finite() {
@@ -72,20 +71,17 @@ pub(super) fn log_text(value: f64) -> String {
 const DIGITS: usize = 10;
 
 /// `value` as other programs read it: to ten significant digits.
-#[must_use]
 fn for_programs(value: f64) -> f64 {
     let decimals = DIGITS - 1;
     format!("{value:.decimals$e}").parse().unwrap_or(value)
 }
 
 /// `value` as a cell of a table for other programs.
-#[must_use]
 pub(super) fn cell_text(value: f64) -> String {
     for_programs(value).to_string()
 }
 
 /// A JSON value as it is written: indented, numbers to ten significant digits, a final line break.
-#[must_use]
 pub fn json_text(value: &Value) -> String {
     let mut value = value.clone();
     round_numbers(&mut value);
@@ -106,7 +102,6 @@ fn round_numbers(value: &mut Value) {
 }
 
 /// A temperature as `776 °C (1049 K)`.
-#[must_use]
 pub fn temperature_text(temperature: ThermodynamicTemperature) -> String {
     let celsius = temperature.get::<degree_celsius>();
     format!(
@@ -187,7 +182,6 @@ pub(super) fn plain(value: f64, digits: i32) -> String {
 }
 
 /// Words with the counts in their formulas as subscripts; `P3` and `N100` are no formulas.
-#[must_use]
 pub fn formulas(text: &str) -> String {
     text.split_inclusive([' ', '/', ':', ';'])
         .map(|word| {
@@ -220,7 +214,6 @@ fn is_formula(word: &str) -> bool {
 
 /// A formula or id with its counts as subscripts: `CO2` becomes `CO₂`, `Al(NO3)3·9H2O` becomes
 /// `Al(NO₃)₃·9H₂O`.
-#[must_use]
 pub fn subscripts(formula: &str) -> String {
     let mut counting = false;
     formula

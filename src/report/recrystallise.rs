@@ -11,7 +11,6 @@ use uom::si::ratio::{part_per_million, percent, ratio};
 use uom::si::thermodynamic_temperature::kelvin;
 
 /// What it takes, what comes back, what is left behind, and how to go about it.
-#[must_use]
 pub fn recrystallised_document(found: &Recrystallised) -> Document {
     Document {
         title: format!("Recrystallising {} from water", found.salt.name),
@@ -153,7 +152,6 @@ fn how(found: &Recrystallised) -> Section {
 }
 
 /// The same as a JSON value.
-#[must_use]
 pub fn recrystallised_json(found: &Recrystallised) -> Value {
     json_of(Crop::from(found))
 }

@@ -18,7 +18,6 @@ use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 use uom::si::volume::milliliter;
 
 /// The series: what it is, what to prepare, what to weigh for each, what it can tell, what to watch for.
-#[must_use]
 pub fn series_document(series: &Series<'_>) -> Document {
     let mut sections = vec![
         safety(series),
@@ -321,7 +320,6 @@ fn key(series: &Series<'_>) -> Section {
 }
 
 /// The series as JSON.
-#[must_use]
 pub fn series_json(series: &Series<'_>) -> Value {
     json_of(PlannedSeries::from(series))
 }

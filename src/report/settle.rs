@@ -18,7 +18,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 const LISTED: f64 = 1e-8;
 
 /// The result as JSON.
-#[must_use]
 pub fn settled_json(settled: &Settled) -> Value {
     json_of(SettledMixture::from(settled))
 }
@@ -57,7 +56,6 @@ fn set_name(set: SpeciesSet) -> &'static str {
 }
 
 /// The result as a document.
-#[must_use]
 pub fn settled_document(settled: &Settled) -> Document {
     let equilibrium = settled.equilibrium();
     Document {

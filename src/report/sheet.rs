@@ -20,7 +20,6 @@ use uom::si::ratio::{percent, ratio};
 use uom::si::volume::milliliter;
 
 /// The bench sheet.
-#[must_use]
 pub fn sheet_document(sheet: &Sheet) -> Document {
     Document {
         title: format!("Bench sheet: {}", sheet.batch.name),
@@ -106,7 +105,6 @@ fn lines(sheet: &Sheet) -> Table {
     table
 }
 
-/// What to take, and with what.
 pub(super) fn take(line: &Line) -> (String, String) {
     let straight = |weighing: &Weighing| (weighed(weighing), balance(weighing).to_owned());
     match &line.measure {

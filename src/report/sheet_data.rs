@@ -24,7 +24,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 use uom::si::time::second;
 
 /// The bench sheet as a JSON value.
-#[must_use]
 pub fn sheet_json(sheet: &Sheet) -> Value {
     json_of(BenchSheet::from(sheet))
 }
@@ -421,7 +420,6 @@ const CSV_HEAD: [&str; 13] = [
 ];
 
 /// The lines of the sheet as CSV, with a line of heads.
-#[must_use]
 pub fn sheet_csv(sheet: &Sheet) -> String {
     let mut table = Table::new("Bench sheet", CSV_HEAD);
     for line in &sheet.lines {

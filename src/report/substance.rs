@@ -33,7 +33,6 @@ pub struct SubstanceSheet {
 }
 
 /// Sheets of everything that `name` can mean, reactants first.
-#[must_use]
 pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
     let mut sheets = Vec::new();
     if let Ok(reactant) = tables.reactants.resolve(name, None) {
@@ -289,7 +288,6 @@ fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
 }
 
 /// The sheets as a document: value, band, origin; then the sources in full.
-#[must_use]
 pub fn substance_document(sheets: &[SubstanceSheet], sources: &Bibliography) -> Document {
     let mut sections: Vec<Section> = sheets
         .iter()
@@ -365,7 +363,6 @@ pub(super) fn number_text(value: f64) -> String {
 }
 
 /// The sheets as JSON.
-#[must_use]
 pub fn substance_json(sheets: &[SubstanceSheet], sources: &Bibliography) -> Value {
     json_of(SubstanceSheets::from((sheets, sources)))
 }

@@ -45,7 +45,6 @@ pub struct ListEntry {
 }
 
 /// Everything in the tables that passes the filter, reactants first.
-#[must_use]
 pub fn substance_list(tables: &Tables, filter: &ListFilter) -> Vec<ListEntry> {
     let reactants = tables
         .reactants
@@ -102,7 +101,6 @@ fn species_entry(species: &Species) -> ListEntry {
 }
 
 /// A list as a document: one table, and how long it is.
-#[must_use]
 pub fn list_document(entries: &[ListEntry]) -> Document {
     let head = ["formula", "name", "kind", "ΔfH / kJ/mol", "seen"];
     let mut table = Table::new("Substances", head);
@@ -129,7 +127,6 @@ pub fn list_document(entries: &[ListEntry]) -> Document {
 }
 
 /// A list as JSON.
-#[must_use]
 pub fn list_json(entries: &[ListEntry]) -> Value {
     json_of(SubstanceList::from(entries))
 }
@@ -143,7 +140,6 @@ view! {
 }
 
 /// The weakest values as a document, those that matter most first.
-#[must_use]
 pub fn audit_document(lines: &[AuditLine], species: &[&Species]) -> Document {
     let mut reactants = Section::new("Weakest values of the reactants");
     reactants.text(
@@ -189,7 +185,6 @@ pub fn audit_document(lines: &[AuditLine], species: &[&Species]) -> Document {
 }
 
 /// The weakest values as JSON.
-#[must_use]
 pub fn audit_json(lines: &[AuditLine], species: &[&Species]) -> Value {
     json_of(WeakestValues::from((lines, species)))
 }
@@ -241,7 +236,6 @@ view! {
 }
 
 /// The `count` products with the widest bands of their formation enthalpy per atom.
-#[must_use]
 pub fn widest_bands(tables: &Tables, count: usize) -> Vec<&Species> {
     let per_atom = |s: &Species| -> f64 {
         let atoms: f64 = s.formula.amounts().values().sum();

@@ -33,7 +33,6 @@ const NOT_CHECKED: &str = " Not checked for danger.";
 pub struct TwoWays {
     /// The two it begins with, places in `ways`.
     pub first: [usize; 2],
-    /// Every way that has a course.
     pub ways: Vec<WayCourses>,
     /// The two it begins with, for paper and for a page without scripts.
     #[serde(skip)]
@@ -73,7 +72,6 @@ pub struct SettingCourse {
 }
 
 /// The ways of `comparison` at several settings; none if fewer than two have a course.
-#[must_use]
 pub fn two_ways(batch: &Batch, tables: &Tables, comparison: &Comparison) -> Option<TwoWays> {
     let judged: Vec<&Judged> = comparison.judged().collect();
     let stated = batch.heating.as_ref().and_then(|plan| plan.way.as_deref());

@@ -33,7 +33,6 @@ const TEMPERATURE_DIGITS: i32 = 3;
 const FAINT: f64 = 1e-3;
 
 /// Names of the gases of a sweep that are a hundredth of the gas anywhere, most abundant first.
-#[must_use]
 pub fn main_gases(sweep: &Sweep) -> Vec<String> {
     let mut most: BTreeMap<&str, f64> = BTreeMap::new();
     for point in points(sweep) {
@@ -111,7 +110,6 @@ fn axis_title(axis: &Axis) -> String {
 pub const VARY_SECTIONS: [&str; 4] = ["rows", "gases", "violence", "phases"];
 
 /// The sweep as a document: its answer, and the sections that are asked for.
-#[must_use]
 pub fn sweep_document(sweep: &Sweep, shown: &Shown) -> Document {
     let mut sections = Vec::new();
     let map = map_of(sweep);

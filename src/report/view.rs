@@ -92,7 +92,6 @@ pub(super) fn list<'a, T: 'a, V: From<&'a T>>(items: impl IntoIterator<Item = &'
     items.into_iter().map(V::from).collect()
 }
 
-/// A view as JSON.
 pub(super) fn json_of(view: impl Serialize) -> Value {
     serde_json::to_value(view).expect("a view has names for keys and no failing field")
 }

@@ -34,7 +34,6 @@ pub struct Exposure {
 const EXHAUST_OVER_MINUTES: f64 = 15.0;
 
 /// Exposures to every agent that comes off and has a limit, the worst first. Outdoors none.
-#[must_use]
 pub fn exposures(fumes: &Fumes, air: &Air, limits: &[ExposureLimit]) -> Vec<Exposure> {
     if air.place == BurnPlace::Outdoors {
         return Vec::new();

@@ -11,14 +11,10 @@ use thiserror::Error;
 /// Why there is no series.
 #[derive(Debug, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum SeriesError {
-    /// The file is no TOML.
     #[error("{message}")]
-    Syntax {
-        /// What the reader says, with the line.
-        message: String,
-    },
-    /// No such thing to change.
+    Syntax { message: String },
     #[error(
         "a series cannot change `{name}`{}",
         match close {
@@ -26,60 +22,23 @@ pub enum SeriesError {
             None => format!("; it can change {}", NAMES.map(|(name, _)| name).join(", ")),
         }
     )]
-    Factor {
-        /// As given.
-        name: String,
-        /// A near name.
-        close: Option<String>,
-    },
-    /// The file does not have what the factor moves.
+    Factor { name: String, close: Option<String> },
     #[error("`{factor}` needs {lacks} in the batch file")]
-    Lacks {
-        /// The factor.
-        factor: String,
-        /// What is not there.
-        lacks: String,
-    },
-    /// A level that does not fit.
+    Lacks { factor: String, lacks: String },
     #[error("`{factor}` cannot be set to \"{level}\"")]
-    Level {
-        /// The factor.
-        factor: String,
-        /// As given.
-        level: String,
-    },
-    /// A member cannot be read, is refused or cannot be burnt.
+    Level { factor: String, level: String },
     #[error("member {member}: {message}")]
-    Member {
-        /// The member.
-        member: String,
-        /// Why.
-        message: String,
-    },
-    /// Too few or too many.
+    Member { member: String, message: String },
     #[error("the series has {count} members; it may have 2 to {MOST_MEMBERS}")]
-    Count {
-        /// Members asked for.
-        count: usize,
-    },
-    /// The runs of the file.
+    Count { count: usize },
     #[error(transparent)]
     Learn(#[from] LearnError),
-    /// The bench sheet of a member.
     #[error(transparent)]
     Sheet(#[from] SheetError),
-    /// A piece of glassware that the tables do not know.
     #[error(transparent)]
     Glassware(#[from] GlasswareError),
-    /// A mass that no balance weighs.
     #[error(transparent)]
     Weighing(#[from] WeighingError),
-    /// Two levels that make the same batch.
     #[error("{first} and {second} are the same batch: leave one out")]
-    Twice {
-        /// One.
-        first: String,
-        /// The other.
-        second: String,
-    },
+    Twice { first: String, second: String },
 }

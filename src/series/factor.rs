@@ -22,14 +22,24 @@ pub struct Factor {
 
 #[derive(Debug, Clone, PartialEq)]
 enum Changed {
-    /// A key of a section.
-    Key { section: String, key: String },
+    Key {
+        section: String,
+        key: String,
+    },
     /// A key of an ingredient, by its place in the file.
-    Ingredient { at: usize, key: &'static str },
+    Ingredient {
+        at: usize,
+        key: &'static str,
+    },
     /// The substance of the only fuel.
-    Fuel { at: usize },
+    Fuel {
+        at: usize,
+    },
     /// The share of a dopant on the sites of its host.
-    Dopant { dopant: Element, host: Element },
+    Dopant {
+        dopant: Element,
+        host: Element,
+    },
 }
 
 /// Names with what stands for them, for the help and for hints.
@@ -161,7 +171,6 @@ impl Factor {
     }
 
     /// The dopant and the metal whose site it takes, if it sets how much of one there is.
-    #[must_use]
     pub fn dopant(&self) -> Option<(Element, Element)> {
         match self.place {
             Changed::Dopant { dopant, host } => Some((dopant, host)),
@@ -170,7 +179,6 @@ impl Factor {
     }
 
     /// Whether a member without any of it is a blank.
-    #[must_use]
     pub fn has_blank(&self) -> bool {
         self.dopant().is_some()
     }

@@ -63,7 +63,6 @@ impl Mother {
     }
 
     /// Whether it holds a substance.
-    #[must_use]
     pub fn holds(&self, id: &str) -> bool {
         self.ingredients.iter().any(|(own, ..)| own == id)
     }
@@ -163,7 +162,6 @@ impl DopantStock {
     }
 
     /// What is drawn for a batch, rounded to a step; `None` if it holds none of the salt.
-    #[must_use]
     pub fn drawn(&self, batch: &Batch) -> Option<Drawn> {
         let wanted = salt(batch, self.element)?.amount.get::<mole>() / self.filling_mol;
         let steps = (wanted * self.steps).round().max(1.0);

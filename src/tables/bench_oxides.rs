@@ -65,7 +65,6 @@ pub struct BenchOxide {
 }
 
 impl BenchOxide {
-    #[must_use]
     pub fn metal(&self) -> Element {
         let mut elements = self.formula.amounts().keys();
         let metal = elements.find(|element| **element != Element::OXYGEN);

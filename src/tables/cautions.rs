@@ -240,19 +240,16 @@ impl Measure {
     }
 
     /// Its key in the tables.
-    #[must_use]
     pub fn key(self) -> &'static str {
         self.row().0
     }
 
     /// The unit it counts in; empty for a plain ratio.
-    #[must_use]
     pub fn unit(self) -> &'static str {
         self.row().1
     }
 
     /// A value of it as text with its unit, rounded to what is significant.
-    #[must_use]
     pub fn show(self, value: f64) -> String {
         let (_, unit, usual) = self.row();
         // A large number has three significant digits; a small one keeps two, so that it never reads

@@ -117,13 +117,11 @@ pub(super) fn band<U: Unit>(low: f64, high: f64) -> Result<Band<U::Quantity>, St
 
 impl<U: Unit> Cited<U> {
     /// The number as the table writes it.
-    #[must_use]
     pub fn written(&self) -> f64 {
         U::number(self.value)
     }
 
     /// The half width of the band as the table writes it.
-    #[must_use]
     pub fn written_uncertainty(&self) -> Option<f64> {
         self.uncertainty.map(U::step)
     }

@@ -36,7 +36,6 @@ pub struct Crystal {
     pub of: Formula,
     /// The crystal.
     pub comes: Formula,
-    /// From this temperature on.
     #[serde(deserialize_with = "super::cited::quantity::<DegreeCelsius, _>")]
     pub from: ThermodynamicTemperature,
     /// Up to this temperature.
@@ -101,7 +100,6 @@ pub struct Step {
     /// Whether it is a danger, told first.
     #[serde(default)]
     pub danger: bool,
-    /// What it says.
     pub says: String,
     /// Key of the source.
     pub source: SourceId,

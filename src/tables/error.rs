@@ -34,42 +34,28 @@ fn of_row(id: &str) -> String {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum Fault {
-    /// A file or folder could not be read.
     #[error("cannot be read ({0}); check the path and its permissions")]
     Unreadable(std::io::Error),
-    /// The text is not TOML, or a key is missing, unknown, of the wrong type or out of range.
     #[error("{0}")]
     Written(String),
-    /// A unit other than the one the tables use.
     #[error("{key} is given in `{found}`; convert the numbers to {expected}")]
     Unit {
-        /// The quantity.
         key: String,
-        /// Unit as written.
         found: String,
-        /// Unit the tables use.
         expected: &'static str,
     },
-    /// A source key that is not in the bibliography.
     #[error("cites `{0}`, which sources.toml does not list")]
     UnknownSource(String),
-    /// Two rows of the same name in the same set of tables.
     #[error("is there twice; rename or remove one")]
     Duplicate,
-    /// A row refers to another one that is not there, or only in a circle.
     #[error("refers to `{0}`, which is missing or refers back to it")]
     Reference(String),
-    /// A row lacks what its other keys call for, or has what they rule out.
     #[error("{0}")]
     Incomplete(String),
-    /// A number that physics does not allow.
     #[error("{quantity} is {found:.6}, {expected}")]
     Value {
-        /// Which number, with its unit.
         quantity: String,
-        /// Its value in that unit.
         found: f64,
-        /// What it should be.
         expected: String,
     },
 }

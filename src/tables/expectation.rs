@@ -11,7 +11,6 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ExpectationBands {
-    /// Number of draws.
     pub draws: Cited<Number>,
     /// Seed of the sample.
     pub seed: Cited<Number>,

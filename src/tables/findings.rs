@@ -99,8 +99,9 @@ pub enum Condition {
         /// The limit, in the measure's unit.
         below: f64,
     },
-    /// A sign is there.
-    Sign { sign: Sign },
+    Sign {
+        sign: Sign,
+    },
 }
 
 /// One row.

@@ -12,7 +12,6 @@ use std::collections::BTreeMap;
 /// What a bracket counts by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
 pub enum Basis {
-    /// Nitrogen of all nitrate.
     #[serde(rename = "nitrate nitrogen")]
     NitrateNitrogen,
     /// Nitrogen of the nitrate that finds no fuel: (1 − φ) of all in a lean batch, else none.

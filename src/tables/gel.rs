@@ -156,7 +156,6 @@ impl GelTable {
     }
 
     /// How the nitrate of a metal goes; `None` for a metal without a row.
-    #[must_use]
     pub fn nitrate(&self, element: Element) -> Option<&NitrateStep> {
         self.nitrates
             .iter()
@@ -164,7 +163,6 @@ impl GelTable {
     }
 
     /// How a metal holds a fuel, if it does.
-    #[must_use]
     pub fn hold(&self, fuel: &str, element: Element) -> Option<&Hold> {
         self.holds
             .iter()

@@ -81,7 +81,6 @@ pub struct GlasswareLimit {
     pub kind: GlasswareKind,
     /// Body of standards.
     pub standard: Standard,
-    /// Accuracy class.
     pub class: AccuracyClass,
     /// Nominal volume at 20 °C.
     #[serde(deserialize_with = "quantity::<Millilitre, _>")]
@@ -174,7 +173,6 @@ impl GlasswareTable {
     }
 
     /// The limit of a piece of this kind, standard, class and nominal volume.
-    #[must_use]
     pub fn limit(
         &self,
         kind: GlasswareKind,

@@ -138,7 +138,6 @@ pub struct WayNumber<'a> {
     pub name: &'static str,
     /// The number as the table writes it.
     pub written: f64,
-    /// Its unit there.
     pub unit: &'static str,
     /// Key of the source.
     pub source: &'a SourceId,
@@ -160,7 +159,6 @@ fn shown<'a, U: Unit>(name: &'static str, number: &'a Cited<U>) -> WayNumber<'a>
 }
 
 impl HeatingWay {
-    #[must_use]
     pub fn kind(&self) -> HeatingKind {
         match self.heater {
             Heater::Microwave { .. } => HeatingKind::Microwave,
@@ -172,7 +170,6 @@ impl HeatingWay {
     }
 
     /// The power that the table gives it; a furnace has none.
-    #[must_use]
     pub fn power(&self) -> Option<&Cited<Watt>> {
         match &self.heater {
             Heater::Microwave { power, .. }
@@ -184,7 +181,6 @@ impl HeatingWay {
     }
 
     /// The temperature that the table gives it; microwaves and a lamp have none.
-    #[must_use]
     pub fn temperature(&self) -> Option<&Cited<DegreeCelsius>> {
         match &self.heater {
             Heater::Plate { temperature, .. }
@@ -195,7 +191,6 @@ impl HeatingWay {
     }
 
     /// Every number with its source, by name.
-    #[must_use]
     pub fn numbers(&self) -> Vec<WayNumber<'_>> {
         let mut all = vec![
             shown("air_speed", &self.air_speed),
@@ -283,7 +278,6 @@ pub struct WaterProperties {
     pub molar_mass: Cited<GramPerMole>,
     /// Heat capacity of the liquid.
     pub heat_capacity: Cited<JoulePerKilogramKelvin>,
-    /// Heat capacity of the vapour.
     pub vapour_heat_capacity: Cited<JoulePerKilogramKelvin>,
     /// Heat of evaporation.
     pub latent_heat: Cited<KilojoulePerKilogram>,
@@ -373,7 +367,6 @@ pub struct HeatingHazard {
 /// Everything about heating.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Heating {
-    /// Heating ways.
     pub ways: Vec<HeatingWay>,
     /// Floors of vessels.
     pub floors: Vec<Floor>,
@@ -382,9 +375,7 @@ pub struct Heating {
     /// Oxides in the microwave field.
     pub absorbers: Vec<Absorber>,
     pub hazards: Vec<HeatingHazard>,
-    /// Properties of water.
     pub water: WaterProperties,
-    /// Dielectric properties.
     pub dielectric: DielectricProperties,
     /// Criteria and limits.
     pub criteria: Criteria,
@@ -582,7 +573,6 @@ impl Heating {
     }
 
     /// The heating way of this name or other name; case and hyphens do not count.
-    #[must_use]
     pub fn way(&self, name: &str) -> Option<&HeatingWay> {
         self.ways
             .iter()
@@ -590,7 +580,6 @@ impl Heating {
     }
 
     /// The floor of this material; case and hyphens do not count.
-    #[must_use]
     pub fn floor(&self, name: &str) -> Option<&Floor> {
         self.floors
             .iter()
@@ -598,7 +587,6 @@ impl Heating {
     }
 
     /// The hazard text with this id.
-    #[must_use]
     pub fn hazard(&self, id: &str) -> Option<&HeatingHazard> {
         self.hazards.iter().find(|hazard| hazard.id == id)
     }

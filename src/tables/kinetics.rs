@@ -84,7 +84,6 @@ pub struct Scan {
 pub struct SorptionProperties {
     /// Sites per unit of charge of the metal ion.
     pub sites_per_charge: Cited<Number>,
-    /// Their binding energy.
     pub binding_energy: Cited<KilojoulePerMole>,
     /// Share of the water of crystallisation at which the syrup sets.
     pub set_share: Cited<Percent>,
@@ -268,7 +267,6 @@ impl Kinetics {
     }
 
     /// The row for a reactant, else the one for any fuel.
-    #[must_use]
     pub fn fuel(&self, reactant: &str) -> Option<&FuelKinetics> {
         self.fuels
             .iter()
@@ -282,7 +280,6 @@ impl Kinetics {
     }
 
     /// Shift of the peak (K) by one metal; zero for a metal without a row.
-    #[must_use]
     pub(crate) fn shift(&self, element: Element) -> f64 {
         self.metals
             .iter()

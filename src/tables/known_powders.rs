@@ -102,7 +102,6 @@ pub enum Kind {
 
 impl Kind {
     /// The use against whose spoilers it is held.
-    #[must_use]
     pub fn of_use(self) -> Use {
         match self {
             Self::Pigment => Use::Pigment,
@@ -115,7 +114,6 @@ impl Kind {
     }
 
     /// Whether its colour is that of light it gives.
-    #[must_use]
     pub fn glows(self) -> bool {
         matches!(self, Self::LampPhosphor | Self::Afterglow)
     }
@@ -202,7 +200,6 @@ pub struct KnownPowder {
 
 impl KnownPowder {
     /// Emission bands.
-    #[must_use]
     pub fn bands(&self) -> Vec<light::EmissionBand> {
         let bands = self.light.iter();
         bands
@@ -215,7 +212,6 @@ impl KnownPowder {
     }
 
     /// Published colour.
-    #[must_use]
     pub fn lab(&self) -> Option<Lab> {
         self.lab.map(|[lightness, a, b]| Lab { lightness, a, b })
     }

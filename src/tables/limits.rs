@@ -35,7 +35,6 @@ pub enum LimitKind {
 
 impl LimitKind {
     /// The time that the mean is taken over; none for a peak.
-    #[must_use]
     pub fn averaging_time(self) -> Option<Time> {
         match self {
             Self::ImmediateDanger | Self::Ceiling => None,
@@ -128,7 +127,6 @@ pub struct ExposureLimit {
 }
 
 /// The air that limits are given for: 25 °C and 1 atm (29 CFR 1910.1000, table Z-1, footnote a).
-#[must_use]
 pub fn limit_air() -> (ThermodynamicTemperature, Pressure) {
     let temperature = ThermodynamicTemperature::new::<degree_celsius>(25.0);
     (temperature, Pressure::new::<atmosphere>(1.0))
@@ -200,7 +198,6 @@ impl TryFrom<Written> for ExposureLimit {
 
 impl ExposureLimit {
     /// Who set it, over what time it counts, of which year, and where it was read if not there.
-    #[must_use]
     pub fn set_by(&self) -> String {
         let read = match (&self.quoted_by, self.seen) {
             (Some(other), _) => format!("; read in {other}"),

@@ -220,7 +220,6 @@ impl Tables {
     }
 
     /// The species with this id, such as `Al2O3(cr,alpha)`.
-    #[must_use]
     pub fn species_by_id(&self, id: &str) -> Option<&Species> {
         self.species.get(id)
     }
@@ -235,7 +234,6 @@ impl Tables {
 
     /// Every species that `name` can mean: the one with this id, else all phases of the
     /// compound with this formula or name. Case does not count in names.
-    #[must_use]
     pub fn find_species(&self, name: &str) -> Vec<&Species> {
         if let Some(species) = self.species_by_id(name) {
             return match species.phase.is_condensed() {
@@ -258,14 +256,12 @@ impl Tables {
     }
 
     /// Ids and names of species close to a misspelt one, nearest first.
-    #[must_use]
     pub fn close_species_names(&self, name: &str, count: usize) -> Vec<&str> {
         let candidates = self.species.spellings();
         close_matches(name, candidates, count)
     }
 
     /// All phases of a composition, in the order of the tables.
-    #[must_use]
     pub fn phases_of(&self, formula: &Formula) -> Vec<&Species> {
         self.species
             .of_just(formula)
@@ -275,7 +271,6 @@ impl Tables {
 
     /// The condensed phase of a composition with the lowest Gibbs energy at `temperature`, among
     /// those that may be used there. The formula may be written in any multiple.
-    #[must_use]
     pub fn stable_condensed(
         &self,
         formula: &Formula,

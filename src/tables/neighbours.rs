@@ -51,7 +51,6 @@ pub struct OxideSystem {
 
 impl OxideSystem {
     /// Whether `metals` are all of this system and both sides are there.
-    #[must_use]
     pub fn holds(&self, metals: &BTreeSet<Element>) -> bool {
         metals
             .iter()

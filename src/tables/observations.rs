@@ -34,7 +34,6 @@ pub struct ReadingErrors {
     pub thermocouple: Cited<KelvinStep>,
     /// By a pyrometer at one wavelength.
     pub pyrometer: Cited<KelvinStep>,
-    /// By a pyrometer at two.
     pub two_colour_pyrometer: Cited<KelvinStep>,
     /// By a thermal camera.
     pub camera: Cited<KelvinStep>,
@@ -151,7 +150,6 @@ impl FumeChances {
     }
 
     /// Chance of the colour that `of` takes, at φ as burnt.
-    #[must_use]
     pub fn burning(&self, of: fn(&FumeColours) -> f64, phi: f64) -> f64 {
         let rows = &self.burning;
         let at = rows.partition_point(|(ratio, _)| *ratio < phi);
@@ -167,7 +165,6 @@ impl FumeChances {
     }
 
     /// The same where nitrate leaves.
-    #[must_use]
     pub fn leaving(&self, of: fn(&FumeColours) -> f64) -> f64 {
         of(&self.leaving) / 100.0
     }

@@ -19,9 +19,6 @@ impl<T> OnDemand<T> {
     }
 
     /// Changes the table at once.
-    ///
-    /// # Errors
-    /// [`TableError`] of the reading or of the change.
     pub(super) fn change(
         &mut self,
         change: impl FnOnce(&mut T) -> Result<(), TableError>,

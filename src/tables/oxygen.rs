@@ -57,7 +57,6 @@ enum LineForm {
 
 impl OxygenLine {
     /// log10(p(O2)/bar) of the couple, also outside its range.
-    #[must_use]
     pub fn log10_pressure(&self, temperature: ThermodynamicTemperature) -> f64 {
         let t = temperature.get::<kelvin>();
         match self.form {
@@ -100,7 +99,6 @@ pub struct HostFinding {
     /// The cation.
     pub element: Element,
     pub host: String,
-    /// Its state there.
     pub state: String,
     /// Atmosphere or fuel.
     pub atmosphere: String,
@@ -216,10 +214,6 @@ impl Row for Dopant {
 }
 
 impl OxygenTables {
-    /// The built-in table.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row breaks a rule.
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("oxygen.toml");
         let tables: Self = file.parse()?;

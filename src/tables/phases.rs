@@ -92,7 +92,6 @@ pub struct Trial {
 
 impl Trial {
     /// Whether it was made with just these fuels (ids without their hydrate, any order).
-    #[must_use]
     pub fn is_of(&self, fuels: &[&str]) -> bool {
         if self.fuels == ["any one"] {
             return fuels.len() == 1;
@@ -125,7 +124,6 @@ pub struct TargetPhase {
     /// Phases that form instead or beside it.
     #[serde(default)]
     pub competing: Vec<Note>,
-    /// Its polymorphs.
     #[serde(default)]
     pub polymorph: Vec<Note>,
     /// What burns gave.
@@ -207,7 +205,6 @@ pub struct DopantNote {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Affinity {
-    /// The cation.
     pub cation: Element,
     /// Id of the fuel.
     pub fuel: String,
@@ -275,9 +272,7 @@ pub struct Search {
 #[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct AtmosphereLimits {
-    /// Oxidising above this.
     pub oxidising_above: f64,
-    /// Reducing below this.
     pub reducing_below: f64,
 }
 
@@ -318,7 +313,6 @@ pub struct TimeModel {
 impl TimeModel {
     /// Temperature that gives in `burn` the conversion of a hold at `lower`, one thermally
     /// activated step: 1/T = 1/T_lower − R ln(t_hold/t_burn)/E_a. `None` if no temperature does.
-    #[must_use]
     pub fn floor(
         &self,
         lower: ThermodynamicTemperature,
@@ -340,7 +334,6 @@ pub struct Ranking {
     _kind: Assumed,
     /// Time correction.
     pub time: TimeModel,
-    /// What is searched.
     pub search: Search,
     /// Weights of the criteria.
     pub weights: Weights,
@@ -379,27 +372,23 @@ pub struct NearestPhase<'a> {
 
 impl Phases {
     /// The row of this name.
-    #[must_use]
     pub fn by_name(&self, name: &str) -> Option<&TargetPhase> {
         self.targets.iter().find(|phase| phase.name == name)
     }
 
     /// Whether any published burn of the tables used this fuel.
-    #[must_use]
     pub fn has_trial_with(&self, fuel: &str) -> bool {
         let trials = self.targets.iter().flat_map(|phase| &phase.fuels);
         trials.flat_map(|trial| &trial.fuels).any(|id| id == fuel)
     }
 
     /// The test for a rival.
-    #[must_use]
     pub fn rival(&self, name: &str) -> Option<&Rival> {
         self.rivals.iter().find(|rival| rival.name == name)
     }
 
     /// The row nearest to a composition: the same formula, or the host whose cations differ least,
     /// by at most a fifth; of equals the one that needs the higher temperature.
-    #[must_use]
     pub fn nearest(&self, formula: &Formula) -> Option<NearestPhase<'_>> {
         let wanted = cations(formula)?;
         let mut best: Option<NearestPhase<'_>> = None;

@@ -47,7 +47,6 @@ impl Grade {
     pub const OF_WATER: [Self; 3] = [Self::Tap, Self::Distilled, Self::Deionised];
 
     /// As it is written.
-    #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::Technical => "technical",
@@ -85,7 +84,6 @@ impl fmt::Display for Grade {
 pub enum Use {
     /// It glows.
     Phosphor,
-    /// It is white.
     White,
     /// It has a colour.
     Pigment,
@@ -127,7 +125,6 @@ impl Use {
     ];
 
     /// As it is written.
-    #[must_use]
     pub fn name(self) -> &'static str {
         match self {
             Self::Phosphor => "phosphor",
@@ -375,7 +372,6 @@ impl PurityTables {
 
     /// Typical content of each element in a bottle of `reactant` of this grade, by mass of what is
     /// weighed. A row of its metal goes before that of any salt; its own metal is none.
-    #[must_use]
     pub fn typical(&self, reactant: &Reactant, grade: Grade) -> BTreeMap<Element, Typical> {
         let metal = reactant.metal.as_ref().map(|metal| metal.element);
         let symbol = metal.map(Element::symbol);
@@ -409,13 +405,11 @@ impl PurityTables {
     }
 
     /// What the material of this key loses.
-    #[must_use]
     pub fn material(&self, id: &str) -> Option<&Shedding> {
         self.materials.iter().find(|row| row.id == id)
     }
 
     /// Share of an element that stays in the powder.
-    #[must_use]
     pub fn stays(&self, element: Element) -> Band<Ratio> {
         let row = self.volatiles.iter().find(|row| row.element == element);
         row.map_or(Band::exactly(Share::quantity(1.0)), |row| row.stays.value)

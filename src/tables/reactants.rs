@@ -105,9 +105,6 @@ impl Slot {
 
 impl Reactants {
     /// The tables that come with the program.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row is wrong.
     pub(super) fn built_in() -> Result<Self, TableError> {
         let mut rows: Vec<Slot> = Vec::new();
         for file in FILES {
@@ -128,10 +125,6 @@ impl Reactants {
     }
 
     /// Adds a user's own files: a row with the id of an earlier one takes its place.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row is wrong, or a refused substance by its id, name, another name,
-    /// formula or registry number.
     pub(super) fn add(&mut self, own: &[TableFile]) -> Result<(), TableError> {
         for file in own {
             for (at, mut row) in check::read(file)?.into_iter().enumerate() {
@@ -246,7 +239,6 @@ impl Reactants {
     }
 
     /// Nitric acid as a solution of any strength.
-    #[must_use]
     pub fn nitric_acid(&self) -> Option<&NitricAcid> {
         self.acid.as_ref()
     }

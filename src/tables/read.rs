@@ -110,9 +110,6 @@ pub(super) trait Row {
     fn id(&self) -> String;
 
     /// Looks at what holds within the row.
-    ///
-    /// # Errors
-    /// [`Fault`] with the first thing that is wrong.
     fn check(&self) -> Result<(), Fault> {
         Ok(())
     }
@@ -133,9 +130,6 @@ impl TableFile {
     }
 
     /// A user's file; every source that it cites has to be in the bibliography.
-    ///
-    /// # Errors
-    /// [`TableError`] if it cannot be read or cites a source that is not listed.
     pub fn own(path: &Path, sources: &Bibliography) -> Result<Self, TableError> {
         let file = Self::own_unchecked(path)?;
         if let Form::Text(text) = &file.form {
@@ -179,9 +173,6 @@ impl TableFile {
     }
 
     /// Reads the file into its row types.
-    ///
-    /// # Errors
-    /// [`TableError`] with the line of what cannot be read.
     pub fn parse<T: DeserializeOwned>(&self) -> Result<T, TableError> {
         match &self.form {
             Form::Prepared(text) => self.parse_prepared(text),
@@ -190,9 +181,6 @@ impl TableFile {
     }
 
     /// Reads a part of the file from its prepared form.
-    ///
-    /// # Errors
-    /// [`TableError`] if it cannot be read.
     pub fn parse_prepared<T: DeserializeOwned>(&self, text: &str) -> Result<T, TableError> {
         serde_json::from_str(text)
             .map_err(|error| self.error("", Fault::Written(error.to_string())))
@@ -219,9 +207,6 @@ impl TableFile {
     }
 
     /// Looks at each row, and that no id is there twice.
-    ///
-    /// # Errors
-    /// [`TableError`] for the first row that is wrong.
     pub fn check<R: Row>(&self, rows: &[R]) -> Result<(), TableError> {
         let mut ids = BTreeSet::new();
         for (at, row) in rows.iter().enumerate() {
@@ -235,9 +220,6 @@ impl TableFile {
     }
 
     /// Checks the `units` of the file against those that its rows are read in.
-    ///
-    /// # Errors
-    /// [`TableError`] for another unit. A class of which the file has no number may be left out.
     pub fn check_units(
         &self,
         found: &BTreeMap<String, String>,

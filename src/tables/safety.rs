@@ -26,10 +26,6 @@ pub struct SafetyTables {
 }
 
 impl SafetyTables {
-    /// The tables that are built in.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row breaks a rule.
     pub(super) fn built_in() -> Result<Self, TableError> {
         let cautions = TableFile::built_in("cautions.toml");
         let tables = Self {

@@ -48,7 +48,6 @@ pub enum Shape {
 
 impl Shape {
     /// Diameter of the mouth.
-    #[must_use]
     pub fn mouth(&self) -> Length {
         match *self {
             Self::Cylinder { mouth, .. }
@@ -59,13 +58,11 @@ impl Shape {
     }
 
     /// Open area of the mouth.
-    #[must_use]
     pub fn mouth_area(&self) -> Area {
         disc(self.mouth())
     }
 
     /// Area of the widest level section.
-    #[must_use]
     pub fn widest_area(&self) -> Area {
         match *self {
             Self::Necked { body, .. } => disc(body),
@@ -75,7 +72,6 @@ impl Shape {
     }
 
     /// Depth to the rim; for a necked vessel that of a cylinder of its body and volume.
-    #[must_use]
     pub fn depth(&self) -> Length {
         match *self {
             Self::Cylinder { depth, .. } | Self::Bowl { depth, .. } | Self::Cone { depth, .. } => {
@@ -86,7 +82,6 @@ impl Shape {
     }
 
     /// Volume to the brim.
-    #[must_use]
     pub fn brimful(&self) -> Volume {
         match *self {
             Self::Necked { volume, .. } => volume,
@@ -95,7 +90,6 @@ impl Shape {
     }
 
     /// Depth at which `volume` stands; the full depth if it does not fit.
-    #[must_use]
     pub fn depth_of(&self, volume: Volume) -> Length {
         let full = self.depth().get::<meter>();
         let wanted = volume.get::<cubic_meter>();
@@ -119,26 +113,22 @@ impl Shape {
     }
 
     /// Volume below a height above the floor; `None` above the rim.
-    #[must_use]
     pub fn volume_below(&self, height: Length) -> Option<Volume> {
         let volume = || Volume::new::<cubic_meter>(self.volume_at(height.get::<meter>()));
         (height <= self.depth()).then(volume)
     }
 
     /// Inner wall and bottom up to the rim.
-    #[must_use]
     pub fn inner_area(&self) -> Area {
         self.area_below(self.depth().get::<meter>())
     }
 
     /// Inner wall and bottom that `volume` covers; all of it if the volume does not fit.
-    #[must_use]
     pub fn wetted_area(&self, volume: Volume) -> Area {
         self.area_below(self.depth_of(volume).get::<meter>())
     }
 
     /// Free surface of `volume`; that of the rim if it does not fit.
-    #[must_use]
     pub fn free_surface(&self, volume: Volume) -> Area {
         let x = self.depth_of(volume).get::<meter>();
         let radius = match *self {
@@ -158,7 +148,6 @@ impl Shape {
     }
 
     /// Flat bottom that can stand on a plate; zero for a round one.
-    #[must_use]
     pub fn flat_bottom(&self) -> Area {
         match *self {
             Self::Cylinder { mouth, .. } | Self::Necked { body: mouth, .. } => disc(mouth),
@@ -168,7 +157,6 @@ impl Shape {
     }
 
     /// Radius of curvature of a round bottom; none for a flat one.
-    #[must_use]
     pub fn bottom_curvature(&self) -> Option<Length> {
         match *self {
             Self::Bowl { mouth, depth } => {

@@ -61,7 +61,6 @@ pub enum Phase {
 
 impl Phase {
     /// Solid or liquid.
-    #[must_use]
     pub fn is_condensed(self) -> bool {
         self != Self::Gas
     }
@@ -119,8 +118,6 @@ pub struct Species {
     pub formula: Formula,
     /// State of aggregation.
     pub phase: Phase,
-    /// Which crystal form, if several are in the tables.
-    pub form: Option<String>,
     /// Other names (minerals, common names).
     pub names: Vec<String>,
     /// Formation enthalpy Δ_fH° from the elements at 298.15 K. Absent for a form that exists only
@@ -162,26 +159,20 @@ pub struct Species {
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum SpeciesError {
-    /// The temperature lies outside the range in which the species may be used.
     #[error(
         "{id} has no usable data at {temperature_k:.1} K, only from {low_k:.1} to {high_k:.1} K; \
          take the phase that is stable there"
     )]
     OutOfRange {
-        /// The species.
         id: String,
-        /// Temperature asked for, in K.
         temperature_k: f64,
-        /// Lowest usable temperature, in K.
         low_k: f64,
-        /// Highest usable temperature, in K.
         high_k: f64,
     },
 }
 
 impl Species {
     /// Temperatures for which the heat capacity has data of its own.
-    #[must_use]
     pub fn data_range(&self) -> (ThermodynamicTemperature, ThermodynamicTemperature) {
         let (low, high) = self.curve.range();
         (
@@ -212,7 +203,6 @@ impl Species {
     }
 
     /// Whether a property at this temperature rests on extrapolation beyond the data.
-    #[must_use]
     pub fn is_extrapolated(&self, temperature: ThermodynamicTemperature) -> bool {
         let (low, high) = self.data_range();
         // one kelvin of slack: sources round transition temperatures and 298.15 K
@@ -285,7 +275,6 @@ impl Species {
     }
 
     /// Whether the species holds nothing but these elements.
-    #[must_use]
     pub fn consists_of(&self, elements: &[Element]) -> bool {
         self.formula
             .amounts()
@@ -294,7 +283,6 @@ impl Species {
     }
 
     /// The worst way in which one of its numbers was found.
-    #[must_use]
     pub fn reliability(&self) -> Seen {
         let mut worst = self.heat_capacity_origin.seen;
         for seen in [

@@ -62,7 +62,6 @@ pub(super) struct SpeciesRow {
     pub id: String,
     pub formula: Formula,
     pub phase: Phase,
-    pub form: Option<String>,
     #[serde(default)]
     pub names: Vec<String>,
     /// Source of everything that does not name its own.
@@ -176,9 +175,6 @@ impl SpeciesFile {
     }
 
     /// What a prepared file holds beside its rows.
-    ///
-    /// # Errors
-    /// [`TableError`] if it cannot be read.
     pub fn read_head(file: TableFile) -> Result<(Self, Vec<KnownPhase>), TableError> {
         let rows = file.parse()?;
         let (file, _, known) = Self::of(file, rows)?;
@@ -186,9 +182,6 @@ impl SpeciesFile {
     }
 
     /// A row of it from the prepared form.
-    ///
-    /// # Errors
-    /// [`TableError`] if it cannot be read.
     pub fn row(&self, prepared: &str) -> Result<Placed, TableError> {
         Ok(Placed {
             row: self.file.parse_prepared(prepared)?,

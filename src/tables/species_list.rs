@@ -47,9 +47,6 @@ enum Written {
 impl SpeciesList {
     /// The built-in species with a user's `own` on top: a row with the id of another takes its
     /// place, and what rests on that row follows.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row is wrong; rows of the user's own are all worked out.
     pub(super) fn load(own: Vec<TableFile>) -> Result<(Self, Vec<KnownPhase>), TableError> {
         let (mut slots, mut known) = built_in()?;
         let mut seen = BTreeMap::new();
@@ -98,13 +95,11 @@ impl SpeciesList {
     }
 
     /// Number of species.
-    #[must_use]
     pub fn len(&self) -> usize {
         self.slots.len()
     }
 
     /// Whether there is none.
-    #[must_use]
     pub fn is_empty(&self) -> bool {
         self.slots.is_empty()
     }
@@ -121,8 +116,6 @@ impl SpeciesList {
         (0..self.len()).map(|at| self.at(at))
     }
 
-    /// The species with this id.
-    #[must_use]
     pub fn get(&self, id: &str) -> Option<&Species> {
         self.place(id).map(|at| self.at(at))
     }

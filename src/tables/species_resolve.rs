@@ -19,9 +19,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 impl Placed {
     /// The species of this row; those that it rests on are worked out.
-    ///
-    /// # Errors
-    /// [`TableError`] if it breaks a rule.
     pub(super) fn species(&self, done: &SpeciesList) -> Result<Species, TableError> {
         let row = &self.row;
         self.check_components(done)?;
@@ -70,7 +67,6 @@ impl Placed {
             phase: row.phase,
             names: row.names.clone(),
             band_is_assessed: stated_band.is_some_and(|v| v.uncertainty.is_none()),
-            form: row.form.clone(),
             formation_enthalpy,
             entropy,
             enthalpy_from_components: from_components,

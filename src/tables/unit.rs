@@ -24,11 +24,8 @@ pub trait Unit: fmt::Debug + Clone + PartialEq + 'static {
     const NAME: &'static str;
     /// Least and largest number that can be meant.
     const RANGE: (f64, f64);
-    /// The quantity of this number.
     fn quantity(number: f64) -> Self::Quantity;
-    /// The difference of this number.
     fn difference(number: f64) -> Self::Difference;
-    /// The number of this quantity.
     fn number(quantity: Self::Quantity) -> f64;
     /// The number of this difference.
     fn step(difference: Self::Difference) -> f64;

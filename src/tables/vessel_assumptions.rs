@@ -62,7 +62,6 @@ pub struct VesselAssumptions {
 
 impl VesselAssumptions {
     /// Steps of the violence index in L/(g s): gentle, brisk, eruptive from here up.
-    #[must_use]
     pub fn violence_steps(&self) -> [&Cited<LitrePerGramSecond>; 3] {
         [
             &self.violence_gentle,

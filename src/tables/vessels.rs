@@ -36,7 +36,6 @@ const UNITS: [(&str, &str); 11] = [
 pub struct Material {
     /// Key of the row.
     pub id: String,
-    /// Name.
     pub name: String,
     /// Highest temperature that the wall should see in this work.
     pub highest_wall: Cited<DegreeCelsius>,
@@ -106,13 +105,11 @@ pub struct Vessels {
     pub vessels: Vec<Arc<Vessel>>,
     /// How fuels behave.
     pub fuels: Vec<FuelBehaviour>,
-    /// Assumptions.
     pub assumed: VesselAssumptions,
 }
 
 impl Vessels {
     /// The vessel of this name; case does not count.
-    #[must_use]
     pub fn vessel(&self, name: &str) -> Option<&Arc<Vessel>> {
         let wanted = name.trim().to_lowercase();
         self.vessels.iter().find(|vessel| {
@@ -134,7 +131,6 @@ impl Vessels {
     }
 
     /// The material of this id or name.
-    #[must_use]
     pub fn material(&self, name: &str) -> Option<&Arc<Material>> {
         let wanted = name.trim().to_lowercase();
         self.materials
@@ -143,7 +139,6 @@ impl Vessels {
     }
 
     /// How the fuel with this id behaves, else how any fuel may.
-    #[must_use]
     pub fn behaviour(&self, fuel: &str) -> &FuelBehaviour {
         let named = |row: &&FuelBehaviour| row.ids.iter().any(|id| id == fuel);
         self.fuels.iter().find(named).unwrap_or_else(|| {

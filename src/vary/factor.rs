@@ -112,7 +112,6 @@ impl Factor {
     }
 
     /// Unit of its levels; empty for a ratio.
-    #[must_use]
     pub fn unit(&self) -> &'static str {
         match self {
             Self::FuelRatio => "",
@@ -124,7 +123,6 @@ impl Factor {
     }
 
     /// Name for a key or a column, with the unit.
-    #[must_use]
     pub fn key(&self) -> &'static str {
         match self {
             Self::FuelRatio => "equivalence_ratio",
@@ -141,7 +139,6 @@ impl Factor {
     }
 
     /// Levels that make sense.
-    #[must_use]
     pub fn range(&self) -> RangeInclusive<f64> {
         match self {
             Self::FuelRatio => 0.02..=20.0,

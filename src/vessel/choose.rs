@@ -11,7 +11,6 @@ use std::sync::Arc;
 
 /// The smallest named vessel, open, that passes every check with `load`; none if none does. It
 /// never proposes a cover, and never looks at anything but the batch as it is.
-#[must_use]
 pub fn smallest_fitting(load: &Load, vessels: &Vessels) -> Option<Arc<Vessel>> {
     let behaviour = behaviour(&load.fuels, vessels);
     let mut fitting: Vec<&Arc<Vessel>> = vessels

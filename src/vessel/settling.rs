@@ -67,7 +67,6 @@ impl Medium {
 /// Drag coefficient of a sphere, C_D = 24/Re (1 + 0.15 Re^0.687) up to Re 1000, 0.44 beyond.
 ///
 /// Source: Schiller & Naumann 1933 (correlation from memory).
-#[must_use]
 fn drag_coefficient(re: f64) -> f64 {
     if re >= TURBULENT_FROM {
         return TURBULENT_DRAG;
@@ -79,7 +78,6 @@ fn drag_coefficient(re: f64) -> f64 {
 ///
 /// An agglomerate counts as a sphere of its outer diameter and effective density. Zero for one
 /// that is lighter than the gas.
-#[must_use]
 pub fn terminal_velocity(diameter: Length, density: MassDensity, medium: &Medium) -> Velocity {
     let d = diameter.get::<meter>();
     let rho = medium.density.get::<kilogram_per_cubic_meter>();
@@ -104,7 +102,6 @@ pub fn terminal_velocity(diameter: Length, density: MassDensity, medium: &Medium
 
 /// Diameter of the sphere of `density` that just falls at `velocity` in `medium`; larger ones
 /// fall faster.
-#[must_use]
 pub fn diameter_falling_at(velocity: Velocity, density: MassDensity, medium: &Medium) -> Length {
     let falls = |d: f64| terminal_velocity(Length::new::<meter>(d), density, medium);
     // from far below any powder to 1 m; halving on the logarithm, 80 steps reach rounding

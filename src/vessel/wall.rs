@@ -64,7 +64,6 @@ pub struct Heating {
 }
 
 /// Rise of the inner face of a wall of `material`, `thickness` thick, over its start.
-#[must_use]
 pub fn rise(material: &Material, thickness: Length, heating: &Heating) -> TemperatureInterval {
     let span = temperature_difference(heating.flame, heating.wall).get::<kelvin_step>();
     if span <= 0.0 {
@@ -95,7 +94,6 @@ pub fn rise(material: &Material, thickness: Length, heating: &Heating) -> Temper
 pub struct Cooling {
     /// Temperature at the start.
     pub hot: ThermodynamicTemperature,
-    /// Temperature of the air.
     pub air: ThermodynamicTemperature,
     /// Heat capacity of vessel and contents.
     pub capacity: HeatCapacity,
@@ -109,7 +107,6 @@ pub struct Cooling {
 /// excess, t = C/(h A) ln((T − T_a)/(T_t − T_a)).
 ///
 /// Zero if it is cool already; none if the air is too warm for it ever to become touchable.
-#[must_use]
 pub fn cooling_time(cooling: &Cooling, touchable: ThermodynamicTemperature) -> Option<Band<Time>> {
     let excess = temperature_difference(cooling.hot, cooling.air).get::<kelvin_step>();
     let left = temperature_difference(touchable, cooling.air).get::<kelvin_step>();

@@ -20,19 +20,12 @@ pub const COVERAGE: f64 = 2.0;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum WeighingError {
-    /// No balance carries the mass.
     #[error(
         "{mass_g:.3} g is above the capacity of every balance ({most_g:.3} g at most): split the mass or the batch"
     )]
-    TooHeavy {
-        mass_g: f64,
-        /// Greatest capacity in g.
-        most_g: f64,
-    },
-    /// No balance at all.
+    TooHeavy { mass_g: f64, most_g: f64 },
     #[error("no balance is given: add a [[balance]] section with a name and a readability")]
     NoBalance,
-    /// A mass that is not above zero or not finite.
     #[error("a mass of {mass_g} g cannot be weighed")]
     NoMass { mass_g: f64 },
 }
@@ -54,20 +47,17 @@ pub struct Weighing {
 
 impl Weighing {
     /// Expanded relative error (k = 2).
-    #[must_use]
     pub fn relative_error(&self) -> Ratio {
         COVERAGE * self.standard_uncertainty / self.mass
     }
 
     /// Whether the mass lies below the minimum weight.
-    #[must_use]
     pub fn is_below_minimum(&self) -> bool {
         self.mass < self.minimum_weight
     }
 }
 
 /// Decimals of a gram needed to write a multiple of `readability`: 2 for 0.01 g and for 0.02 g.
-#[must_use]
 pub fn decimals(readability: Mass) -> usize {
     let d = readability.get::<gram>();
     // 1e-9: the logarithm of 0.001 shall not come out a hair above 3.
@@ -88,7 +78,6 @@ fn repeatability(balance: &Balance, rules: &WeighingRules) -> Mass {
 }
 
 /// Standard uncertainty of a net mass on this balance, u(m).
-#[must_use]
 pub fn standard_uncertainty(balance: &Balance, rules: &WeighingRules) -> Mass {
     let s = repeatability(balance, rules).get::<gram>();
     let linearity = balance
@@ -101,7 +90,6 @@ pub fn standard_uncertainty(balance: &Balance, rules: &WeighingRules) -> Mass {
 
 /// Least mass that this balance should weigh: the lab's own, else coverage factor times
 /// repeatability over the tolerance of the rules.
-#[must_use]
 pub fn minimum_weight(balance: &Balance, rules: &WeighingRules) -> Mass {
     balance.minimum_weight.unwrap_or_else(|| {
         rules.minimum_weight.coverage_factor.value * repeatability(balance, rules)
@@ -110,7 +98,6 @@ pub fn minimum_weight(balance: &Balance, rules: &WeighingRules) -> Mass {
 }
 
 /// How one mass comes out on one balance.
-#[must_use]
 pub fn weighing(balance: &Balance, mass: Mass, rules: &WeighingRules) -> Weighing {
     Weighing {
         balance: balance.name.clone(),
@@ -123,9 +110,6 @@ pub fn weighing(balance: &Balance, mass: Mass, rules: &WeighingRules) -> Weighin
 
 /// The balance for a mass: the coarsest that carries it and whose minimum weight it reaches; if
 /// none, the one with the least error among those that carry it.
-///
-/// # Errors
-/// [`WeighingError`] if there is no balance, none carries the mass, or the mass is not above 0.
 pub fn choose(
     balances: &[Balance],
     mass: Mass,

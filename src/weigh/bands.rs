@@ -27,17 +27,10 @@ const AGREEMENT: f64 = 0.1;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum BandError {
-    /// The redox sum fails.
     #[error(transparent)]
     Redox(#[from] RedoxError),
-    /// A portion with a mass, assay or crystal water that makes no sense.
     #[error("{name}: {what}")]
-    Weighed {
-        /// The substance.
-        name: String,
-        /// What is wrong.
-        what: String,
-    },
+    Weighed { name: String, what: String },
 }
 
 /// One weighed portion with its uncertainties.
@@ -103,7 +96,6 @@ pub struct ErrorBand<Q> {
 
 impl<Q: Copy + PartialOrd> ErrorBand<Q> {
     /// Whether `bound` lies inside the linear band or the sampled interval.
-    #[must_use]
     pub fn holds(&self, bound: Q) -> bool
     where
         Q: std::ops::Sub<Output = Q> + std::ops::Add<Output = Q>,

@@ -16,31 +16,21 @@ use uom::si::ratio::ratio;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum CalcineError {
-    /// The salt has not exactly one metal.
     #[error(
         "{salt} does not leave the oxide of one metal: the two weighings tell nothing of its water"
     )]
     NotOneMetal { salt: String },
-    /// The table has no residue for this metal.
     #[error("no residue is tabulated for {metal}; {caution}")]
-    NoResidue {
-        metal: Element,
-        /// What to do instead.
-        caution: String,
-    },
-    /// Masses that make no sense.
+    NoResidue { metal: Element, caution: String },
     #[error(
         "a sample of {sample_g} g that leaves {residue_g} g: both must be above 0, and the residue lighter than the sample"
     )]
     Masses { sample_g: f64, residue_g: f64 },
-    /// More residue than the dry salt could leave.
     #[error(
         "the residue is {percent:.2} % of the sample, but the dry salt leaves only {most:.2} %: it is not fully calcined, or the sample is not {salt}"
     )]
     TooMuchResidue {
-        /// Residue in percent.
         percent: f64,
-        /// Residue of the dry salt in percent.
         most: f64,
         salt: String,
     },
@@ -102,7 +92,6 @@ impl<'a> Calcination<'a> {
     }
 
     /// Residue, as a share of the sample, of the salt with `water` molecules of crystal water.
-    #[must_use]
     pub fn residue(&self, water: f64) -> Ratio {
         self.per_salt * self.oxide.formula.molar_mass()
             / self.salt.with_crystal_water(water).molar_mass()
@@ -150,7 +139,6 @@ impl<'a> Calcination<'a> {
 
     /// Least sample for an error of `wanted` (standard uncertainty of x) if `expected` molecules
     /// of water are there and each mass has the standard uncertainty `u`.
-    #[must_use]
     pub fn least_sample(&self, expected: f64, wanted: f64, u: Mass) -> Mass {
         let one_water = self.salt.with_crystal_water(1.0).molar_mass() - self.salt.molar_mass();
         let per_water: Ratio = self.salt.with_crystal_water(expected).molar_mass() / one_water;

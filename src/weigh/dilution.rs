@@ -24,23 +24,16 @@ use uom::si::volume::milliliter;
 /// Why there is no plan for a stock solution.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum DilutionError {
-    /// A mass that cannot be weighed.
     #[error(transparent)]
     Weighing(#[from] WeighingError),
-    /// A piece of glassware that the tables do not know.
     #[error(transparent)]
     Glassware(#[from] GlasswareError),
-    /// No combination of the glassware keeps within the limits.
     #[error(
         "no stock solution of {mass_mg:.2} mg can be made with this glassware and at most {water_ml:.1} mL of water from the aliquot: add a larger flask or a smaller pipette"
     )]
-    NoCombination {
-        /// Mass wanted in mg.
-        mass_mg: f64,
-        /// Most water that the aliquot may bring, in mL.
-        water_ml: f64,
-    },
+    NoCombination { mass_mg: f64, water_ml: f64 },
 }
 
 /// What the stock solution is made for.
@@ -72,9 +65,7 @@ pub struct Bench<'a> {
 pub struct Aliquot {
     /// Pipette or piston pipette.
     pub kind: GlasswareKind,
-    /// Its nominal volume.
     pub nominal: Volume,
-    /// Volume of one filling.
     pub filling: Volume,
     /// How often it is filled.
     pub fillings: u32,
@@ -84,7 +75,6 @@ pub struct Aliquot {
 
 impl Aliquot {
     /// The whole volume drawn.
-    #[must_use]
     pub fn volume(&self) -> Volume {
         f64::from(self.fillings) * self.filling
     }
@@ -93,9 +83,7 @@ impl Aliquot {
 /// A flask made up to the mark, and what is drawn from it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dilution {
-    /// Volume of the flask.
     pub flask: Volume,
-    /// Standard uncertainty of that volume.
     pub standard_uncertainty: Volume,
     /// What is drawn from it: into the next flask, or from the last one into the pot.
     pub aliquot: Aliquot,
@@ -114,7 +102,6 @@ pub struct StockPlan {
 
 impl StockPlan {
     /// Weighing, flasks made up and fillings of pipettes.
-    #[must_use]
     pub fn operations(&self) -> usize {
         let fillings: usize = self
             .dilutions
@@ -125,7 +112,6 @@ impl StockPlan {
     }
 
     /// Volume that the last aliquot brings into the pot; nearly all of it water.
-    #[must_use]
     pub fn carried_volume(&self) -> Volume {
         self.dilutions
             .last()

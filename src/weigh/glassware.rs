@@ -21,18 +21,12 @@ use uom::si::volume::milliliter;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum GlasswareError {
-    /// The table has no such size.
     #[error("{standard} class {class} has no {kind} of {volume_ml} mL; sizes in mL: {sizes}")]
     UnknownSize {
-        /// Kind of piece.
         kind: GlasswareKind,
-        /// Body of standards.
         standard: Standard,
-        /// Accuracy class.
         class: AccuracyClass,
-        /// Nominal volume in mL.
         volume_ml: f64,
-        /// Sizes that the table has.
         sizes: String,
     },
 }
@@ -83,13 +77,11 @@ impl<'a> Piece<'a> {
     }
 
     /// Nominal volume.
-    #[must_use]
     pub fn volume(&self) -> Volume {
         self.limit.volume
     }
 
     /// Standard uncertainty of the volume that a flask holds when filled to the mark.
-    #[must_use]
     pub fn flask_uncertainty(&self) -> Volume {
         let volume_ml = self.limit.volume.get::<milliliter>();
         let tolerance = self.limit.tolerance.value.get::<milliliter>()
@@ -105,7 +97,6 @@ impl<'a> Piece<'a> {
 
     /// Standard uncertainty of the volume delivered by `fillings` fillings of a pipette; of a
     /// piston pipette at any volume it can be set to.
-    #[must_use]
     pub fn delivery_uncertainty(&self, fillings: u32) -> Volume {
         let n = f64::from(fillings);
         let tolerance = self.limit.tolerance.value.get::<milliliter>();
@@ -122,7 +113,6 @@ impl<'a> Piece<'a> {
 
     /// Volumes at which the pipette is used for one filling: the nominal one, and for a piston
     /// pipette also 75, 50, 25 and 10 % of it as far as the table's least share allows.
-    #[must_use]
     pub fn settings(&self) -> Vec<Volume> {
         let nominal = self.limit.volume;
         if self.limit.kind != GlasswareKind::Piston {

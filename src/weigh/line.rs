@@ -14,7 +14,6 @@ use uom::si::volume::liter;
 /// One line of the table.
 #[derive(Debug, Clone)]
 pub struct Line {
-    /// Step, from 1.
     pub step: usize,
     pub ingredient: Ingredient,
     /// Kind of step.
@@ -65,7 +64,6 @@ impl Line {
 }
 
 /// What an ingredient is called in a list: a fuel and the solvent by name, a salt by formula.
-#[must_use]
 pub fn label(ingredient: &Ingredient) -> String {
     match ingredient.reactant.role {
         Role::Fuel | Role::Solvent | Role::Acid => ingredient.reactant.name.clone(),
@@ -88,7 +86,6 @@ pub(super) fn is_taken_pure(ingredient: &Ingredient) -> bool {
 
 /// The band of an assay: as stated; else half the usual range, and where the assay is taken as
 /// 100 % at least down to the lowest usual one.
-#[must_use]
 pub fn assay_band(ingredient: &Ingredient) -> Ratio {
     let zero = Ratio::new::<ratio>(0.0);
     if let Some(stated) = ingredient.assay_band {

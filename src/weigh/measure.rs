@@ -18,7 +18,6 @@ use uom::si::volume::milliliter;
 pub struct Drawn {
     /// Kind of piece.
     pub kind: GlasswareKind,
-    /// Its nominal volume.
     pub nominal: Volume,
     /// How often it is filled.
     pub fillings: u32,
@@ -43,7 +42,6 @@ pub enum Measure {
 
 impl Measure {
     /// Relative standard uncertainty of the amount.
-    #[must_use]
     pub fn relative_uncertainty(&self) -> Ratio {
         match self {
             Self::Weigh(weighing) => weighing.standard_uncertainty / weighing.mass,
@@ -56,7 +54,6 @@ impl Measure {
     }
 
     /// Volume of water that a planned stock solution brings into the pot.
-    #[must_use]
     pub fn carried_volume(&self) -> Volume {
         match self {
             Self::Stock(plan) => plan
@@ -279,7 +276,6 @@ fn solubility(ingredient: &Ingredient, room: ThermodynamicTemperature) -> Option
 }
 
 /// Whether each ingredient is a dopant: a source of metals each of which is a small share of all.
-#[must_use]
 pub fn dopants(batch: &Batch, tables: &Tables) -> Vec<bool> {
     let elements = batch.dry_elements();
     let of = |element| elements.get(&element).map_or(0.0, |n| n.get::<mole>());

@@ -45,7 +45,6 @@ pub struct NeighbourCheck {
 impl NeighbourCheck {
     /// The greatest part of the metal that can end in another compound than the main one of the
     /// nominal composition, over the band, and which compound that is.
-    #[must_use]
     pub fn worst(&self) -> Option<(&str, Ratio)> {
         let (main, _) = self.nominal.parts.first()?;
         self.ends
@@ -58,7 +57,6 @@ impl NeighbourCheck {
 }
 
 /// The first system that holds all metals of the batch on its two sides.
-#[must_use]
 pub fn system_of<'a>(
     systems: &'a [OxideSystem],
     metals: &BTreeSet<Element>,
@@ -67,7 +65,6 @@ pub fn system_of<'a>(
 }
 
 /// How the metal splits at a share `e` of the first side.
-#[must_use]
 pub fn split(compounds: &[Neighbour], e: f64) -> Split {
     let share = |compound: &Neighbour| compound.first_share.get::<ratio>();
     let whole = |compound: &Neighbour| vec![(compound.name.clone(), Ratio::new::<ratio>(1.0))];
@@ -96,7 +93,6 @@ pub fn split(compounds: &[Neighbour], e: f64) -> Split {
 }
 
 /// The check of a batch whose share of the first side of `system` has this band.
-#[must_use]
 pub fn check(
     system: &OxideSystem,
     metals: &BTreeSet<Element>,

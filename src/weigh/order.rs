@@ -25,8 +25,6 @@ pub enum Stage {
     Fuel,
 }
 
-/// The stage of an ingredient.
-#[must_use]
 pub fn stage(ingredient: &Ingredient, is_dopant: bool) -> Stage {
     let needs_acid = || {
         let kind = kind(
@@ -47,7 +45,6 @@ pub fn stage(ingredient: &Ingredient, is_dopant: bool) -> Stage {
 }
 
 /// Places of the ingredients in the order of addition.
-#[must_use]
 pub fn order(ingredients: &[Ingredient], is_dopant: impl Fn(usize) -> bool) -> Vec<usize> {
     let mut places: Vec<usize> = (0..ingredients.len()).collect();
     places.sort_by(|&a, &b| {

@@ -46,7 +46,6 @@ pub(super) struct Input<K> {
     /// What it is.
     pub key: K,
     pub value: f64,
-    /// How it scatters.
     pub scatter: Scatter,
 }
 

@@ -25,22 +25,14 @@ use uom::si::thermodynamic_temperature::degree_celsius;
 /// Why there is no sheet.
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum SheetError {
-    /// A mass that no balance weighs.
     #[error("{name}: {error}")]
-    Weighing {
-        /// The substance.
-        name: String,
-        /// Why.
-        error: WeighingError,
-    },
-    /// The bands.
+    Weighing { name: String, error: WeighingError },
     #[error(transparent)]
     ErrorBands(#[from] BandError),
-    /// The water.
     #[error(transparent)]
     Water(#[from] WaterError),
-    /// No pots to divide the batch into.
     #[error("the batch cannot be divided into 0 pots; give 1 or more")]
     NoPots,
 }

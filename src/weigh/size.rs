@@ -8,7 +8,6 @@ use crate::tables::{Role, Tables};
 use uom::si::mass::{gram, kilogram};
 
 /// Dry mass of oxidiser, fuel and additives, crystal water left out.
-#[must_use]
 pub fn dry_mass(batch: &Batch) -> Mass {
     batch
         .ingredients
@@ -19,7 +18,6 @@ pub fn dry_mass(batch: &Batch) -> Mass {
 }
 
 /// Dry mass from which the cautions speak of danger; the least of several rules.
-#[must_use]
 pub fn limit(tables: &Tables) -> Option<Mass> {
     tables
         .safety

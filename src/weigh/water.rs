@@ -34,15 +34,10 @@ pub const NEARLY_SATURATED: f64 = 0.8;
 #[derive(Debug, Clone, PartialEq, Error)]
 #[non_exhaustive]
 pub enum WaterError {
-    /// The tables lack water itself.
     #[error("the tables lack H2O as gas or liquid; they are needed for the heat of boiling")]
     NoWater,
-    /// Heating without power.
     #[error("a power of {watt:.3} W boils nothing off; give one above 0")]
-    NoPower {
-        /// Power in W.
-        watt: f64,
-    },
+    NoPower { watt: f64 },
 }
 
 /// One dissolved substance.
@@ -91,9 +86,6 @@ impl Solute {
     }
 
     /// Water that this substance needs alone at `temperature`, its crystal water included.
-    ///
-    /// # Errors
-    /// [`SolubilityError`] if its solubility there is not known.
     pub fn water(&self, temperature: ThermodynamicTemperature) -> Result<Mass, SolubilityError> {
         if self.miscible {
             return Ok(Mass::new::<kilogram>(0.0));
@@ -152,13 +144,11 @@ impl Solution {
     }
 
     /// Crystal water that counts as solvent.
-    #[must_use]
     pub fn own_water(&self) -> Mass {
         sum(self.solutes.iter().map(|solute| solute.own_water))
     }
 
     /// Water needed at `temperature`.
-    #[must_use]
     pub fn need(&self, temperature: ThermodynamicTemperature) -> WaterNeed {
         let mut unknown = Vec::new();
         let mut each: Vec<(&Solute, f64)> = Vec::new();
@@ -222,7 +212,6 @@ pub enum WaterAdvice {
 }
 
 /// The advice from the needs at room and at warm temperature.
-#[must_use]
 pub fn advice(room: &WaterNeed, warm: &WaterNeed) -> WaterAdvice {
     let one = Ratio::new::<ratio>(1.0);
     if room.saturation.is_some_and(|share| share <= one) {

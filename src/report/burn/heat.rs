@@ -16,7 +16,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 /// What stands for the temperature of a burn that has none.
 const NO_FLAME: &str = "no flame";
-/// Causes of the ± that are named.
 const NAMED_CAUSES: usize = 3;
 
 pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {

@@ -39,7 +39,6 @@ pub(in crate::report) const DEFERENCE: &str =
 const MORE: &str = "--show heat,gas,oxygen,safety,sources,… or --full; `emberpot weigh`";
 
 /// The first screen of `plan` as text of at most `width` columns.
-#[must_use]
 pub fn first_screen(plan: &Plan, width: usize) -> String {
     let width = width.clamp(LABELS + 20, WIDTH);
     let room = width - LABELS;

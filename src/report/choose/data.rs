@@ -32,7 +32,6 @@ const CSV_HEAD: [&str; 9] = [
 ];
 
 /// The ranked candidates as CSV.
-#[must_use]
 pub fn choice_csv(choice: &Choice) -> String {
     let mut table = Table::new("Fuels", CSV_HEAD);
     let or_absent = |value: Option<f64>| value.map_or(Cell::Absent, Cell::plain);
@@ -55,7 +54,6 @@ pub fn choice_csv(choice: &Choice) -> String {
 }
 
 /// The choice as a JSON value.
-#[must_use]
 pub fn choice_json(choice: &Choice) -> Value {
     json_of(ChosenFuels::from(choice))
 }

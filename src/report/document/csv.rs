@@ -16,7 +16,6 @@ pub(in crate::report) fn quoted(text: &str) -> String {
 
 impl Table {
     /// The table as comma-separated values, numbers to ten significant digits.
-    #[must_use]
     pub fn csv(&self) -> String {
         let mut text = String::new();
         let mut line = |cells: Vec<String>| {
@@ -38,7 +37,6 @@ impl Table {
 
 /// A table of comma-separated values with semicolons between its fields and decimal commas in its
 /// numbers.
-#[must_use]
 pub fn decimal_comma(csv: &str) -> String {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)

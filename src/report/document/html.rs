@@ -8,7 +8,6 @@ use std::fmt::Write;
 
 impl Section {
     /// The parts of the section as HTML, without its heading; `level` is that of subtitles.
-    #[must_use]
     pub fn html(&self, level: u8) -> String {
         let mut page = String::new();
         let mut open = "";
@@ -58,7 +57,6 @@ fn part_html(part: &Part, level: u8) -> String {
 
 impl Table {
     /// The table as HTML that scrolls by itself where it is wider than the screen.
-    #[must_use]
     pub fn html(&self) -> String {
         if self.rows.is_empty() {
             return String::new();

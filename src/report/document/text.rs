@@ -14,7 +14,6 @@ const NARROW_COLUMN: usize = 11;
 
 impl Document {
     /// The document as text of at most `width` columns; only a word that is longer passes it.
-    #[must_use]
     pub fn text(&self, width: usize) -> String {
         let mut page = Writer {
             width: width.max(NARROWEST),

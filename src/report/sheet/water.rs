@@ -68,7 +68,6 @@ fn advice_text(sheet: &WaterSheet) -> String {
     }
 }
 
-/// The section on water.
 pub(super) fn water(sheet: &Sheet) -> Section {
     let water = &sheet.water;
     let mut section = Section::new("Water");

@@ -34,7 +34,6 @@ struct Event {
 }
 
 /// Draws the course of the batch; none if no course of heating is known or it does not light.
-#[must_use]
 pub fn course_picture(plan: &Plan) -> Option<Picture> {
     let events = events(plan)?;
     Some(drawn(&events, WIDTH)?.with_wide(drawn(&events, PAGE_WIDTH)?))

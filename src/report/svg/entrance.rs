@@ -22,7 +22,6 @@ const WIDEST: f64 = 14.0;
 const FAINT: f64 = 1.0;
 
 /// Draws the ways that take up heat; none if there is none.
-#[must_use]
 pub fn entrance_picture(lines: &[HeatingLine]) -> Option<Picture> {
     let ways: Vec<(&str, HeatEntrance)> = lines
         .iter()

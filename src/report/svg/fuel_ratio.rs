@@ -57,7 +57,6 @@ pub struct FuelPoint {
     pub states: Vec<StateResult>,
 }
 
-/// The point of this state of the water.
 fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
     let result = at.states.iter().find(|result| result.state.name == name)?;
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
@@ -83,7 +82,6 @@ fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
 ///
 /// The full line is complete combustion with the band of the data, rings are equilibrium. None
 /// if the sweep has fewer than two points.
-#[must_use]
 pub fn fuel_ratio_picture(
     sweep: &[FuelPoint],
     here: &Plan,
@@ -166,7 +164,6 @@ fn draw_axes(canvas: &mut Canvas, upper: &Panel, lower: &Panel) {
 
 /// The same axes without any result, to sketch upon: temperature up to 2500 °C and gas up to
 /// 30 L/g whatever the batch, so that the axes give nothing away.
-#[must_use]
 pub fn fuel_ratio_axes() -> Picture {
     let (upper, lower) = panels((0.5, 2.0), (0.0, 2500.0), (0.0, 30.0));
     let mut canvas = Canvas::default();

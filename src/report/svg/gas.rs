@@ -47,7 +47,6 @@ fn volumes(result: &StateResult) -> impl Iterator<Item = (&str, f64)> {
 }
 
 /// Draws the gas of complete combustion as one stacked bar a water state.
-#[must_use]
 pub fn gas_picture(plan: &Plan) -> Option<Picture> {
     let per_product = |result: &StateResult| {
         let value = result.gas.per_product;

@@ -16,7 +16,6 @@ const ROW: f64 = 31.0;
 
 /// Draws the ledger of one water state. Each step starts where the last one ended; heat that comes
 /// in leads to the right, heat that goes into something to the left, back to nothing.
-#[must_use]
 pub fn heat_picture(result: &StateResult) -> Option<Picture> {
     let entries = &result.complete.ledger.entries;
     let mut level = 0.0;

@@ -27,7 +27,6 @@ fn minutes(time: Time) -> f64 {
 }
 
 /// Draws one row a heating way on a common time axis.
-#[must_use]
 pub fn heating_picture(lines: &[HeatingLine]) -> Option<Picture> {
     let events = |line: &HeatingLine| {
         let stages = line.stages.iter().map(|stage| minutes(stage.until));

@@ -43,7 +43,6 @@ const BOTTOM: f64 = 252.0;
 const FAINTEST: f64 = -40.0;
 
 /// Draws the chart; none without a cooling path.
-#[must_use]
 pub fn oxygen_picture(couples: &[CoupleLine], paths: &[CoolingPath]) -> Option<Picture> {
     let celsius = |point: &OxygenPoint| point.0.get::<degree_celsius>();
     let on_paths = || paths.iter().flat_map(|path| &path.points);

@@ -74,7 +74,6 @@ impl Picture {
     }
 
     /// The picture as part of a page that holds [`stylesheet`] once.
-    #[must_use]
     pub fn inline(&self) -> String {
         match &self.wide {
             None => self.element("", "picture", ""),
@@ -90,7 +89,6 @@ impl Picture {
     }
 
     /// The picture as a file of its own, for paper: light, on white.
-    #[must_use]
     pub fn file(&self) -> String {
         let size = format!(
             " xmlns=\"http://www.w3.org/2000/svg\" width=\"{}mm\" height=\"{}mm\"",

@@ -34,7 +34,6 @@ const LETTERS: usize = 51;
 const MARGIN: f64 = 40.0;
 
 /// Draws the bands predicted before and after learning, with what was read.
-#[must_use]
 pub fn runs_picture(runs: &[RunBar]) -> Option<Picture> {
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
     let ends = |run: &RunBar| {

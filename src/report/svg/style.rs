@@ -81,7 +81,6 @@ impl Palette {
 
 /// The style sheet of every picture in one palette. A page that follows the reader's wish for a
 /// dark screen holds it twice, the dark one within its media query.
-#[must_use]
 pub fn stylesheet(palette: &Palette) -> String {
     let mut css = String::new();
     let mut rule = |selector: &str, body: String| {

@@ -36,7 +36,6 @@ struct Series<'a> {
 
 /// Draws a sweep over one axis, or over two with at most five levels of the second, evenly chosen.
 /// None if fewer than two rows have a result.
-#[must_use]
 pub fn sweep_picture(sweep: &Sweep) -> Option<Picture> {
     let axis = sweep.axes.first()?;
     let series = series(sweep);

@@ -51,7 +51,6 @@ fn left(point: &CoursePoint) -> [f64; 3] {
 }
 
 /// Draws the courses under one another; none if there is none.
-#[must_use]
 pub fn trace_picture(courses: &[&Judged]) -> Option<Picture> {
     let ends = |judged: &&Judged| {
         judged

@@ -62,7 +62,6 @@ fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
 /// Draws the flame over the water left: the `curve` of complete combustion, the states of the
 /// water with their bands, equilibrium, the band of the expected peak, for a rich batch the span that the way of the surplus
 /// fuel opens, and the peak of the last run. None for a batch that burns in no state.
-#[must_use]
 pub fn water_picture(plan: &Plan, curve: &[WaterPoint]) -> Option<Picture> {
     let narrow = drawn(plan, curve, WIDTH)?;
     Some(narrow.with_wide(drawn(plan, curve, PAGE_WIDTH)?))

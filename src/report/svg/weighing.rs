@@ -44,7 +44,6 @@ fn fitting(bar: &WeighingBar, label: &str) -> String {
 }
 
 /// Draws the relative error of every mass on a logarithmic axis.
-#[must_use]
 pub fn weighing_picture(bars: &[WeighingBar]) -> Option<Picture> {
     let value = |bar: &WeighingBar| bar.error.get::<percent>();
     let (low, high) = bounds(bars.iter().map(value).filter(|error| *error > 0.0))?;

@@ -18,7 +18,6 @@ use uom::si::thermodynamic_temperature::kelvin;
 
 /// The sweep as CSV: one line a row, units in the heads, an empty cell where there is no value,
 /// and the reason of a failed row in the last column.
-#[must_use]
 pub fn sweep_csv(sweep: &Sweep) -> String {
     let gases = main_gases(sweep);
     let mut lines = vec![csv_head(sweep, &gases)];
@@ -120,7 +119,6 @@ fn csv_row(row: &Row, gases: &[String]) -> Vec<String> {
 }
 
 /// The sweep as a JSON value.
-#[must_use]
 pub fn sweep_json(sweep: &Sweep) -> Value {
     json_of(Swept::from(sweep))
 }

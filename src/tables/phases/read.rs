@@ -77,10 +77,6 @@ impl Row for Affinity {
 }
 
 impl Phases {
-    /// The built-in tables.
-    ///
-    /// # Errors
-    /// [`TableError`] if a row breaks a rule.
     pub(in crate::tables) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("phases/rivals.toml");
         let rivals = file.parse::<RivalsFile>()?.rival;
@@ -104,9 +100,6 @@ impl Phases {
     }
 
     /// Adds target phases; a row of the same name takes the place of an earlier one.
-    ///
-    /// # Errors
-    /// [`TableError`] if the file or a row of it is wrong.
     pub(in crate::tables) fn add_targets(&mut self, file: &TableFile) -> Result<(), TableError> {
         let rows: TargetsFile = file.parse()?;
         file.check_units(&rows.units, &[("temperature", "degC")])?;

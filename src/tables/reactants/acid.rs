@@ -22,12 +22,8 @@ use uom::si::ratio::{percent, ratio};
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum AcidError {
-    /// The strength makes no sense.
     #[error("nitric acid of {strength_percent} % by mass; give a strength above 0 and up to 100 %")]
-    Strength {
-        /// Strength asked for.
-        strength_percent: f64,
-    },
+    Strength { strength_percent: f64 },
 }
 
 #[derive(Deserialize)]
@@ -112,9 +108,6 @@ impl NitricAcid {
     }
 
     /// Mol of water per mol of HNO3 at a mass fraction of the acid.
-    ///
-    /// # Errors
-    /// [`AcidError::Strength`] outside 0 to 100 %.
     fn water_per_acid(&self, strength: Ratio) -> Result<f64, AcidError> {
         let w = checked(strength)?;
         Ok((1.0 - w) / w * molar_mass("HNO3") / molar_mass("H2O"))
@@ -168,9 +161,6 @@ impl NitricAcid {
 
     /// The solution with a mass fraction `strength` of HNO3 as a reactant: its formula unit is
     /// HNO3·nH2O, its formation enthalpy that of the solution at 25 °C.
-    ///
-    /// # Errors
-    /// [`AcidError::Strength`] outside 0 to 100 %.
     pub fn solution(&self, strength: Ratio) -> Result<Reactant, AcidError> {
         let n = self.water_per_acid(strength)?;
         let w = strength.get::<percent>();

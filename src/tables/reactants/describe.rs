@@ -102,7 +102,6 @@ fn shown_unit(unit: &'static str) -> &'static str {
 impl Reactants {
     /// Every property of `reactant` that the tables hold, then the other states of hydration of
     /// its salt, then the values that were not preferred.
-    #[must_use]
     pub fn describe(&self, reactant: &Reactant) -> Vec<PropertyRow> {
         let mut rows = identity(reactant);
         rows.extend(thermochemistry(reactant));

@@ -97,26 +97,17 @@ pub struct HydrateEstimate {
 /// Why a state of hydration cannot be given.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum FamilyError {
-    /// The water number makes no sense.
     #[error(
         "{water} molecules of crystal water per formula unit of {salt} are out of range; \
          give 0 to 24"
     )]
-    WaterOutOfRange {
-        /// The anhydrous formula.
-        salt: String,
-        /// The number asked for.
-        water: f64,
-    },
-    /// No member has a formation enthalpy.
+    WaterOutOfRange { salt: String, water: f64 },
     #[error(
         "no formation enthalpy is tabulated for any hydrate of {salt}; add one with its source"
     )]
-    NoEnthalpy {
-        /// The anhydrous formula.
-        salt: String,
-    },
+    NoEnthalpy { salt: String },
 }
 
 /// The hydrates of one salt, driest first.
@@ -133,7 +124,6 @@ pub struct Family<'a> {
 impl Reactants {
     /// The nitrate of a metal of this charge, as the hydrate that is sold; without a row marked as
     /// that, the wettest one that has a registry number.
-    #[must_use]
     pub fn nitrate_of(&self, metal: Element, charge: f64) -> Option<&Reactant> {
         let is_nitrate = |dry: &Formula| {
             let of = |element| dry.amount_of(element);
@@ -149,7 +139,6 @@ impl Reactants {
 
     /// The family of a salt, found by the composition of its anhydrous formula. A substance
     /// without tabulated hydrates is a family of one.
-    #[must_use]
     pub fn family(&self, reactant: &Reactant) -> Family<'_> {
         let salt = reactant.formula.anhydrous();
         // the water of an acid is a solvent, see `NitricAcid`
@@ -189,7 +178,6 @@ impl Reactants {
 
     /// The hydrate on the bottle of the salt that `row` is a hydrate of: the one marked as sold,
     /// else `row` itself; for a dry salt the wettest hydrate that has a registry number.
-    #[must_use]
     pub fn as_sold<'a>(&'a self, row: &'a Reactant) -> &'a Reactant {
         let members = self.family(row).members;
         let known = members
@@ -207,9 +195,6 @@ impl Reactants {
     /// for bottles that say `·xH2O`, for dried salts, for water left at ignition. The tabulated
     /// hydrate if there is one, else a copy with the enthalpy and heat capacity of the family
     /// and without density, melting point and entropy, which do not carry over.
-    ///
-    /// # Errors
-    /// [`FamilyError`] if `water` is out of range or no member has a formation enthalpy.
     pub fn with_water(&self, reactant: &Reactant, water: f64) -> Result<Reactant, FamilyError> {
         let family = self.family(reactant);
         let estimate = family.at(water)?;
@@ -268,9 +253,6 @@ impl Reactants {
     /// Formation enthalpy of a substance dissolved in much water. All hydrates of a salt come out
     /// alike but for their water, `liquid` each: it is worked out from one of them, the wettest
     /// with an enthalpy of solution.
-    ///
-    /// # Errors
-    /// [`FamilyError::NoEnthalpy`] if no member has a formation enthalpy.
     pub fn in_solution(
         &self,
         reactant: &Reactant,
@@ -308,7 +290,6 @@ impl Reactants {
 
 impl<'a> Family<'a> {
     /// The tabulated hydrates, driest first.
-    #[must_use]
     pub fn members(&self) -> &[&'a Reactant] {
         &self.members
     }
@@ -316,9 +297,6 @@ impl<'a> Family<'a> {
     /// Enthalpy and heat capacity with `water` molecules of crystal water per formula unit:
     /// tabulated, else between two tabulated hydrates, else from the nearest by the water rule.
     /// Between two hydrates the state is a mixture of them, hence linear.
-    ///
-    /// # Errors
-    /// [`FamilyError`] if `water` is out of range or no member has a formation enthalpy.
     pub fn at(&self, water: f64) -> Result<HydrateEstimate, FamilyError> {
         if let Some(acid) = self.acid.filter(|_| water >= 0.0 && water.is_finite()) {
             return Ok(HydrateEstimate {

@@ -16,79 +16,40 @@ const MOST_SUGGESTIONS: usize = 6;
 /// Why a reactant was not found.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum LookupError {
-    /// Nothing of that name.
     #[error("no reactant \"{name}\" in the tables{}", suggestions(.close))]
-    NotFound {
-        /// What was asked for.
-        name: String,
-        /// Names that are near.
-        close: Vec<String>,
-    },
-    /// Several substances fit.
+    NotFound { name: String, close: Vec<String> },
     #[error("\"{name}\" {}; {ask}", several(.candidates))]
     Ambiguous {
-        /// What was asked for.
         name: String,
-        /// Names that fit.
         candidates: Vec<String>,
-        /// What would settle it.
         ask: &'static str,
     },
-    /// The number of crystal waters is left open.
     #[error(
         "the crystal water of \"{name}\" is open; give x (as on the certificate, or from a \
          calcine-and-weigh test), tabulated: {}", .known.join(", ")
     )]
-    WaterUnknown {
-        /// What was asked for.
-        name: String,
-        /// Tabulated hydrates.
-        known: Vec<String>,
-    },
-    /// What is sold as a solution, without its strength.
+    WaterUnknown { name: String, known: Vec<String> },
     #[error(
         "\"{name}\" is sold as a solution: give its strength in percent by mass, as on the bottle; \
          tabulated: {}", .known.join(", ")
     )]
-    StrengthUnknown {
-        /// What was asked for.
-        name: String,
-        /// Tabulated solutions.
-        known: Vec<String>,
-    },
-    /// A substance that this program does not plan with.
+    StrengthUnknown { name: String, known: Vec<String> },
     #[error("\"{name}\" is refused: {reason}")]
-    Refused {
-        /// What was asked for.
-        name: String,
-        /// Why.
-        reason: String,
-    },
-    /// A solution of a strength that makes no sense.
+    Refused { name: String, reason: String },
     #[error(
         "a solution of {name} with {strength_percent} % by mass; give a strength above 0 and up to \
          85 %, of the dry salt"
     )]
-    Strength {
-        /// The salt.
-        name: String,
-        /// Strength asked for.
-        strength_percent: f64,
-    },
-    /// A solution whose heat is not known.
+    Strength { name: String, strength_percent: f64 },
     #[error(
         "no heat of solution is tabulated for {name}, so its solutions cannot be described; weigh \
          the solid and water, or take it as a stock solution with `concentration`"
     )]
-    NoSolution {
-        /// The salt.
-        name: String,
-    },
-    /// The state of hydration cannot be given.
+    NoSolution { name: String },
     #[error(transparent)]
     Hydrate(#[from] FamilyError),
-    /// The acid cannot be described.
     #[error(transparent)]
     Acid(#[from] AcidError),
 }
@@ -222,9 +183,6 @@ impl Reactants {
     /// A name that leaves the hydrate open ("aluminium nitrate") takes the hydrate that is sold,
     /// where one alone is. Where several are ("copper nitrate"), or where a formula is that of
     /// several substances, the error lists what fits: the hydrate decides what to weigh.
-    ///
-    /// # Errors
-    /// [`LookupError`].
     pub fn find(&self, text: &str) -> Result<&Reactant, LookupError> {
         let text = &hydrate_dots(text);
         let wanted = normalized(text);
@@ -273,9 +231,6 @@ impl Reactants {
     /// certificate states (for `·xH2O`, or in place of the water of the row found), a hydrate
     /// between or beyond the tabulated ones, nitric acid of any strength
     /// (`"nitric acid 68 %"`), and solutions of salts (`"Mn(NO3)2 50 %"`).
-    ///
-    /// # Errors
-    /// [`LookupError`].
     ///
     /// # Examples
     /// ```
@@ -341,7 +296,6 @@ impl Reactants {
     }
 
     /// Why a substance is refused, by name or formula, or `None` if it is not.
-    #[must_use]
     pub fn refusal(&self, text: &str) -> Option<String> {
         let text = &hydrate_dots(text);
         if self.by_name(&normalized(text)).is_some() {
@@ -380,7 +334,6 @@ impl Reactants {
     }
 
     /// The hydrate that is sold, for a name that leaves the hydrate open; `None` for any other.
-    #[must_use]
     pub fn usual_hydrate(&self, text: &str) -> Option<&Reactant> {
         let wanted = normalized(text);
         let tells = |word: &str| word.ends_with("hydrate") || word == "anhydrous";

@@ -277,7 +277,6 @@ impl Reactant {
     /// Enthalpy change of one mole from `from` to `to` with the heat capacity of 298.15 K, taken
     /// as constant: meant for start temperatures within some tens of kelvin. `None` without a
     /// heat capacity.
-    #[must_use]
     pub fn enthalpy_change(
         &self,
         from: ThermodynamicTemperature,
@@ -288,7 +287,6 @@ impl Reactant {
     }
 
     /// Whether it belongs to a hazard group.
-    #[must_use]
     pub fn is_in(&self, group: HazardGroup) -> bool {
         self.hazard_groups.contains(&group)
     }

@@ -47,28 +47,18 @@ pub struct Solubility {
 /// Why no solubility can be given.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
+#[allow(missing_docs)]
 pub enum SolubilityError {
-    /// The table has no number.
     #[error("the tables hold no solubility of {name} in water{}", remark(.note))]
-    Unknown {
-        /// The substance.
-        name: String,
-        /// What is known in words.
-        note: String,
-    },
-    /// The curve does not reach that far.
+    Unknown { name: String, note: String },
     #[error(
         "the solubility of {name} is known from {from_c:.0} °C to {to_c:.0} °C only, \
          not at {asked_c:.1} °C"
     )]
     OutOfRange {
-        /// The substance.
         name: String,
-        /// Start of the curve in °C.
         from_c: f64,
-        /// End of the curve in °C.
         to_c: f64,
-        /// Temperature asked for in °C.
         asked_c: f64,
     },
 }
@@ -83,7 +73,6 @@ fn remark(note: &str) -> String {
 
 impl Solubility {
     /// Temperatures between which the curve is known.
-    #[must_use]
     pub fn range(&self) -> Option<(ThermodynamicTemperature, ThermodynamicTemperature)> {
         Some((self.points.first()?.0, self.points.last()?.0))
     }
@@ -91,9 +80,6 @@ impl Solubility {
     /// Mass fraction of the dissolved substance in the saturated solution at `temperature`,
     /// linear in the mass fraction between tabulated temperatures. A curve of one point holds
     /// within 5 K of it. `name` is named in errors.
-    ///
-    /// # Errors
-    /// [`SolubilityError`] if there is no curve or it does not reach `temperature`.
     pub fn mass_fraction(
         &self,
         name: &str,
@@ -132,9 +118,6 @@ impl Solubility {
     }
 
     /// Mass of the dissolved substance per mass of water in the saturated solution.
-    ///
-    /// # Errors
-    /// As for [`Self::mass_fraction`].
     pub fn per_water(
         &self,
         name: &str,

@@ -255,7 +255,6 @@ impl Reactants {
     /// come with each formula unit; `None` for what is no solution, and for nitric acid, whose
     /// water the batch takes as solvent by itself. A salt is there as the hydrate that is sold,
     /// which crystallises when the solvent has gone: its solution burns as that hydrate and water.
-    #[must_use]
     pub fn dissolved(&self, solution: &Reactant) -> Option<(Reactant, f64)> {
         let n = solution.formula.crystal_water();
         if solution.state != State::Solution || solution.role == Role::Acid || n <= 0.0 {

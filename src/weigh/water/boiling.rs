@@ -25,9 +25,6 @@ pub struct WaterCost {
 
 /// Heat, and time at `power`, to boil off `water` from `start` at `boiling`, from the enthalpies of
 /// liquid water and steam in the tables.
-///
-/// # Errors
-/// [`WaterError`] if the tables lack water or the power is not above 0.
 pub fn cost(
     water: Mass,
     start: ThermodynamicTemperature,
@@ -57,9 +54,6 @@ pub fn cost(
 }
 
 /// Heat of boiling of pure water at `temperature`, from the tables.
-///
-/// # Errors
-/// [`WaterError::NoWater`] if the tables lack water there.
 pub fn heat_of_boiling(
     temperature: ThermodynamicTemperature,
     tables: &Tables,
@@ -78,9 +72,6 @@ pub fn heat_of_boiling(
 /// Boiling point of pure water at `pressure`: from 100 °C at 1 atm along the line of
 /// Clausius–Clapeyron with the tabulated heat of boiling there: 0.1 K too low at 0.9 bar, 0.9 K at
 /// 0.3 bar.
-///
-/// # Errors
-/// [`WaterError::NoWater`] if the tables lack water.
 pub fn boiling_point(
     pressure: Pressure,
     tables: &Tables,
@@ -114,7 +105,6 @@ fn shifted(
 /// nitrates of small, highly charged ions boil higher, as they bind water.
 ///
 /// * `dissolved`: amount of ions and molecules per amount of water
-#[must_use]
 pub fn ideal_boiling_point(
     pure: ThermodynamicTemperature,
     dissolved: Ratio,
@@ -125,7 +115,6 @@ pub fn ideal_boiling_point(
 }
 
 /// Ions and molecules from one formula unit: metals and nitrate ions of a salt, else one molecule.
-#[must_use]
 pub fn particles(formula: &Formula) -> f64 {
     let nitrate = nitrate_ions(formula);
     let metal = metal_atoms(formula);
