@@ -13,8 +13,10 @@ mod compare;
 mod completions;
 mod convert;
 mod dope;
+mod error;
 mod guide;
 mod ignite;
+mod input;
 mod judge;
 mod learn;
 #[cfg(not(target_family = "wasm"))]
@@ -35,20 +37,11 @@ mod terminal;
 mod vary;
 mod weigh;
 
-use answer::{Answer, Format, TableFormat};
+use answer::Answer;
 use clap::{ArgMatches, CommandFactory, FromArgMatches, Parser, Subcommand};
-use emberpot::internal::advice::worst;
-use emberpot::quantity::Mass;
-use emberpot::quantity::parse::mass;
-use emberpot::settle::SettleError;
-use emberpot::{
-    Batch, BatchError, IgnitionError, PlanError, PrepareError, Prepared, Severity, TableError,
-    Tables, Warning,
-};
-use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
-use thiserror::Error;
-use uom::si::mass::kilogram;
+use error::CliError;
+use input::load_tables;
+use std::path::PathBuf;
 
 /// Plan a solution-combustion batch: what to weigh, how hot, which gas, what can go wrong.
 #[derive(Parser)]
@@ -119,67 +112,6 @@ enum Command {
     Manual(manual::Arguments),
 }
 
-/// What stops a command.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum CliError {
-    #[error("{0}")]
-    Batch(#[from] BatchError),
-    #[error("tables: {0}")]
-    Tables(#[from] TableError),
-    #[error("{0}")]
-    Prepare(#[from] PrepareError),
-    #[error("{0}")]
-    Plan(#[from] PlanError),
-    #[error("{0}")]
-    Ignition(#[from] IgnitionError),
-    #[error("{0}")]
-    Start(#[from] emberpot::batch::StartError),
-    #[error("{0}")]
-    Vary(#[from] emberpot::vary::VaryError),
-    #[error("{0}")]
-    Choose(#[from] emberpot::ChooseError),
-    #[error("{0}")]
-    Learn(#[from] emberpot::internal::learn::LearnError),
-    #[error("{0}")]
-    Series(#[from] emberpot::internal::series::SeriesError),
-    #[error("{0}")]
-    Next(#[from] emberpot::internal::next::NextError),
-    #[error("{0}")]
-    Compare(#[from] emberpot::CompareError),
-    #[error("{0}")]
-    Argument(String),
-    #[error("{file} is read by this command: choose another name for the result")]
-    OverInput { file: String },
-    #[error("{0}")]
-    Sheet(#[from] emberpot::SheetError),
-    #[error("CSV: {error}")]
-    Csv { error: csv::Error },
-    #[error("{0}")]
-    Dope(#[from] emberpot::internal::dope::DopeError),
-    #[error("{0}")]
-    Wish(#[from] emberpot::internal::wish::WishError),
-    #[error("{0}")]
-    Recrystallise(#[from] emberpot::internal::recrystallise::RecrystalliseError),
-    #[error("{0}")]
-    Settle(#[from] SettleError),
-    #[error("{what}: {error}")]
-    Io { what: String, error: std::io::Error },
-}
-
-/// Reads a batch file and makes the batch ready: what is refused ends here, for every command.
-fn prepare<'t>(path: &Path, tables: &'t Tables) -> Result<Prepared<'t>, CliError> {
-    Ok(Prepared::new(&read_batch(path, tables)?, tables)?)
-}
-
-/// 1 with a warning of the danger class, else 0.
-fn exit_code(warnings: &[Warning]) -> u8 {
-    match worst(warnings) {
-        Some(Severity::Stop | Severity::Danger) => 1,
-        _ => 0,
-    }
-}
-
 /// Runs the command and gives its exit code; tells what stops it.
 pub fn run() -> u8 {
     command().unwrap_or_else(|error| {
@@ -227,9 +159,9 @@ fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
         #[cfg(not(target_family = "wasm"))]
         Command::Schema(arguments) => schema::run(arguments),
         #[cfg(not(target_family = "wasm"))]
-        Command::Completions(arguments) => Ok(completions::run(arguments)),
+        Command::Completions(arguments) => Ok(completions::run(arguments, Arguments::command())),
         #[cfg(not(target_family = "wasm"))]
-        Command::Manual(arguments) => manual::run(arguments),
+        Command::Manual(arguments) => manual::run(arguments, Arguments::command()),
     }
 }
 
@@ -255,38 +187,4 @@ fn tables_of(folder: std::fs::ReadDir) -> Vec<PathBuf> {
     paths
         .filter(|path| path.extension().is_some_and(|ending| ending == "toml"))
         .collect()
-}
-
-/// A mass of the bench as an argument: above 0 and up to 5 kg.
-fn bench_mass(text: &str) -> Result<Mass, String> {
-    let mass = mass(text).map_err(|error| error.to_string())?;
-    if mass > Mass::default() && mass <= Mass::new::<kilogram>(5.0) {
-        Ok(mass)
-    } else {
-        Err("the mass should be above 0 and up to 5 kg".to_owned())
-    }
-}
-
-/// The tables, for as long as the program runs: nobody waits for them to be taken apart. On the
-/// page one program answers many commands, with the built-in tables loaded once.
-fn load_tables(directory: Option<&Path>) -> Result<&'static Tables, TableError> {
-    static BUILT_IN: OnceLock<Tables> = OnceLock::new();
-    if let Some(directory) = directory {
-        return Ok(Box::leak(Box::new(Tables::with_directory(directory)?)));
-    }
-    match BUILT_IN.get() {
-        Some(tables) => Ok(tables),
-        None => {
-            let tables = Tables::built_in()?;
-            Ok(BUILT_IN.get_or_init(|| tables))
-        }
-    }
-}
-
-/// Reads a batch file; `-` is the standard input.
-fn read_batch(path: &Path, tables: &Tables) -> Result<Batch, CliError> {
-    if path.as_os_str() != "-" {
-        return Ok(Batch::read(path, tables)?);
-    }
-    Ok(Batch::from_reader(std::io::stdin().lock(), "-", tables)?)
 }

@@ -11,14 +11,15 @@ mod equilibrium;
 mod error;
 mod ledger;
 mod products;
+mod start;
 
 pub use equilibrium::{elements_in_pot, equilibrium_burn, surplus_air_oxygen, system_of};
 pub use error::FlameError;
 pub use ledger::{Ledger, LedgerEntry, LedgerItem};
 pub(crate) use products::NITROGEN_PER_OXYGEN;
+pub use start::Start;
 
 use crate::batch::Batch;
-use crate::enthalpy::{ReactantEnthalpy, WaterState};
 use crate::product::ExpectedProduct;
 use crate::quantity::{
     AmountOfSubstance, Energy, REFERENCE_TEMPERATURE, Ratio, TemperatureInterval,
@@ -102,22 +103,6 @@ impl CompleteCombustion {
     pub fn temperature_change(&self, heat: Energy) -> TemperatureInterval {
         heat / self.heat_capacity
     }
-}
-
-/// A batch as it starts to burn.
-#[derive(Clone, Copy)]
-pub struct Start<'a> {
-    pub batch: &'a Batch,
-    /// The powder it leaves.
-    pub product: &'a ExpectedProduct,
-    /// Water that is still there.
-    pub state: &'a WaterState,
-    /// Enthalpy with that water.
-    pub reactants: &'a ReactantEnthalpy,
-    /// Enthalpy without any water.
-    pub dried: &'a ReactantEnthalpy,
-    /// Share of the air that the surplus fuel needs and that is drawn in, 0 to 1.
-    pub air: Ratio,
 }
 
 /// Burns the batch to fixed products.

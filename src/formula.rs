@@ -44,7 +44,7 @@ impl Formula {
     /// assert_eq!(salt.anhydrous().to_string(), "Mg(NO3)2");
     /// ```
     pub fn parse(text: &str) -> Result<Self, FormulaError> {
-        parse::formula(text, None)
+        parse::formula(text, None).map(Self::of)
     }
 
     /// Reads a formula whose water number may be written as the letter x or n; `water` is then
@@ -53,7 +53,15 @@ impl Formula {
     /// # Errors
     /// [`FormulaError`] as for [`Formula::parse`], and if `water` is out of range.
     pub fn parse_with_water(text: &str, water: f64) -> Result<Self, FormulaError> {
-        parse::formula(text, Some(water))
+        parse::formula(text, Some(water)).map(Self::of)
+    }
+
+    fn of((text, amounts, crystal_water): parse::Parts) -> Self {
+        Self {
+            text,
+            amounts,
+            crystal_water,
+        }
     }
 
     /// Number of atoms of each element in one formula unit, crystal water included.
@@ -64,6 +72,26 @@ impl Formula {
     /// Number of atoms of `element` in one formula unit; 0 if it is not there.
     pub fn amount_of(&self, element: Element) -> f64 {
         self.amounts.get(&element).copied().unwrap_or(0.0)
+    }
+
+    /// How many formula units of `unit` one of it makes, if they have the same composition.
+    pub(crate) fn multiple_of(&self, unit: &Self) -> Option<f64> {
+        let (of, by) = (&self.amounts, &unit.amounts);
+        if of.len() != by.len() {
+            return None;
+        }
+        let n = of.values().next()? / by.values().next()?;
+        let same = of
+            .iter()
+            .zip(by)
+            .all(|((e, a), (f, b))| e == f && (a - n * b).abs() < 1e-6 * n);
+        same.then_some(n)
+    }
+
+    /// Whether both have the same elements in the same numbers.
+    pub(crate) fn same_composition(&self, other: &Self) -> bool {
+        self.multiple_of(other)
+            .is_some_and(|n| (n - 1.0).abs() < 1e-6)
     }
 
     /// Molecules of crystal water in one formula unit.

@@ -13,7 +13,7 @@ mod solution;
 pub use apart::Apart;
 pub use error::SeriesError;
 pub use factor::{Factor, NAMES};
-pub use members::{Member, Purpose, RatioBand};
+pub use members::{LEARNED, Member, Order, Purpose, RatioBand};
 pub use solution::{DopantStock, LevelBand, Mother, Together};
 
 use crate::advice::{Severity, Warning};
@@ -36,21 +36,6 @@ use uom::si::ratio::{percent, ratio};
 
 /// Most runs of the reference.
 pub const MOST_REPEATS: usize = 6;
-/// What was learned, beside the files of the members.
-pub const LEARNED: &str = "learned.toml";
-/// What is asked for.
-#[derive(Debug, Clone)]
-pub struct Order {
-    /// What changes, with its levels as written.
-    pub factors: Vec<(Factor, Vec<String>)>,
-    /// Runs of the reference.
-    pub repeats: usize,
-    /// Seed of the order and of the labels.
-    pub seed: u64,
-    /// Whether labels tell nothing.
-    pub blind: bool,
-}
-
 /// A planned series.
 #[derive(Debug)]
 pub struct Series<'t> {

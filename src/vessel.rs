@@ -4,12 +4,12 @@
 //! pressure that a closed vessel would reach is worked out only to give the reason why it is
 //! refused.
 
-mod choose;
 mod refusal;
 mod settling;
 mod wall;
 
-pub use choose::smallest_fitting;
+use refusal::refusals;
+
 pub use refusal::Refusal;
 pub use settling::{Medium, terminal_velocity};
 
@@ -439,4 +439,46 @@ pub fn open_vessel(vessel: &Arc<Vessel>) -> VesselChoice {
 /// Zero or above, for warnings that start at a limit.
 pub(crate) fn above_zero(step: TemperatureInterval) -> bool {
     step > TemperatureInterval::new::<kelvin_step>(0.0)
+}
+
+/// The smallest named vessel, open, that passes every check with `load`; none if none does. It
+/// never proposes a cover, and never looks at anything but the batch as it is.
+pub fn smallest_fitting(load: &Load, vessels: &Vessels) -> Option<Arc<Vessel>> {
+    let behaviour = behaviour(&load.fuels, vessels);
+    let mut fitting: Vec<&Arc<Vessel>> = vessels
+        .vessels
+        .iter()
+        .filter(|vessel| fits(vessel, load, &behaviour, vessels))
+        .collect();
+    // metal last: acid nitrate solutions dissolve it
+    fitting.sort_by(|a, b| {
+        let volume = |vessel: &Vessel| vessel.shape.brimful().value;
+        let by_volume = volume(a).total_cmp(&volume(b));
+        a.material.metal.cmp(&b.material.metal).then(by_volume)
+    });
+    fitting.first().map(|vessel| Arc::clone(vessel))
+}
+
+/// The checks of [`check`] that decide, without the flow of gas.
+fn fits(vessel: &Arc<Vessel>, load: &Load, behaviour: &Behaviour, vessels: &Vessels) -> bool {
+    let assumed = &vessels.assumed;
+    let choice = open_vessel(vessel);
+    let shape = &vessel.shape;
+    let brimful = shape.brimful();
+    let froth = froth_volume(load, behaviour, assumed);
+    let least = larger(behaviour.vessel_ratio * load.solution_volume, froth.high);
+    if brimful < least
+        || froth.high > assumed.froth_share.value * brimful
+        || shape.depth_of(load.solution_volume) > assumed.liquid_depth.value
+    {
+        return false;
+    }
+    let pressure = pressure_if_closed(brimful, load);
+    let burn_time = behaviour.burn_time_of(load, assumed);
+    let wall = WallHeating::of(&choice, load, froth, burn_time, assumed).wall;
+    refusals(&choice, load.heating, pressure, assumed).is_empty()
+        && !above_zero(temperature_difference(
+            wall.high,
+            vessel.material.highest_wall.value,
+        ))
 }

@@ -50,6 +50,7 @@ mod schema;
 mod series;
 mod solid_solutions;
 mod species_values;
+mod structure;
 mod tables;
 mod twins;
 mod user_tables;

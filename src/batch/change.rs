@@ -1,7 +1,6 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
-use super::Batch;
-use super::contents::{Ingredient, total_amount};
+use super::contents::{Batch, Ingredient, total_amount};
 use super::file::OXYGEN_TOLERANCE;
 use super::label::Label;
 use super::pot::in_pot;

@@ -1,7 +1,7 @@
 //! Reads the sections of a batch file.
 
-use super::Batch;
 use super::conditions::{Conditions, SeriesMark, SpeciesChoice, WaterAtIgnition};
+use super::contents::Batch;
 use super::ingredient::{Draft, draft};
 use super::mistake::BatchError;
 use super::section::{Mistakes, Section, Written};

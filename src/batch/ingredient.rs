@@ -1,6 +1,6 @@
 //! Reads one `[[ingredient]]`: which substance, and how much of it if the file says.
 
-use super::contents::{Ingredient, Stock};
+use super::contents::{Ingredient, Stock, water_molar_mass};
 use super::label::{self, Label};
 use super::pot::Dissolves;
 use super::section::{Section, Written};
@@ -80,7 +80,7 @@ impl Draft {
 }
 
 fn water_of(mass: Mass) -> AmountOfSubstance {
-    mass / super::water_molar_mass()
+    mass / water_molar_mass()
 }
 
 fn water_in(volume: Volume) -> AmountOfSubstance {

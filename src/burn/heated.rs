@@ -1,7 +1,7 @@
 //! The batch as it stands when it ignites: what the course of heating leaves of water and fuel,
 //! and how warm it is.
 
-use super::{BurnError, Burner, StateResult};
+use super::burner::{BurnError, Burner, StateResult};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::enthalpy::{WaterState, with_share_left};
 use crate::ignition::{Course, IgnitionError, Judged, coarse_course, course};

@@ -4,7 +4,7 @@
 //! that was still there. Both are worked out, each as if it were the only cause, by Brent's method
 //! on the same flame temperature that the report gives.
 
-use super::{BurnError, Burner};
+use super::burner::{BurnError, Burner};
 use crate::batch::Batch;
 use crate::enthalpy::{WaterState, WaterStateName, with_share_left};
 use crate::quantity::temperature_difference;

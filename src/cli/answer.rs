@@ -1,10 +1,12 @@
 //! What a command gives back, and how it is written: in one way for all commands.
 
-use super::CliError;
+use super::error::CliError;
 use super::output::{print, write_over};
 use clap::ValueEnum;
+use emberpot::internal::advice::worst;
 use emberpot::internal::report::{decimal_comma, json_text};
 use emberpot::internal::visible::visible_lines;
+use emberpot::{Severity, Warning};
 use serde_json::Value;
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -113,5 +115,13 @@ impl Answer {
             }
         }
         Ok(self.code)
+    }
+}
+
+/// 1 with a warning of the danger class, else 0.
+pub fn exit_code(warnings: &[Warning]) -> u8 {
+    match worst(warnings) {
+        Some(Severity::Stop | Severity::Danger) => 1,
+        _ => 0,
     }
 }

@@ -1,8 +1,10 @@
 //! `emberpot burn`: the main job.
 
+use super::answer::{Answer, Format, exit_code};
+use super::error::CliError;
+use super::input::read_batch;
 use super::new::Start;
 use super::output::{page_width, tell};
-use super::{Answer, CliError, Format, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::internal::report::{Shown, first_screen, json_text, refusal_json};
 use emberpot::{

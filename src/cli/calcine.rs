@@ -1,7 +1,9 @@
 //! `emberpot calcine`: the crystal water of a bottle from two weighings.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::bench_mass;
 use super::output::page_width;
-use super::{Answer, CliError, Format, bench_mass};
 use emberpot::batch::Balance;
 use emberpot::internal::report::{CalcineInput, calcine_document, calcine_json};
 use emberpot::internal::weigh::Calcination;

@@ -1,6 +1,8 @@
 //! `emberpot check`: every mistake of a batch file, without an estimate.
 
-use super::{Answer, CliError, Format, read_batch};
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::read_batch;
 use emberpot::internal::report::{json_text, mistakes_json};
 use emberpot::{PrepareError, Prepared, Tables};
 use std::path::PathBuf;

@@ -1,7 +1,9 @@
 //! `emberpot choose`: which fuel, and how much of it, for the wanted phase.
 
+use super::answer::{Answer, TableFormat};
+use super::error::CliError;
+use super::input::read_batch;
 use super::output::page_width;
-use super::{Answer, CliError, TableFormat, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::batch::{LARGEST_FILE, Wanted};
 use emberpot::internal::report::{

@@ -1,7 +1,9 @@
 //! `emberpot compare`: batches side by side.
 
+use super::answer::{Answer, TableFormat};
+use super::error::CliError;
+use super::input::prepare;
 use super::output::page_width;
-use super::{Answer, CliError, TableFormat, prepare};
 use clap::builder::PossibleValuesParser;
 use emberpot::internal::report::{
     COMPARE_SECTIONS, Shown, compared_csv, compared_document, compared_json,

@@ -1,7 +1,7 @@
 //! `emberpot completions`: commands and options for the shell.
 
-use super::Answer;
-use clap::CommandFactory;
+use super::answer::Answer;
+use clap::Command;
 use clap_complete::{Shell, generate};
 
 #[derive(clap::Args)]
@@ -10,9 +10,8 @@ pub struct Arguments {
     shell: Shell,
 }
 
-pub fn run(arguments: &Arguments) -> Answer {
+pub fn run(arguments: &Arguments, mut program: Command) -> Answer {
     let mut script = Vec::new();
-    let mut command = super::Arguments::command();
-    generate(arguments.shell, &mut command, "emberpot", &mut script);
+    generate(arguments.shell, &mut program, "emberpot", &mut script);
     Answer::script(String::from_utf8_lossy(&script).into_owned())
 }

@@ -1,7 +1,9 @@
 //! `emberpot convert`: nitric acid for a carbonate, an oxide, a hydroxide, a basic salt or a metal.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::bench_mass;
 use super::output::page_width;
-use super::{Answer, CliError, Format, bench_mass};
 use emberpot::internal::dissolution::{ConvertInput, acid_plan};
 use emberpot::internal::redox::OxidationStates;
 use emberpot::internal::report::{convert_document, convert_json};

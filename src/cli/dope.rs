@@ -1,7 +1,8 @@
 //! `emberpot dope`: how much dopant, in mol % of a site, by mass, as oxide.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
 use super::output::page_width;
-use super::{Answer, CliError, Format};
 use clap::ArgGroup;
 use emberpot::internal::dope::{Counted, doped};
 use emberpot::internal::report::{doped_document, doped_json};

@@ -1,6 +1,6 @@
 //! `emberpot guide`: what does not fit a help page, from the texts in `src/cli/guide`.
 
-use super::Answer;
+use super::answer::Answer;
 use std::fmt::Write;
 
 /// The topics: name, what it is about, text.

@@ -1,7 +1,9 @@
 //! `emberpot ignite`: the course of heating.
 
+use super::answer::{Answer, TableFormat, exit_code};
+use super::error::CliError;
+use super::input::read_batch;
 use super::output::page_width;
-use super::{Answer, CliError, TableFormat, exit_code, read_batch};
 use clap::builder::PossibleValuesParser;
 use emberpot::batch::HeatingPlan;
 use emberpot::internal::burn::Heating;

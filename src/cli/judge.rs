@@ -1,7 +1,9 @@
 //! `emberpot judge`: what the powder of the runs says.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::prepare;
 use super::output::{page_width, read_text};
-use super::{Answer, CliError, Format, prepare};
 use emberpot::Tables;
 use emberpot::batch::Run;
 use emberpot::internal::judge::decay::{Afterglow, Decay};

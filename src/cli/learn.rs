@@ -1,7 +1,9 @@
 //! `emberpot learn`: what the runs of some batches teach.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::read_batch;
 use super::output::{page_width, read_text, write_new, write_over};
-use super::{Answer, CliError, Format, read_batch};
 use emberpot::Tables;
 use emberpot::internal::learn::{LearnError, Page, learn};
 use emberpot::internal::learned::Learned;

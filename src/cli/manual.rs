@@ -1,8 +1,9 @@
 //! `emberpot manual`: pages for `man`.
 
+use super::answer::Answer;
+use super::error::CliError;
 use super::output::write_new;
-use super::{Answer, CliError};
-use clap::CommandFactory;
+use clap::Command;
 use clap_mangen::Man;
 use std::path::PathBuf;
 
@@ -15,8 +16,8 @@ pub struct Arguments {
     write: Option<PathBuf>,
 }
 
-pub fn run(arguments: &Arguments) -> Result<Answer, CliError> {
-    let pages = pages();
+pub fn run(arguments: &Arguments, program: Command) -> Result<Answer, CliError> {
+    let pages = pages(program);
     if let Some(folder) = &arguments.write {
         std::fs::create_dir_all(folder).map_err(|error| CliError::Io {
             what: folder.display().to_string(),
@@ -38,8 +39,7 @@ pub fn run(arguments: &Arguments) -> Result<Answer, CliError> {
 }
 
 /// The page of the program and those of its commands, by name.
-fn pages() -> Vec<(String, String)> {
-    let mut program = super::Arguments::command();
+fn pages(mut program: Command) -> Vec<(String, String)> {
     program.build();
     let commands = program
         .get_subcommands()

@@ -1,8 +1,9 @@
 //! `emberpot new`: a commented starter file, the file of a batch told in three words, or the
 //! table of a substance of one's own.
 
+use super::answer::Answer;
+use super::error::CliError;
 use super::output::{tell, write_new};
-use super::{Answer, CliError};
 use emberpot::Tables;
 use emberpot::batch::starting_file;
 use std::path::{Path, PathBuf};

@@ -1,8 +1,9 @@
 //! `emberpot next`: one change to make next.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
 use super::learn::pages;
 use super::output::page_width;
-use super::{Answer, CliError, Format};
 use emberpot::Tables;
 use emberpot::internal::learn::LearnError;
 use emberpot::internal::next::next;

@@ -1,7 +1,8 @@
 //! `emberpot note`: adds a run to a batch file.
 
+use super::answer::Answer;
+use super::error::CliError;
 use super::output::{read_text, write_grown};
-use super::{Answer, CliError};
 use emberpot::internal::batch::note::{run_keys, runs_of_csv, with_run};
 use emberpot::{Batch, Tables};
 use std::io::{BufRead, IsTerminal, Write};

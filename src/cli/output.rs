@@ -1,6 +1,7 @@
 //! Where results leave the program: in one piece, made safe to show; a closed pipe is success.
 
-use super::{CliError, terminal};
+use super::error::CliError;
+use super::terminal;
 use emberpot::internal::report::SCREEN_WIDTH;
 use emberpot::internal::visible::{visible, visible_lines};
 use std::ffi::OsString;

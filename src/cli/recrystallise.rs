@@ -1,7 +1,9 @@
 //! `emberpot recrystallise`: a salt made purer from water.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
+use super::input::bench_mass;
 use super::output::page_width;
-use super::{Answer, CliError, Format, bench_mass};
 use emberpot::internal::recrystallise::{Request, recrystallise};
 use emberpot::internal::report::{recrystallised_document, recrystallised_json};
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};

@@ -1,7 +1,9 @@
 //! `emberpot report`: the whole plan as one HTML page, or its pictures alone.
 
+use super::answer::{Answer, exit_code};
+use super::error::CliError;
+use super::input::prepare;
 use super::output::write_over;
-use super::{Answer, CliError, exit_code, prepare};
 use emberpot::internal::report::{
     ClassPart, Material, class_html, cooling_paths, couple_lines, fuel_sweep, heating_lines,
     live_panel, phase_floor, report_html, two_ways, water_curve,

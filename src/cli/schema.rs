@@ -1,6 +1,7 @@
 //! `emberpot schema`: the JSON Schema of what the commands write.
 
-use super::{Answer, CliError};
+use super::answer::Answer;
+use super::error::CliError;
 use emberpot::internal::report::schema;
 
 #[derive(clap::Args)]

@@ -1,7 +1,8 @@
 //! `emberpot series`: batches in which one thing changes, or two.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
 use super::output::{page_width, read_text, write_new};
-use super::{Answer, CliError, Format};
 use emberpot::Tables;
 use emberpot::internal::learned::Learned;
 use emberpot::internal::report::{series_document, series_json};

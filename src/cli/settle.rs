@@ -1,7 +1,8 @@
 //! `emberpot settle`: equilibrium of anything in the tables.
 
+use super::answer::{Answer, Format};
+use super::error::CliError;
 use super::output::page_width;
-use super::{Answer, CliError, Format};
 use clap::ArgGroup;
 use emberpot::Tables;
 use emberpot::equilibrium::{EquilibriumError, SpeciesSet};

@@ -1,6 +1,7 @@
 //! `emberpot substance`: data, sources and reliability.
 
-use super::{Answer, CliError, Format};
+use super::answer::{Answer, Format};
+use super::error::CliError;
 use emberpot::internal::report::{
     ListFilter, audit_document, audit_json, list_document, list_json, substance_document,
     substance_json, substance_list, substance_sheets, widest_bands,

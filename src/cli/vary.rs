@@ -1,8 +1,10 @@
 //! `emberpot vary`: one or two things changed step by step.
 
+use super::answer::{Answer, TableFormat};
+use super::error::CliError;
+use super::input::prepare;
 use super::output::{page_width, tell, write_over};
 use super::terminal::Progress;
-use super::{Answer, CliError, TableFormat, prepare};
 use clap::ValueEnum;
 use clap::builder::PossibleValuesParser;
 use emberpot::internal::report::svg::sweep_picture;

@@ -1,7 +1,9 @@
 //! `emberpot weigh`: the bench sheet.
 
+use super::answer::{Answer, TableFormat};
+use super::error::CliError;
+use super::input::read_batch;
 use super::output::page_width;
-use super::{Answer, CliError, TableFormat, read_batch};
 use emberpot::internal::report::{sheet_csv, sheet_json};
 use emberpot::quantity::{ThermodynamicTemperature, parse};
 use emberpot::{Prepared, SheetOptions, Tables, sheet, sheet_document};

@@ -9,8 +9,9 @@
 //! The bracket is kept here and not by a library root finder: those see only the sign of the
 //! imbalance, need some forty evaluations to close on a jump, and give no phase fraction.
 
-use super::gibbs::{Evidence, Failure};
+use super::gibbs::Evidence;
 use super::kernel::{COLDEST, HOTTEST, Kernel, Point};
+use super::problem::Failure;
 use crate::quantity::REFERENCE_TEMPERATURE;
 
 /// First guess, K. Any will do.

@@ -1,7 +1,7 @@
 //! Why there is no equilibrium to report.
 
 use super::adiabatic::Unbalanced;
-use super::gibbs::Failure;
+use super::problem::Failure;
 use crate::formula::Element;
 use thiserror::Error;
 

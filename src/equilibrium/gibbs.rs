@@ -34,21 +34,8 @@ mod start;
 
 use super::linear::Tableau;
 use super::mixture::{Ending, Reduced};
-use super::problem::{Kind, Problem};
+use super::problem::{BALANCE, Failure, Kind, Problem};
 use start::STARTS;
-
-/// Why no answer is given.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Failure {
-    /// No combination of the species holds the given elements; the row of one that is left over.
-    Infeasible { element: usize, amount: f64 },
-    /// The iteration did not settle.
-    NoConvergence {
-        iterations: usize,
-        changes: usize,
-        residual: f64,
-    },
-}
 
 /// What was checked at the end, from the raw a, b, g and not from the tableau.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -60,10 +47,6 @@ pub(super) struct Evidence {
     pub affinity: f64,
 }
 
-/// Inert bubble, as a share of all atoms.
-const BUBBLE: f64 = 1e-12;
-/// Relative element balance that an answer must meet.
-const BALANCE: f64 = 1e-9;
 /// Share of an element's amount that may be rounding of what was given.
 const ROUNDING: f64 = 1e-13;
 

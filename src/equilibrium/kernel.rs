@@ -8,7 +8,8 @@
 
 use super::adiabatic::Heat;
 use super::functions::{Functions, Values};
-use super::gibbs::{Evidence, Failure, Solver};
+use super::gibbs::{Evidence, Solver};
+use super::problem::Failure;
 use super::problem::{Kind, Problem};
 use crate::quantity::GAS_CONSTANT;
 

@@ -21,3 +21,21 @@ pub(super) struct Problem<'a> {
     /// Number of mixtures, gas included.
     pub mixtures: usize,
 }
+
+/// Inert bubble, as a share of all atoms.
+pub const BUBBLE: f64 = 1e-12;
+/// Relative element balance that an answer must meet.
+pub const BALANCE: f64 = 1e-9;
+
+/// Why no answer is given.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Failure {
+    /// No combination of the species holds the given elements; the row of one that is left over.
+    Infeasible { element: usize, amount: f64 },
+    /// The iteration did not settle.
+    NoConvergence {
+        iterations: usize,
+        changes: usize,
+        residual: f64,
+    },
+}

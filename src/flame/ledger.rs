@@ -1,9 +1,9 @@
 //! The energy ledger: where every kilojoule comes from and where it goes.
 
-use super::Start;
 use super::balance::Balance;
 use super::error::FlameError;
 use super::products::Products;
+use super::start::Start;
 use crate::enthalpy::vaporisation_enthalpy;
 use crate::quantity::{Energy, REFERENCE_TEMPERATURE};
 use crate::tables::Tables;

@@ -1,6 +1,6 @@
 //! Recursive-descent reader of formulas.
 
-use super::{Element, Formula};
+use super::element::Element;
 use std::collections::BTreeMap;
 use thiserror::Error;
 
@@ -72,8 +72,11 @@ pub(super) fn number_text(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// The text of a formula, atoms per formula unit, and molecules of crystal water.
+pub(super) type Parts = (String, BTreeMap<Element, f64>, f64);
+
 /// Reads a whole formula; `water` stands for an unknown water number.
-pub(super) fn formula(text: &str, water: Option<f64>) -> Result<Formula, FormulaError> {
+pub(super) fn formula(text: &str, water: Option<f64>) -> Result<Parts, FormulaError> {
     let plain = plain_text(text);
     let count = plain.chars().count();
     if count == 0 {
@@ -116,11 +119,7 @@ pub(super) fn formula(text: &str, water: Option<f64>) -> Result<Formula, Formula
         }
         offset += part.chars().count() + 1;
     }
-    Ok(Formula {
-        text: written.join("·"),
-        amounts,
-        crystal_water,
-    })
+    Ok((written.join("·"), amounts, crystal_water))
 }
 
 /// Spaces removed, subscripts made plain, every kind of hydrate dot made `·`.
@@ -301,6 +300,7 @@ impl Reader<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::formula::Formula;
     use approx::assert_relative_eq;
 
     fn count(text: &str, symbol: &str) -> f64 {

@@ -7,11 +7,9 @@ mod work;
 
 use super::slab::{Ledger, Slab, State};
 use crate::quantity::REFERENCE_TEMPERATURE;
-use cell::{CellStep, Evaporated};
+use cell::{CellStep, Evaporated, LARGEST_CHANGE};
 pub(super) use work::Work;
 
-/// Largest change of temperature in a step, K: far above what the error control lets pass.
-const LARGEST_CHANGE: f64 = 80.0;
 /// Iterations after which a step is given up and shortened.
 const ITERATIONS: usize = 25;
 

@@ -6,6 +6,7 @@ mod further;
 
 #[cfg(not(target_family = "wasm"))]
 pub(super) use data::ChosenFuels;
+use data::ratio_reason;
 pub use data::{choice_csv, choice_json};
 
 use super::burn::DEFERENCE;
@@ -14,7 +15,7 @@ use super::expected::{expected_line, peak_celsius, peak_text};
 use super::number::{celsius_or_dash, celsius_text, mass_text, plain, significant};
 use super::shown::{Shown, more};
 use crate::choose::{
-    Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, RatioReason, Reach, Suggestion, Verdict,
+    Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, Reach, Suggestion, Verdict,
 };
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use uom::si::ratio::{percent, ratio};
@@ -205,16 +206,6 @@ fn answer(choice: &Choice, section: &mut Section) {
             choice.own.verdict
         ),
     );
-}
-
-fn ratio_reason(reason: RatioReason) -> &'static str {
-    match reason {
-        RatioReason::NearestToOne => "nearest to φ = 1 of the ratios that do the job",
-        RatioReason::MiddleOfRich => "middle of the rich ratios that are hot enough",
-        RatioReason::MiddleOfLean => "middle of the lean ratios that are hot enough",
-        RatioReason::NearestToWantedGas => "hot enough only with another gas than wanted",
-        RatioReason::NearestToGoal => "the nearest to the temperature that does",
-    }
 }
 
 /// The expected peak of a suggestion: the whole expectation, or its middle.

@@ -5,9 +5,7 @@ mod bench;
 mod class;
 mod view;
 
-use super::burn::DEFERENCE;
 use super::material::Material;
-use super::svg::{Palette, stylesheet};
 use askama::Template;
 use class::Answers;
 pub use class::ClassPart;
@@ -44,40 +42,4 @@ struct ClassTemplate<'a> {
     page: &'a Page,
     part: ClassPart,
     answers: Answers,
-}
-
-/// The style sheets of the pictures: light, dark on screens whose reader wants it, light on paper.
-fn picture_styles() -> String {
-    format!(
-        "{}\n@media screen and (prefers-color-scheme: dark){{{}}}",
-        stylesheet(&Palette::LIGHT),
-        stylesheet(&Palette::DARK)
-    )
-}
-
-/// Running head and foot of every sheet of paper but the first, which bears the title itself.
-fn running_lines(name: &str) -> String {
-    format!(
-        "@page{{@top-left{{content:{};font:8pt sans-serif}}@bottom-left{{content:{};font:7pt sans-serif}}}}\n\
-         @page:first{{@top-left{{content:none}}}}",
-        css_string(name),
-        css_string(&format!(
-            "emberpot {}. Estimates with bands, no guarantee. {DEFERENCE}",
-            env!("CARGO_PKG_VERSION")
-        ))
-    )
-}
-
-/// A text as a string of a style sheet; what is no letter or digit goes by its code point, so that
-/// nothing ends the string or the style sheet.
-fn css_string(text: &str) -> String {
-    let mut string = String::from("\"");
-    for c in text.chars() {
-        if c.is_alphanumeric() {
-            string.push(c);
-        } else {
-            string += &format!("\\{:x} ", u32::from(c));
-        }
-    }
-    string + "\""
 }

@@ -5,7 +5,8 @@ mod data;
 pub(super) use data::BurnPoint;
 #[cfg(not(target_family = "wasm"))]
 pub(super) use data::Swept;
-pub use data::{sweep_csv, sweep_json};
+use data::fraction_of;
+pub use data::{main_gases, sweep_csv, sweep_json};
 
 use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
@@ -13,7 +14,6 @@ use super::number::{ends, plain, significant, with_band};
 use super::shown::{Shown, more};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Factor, Point, Row, Sweep};
-use std::collections::BTreeMap;
 use uom::si::amount_of_substance::millimole;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
@@ -21,8 +21,6 @@ use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
 
-/// Gases are given a column of their own if they reach this share in any row.
-const WORTH_A_COLUMN: f64 = 0.01;
 /// Most columns of gases in the text table.
 const MOST_GASES: usize = 7;
 /// Widest map that is drawn in text, in levels of the second axis.
@@ -31,38 +29,6 @@ const WIDEST_MAP: usize = 10;
 const TEMPERATURE_DIGITS: i32 = 3;
 /// Shares too small to mean anything on the bench are shown as smaller than this.
 const FAINT: f64 = 1e-3;
-
-/// Names of the gases of a sweep that are a hundredth of the gas anywhere, most abundant first.
-pub fn main_gases(sweep: &Sweep) -> Vec<String> {
-    let mut most: BTreeMap<&str, f64> = BTreeMap::new();
-    for point in points(sweep) {
-        for (id, fraction) in &point.main_gases {
-            let best = most.entry(id).or_insert(0.0);
-            *best = best.max(fraction.get::<ratio>());
-        }
-    }
-    let mut list: Vec<(&str, f64)> = most
-        .into_iter()
-        .filter(|(_, share)| *share >= WORTH_A_COLUMN)
-        .collect();
-    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
-    list.into_iter().map(|(id, _)| id.to_owned()).collect()
-}
-
-fn points(sweep: &Sweep) -> impl Iterator<Item = &Point> {
-    sweep
-        .rows
-        .iter()
-        .filter_map(|row| row.outcome.as_ref().ok())
-}
-
-fn fraction_of(point: &Point, id: &str) -> f64 {
-    point
-        .main_gases
-        .iter()
-        .find(|(gas, _)| gas == id)
-        .map_or(0.0, |(_, fraction)| fraction.get::<ratio>())
-}
 
 /// A level in up to four digits, without zeros at its end.
 fn level_digits(level: f64) -> String {

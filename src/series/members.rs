@@ -3,7 +3,6 @@
 use super::error::SeriesError;
 use super::factor::{self, Factor};
 use super::solution::LevelBand;
-use super::{LEARNED, Order};
 use crate::batch::Batch;
 use crate::learned::Learned;
 use crate::prepared::Prepared;
@@ -23,6 +22,22 @@ use uom::si::ratio::ratio;
 pub(super) const MOST_MEMBERS: usize = 12;
 /// Amounts that differ by no more than this share are the same.
 pub(super) const SAME: f64 = 1e-6;
+
+/// What was learned, beside the files of the members.
+pub const LEARNED: &str = "learned.toml";
+
+/// What is asked for.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// What changes, with its levels as written.
+    pub factors: Vec<(Factor, Vec<String>)>,
+    /// Runs of the reference.
+    pub repeats: usize,
+    /// Seed of the order and of the labels.
+    pub seed: u64,
+    /// Whether labels tell nothing.
+    pub blind: bool,
+}
 
 /// What a member is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

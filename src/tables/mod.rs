@@ -265,7 +265,7 @@ impl Tables {
     pub fn phases_of(&self, formula: &Formula) -> Vec<&Species> {
         self.species
             .of_just(formula)
-            .filter(|s| same_composition(&s.formula, formula))
+            .filter(|s| s.formula.same_composition(formula))
             .collect()
     }
 
@@ -280,7 +280,7 @@ impl Tables {
         self.species
             .of_just(formula)
             .filter(|s| s.phase.is_condensed() && s.is_usable(t))
-            .filter_map(|s| Some((multiple(formula, &s.formula)? * s.g(t), s)))
+            .filter_map(|s| Some((formula.multiple_of(&s.formula)? * s.g(t), s)))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map(|(_, s)| s)
     }
@@ -308,23 +308,4 @@ fn close_matches<'a>(
         .take(count)
         .map(|(_, candidate)| candidate)
         .collect()
-}
-
-/// Whether two formulas have the same elements in the same numbers.
-fn same_composition(a: &Formula, b: &Formula) -> bool {
-    multiple(a, b).is_some_and(|n| (n - 1.0).abs() < 1e-6)
-}
-
-/// How many formula units of `unit` one of `formula` makes, if they have the same composition.
-fn multiple(formula: &Formula, unit: &Formula) -> Option<f64> {
-    let (of, by) = (formula.amounts(), unit.amounts());
-    if of.len() != by.len() {
-        return None;
-    }
-    let n = of.values().next()? / by.values().next()?;
-    let same = of
-        .iter()
-        .zip(by)
-        .all(|((e, a), (f, b))| e == f && (a - n * b).abs() < 1e-6 * n);
-    same.then_some(n)
 }

@@ -23,7 +23,7 @@ pub use describe::{Content, PropertyRow};
 pub use family::{FamilyError, HydrateMethod};
 pub use group::HazardGroup;
 pub use lookup::LookupError;
-pub use reactant::{Assay, AssayBasis, Hazards, Reactant, Role, State};
+pub use reactant::{AssayBasis, Hazards, Reactant, Role, State};
 pub use solubility::{Basis, Solubility, SolubilityError};
 
 use super::error::{Fault, TableError};
@@ -144,7 +144,7 @@ impl Reactants {
     fn groups_of(&self, formula: &Formula) -> Vec<HazardGroup> {
         let dry = formula.anhydrous();
         let mut groups: Vec<HazardGroup> = self
-            .of_salt(|salt| super::same_composition(salt, &dry))
+            .of_salt(|salt| salt.same_composition(&dry))
             .flat_map(|row| row.hazard_groups.iter().copied())
             .collect();
         if acid::is_nitric_acid(&dry) {

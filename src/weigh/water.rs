@@ -13,32 +13,22 @@
 //! anhydrous salt.
 
 mod boiling;
+mod error;
 
 pub use boiling::{
     WaterCost, boiling_point, cost, heat_of_boiling, ideal_boiling_point, particles,
 };
+pub use error::WaterError;
 
-use crate::batch::{Batch, Ingredient};
-use crate::formula::Formula;
-use crate::quantity::{Mass, MolarMass, Ratio, ThermodynamicTemperature};
+use crate::batch::{Batch, Ingredient, water_molar_mass};
+use crate::quantity::{Mass, Ratio, ThermodynamicTemperature};
 use crate::tables::Role;
 use crate::tables::reactants::{Basis, SolubilityError};
-use thiserror::Error;
 use uom::si::mass::{gram, kilogram};
 use uom::si::ratio::ratio;
 
 /// Share of saturation above which a solution is called nearly saturated.
 pub const NEARLY_SATURATED: f64 = 0.8;
-
-/// Why no water can be worked out.
-#[derive(Debug, Clone, PartialEq, Error)]
-#[non_exhaustive]
-pub enum WaterError {
-    #[error("the tables lack H2O as gas or liquid; they are needed for the heat of boiling")]
-    NoWater,
-    #[error("a power of {watt:.3} W boils nothing off; give one above 0")]
-    NoPower { watt: f64 },
-}
 
 /// One dissolved substance.
 #[derive(Debug, Clone)]
@@ -224,12 +214,6 @@ pub fn advice(room: &WaterNeed, warm: &WaterNeed) -> WaterAdvice {
     } else {
         WaterAdvice::AddWater { enough: warm.least }
     }
-}
-
-fn water_molar_mass() -> MolarMass {
-    Formula::parse("H2O")
-        .expect("H2O is a formula")
-        .molar_mass()
 }
 
 fn sum(masses: impl Iterator<Item = Mass>) -> Mass {

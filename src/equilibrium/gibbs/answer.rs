@@ -1,7 +1,8 @@
 //! What is read off an answer: the optimality conditions and the slopes along the equilibrium.
 //! Symbols as in [`super`].
 
-use super::{BALANCE, Failure, Solver};
+use super::Solver;
+use crate::equilibrium::problem::{BALANCE, Failure};
 use crate::equilibrium::problem::{Kind, Problem};
 
 /// Largest potential residual that an answer may have, in RT.

@@ -1,7 +1,8 @@
 //! Stages 2 and 3: Newton on the mixtures, then one phase out or in. Symbols as in [`super`].
 
-use super::{BUBBLE, Failure, Solver};
+use super::Solver;
 use crate::equilibrium::mixture::Ending;
+use crate::equilibrium::problem::{BUBBLE, Failure};
 use crate::equilibrium::problem::{Kind, Problem};
 
 /// Affinity (in RT) below which an absent phase counts as saturated: rounding of g_j, which is

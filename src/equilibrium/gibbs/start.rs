@@ -1,6 +1,7 @@
 //! Stage 1: the first set of phases, by a linear programme. Symbols as in [`super`].
 
-use super::{BALANCE, BUBBLE, Failure, Solver};
+use super::Solver;
+use crate::equilibrium::problem::{BALANCE, BUBBLE, Failure};
 use crate::equilibrium::problem::{Kind, Problem};
 
 /// ln amount fraction that the linear programme gives every mixture species. The later ones

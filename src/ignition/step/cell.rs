@@ -1,10 +1,11 @@
 //! The balance of one cell over a step, and what changes before it: evaporation and losses.
 
-use super::LARGEST_CHANGE;
 use super::work::Work;
 use crate::ignition::slab::{Slab, State};
 use crate::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE};
 
+/// Largest change of temperature in a step, K: far above what the error control lets pass.
+pub(super) const LARGEST_CHANGE: f64 = 80.0;
 /// Distance (K) below the kink at which the curve is looked at too.
 const NEAR_KINK: f64 = 0.5;
 

@@ -1,6 +1,6 @@
 //! The number at the start of a written quantity.
 
-use super::QuantityError;
+use super::error::QuantityError;
 
 /// Largest number that is read: no unit takes it beyond the doubles.
 const LARGEST: f64 = 1e100;

@@ -1,10 +1,9 @@
 //! A choice of fuels as CSV and JSON.
 
 use super::further::remedy_text;
-use super::ratio_reason;
 use crate::choose::{
     Candidate, Choice, Criterion, Goal, GoalOrigin, LeftOut, OtherPhases, OwnBatch, OwnBurn,
-    RatioRange, Reach, Verdict,
+    RatioRange, RatioReason, Reach, Verdict,
 };
 use crate::report::document::{Cell, Table};
 use crate::report::expected::ExpectedBurn;
@@ -237,5 +236,15 @@ view! {
         phases: Vec<String> = others.phases.clone(),
         /// True if they form on cooling.
         on_cooling: bool = others.on_cooling,
+    }
+}
+
+pub(super) fn ratio_reason(reason: RatioReason) -> &'static str {
+    match reason {
+        RatioReason::NearestToOne => "nearest to φ = 1 of the ratios that do the job",
+        RatioReason::MiddleOfRich => "middle of the rich ratios that are hot enough",
+        RatioReason::MiddleOfLean => "middle of the lean ratios that are hot enough",
+        RatioReason::NearestToWantedGas => "hot enough only with another gas than wanted",
+        RatioReason::NearestToGoal => "the nearest to the temperature that does",
     }
 }

@@ -1,6 +1,6 @@
 //! A table for a spreadsheet.
 
-use super::{Cell, Table};
+use super::parts::{Cell, Table};
 use crate::report::number::cell_text;
 use crate::visible::spreadsheet_cell;
 

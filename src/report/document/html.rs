@@ -1,6 +1,6 @@
 //! A section as a part of a page.
 
-use super::{Cell, Part, Section, Table};
+use super::parts::{Cell, Part, Section, Table};
 use crate::report::number::formulas;
 use crate::report::svg::Picture;
 use askama::Template;

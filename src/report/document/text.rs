@@ -1,6 +1,6 @@
 //! A document as text of a given width.
 
-use super::{Document, LABELS, Part, Section, Table};
+use super::parts::{Cell, Document, LABELS, Part, Section, Table};
 use crate::report::layout::{broken, columns, words};
 
 /// Narrowest width that lines are broken to.
@@ -98,7 +98,7 @@ impl Writer {
         let heads: Vec<&str> = table.head.iter().map(String::as_str).collect();
         self.cells(&heads, widths, &words, true);
         for row in &table.rows {
-            let cells: Vec<&str> = row.iter().map(super::Cell::shown).collect();
+            let cells: Vec<&str> = row.iter().map(Cell::shown).collect();
             self.cells(&cells, widths, &words, false);
         }
     }
@@ -149,7 +149,7 @@ impl Writer {
 /// Whether the column at `at` holds words: then it is set to the left and may be broken. A short
 /// word in a column of numbers, such as "no flame", leaves it one.
 fn is_words(table: &Table, at: usize) -> bool {
-    let words = |cell: &super::Cell| cell.is_words() && columns(cell.shown()) > SHORT;
+    let words = |cell: &Cell| cell.is_words() && columns(cell.shown()) > SHORT;
     at == 0 || table.rows.iter().any(|row| row.get(at).is_some_and(words))
 }
 
@@ -199,7 +199,6 @@ fn longest_word(text: &str) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Cell;
     use super::*;
 
     fn sample() -> Document {

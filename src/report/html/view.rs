@@ -1,7 +1,6 @@
 //! The report's words and numbers, ready for the templates.
 
 use super::bench::{self, Weigh};
-use super::{picture_styles, running_lines};
 use crate::advice::{Severity, Warning, worst};
 use crate::quantity::TemperatureInterval;
 use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
@@ -9,7 +8,7 @@ use crate::report::document::{Section, figure, prose};
 use crate::report::ignition::reasons_by_way;
 use crate::report::material::Material;
 use crate::report::number::{interval_text, mass_text, significant, subscripts};
-use crate::report::svg::fuel_ratio_axes;
+use crate::report::svg::{Palette, fuel_ratio_axes, stylesheet};
 use serde_json::json;
 use uom::si::ratio::{percent, ratio as one};
 use uom::si::temperature_interval::kelvin;
@@ -244,4 +243,40 @@ fn what_if_error(material: &Material<'_>) -> String {
             interval_text(worst)
         )
     })
+}
+
+/// The style sheets of the pictures: light, dark on screens whose reader wants it, light on paper.
+fn picture_styles() -> String {
+    format!(
+        "{}\n@media screen and (prefers-color-scheme: dark){{{}}}",
+        stylesheet(&Palette::LIGHT),
+        stylesheet(&Palette::DARK)
+    )
+}
+
+/// Running head and foot of every sheet of paper but the first, which bears the title itself.
+fn running_lines(name: &str) -> String {
+    format!(
+        "@page{{@top-left{{content:{};font:8pt sans-serif}}@bottom-left{{content:{};font:7pt sans-serif}}}}\n\
+         @page:first{{@top-left{{content:none}}}}",
+        css_string(name),
+        css_string(&format!(
+            "emberpot {}. Estimates with bands, no guarantee. {DEFERENCE}",
+            env!("CARGO_PKG_VERSION")
+        ))
+    )
+}
+
+/// A text as a string of a style sheet; what is no letter or digit goes by its code point, so that
+/// nothing ends the string or the style sheet.
+fn css_string(text: &str) -> String {
+    let mut string = String::from("\"");
+    for c in text.chars() {
+        if c.is_alphanumeric() {
+            string.push(c);
+        } else {
+            string += &format!("\\{:x} ", u32::from(c));
+        }
+    }
+    string + "\""
 }

@@ -1,6 +1,5 @@
 //! A sweep as CSV and JSON: quantities in the units that the heads name.
 
-use super::{fraction_of, main_gases};
 use crate::advice::Violence;
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::report::advice::levels;
@@ -9,12 +8,16 @@ use crate::report::number::cell_text;
 use crate::report::view::{Ends, Named, WordEnds, ends, json_of, list, view};
 use crate::vary::{Axis, Point, Row, Sweep};
 use serde_json::Value;
+use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::kelvin;
+
+/// Gases are given a column of their own if they reach this share in any row.
+const WORTH_A_COLUMN: f64 = 0.01;
 
 /// The sweep as CSV: one line a row, units in the heads, an empty cell where there is no value,
 /// and the reason of a failed row in the last column.
@@ -229,4 +232,36 @@ view! {
         /// Band of levels.
         level: WordEnds = levels(violence),
     }
+}
+
+/// Names of the gases of a sweep that are a hundredth of the gas anywhere, most abundant first.
+pub fn main_gases(sweep: &Sweep) -> Vec<String> {
+    let mut most: BTreeMap<&str, f64> = BTreeMap::new();
+    for point in points(sweep) {
+        for (id, fraction) in &point.main_gases {
+            let best = most.entry(id).or_insert(0.0);
+            *best = best.max(fraction.get::<ratio>());
+        }
+    }
+    let mut list: Vec<(&str, f64)> = most
+        .into_iter()
+        .filter(|(_, share)| *share >= WORTH_A_COLUMN)
+        .collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    list.into_iter().map(|(id, _)| id.to_owned()).collect()
+}
+
+pub(super) fn fraction_of(point: &Point, id: &str) -> f64 {
+    point
+        .main_gases
+        .iter()
+        .find(|(gas, _)| gas == id)
+        .map_or(0.0, |(_, fraction)| fraction.get::<ratio>())
+}
+
+fn points(sweep: &Sweep) -> impl Iterator<Item = &Point> {
+    sweep
+        .rows
+        .iter()
+        .filter_map(|row| row.outcome.as_ref().ok())
 }

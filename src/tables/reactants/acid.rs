@@ -244,7 +244,7 @@ fn checked(strength: Ratio) -> Result<f64, AcidError> {
 
 /// Whether a formula without its crystal water is HNO3.
 pub(super) fn is_nitric_acid(dry: &Formula) -> bool {
-    crate::tables::same_composition(dry, &base_formula())
+    dry.same_composition(&base_formula())
 }
 
 fn base_formula() -> Formula {

@@ -1,7 +1,8 @@
 //! Everything the tables know of one reactant, row by row, for text and JSON reports.
 
 use super::Reactants;
-use super::reactant::{AssayBasis, Reactant};
+use super::reactant::{Assay, AssayBasis, Reactant};
+use super::solubility::{Basis, Solubility};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::Unit;
@@ -295,15 +296,15 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
     rows
 }
 
-fn solubility(s: &super::Solubility) -> PropertyRow {
+fn solubility(s: &Solubility) -> PropertyRow {
     let per_100_g = |w: f64| 100.0 * w / (1.0 - w);
     let points = s.points.iter();
     let curve: Vec<(f64, f64)> = points
         .map(|(t, w)| (t.get::<degree_celsius>(), per_100_g(w.get::<ratio>())))
         .collect();
     let basis = match s.basis {
-        super::Basis::Anhydrous => "without crystal water",
-        super::Basis::AsWritten => "as written",
+        Basis::Anhydrous => "without crystal water",
+        Basis::AsWritten => "as written",
     };
     let words = match (s.miscible, s.note.as_str()) {
         (true, _) => "mixes with water in all proportions",
@@ -322,7 +323,7 @@ fn solubility(s: &super::Solubility) -> PropertyRow {
     }
 }
 
-fn usual_assay(a: &super::Assay) -> PropertyRow {
+fn usual_assay(a: &Assay) -> PropertyRow {
     let (from, to) = (a.from.get::<percent>(), a.to.get::<percent>());
     let basis = match a.basis {
         AssayBasis::Mass => "by mass",

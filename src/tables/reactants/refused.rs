@@ -193,7 +193,7 @@ fn is_same(text: &str, formula: &Formula) -> bool {
     let Ok(wanted) = Formula::parse(text) else {
         return false;
     };
-    crate::tables::same_composition(&wanted.anhydrous(), &formula.anhydrous())
+    wanted.anhydrous().same_composition(&formula.anhydrous())
 }
 
 /// One element, or an alloy of metals.

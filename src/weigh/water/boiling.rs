@@ -1,6 +1,7 @@
 //! Boiling the water off: its heat, its time, and where the solution boils.
 
-use super::{WaterError, water_molar_mass};
+use super::error::WaterError;
+use crate::batch::water_molar_mass;
 use crate::formula::Formula;
 use crate::quantity::{
     Energy, Mass, MolarEnergy, Power, Pressure, Ratio, TemperatureInterval,
