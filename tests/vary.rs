@@ -373,7 +373,7 @@ fn a_sweep_over_the_balance_has_it_among_its_levels() {
 }
 
 #[test]
-fn the_text_fits_a_hundred_columns() {
+fn the_text_fits_eighty_columns() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);
     let axes = vec![
