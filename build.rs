@@ -17,8 +17,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     files.sort();
     let known = known_sources(&root.join("sources.toml"))?;
     let mut list = String::from("static PREPARED: &[(&str, &str)] = &[\n");
-    let mut species = String::from("static SPECIES: &[(usize, &[PreparedSpecies])] = &[\n");
-    let mut reactants = String::from("static REACTANTS: &[(usize, &[PreparedReactant])] = &[\n");
+    let mut species = String::from("static SPECIES: &[(usize, &str)] = &[\n");
+    let mut reactants = String::from("static REACTANTS: &[(usize, &str)] = &[\n");
     let mut mark = Mark::new();
     for (at, file) in files.iter().enumerate() {
         let name = file
@@ -35,10 +35,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         mark.take(serde_json::to_string(&table)?.as_bytes());
         if name.starts_with("species/") {
             let rows = table.remove("species").ok_or("a file without species")?;
-            writeln!(species, "    ({at}, &[\n{}    ]),", species_rows(&rows)?)?;
+            let lines = write_rows(&target, &rows, species_head)?;
+            writeln!(species, "    ({at}, include_str!({lines:?})),")?;
         }
         if let Some(rows) = table.remove("reactant") {
-            writeln!(reactants, "    ({at}, &[\n{}    ]),", reactant_rows(&rows)?)?;
+            let lines = write_rows(&target, &rows, reactant_head)?;
+            writeln!(reactants, "    ({at}, include_str!({lines:?})),")?;
         }
         let prepared = serde_json::to_string(&table)?;
         fs::write(&target, prepared)?;
@@ -54,50 +56,40 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-/// Each row with what it is found by: id, formula, elements, phase and names.
-fn species_rows(rows: &toml::Value) -> Result<String, Box<dyn Error>> {
-    let mut list = String::new();
-    for row in rows.as_array().ok_or("species are no array")? {
-        let text = |key| text(row, key);
-        let (id, formula) = (
-            text("id").ok_or("no id")?,
-            text("formula").ok_or("no formula")?,
-        );
-        let phase = match text("phase") {
-            Some("g") => "Gas",
-            Some("l") => "Liquid",
-            Some("cr") => "Crystal",
-            _ => return Err(format!("{id}: which phase?").into()),
-        };
-        let symbols: Vec<&str> = symbols(formula).into_iter().collect();
-        let names = texts(row, "names");
+/// One row a line beside `target`: what it is found by, and the row as JSON, tabs between.
+fn write_rows(
+    target: &Path,
+    rows: &toml::Value,
+    head: fn(&toml::Value) -> Option<Vec<&str>>,
+) -> Result<PathBuf, Box<dyn Error>> {
+    let mut lines = String::new();
+    for row in rows.as_array().ok_or("rows are no array")? {
+        let head = head(row).ok_or_else(|| format!("id, formula or phase is missing: {row}"))?;
+        if head.iter().any(|word| word.contains(['\t', '\n'])) {
+            return Err(format!("a tab or a new line in {head:?}").into());
+        }
         let json = serde_json::to_string(row)?;
-        writeln!(
-            list,
-            "        PreparedSpecies {{ id: {id:?}, formula: {formula:?}, symbols: &{symbols:?}, \
-             phase: Phase::{phase}, names: &{names:?}, json: {json:?} }},"
-        )?;
+        writeln!(lines, "{}\t{json}", head.join("\t"))?;
     }
-    Ok(list)
+    let target = target.with_extension("rows");
+    fs::write(&target, lines)?;
+    Ok(target)
 }
 
-/// Each row with what it is found by: id, name, formula and other names. A row without a name is
-/// called by its formula.
-fn reactant_rows(rows: &toml::Value) -> Result<String, Box<dyn Error>> {
-    let mut list = String::new();
-    for row in rows.as_array().ok_or("reactants are no array")? {
-        let formula = text(row, "formula").ok_or("no formula")?;
-        let name = text(row, "name").unwrap_or(formula);
-        let id = text(row, "id").unwrap_or(name);
-        let aliases = texts(row, "aliases");
-        let json = serde_json::to_string(row)?;
-        writeln!(
-            list,
-            "        PreparedReactant {{ id: {id:?}, name: {name:?}, formula: {formula:?}, \
-             aliases: &{aliases:?}, json: {json:?} }},"
-        )?;
-    }
-    Ok(list)
+/// Id, formula, phase and names of a species.
+fn species_head(row: &toml::Value) -> Option<Vec<&str>> {
+    let mut head = vec![text(row, "id")?, text(row, "formula")?, text(row, "phase")?];
+    head.extend(texts(row, "names"));
+    Some(head)
+}
+
+/// Id, formula, name and other names of a reactant. A row without a name is called by its formula.
+fn reactant_head(row: &toml::Value) -> Option<Vec<&str>> {
+    let formula = text(row, "formula")?;
+    let name = text(row, "name").unwrap_or(formula);
+    let mut head = vec![text(row, "id").unwrap_or(name), formula, name];
+    head.extend(texts(row, "aliases"));
+    Some(head)
 }
 
 fn text<'a>(row: &'a toml::Value, key: &str) -> Option<&'a str> {
@@ -108,19 +100,6 @@ fn texts<'a>(row: &'a toml::Value, key: &str) -> Vec<&'a str> {
     let list = row.get(key).and_then(toml::Value::as_array);
     let list = list.into_iter().flatten();
     list.filter_map(toml::Value::as_str).collect()
-}
-
-/// The symbols of a formula: a capital with the small letter behind it, if there is one.
-fn symbols(formula: &str) -> BTreeSet<&str> {
-    let starts = formula
-        .char_indices()
-        .filter(|(_, c)| c.is_ascii_uppercase());
-    starts
-        .map(|(at, _)| {
-            let small = formula[at + 1..].starts_with(|c: char| c.is_ascii_lowercase());
-            &formula[at..at + 1 + usize::from(small)]
-        })
-        .collect()
 }
 
 /// A mark of what the tables hold, by the FNV-1a sum of 64 bits (its two constants from memory).

@@ -29,9 +29,9 @@ pub struct Arguments {
     #[arg(long, requires = "list", value_name = "SYMBOL")]
     element: Vec<String>,
     /// With --list: only this kind (oxidiser, fuel, "fuel-like salt", "metal source", flux, acid,
-    /// solvent, gas, liquid, crystal).
+    /// solvent, gas, liquid, crystal); may be given several times.
     #[arg(long, requires = "list", value_name = "KIND")]
-    kind: Option<String>,
+    kind: Vec<String>,
     /// With --list: only substances whose weakest value is a document, computed, "from memory" or
     /// estimated.
     #[arg(long, requires = "list", value_name = "SEEN")]
@@ -92,14 +92,14 @@ fn filter(arguments: &Arguments) -> Result<ListFilter, CliError> {
         })?;
         filter.elements.push(element);
     }
-    if let Some(kind) = &arguments.kind {
+    for kind in &arguments.kind {
         if !KINDS.contains(&kind.as_str()) {
             let list = KINDS.join(", ");
             return Err(CliError::Argument(format!(
                 "--kind {kind}: use one of {list}"
             )));
         }
-        filter.kind = Some(kind.clone());
+        filter.kinds.push(kind.clone());
     }
     if let Some(word) = &arguments.reliability {
         let all = [

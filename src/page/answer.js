@@ -41,6 +41,7 @@ const answer = (() => {
 
   async function run(panel) {
     const { section } = panel, text = batch.text;
+    if (!text) return; // No batch is open yet.
     if (!section.command) { section.refresh?.(); return; }
     if (panel.shown !== null) panel.output.classList.add('stale');
     if (section.long) showProgress(panel.progress);
@@ -68,7 +69,6 @@ const answer = (() => {
   // The verdict is that of `burn`; its text is the first section, so it is not worked out twice.
   async function judge() {
     const text = batch.text, files = batch.files, file = batch.file;
-    if (!text.trim()) return;
     const result = await engine.quick.run(['burn', file], files, 'first');
     if (!result || text !== batch.text) return;
     let mistakes = [];

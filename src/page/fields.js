@@ -92,7 +92,7 @@ const fields = (() => {
       const words = kind === 'flag' ? ['true', 'false'] : kind;
       const known = value === '' || words.includes(value) ? words : [...words, value];
       input = element('select', common, element('option', { value: '' }, t('form.notSaid')),
-        known.map(word => element('option', { value: word, selected: word === value }, TEXTS[`word.${word}`] ?? word)));
+        known.map(word => element('option', { value: word, selected: word === value }, worded(word))));
       input.addEventListener('change', () => put(path, kind, input.value));
     } else {
       input = element(kind === 'long' ? 'textarea' : 'input', { ...common, autocomplete: 'off', spellcheck: kind === 'long' });

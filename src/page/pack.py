@@ -52,10 +52,13 @@ def in_characters(data):
     return "".join(characters)
 
 
-def with_texts(page):
-    """The page with its texts: `data-t` fills an element, `data-t-label` names it."""
+def texts():
     found = re.findall(r"'([\w.*-]+)': '((?:[^'\\]|\\.)*)'", text("texts.js"))
-    texts = {key: html.escape(value) for key, value in found}
+    return {key: html.escape(value) for key, value in found}
+
+
+def with_texts(page, texts):
+    """The page with its texts: `data-t` fills an element, `data-t-label` names it."""
     page = re.sub(r' data-t="([^"]+)">', lambda match: ">" + texts[match[1]], page)
     return re.sub(r' data-t-label="([^"]+)"', lambda match: f' aria-label="{texts[match[1]]}"', page)
 
@@ -74,8 +77,9 @@ def main(program, folder):
     for part in parts.values():
         assert "\r" not in part and not re.search(r"</(script|style)|<!--", part)
     parts["HASH"] = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-    parts |= {"PROGRAM": in_characters(packed), "LENGTH": str(len(packed))}
-    page = re.sub("@([A-Z]+)@", lambda found: parts[found[1]], with_texts(text("page.html")))
+    words = texts()
+    parts |= {"PROGRAM": in_characters(packed), "LENGTH": str(len(packed)), "LANG": words["lang"]}
+    page = re.sub("@([A-Z]+)@", lambda found: parts[found[1]], with_texts(text("page.html"), words))
     (folder / "emberpot.html").write_text(page, encoding="utf-8", newline="\n")
     digest = hashlib.sha256(page.encode()).hexdigest()[:16]
     for name in ["emberpot.webmanifest", "emberpot-offline.js", "emberpot.svg"]:

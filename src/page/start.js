@@ -86,7 +86,7 @@ const start = (() => {
   function look(box) {
     const words = { colour: fields.HUES, glow: fields.HUES, use: fields.USES };
     const asked = Object.entries(words).map(([key, list]) => [key, element('select', { id: `look-${key}` },
-      element('option', { value: '' }, t('form.notSaid')), list.map(word => element('option', { value: word }, word)))]);
+      element('option', { value: '' }, t('form.notSaid')), list.map(word => element('option', { value: word }, worded(word))))]);
     const output = element('div', { id: 'look-answer' });
     const go = async () => {
       const text = asked.reduce((left, [key, input]) => toml.set(left, `wanted.${key}`, input.value), '');

@@ -2,15 +2,15 @@
 // The substances that go into a pot, as the program lists them, and a field that finds them by
 // formula, name or CAS number.
 const substances = (() => {
-  const GASES_AND_PHASES = new Set(['gas', 'liquid', 'crystal']);
+  const KINDS = ['oxidiser', 'fuel', 'fuel-like salt', 'metal source', 'flux', 'acid', 'solvent'];
   let rows = [];
 
   const plain = text => text.normalize('NFKC').toLowerCase().replace(/[·.*∙⋅•\s-]/g, '');
 
   async function load() {
-    const { stdout } = await engine.quick.run(['substance', '--list', '--format', 'json'], []);
+    const kinds = KINDS.flatMap(kind => ['--kind', kind]);
+    const { stdout } = await engine.quick.run(['substance', '--list', ...kinds, '--format', 'json'], []);
     rows = JSON.parse(stdout).substances
-      .filter(row => !GASES_AND_PHASES.has(row.kind))
       .map(row => ({ ...row, keys: [row.name, row.formula, row.cas ?? '', ...row.other_names].map(plain) }));
   }
 

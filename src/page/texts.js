@@ -1,7 +1,9 @@
 
 // Every text of the page itself, so that a translation is this one file; one text a quoted line, since
-// pack.py reads it too. What the program writes is not here. {n} and the like are filled in.
+// pack.py reads it too. What the program writes is not here. {n} and the like are filled in. A word of
+// the batch file stands in the lists as it is, unless a text 'word.…' says otherwise.
 const TEXTS = {
+  'lang': 'en',
   'title': 'emberpot: plan a solution-combustion batch',
   'old': 'If this sentence stays, the browser cannot run the page: it needs JavaScript, WebAssembly and streams that unpack gzip (Chrome or Edge 86, Firefox 113, Safari 16.4, or newer).',
   'ready': 'Ready. Everything is worked out in this page; nothing is sent anywhere.',
@@ -88,15 +90,15 @@ const TEXTS = {
   'field.ingredient.substance': 'Substance', 'field.ingredient.mass': 'Mass', 'field.ingredient.volume': 'Volume', 'field.ingredient.assay': 'Assay', 'field.ingredient.amount': 'Amount',
   'hint.ingredient.mass': 'empty if worked out from the wanted powder', 'hint.ingredient.assay': 'from the label: 98 %',
   'field.ingredient.concentration': 'Concentration of the stock solution', 'field.ingredient.assay_band': 'Band of the assay', 'field.ingredient.hydrate_x': 'x of xH2O', 'field.ingredient.hydrate_range': 'Range of x',
-  'hint.ingredient.hydrate_range': '5.3 to 5.9', 'field.ingredient.density': 'Density', 'field.ingredient.share': 'Share', 'hint.ingredient.share': 'of several fuels, or salts of one metal', 'field.ingredient.per_product': 'Flux per powder', 'field.ingredient.dissolves': 'Dissolves in the acid',
+  'hint.ingredient.hydrate_range': '5.3 to 5.9', 'field.ingredient.density': 'Density', 'field.ingredient.share': 'Share', 'hint.ingredient.share': 'of several fuels, or salts of one metal', 'field.ingredient.per_product': 'Flux per powder', 'field.ingredient.dissolves': 'Dissolves in the acid', 'field.ingredient.grade': 'Grade of the bottle',
   'hint.ingredient.per_product': 'mol per mol: 5 %', 'field.water.left_at_ignition': 'Share of all water left', 'hint.water.left_at_ignition': '20 %, or: from ignition',
   'field.vessel.name': 'Vessel', 'hint.vessel.name': '640 mL evaporating dish', 'field.vessel.cover': 'Cover', 'field.vessel.flame_lasts': 'Flame lasts', 'field.vessel.material': 'Material', 'field.vessel.mouth': 'Mouth', 'field.vessel.depth': 'Depth',
-  'field.vessel.body': 'Widest', 'field.vessel.wall': 'Wall', 'field.vessel.outer': 'Outer vessel',
+  'field.vessel.body': 'Widest', 'field.vessel.wall': 'Wall', 'field.vessel.outer': 'Outer vessel', 'field.vessel.stirrer': 'Stirrer',
   'field.heating.way': 'Way', 'field.heating.power': 'Power', 'field.heating.setting': 'Power setting, 0 to 1', 'field.heating.temperature': 'Temperature', 'field.heating.time_limit': 'Longest time', 'field.heating.cycle': 'On–off cycle',
   'field.heating.floor': 'Floor of the vessel', 'field.heating.floor_thickness': 'Its thickness', 'field.heating.diameter': 'Diameter of the layer', 'field.heating.room': 'Room temperature', 'field.heating.peak': 'Measured peak of this gel',
   'field.room.place': 'Place', 'field.room.volume': 'Volume of the room', 'field.room.air_changes': 'Air changes per hour', 'field.room.exhaust': 'Exhaust', 'hint.room.exhaust': '900 m3/h',
   'field.room.opening_width': 'Width of the opening', 'field.room.opening_height': 'Height of the opening', 'field.room.face_velocity': 'Air speed through it',
-  'field.wanted.phase': 'Phase', 'field.wanted.temperature': 'Temperature it needs', 'field.wanted.time': 'Time it needs', 'field.wanted.atmosphere': 'Gas around it', 'field.wanted.colour': 'Colour', 'field.wanted.glow': 'Glow', 'field.wanted.glow_lasts': 'How long it glows',
+  'field.wanted.phase': 'Phase', 'field.wanted.temperature': 'Temperature it needs', 'field.wanted.time': 'Time it needs', 'field.wanted.atmosphere': 'Gas around it', 'field.wanted.colour': 'Colour', 'field.wanted.glow': 'Glow', 'field.wanted.glow_lasts': 'How long it glows', 'field.wanted.use': 'Use',
   'field.conditions.start': 'Start temperature', 'field.conditions.pressure': 'Pressure', 'field.conditions.heat_loss': 'Heat lost', 'field.conditions.air_drawn_in': 'Air drawn in', 'field.conditions.external_heat': 'Heat from outside',
   'field.conditions.species': 'Species of the equilibrium', 'field.conditions.solid_solutions': 'Solid solutions form',
   'field.balance.name': 'Name', 'field.balance.readability': 'Readability', 'field.balance.capacity': 'Capacity', 'field.balance.repeatability': 'Repeatability', 'field.balance.linearity': 'Linearity', 'field.balance.minimum_weight': 'Minimum weight',
@@ -110,6 +112,8 @@ const TEXTS = {
   'field.*.water': 'Water', 'field.*.from': 'From', 'field.*.to': 'To', 'field.*.time': 'Time', 'field.*.vessel': 'Mass of the vessel', 'field.*.room': 'Room temperature',
   'word.true': 'yes', 'word.false': 'no', 'word.valence': 'valence', 'word.amount': 'amount', 'word.site': 'share of the site', 'word.mass': 'mass of the powder', 'word.oxide': 'oxide in the powder',
 };
+
+const worded = word => TEXTS[`word.${word}`] ?? word;
 
 function t(key, values = {}) {
   return (TEXTS[key] ?? key).replace(/\{(\w+)\}/g, (_, name) => values[name]);

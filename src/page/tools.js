@@ -16,7 +16,7 @@ const tools = (() => {
   function field(tool, key, kind, changed) {
     const id = `tool-${tool.id}-${key}`, label = t(`tool.${tool.id}.${key}`);
     const input = Array.isArray(kind)
-      ? element('select', { id }, kind.map(word => element('option', { value: word }, t(`word.${word}`))))
+      ? element('select', { id }, kind.map(word => element('option', { value: word }, worded(word))))
       : element('input', { id, autocomplete: 'off', spellcheck: 'false' });
     if (typeof kind === 'string' && kind !== 'substance') input.value = kind;
     input.addEventListener(Array.isArray(kind) ? 'change' : 'input', changed);

@@ -18,8 +18,9 @@ use uom::si::temperature_interval::kelvin as kelvins;
 pub struct ListFilter {
     /// Only entries with all of these elements.
     pub elements: Vec<Element>,
-    /// Only entries of this kind: a role of the reactants, "gas", "liquid" or "crystal".
-    pub kind: Option<String>,
+    /// Only entries of these kinds, unless there are none: a role of the reactants, "gas", "liquid"
+    /// or "crystal".
+    pub kinds: Vec<String>,
     /// Only entries whose weakest value was found in this way.
     pub seen: Option<Seen>,
 }
@@ -36,7 +37,7 @@ pub struct ListEntry {
     pub other_names: Vec<String>,
     /// CAS registry number, of reactants.
     pub cas: Option<String>,
-    /// Kind, as in [`ListFilter::kind`].
+    /// Kind, as in [`ListFilter::kinds`].
     pub kind: String,
     /// Formation enthalpy in kJ/mol, if it has one of its own.
     pub formation_enthalpy_kj_per_mol: Option<f64>,
@@ -50,15 +51,17 @@ pub fn substance_list(tables: &Tables, filter: &ListFilter) -> Vec<ListEntry> {
         .reactants
         .iter()
         .map(|r| (&r.formula, reactant_entry(r)));
+    let wanted = |kind: &str| filter.kinds.is_empty() || filter.kinds.iter().any(|k| k == kind);
+    // Of another phase than the wanted ones, no row is read.
     let species = tables
         .species
-        .iter()
+        .of_phases(|phase| wanted(kind_of(phase)))
         .map(|s| (&s.formula, species_entry(s)));
     reactants
         .chain(species)
         .filter(|(formula, _)| filter.elements.iter().all(|e| formula.amount_of(*e) > 0.0))
         .map(|(_, entry)| entry)
-        .filter(|entry| filter.kind.as_ref().is_none_or(|kind| *kind == entry.kind))
+        .filter(|entry| wanted(&entry.kind))
         .filter(|entry| filter.seen.is_none_or(|seen| seen == entry.seen))
         .collect()
 }
@@ -80,18 +83,21 @@ fn reactant_entry(reactant: &Reactant) -> ListEntry {
     }
 }
 
-fn species_entry(species: &Species) -> ListEntry {
-    let kind = match species.phase {
+fn kind_of(phase: Phase) -> &'static str {
+    match phase {
         Phase::Gas => "gas",
         Phase::Liquid => "liquid",
         Phase::Crystal => "crystal",
-    };
+    }
+}
+
+fn species_entry(species: &Species) -> ListEntry {
     ListEntry {
         formula: species.id.clone(),
         name: species.names.first().cloned().unwrap_or_default(),
         other_names: species.names.iter().skip(1).cloned().collect(),
         cas: None,
-        kind: kind.to_owned(),
+        kind: kind_of(species.phase).to_owned(),
         formation_enthalpy_kj_per_mol: species
             .formation_enthalpy
             .as_ref()

@@ -58,7 +58,7 @@ struct Slot {
 #[derive(Debug, Clone)]
 enum Written {
     /// Name of the file, and the row.
-    Prepared(&'static str, &'static PreparedReactant),
+    Prepared(&'static str, PreparedReactant),
     Own(Box<Reactant>),
 }
 
@@ -73,7 +73,7 @@ const FILES: [&str; 6] = [
 ];
 
 impl Slot {
-    fn prepared(file: &'static str, row: &'static PreparedReactant) -> Result<Self, TableError> {
+    fn prepared(file: &'static str, row: PreparedReactant) -> Result<Self, TableError> {
         let wrong = |error| TableFile::built_in(file).error(row.id, Fault::Written(error));
         let formula = Formula::parse(row.formula).map_err(|error| wrong(error.to_string()))?;
         Ok(Self {

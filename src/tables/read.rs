@@ -17,36 +17,70 @@ use toml::de::{DeTable, DeValue};
 pub(super) struct PreparedSpecies {
     pub id: &'static str,
     pub formula: &'static str,
-    symbols: &'static [&'static str],
     pub phase: Phase,
-    pub names: &'static [&'static str],
+    pub names: Vec<&'static str>,
     /// The row.
     pub json: &'static str,
 }
 
 impl PreparedSpecies {
+    fn of(line: &'static str) -> Option<Self> {
+        let (head, json) = line.rsplit_once('\t')?;
+        let mut head = head.split('\t');
+        Some(Self {
+            id: head.next()?,
+            formula: head.next()?,
+            phase: match head.next()? {
+                "g" => Phase::Gas,
+                "l" => Phase::Liquid,
+                "cr" => Phase::Crystal,
+                _ => return None,
+            },
+            names: head.collect(),
+            json,
+        })
+    }
+
     /// Its elements by atomic number.
     pub fn elements(&self) -> Vec<Element> {
-        let symbols = self.symbols.iter();
-        let mut elements: Vec<Element> = symbols.filter_map(|s| Element::from_symbol(s)).collect();
-        elements.sort_unstable();
-        elements
+        let capital = |(at, letter): (usize, char)| letter.is_ascii_uppercase().then_some(at);
+        let starts = self.formula.char_indices().filter_map(capital);
+        let symbols = starts.map(|at| {
+            let small = self.formula[at + 1..].starts_with(|c: char| c.is_ascii_lowercase());
+            &self.formula[at..at + 1 + usize::from(small)]
+        });
+        let found: BTreeSet<Element> = symbols.filter_map(Element::from_symbol).collect();
+        found.into_iter().collect()
     }
 }
 
 /// A built-in reactant as the build noted it.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct PreparedReactant {
     pub id: &'static str,
-    pub name: &'static str,
     pub formula: &'static str,
-    pub aliases: &'static [&'static str],
+    pub name: &'static str,
+    pub aliases: Vec<&'static str>,
     /// The row.
     pub json: &'static str,
 }
 
-// Name and prepared form of every built-in table, and the species and the reactants with the place
-// of their file among them; `build.rs` writes all.
+impl PreparedReactant {
+    fn of(line: &'static str) -> Option<Self> {
+        let (head, json) = line.rsplit_once('\t')?;
+        let mut head = head.split('\t');
+        Some(Self {
+            id: head.next()?,
+            formula: head.next()?,
+            name: head.next()?,
+            aliases: head.collect(),
+            json,
+        })
+    }
+}
+
+// Name and prepared form of every built-in table, and the rows of species and of reactants with the
+// place of their file among them; `build.rs` writes all.
 include!(concat!(env!("OUT_DIR"), "/tables/prepared.rs"));
 
 /// Most bytes of a table of the user's own, 16 MiB.
@@ -66,18 +100,26 @@ const NAMES: [&str; 9] = [
 ];
 
 /// The built-in files of species without their rows, each with the rows.
-pub(super) fn prepared_species() -> impl Iterator<Item = (TableFile, &'static [PreparedSpecies])> {
-    SPECIES
-        .iter()
-        .map(|(at, rows)| (TableFile::prepared(*at), *rows))
+pub(super) fn prepared_species()
+-> impl Iterator<Item = (TableFile, impl Iterator<Item = PreparedSpecies>)> {
+    let rows = |lines: &'static str| {
+        lines
+            .lines()
+            .map(|line| PreparedSpecies::of(line).expect(WHOLE))
+    };
+    let files = SPECIES.iter();
+    files.map(move |(at, lines)| (TableFile::prepared(*at), rows(lines)))
 }
 
 /// The rows of a built-in file of reactants.
-pub(super) fn prepared_reactants(file: &str) -> &'static [PreparedReactant] {
+pub(super) fn prepared_reactants(file: &str) -> impl Iterator<Item = PreparedReactant> {
     let at = place(file);
-    let rows = REACTANTS.iter().find(|(of, _)| *of == at);
-    rows.map_or(&[], |(_, rows)| *rows)
+    let rows = REACTANTS.iter().filter(move |(of, _)| *of == at);
+    rows.flat_map(|(_, lines)| lines.lines())
+        .map(|line| PreparedReactant::of(line).expect(WHOLE))
 }
+
+const WHOLE: &str = "the build writes whole rows";
 
 /// Place of a built-in file in the list.
 fn place(name: &str) -> usize {

@@ -129,6 +129,14 @@ impl SpeciesList {
             .map(|(at, _)| self.at(at))
     }
 
+    /// Every species whose phase `wanted` takes, in the order of the tables.
+    pub fn of_phases(&self, wanted: impl Fn(Phase) -> bool) -> impl Iterator<Item = &Species> {
+        let slots = self.slots.iter().enumerate();
+        slots
+            .filter(move |(_, slot)| wanted(slot.phase))
+            .map(|(at, _)| self.at(at))
+    }
+
     /// The species of just the elements of `formula`, in the order of the tables.
     pub(super) fn of_just(&self, formula: &Formula) -> impl Iterator<Item = &Species> {
         let elements: Vec<Element> = formula.amounts().keys().copied().collect();
@@ -220,12 +228,12 @@ fn built_in() -> Result<(Vec<Slot>, Vec<KnownPhase>), TableError> {
     for (file, rows) in prepared_species() {
         let (file, phases) = SpeciesFile::read_head(file)?;
         known.extend(phases);
-        slots.extend(rows.iter().map(|row| Slot {
+        slots.extend(rows.map(|row| Slot {
             id: Cow::Borrowed(row.id),
             formula: Cow::Borrowed(row.formula),
             elements: row.elements(),
             phase: row.phase,
-            names: row.names.iter().copied().map(Cow::Borrowed).collect(),
+            names: row.names.into_iter().map(Cow::Borrowed).collect(),
             row: Written::Prepared(row.json, file.clone()),
             made: OnceLock::new(),
         }));

@@ -262,12 +262,16 @@ fn legend(canvas: &mut Canvas, top: f64, stages: &[StageName]) -> f64 {
         canvas.text("small", (x + 25.0, top), Anchor::Start, &words);
     }
     canvas.marker("dot1", Marker::Diamond, (8.0, top + 12.0));
-    let words = "lights there at middle values; vessel: the stronger the colour, the hotter";
-    canvas.text("small", (17.0, top + 15.6), Anchor::Start, words);
-    let mut y = top + 17.0;
+    let words = [
+        "lights there at middle values",
+        "vessel: the stronger the colour, the hotter",
+    ];
+    canvas.text("small", (17.0, top + 15.6), Anchor::Start, words[0]);
+    canvas.text("small", (4.0, top + 30.6), Anchor::Start, words[1]);
+    let mut y = top + 32.0;
     for (at, name) in stages.iter().enumerate() {
-        let x = 4.0 + width * (at % 3) as f64;
-        y += if at % 3 == 0 { 18.0 } else { 0.0 };
+        let x = 4.0 + (WIDTH - 8.0) / 2.0 * (at % 2) as f64;
+        y += if at % 2 == 0 { 18.0 } else { 0.0 };
         piece(
             canvas,
             *name as usize,
