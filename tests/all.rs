@@ -31,7 +31,6 @@ mod judge;
 mod known_powders;
 mod laws;
 mod learn;
-mod metal_walk;
 mod nbs;
 mod next;
 mod note;

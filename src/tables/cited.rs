@@ -38,10 +38,7 @@ pub struct CitedBand<U: Unit> {
 
 /// `{ value = …, uncertainty = …, source = "key", at = "locator", seen = "document" }`.
 #[derive(Deserialize)]
-#[serde(
-    deny_unknown_fields,
-    expecting = "a number with its source: { value = …, source = \"memory\", at = \"handbook\", seen = \"from memory\" }"
-)]
+#[serde(deny_unknown_fields)]
 struct WrittenValue {
     value: f64,
     uncertainty: Option<f64>,
