@@ -9,9 +9,7 @@
 
 use super::section::Section;
 use crate::formula::{Element, Formula};
-use crate::quantity::{
-    AvailableEnergy, MolarEnergy, MolarHeatCapacity, parse, reference_temperature,
-};
+use crate::quantity::{MolarEnergy, MolarHeatCapacity, parse, reference_temperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::reactants::Hazards;
 use crate::tables::unit::JoulePerMoleKelvin;
@@ -22,11 +20,7 @@ use uom::si::molar_energy::kilojoule_per_mole;
 /// The fuel that `analysis` and `heat_of_combustion` describe, or `None` if the file has neither
 /// or a mistake was noted.
 pub(super) fn fuel(section: &Section<'_>, name: &str, tables: &Tables) -> Option<Reactant> {
-    let heats = (
-        AvailableEnergy::new::<kilojoule_per_kilogram>(500.0),
-        AvailableEnergy::new::<kilojoule_per_kilogram>(50_000.0),
-        "between 0.5 MJ/kg and 50 MJ/kg",
-    );
+    let heats = "0.5 MJ/kg and 50 MJ/kg";
     let heat = section.quantity_within("heat_of_combustion", parse::specific_energy, heats);
     let Some(analysis) = section.section("analysis") else {
         section.missing("analysis", "{ C = 43.9, H = 6.2, N = 0.3, O = 49.6 }");

@@ -2,7 +2,7 @@
 
 use super::section::Section;
 use crate::quantity::{Mass, parse};
-use uom::si::mass::{gram, kilogram, microgram};
+use uom::si::mass::gram;
 
 /// A balance at hand.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,17 +27,11 @@ pub(super) fn read(section: Section) -> Option<Balance> {
     if !section.has("readability") {
         section.missing("readability", "\"0.01 g\"");
     }
-    let range = || {
-        (
-            Mass::new::<microgram>(0.1),
-            Mass::new::<kilogram>(1000.0),
-            "above 0.1 µg and up to 1000 kg",
-        )
-    };
-    let readability = section.quantity_within("readability", parse::mass, range());
+    let range = "0.1 µg and 1000 kg";
+    let readability = section.quantity_within("readability", parse::mass, range);
     let optional = |key| {
         section
-            .quantity_within(key, parse::mass, range())
+            .quantity_within(key, parse::mass, range)
             .map(|written| written.value)
     };
     let capacity = optional("capacity");

@@ -9,7 +9,7 @@ use super::target::{self, Request};
 use super::wanted::Wanted;
 use crate::formula::Element;
 use crate::learned::Learned;
-use crate::quantity::{Ratio, ThermodynamicTemperature, parse};
+use crate::quantity::{Ratio, parse};
 use crate::redox::OxidationStates;
 use crate::tables::{Role, Tables};
 use crate::visible::visible;
@@ -19,11 +19,8 @@ use std::path::Path;
 use std::sync::Arc;
 use toml::de::DeTable;
 use uom::si::amount_of_substance::millimole;
-use uom::si::energy::kilojoule;
 use uom::si::mass::gram;
-use uom::si::pressure::bar;
 use uom::si::ratio;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Reads a whole file.
 pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, BatchError> {
@@ -306,17 +303,11 @@ fn water_at_ignition(section: Section<'_>) -> WaterAtIgnition {
 
 fn conditions(section: Section<'_>) -> Conditions {
     let mut conditions = Conditions::default();
-    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
-    let range = (celsius(-20.0), celsius(300.0), "between −20 °C and 300 °C");
+    let range = "−20 °C and 300 °C";
     if let Some(start) = section.quantity_within("start", parse::temperature, range) {
         conditions.start = start.value;
     }
-    let pressure = crate::quantity::Pressure::new::<bar>;
-    let range = (
-        pressure(0.3),
-        pressure(1.2),
-        "between 0.3 bar and 1.2 bar: the pot is open",
-    );
+    let range = "0.3 bar and 1.2 bar: the pot is open";
     if let Some(p) = section.quantity_within("pressure", parse::pressure, range) {
         conditions.pressure = p.value;
     }
@@ -327,8 +318,7 @@ fn conditions(section: Section<'_>) -> Conditions {
     };
     conditions.heat_loss = share("heat_loss", 0.95).unwrap_or(conditions.heat_loss);
     conditions.air_drawn_in = share("air_drawn_in", 1.0).unwrap_or(conditions.air_drawn_in);
-    let energy = crate::quantity::Energy::new::<kilojoule>;
-    let range = (energy(0.0), energy(200.0), "between 0 and 200 kJ");
+    let range = "0 kJ and 200 kJ";
     if let Some(heat) = section.quantity_within("external_heat", parse::energy, range) {
         conditions.external_heat = heat.value;
     }

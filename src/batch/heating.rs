@@ -6,12 +6,7 @@ use crate::quantity::{
     temperature_difference,
 };
 use crate::tables::Tables;
-use uom::si::length::millimeter;
-use uom::si::mass::{gram, kilogram};
-use uom::si::power::watt;
 use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::{hour, second};
 
 /// Water heated for a stated time: the test of an oven's output or of a plate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -79,57 +74,33 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let floor = |name: &str| Some(heating.floor(name)?.id.clone());
     let floors = heating.floors.iter().map(|floor| floor.id.as_str());
     plan.floor = listed(&section, ("floor", "floor of"), floor, floors);
-    let power = Power::new::<watt>;
-    let mm = Length::new::<millimeter>;
-    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
-    let s = Time::new::<second>;
     plan.power = section
-        .quantity_within(
-            "power",
-            parse::power,
-            (power(10.0), power(10_000.0), "between 10 W and 10 kW"),
-        )
+        .quantity_within("power", parse::power, "10 W and 10 kW")
         .map(|w| w.value);
     plan.setting = section
         .number_within("setting", (0.05, 1.0))
         .map(|w| Ratio::new::<ratio>(w.value));
     plan.cycle = section
-        .quantity_within(
-            "cycle",
-            parse::time,
-            (s(1.0), s(120.0), "between 1 s and 2 min"),
-        )
+        .quantity_within("cycle", parse::time, "1 s and 2 min")
         .map(|w| w.value);
-    let hot = (celsius(60.0), celsius(1200.0), "between 60 °C and 1200 °C");
-    plan.temperature = section
-        .quantity_within("temperature", parse::temperature, hot)
-        .map(|w| w.value);
-    plan.floor_thickness = section
-        .quantity_within(
-            "floor_thickness",
-            parse::length,
-            (mm(0.1), mm(30.0), "between 0.1 mm and 30 mm"),
-        )
-        .map(|w| w.value);
-    plan.diameter = section
-        .quantity_within(
-            "diameter",
-            parse::length,
-            (mm(10.0), mm(500.0), "between 10 mm and 500 mm"),
-        )
-        .map(|w| w.value);
-    let limit = (s(10.0), Time::new::<hour>(24.0), "between 10 s and 24 h");
     plan.time_limit = section
-        .quantity_within("time_limit", parse::time, limit)
+        .quantity_within("time_limit", parse::time, "10 s and 24 h")
         .map(|w| w.value);
-    let room = (celsius(-10.0), celsius(50.0), "between −10 °C and 50 °C");
-    plan.room = section
-        .quantity_within("room", parse::temperature, room)
-        .map(|w| w.value);
-    let peak = (celsius(100.0), celsius(500.0), "between 100 °C and 500 °C");
-    plan.peak = section
-        .quantity_within("peak", parse::temperature, peak)
-        .map(|w| w.value);
+    let temperature = |key, range| {
+        section
+            .quantity_within(key, parse::temperature, range)
+            .map(|w| w.value)
+    };
+    plan.temperature = temperature("temperature", "60 °C and 1200 °C");
+    plan.room = temperature("room", "−10 °C and 50 °C");
+    plan.peak = temperature("peak", "100 °C and 500 °C");
+    let length = |key, range| {
+        section
+            .quantity_within(key, parse::length, range)
+            .map(|w| w.value)
+    };
+    plan.floor_thickness = length("floor_thickness", "0.1 mm and 30 mm");
+    plan.diameter = length("diameter", "10 mm and 500 mm");
     plan.oven_test = test(&section, "oven_test");
     plan.load_test = test(&section, "load_test");
     plan.boil_test = test(&section, "boil_test");
@@ -159,13 +130,7 @@ fn listed<'a>(
 
 fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {
     let section = parent.section(key)?;
-    let mass = (
-        Mass::new::<gram>(5.0),
-        Mass::new::<kilogram>(5.0),
-        "between 5 g and 5 kg",
-    );
-    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
-    let liquid = || (celsius(0.0), celsius(101.0), "between 0 °C and 100 °C");
+    let (mass, liquid) = ("5 g and 5 kg", "0 °C and 101 °C");
     for (name, example) in [
         ("water", "\"1 kg\""),
         ("from", "\"10 °C\""),
@@ -177,24 +142,11 @@ fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {
         }
     }
     let water = section.quantity_within("water", parse::mass, mass);
-    let from = section.quantity_within("from", parse::temperature, liquid());
-    let to = section.quantity_within("to", parse::temperature, liquid());
-    let s = Time::new::<second>;
-    let time = section.quantity_within(
-        "time",
-        parse::time,
-        (s(5.0), s(7200.0), "between 5 s and 2 h"),
-    );
-    let vessel = section.quantity_within(
-        "vessel",
-        parse::mass,
-        (
-            Mass::new::<gram>(5.0),
-            Mass::new::<kilogram>(5.0),
-            "between 5 g and 5 kg",
-        ),
-    );
-    let room = section.quantity_within("room", parse::temperature, liquid());
+    let from = section.quantity_within("from", parse::temperature, liquid);
+    let to = section.quantity_within("to", parse::temperature, liquid);
+    let time = section.quantity_within("time", parse::time, "5 s and 2 h");
+    let vessel = section.quantity_within("vessel", parse::mass, mass);
+    let room = section.quantity_within("room", parse::temperature, liquid);
     if let (Some(from), Some(to)) = (&from, &to) {
         if to.value <= from.value {
             section.mistake(

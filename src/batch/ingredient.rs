@@ -12,12 +12,8 @@ use crate::tables::{Reactant, Role, State, Tables};
 use crate::visible::visible;
 use std::ops::Range;
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::{kilogram, microgram};
 use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::molar_concentration::mole_per_liter;
 use uom::si::ratio;
-use uom::si::volume::{liter, microliter};
 
 /// Density of water at 25 °C in g/cm³: 0.997 05, rounded. Stock solutions are taken as water by
 /// volume, which is right within some percent below 0.5 mol/L.
@@ -305,40 +301,25 @@ struct Given {
 
 impl Given {
     fn read(section: &Section<'_>) -> Self {
-        let mass = Mass::new::<microgram>(1.0);
-        let masses = (mass, Mass::new::<kilogram>(5.0), "between 1 µg and 5 kg");
-        let volumes = (
-            Volume::new::<microliter>(1.0),
-            Volume::new::<liter>(5.0),
-            "between 1 µL and 5 L",
-        );
-        let amounts = (
-            AmountOfSubstance::new::<mole>(1e-9),
-            AmountOfSubstance::new::<mole>(300.0),
-            "between 1 nmol and 300 mol",
-        );
-        let concentrations = (
-            MolarConcentration::new::<mole_per_liter>(1e-6),
-            MolarConcentration::new::<mole_per_liter>(20.0),
-            "between 1 µmol/L and 20 mol/L",
-        );
-        let density = MassDensity::new::<gram_per_cubic_centimeter>;
-        let densities = (density(0.5), density(5.0), "between 0.5 g/mL and 5 g/mL");
         Self {
             mass: section
-                .quantity_within("mass", parse::mass, masses)
+                .quantity_within("mass", parse::mass, "1 µg and 5 kg")
                 .map(|w| w.value),
             volume: section
-                .quantity_within("volume", parse::volume, volumes)
+                .quantity_within("volume", parse::volume, "1 µL and 5 L")
                 .map(|w| w.value),
             amount: section
-                .quantity_within("amount", parse::amount, amounts)
+                .quantity_within("amount", parse::amount, "0.001 µmol and 300 mol")
                 .map(|w| w.value),
             concentration: section
-                .quantity_within("concentration", parse::concentration, concentrations)
+                .quantity_within(
+                    "concentration",
+                    parse::concentration,
+                    "0.001 mmol/L and 20 mol/L",
+                )
                 .map(|w| w.value),
             density: section
-                .quantity_within("density", parse::density, densities)
+                .quantity_within("density", parse::density, "0.5 g/mL and 5 g/mL")
                 .map(|w| w.value),
         }
     }

@@ -4,11 +4,7 @@ use super::run_key::{Kind, RunKey, key};
 use super::section::{Section, value, words};
 use crate::colour::Lab;
 use crate::quantity::{Angle, Length, MassDensity, SpecificArea, Volume, parse};
-use uom::si::angle::degree;
 use uom::si::length::nanometer;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::specific_area::square_meter_per_kilogram;
-use uom::si::volume::{liter, milliliter};
 
 /// How strongly something shows: pull of a magnet, fizz in dilute acid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -135,15 +131,8 @@ pub(super) const KEYS: &[RunKey] = &[
 const COPPER_K_ALPHA_1_NM: f64 = 0.154_06;
 
 pub(super) fn read(section: Section<'_>) -> Powder {
-    let area = SpecificArea::new::<square_meter_per_kilogram>;
-    let areas = (area(1.0), area(3.0e6), "between 0.001 m2/g and 3000 m2/g");
-    let density = MassDensity::new::<gram_per_cubic_centimeter>;
-    let densities = (density(0.5), density(25.0), "between 0.5 and 25 g/cm3");
-    let volumes = (
-        Volume::new::<milliliter>(0.1),
-        Volume::new::<liter>(20.0),
-        "between 0.1 mL and 20 L",
-    );
+    let areas = "0.001 m2/g and 3000 m2/g";
+    let densities = "0.5 g/cm3 and 25 g/cm3";
     let powder = Powder {
         colour: words(&section, "colour"),
         lab: lab(&section, "lab"),
@@ -157,7 +146,11 @@ pub(super) fn read(section: Section<'_>) -> Powder {
             parse::density,
             densities,
         )),
-        foam_volume: value(section.quantity_within("foam_volume", parse::volume, volumes)),
+        foam_volume: value(section.quantity_within(
+            "foam_volume",
+            parse::volume,
+            "0.1 mL and 20 L",
+        )),
         flakes: flakes(&section),
         under_254_nm: words(&section, "under_254_nm"),
         under_365_nm: words(&section, "under_365_nm"),
@@ -182,29 +175,13 @@ fn lab(section: &Section<'_>, key: &'static str) -> Option<Lab> {
 }
 
 fn diffraction(section: Section<'_>) -> Diffraction {
-    let wavelengths = (
-        Length::new::<nanometer>(0.01),
-        Length::new::<nanometer>(0.5),
-        "between 0.01 nm and 0.5 nm",
-    );
-    let widths = || {
-        (
-            Angle::new::<degree>(0.001),
-            Angle::new::<degree>(20.0),
-            "between 0.001° and 20°",
-        )
-    };
-    let angles = (
-        Angle::new::<degree>(1.0),
-        Angle::new::<degree>(179.0),
-        "between 1° and 179°",
-    );
+    let widths = "0.001° and 20°";
     let peaks = section
         .sections("peak")
         .into_iter()
         .filter_map(|peak| {
-            let two_theta = peak.quantity_within("two_theta", parse::angle, angles);
-            let width = peak.quantity_within("width", parse::angle, widths());
+            let two_theta = peak.quantity_within("two_theta", parse::angle, "1° and 179°");
+            let width = peak.quantity_within("width", parse::angle, widths);
             for (key, example) in [("two_theta", "\"36.8°\""), ("width", "\"0.42°\"")] {
                 if !peak.has(key) {
                     peak.missing(key, example);
@@ -218,13 +195,13 @@ fn diffraction(section: Section<'_>) -> Diffraction {
         })
         .collect();
     let diffraction = Diffraction {
-        wavelength: value(section.quantity_within("wavelength", parse::length, wavelengths))
-            .unwrap_or_else(|| Length::new::<nanometer>(COPPER_K_ALPHA_1_NM)),
-        instrument_width: value(section.quantity_within(
-            "instrument_width",
-            parse::angle,
-            widths(),
-        )),
+        wavelength: value(section.quantity_within(
+            "wavelength",
+            parse::length,
+            "0.01 nm and 0.5 nm",
+        ))
+        .unwrap_or_else(|| Length::new::<nanometer>(COPPER_K_ALPHA_1_NM)),
+        instrument_width: value(section.quantity_within("instrument_width", parse::angle, widths)),
         peaks,
     };
     section.finish();

@@ -5,12 +5,11 @@ use super::notation::{self, Wish};
 use super::section::Section;
 use super::target::{FuelRatio, Request, Scale, ShareBasis};
 use crate::formula::{Element, Formula};
-use crate::quantity::{Mass, Ratio, parse};
+use crate::quantity::{Ratio, parse};
 use crate::redox::OxidationStates;
 use crate::tables::Tables;
 use std::collections::BTreeMap;
 use std::ops::Range;
-use uom::si::mass::{gram, kilogram};
 use uom::si::ratio;
 
 /// Reads the section; `drafts` are the ingredients read so far, `chosen` the oxidation states that
@@ -124,16 +123,10 @@ fn ratio_of(section: &Section<'_>) -> Option<(FuelRatio, Range<usize>)> {
 
 /// The one scale that the target names.
 fn scale_of(section: &Section<'_>, drafts: &[Draft], tables: &Tables) -> Option<Scale> {
-    let range = || {
-        (
-            Mass::new::<gram>(1e-3),
-            Mass::new::<kilogram>(5.0),
-            "between 1 mg and 5 kg",
-        )
-    };
-    let product = section.quantity_within("product_mass", parse::mass, range());
-    let total = section.quantity_within("total_mass", parse::mass, range());
-    let limiting = section.quantity_within("limiting_mass", parse::mass, range());
+    let range = "1 mg and 5 kg";
+    let product = section.quantity_within("product_mass", parse::mass, range);
+    let total = section.quantity_within("total_mass", parse::mass, range);
+    let limiting = section.quantity_within("limiting_mass", parse::mass, range);
     let substance_name = section.text("limiting_substance");
     let keys = ["product_mass", "total_mass", "limiting_mass"];
     match keys.iter().filter(|key| section.has(key)).count() {

@@ -5,10 +5,6 @@ use crate::quantity::{Length, Velocity, Volume, VolumeRate, parse};
 use std::fmt;
 use uom::si::f64::Frequency;
 use uom::si::frequency::cycle_per_hour;
-use uom::si::length::meter;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::cubic_meter;
-use uom::si::volume_rate::cubic_meter_per_second;
 
 /// Where the burn is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,18 +55,14 @@ pub(super) fn read(section: Section<'_>) -> Option<Room> {
         section.missing("place", "\"hood\"");
     }
     let place = section.choice("place", &words);
-    let volume = Volume::new::<cubic_meter>;
-    let range = (volume(1.0), volume(1e5), "between 1 m3 and 100 000 m3");
+    let range = "1 m3 and 100000 m3";
     let room_volume = section.quantity_within("volume", parse::volume, range);
     let air_changes = section.number_within("air_changes", (0.0, 200.0));
-    let flow = VolumeRate::new::<cubic_meter_per_second>;
-    let range = (flow(1e-4), flow(50.0), "between 0.1 L/s and 50 m3/s");
+    let range = "0.1 L/s and 50 m3/s";
     let exhaust = section.quantity_within("exhaust", parse::volume_rate, range);
-    let length = Length::new::<meter>;
     let side = |key| {
-        let range = (length(0.02), length(5.0), "between 2 cm and 5 m");
         section
-            .quantity_within(key, parse::length, range)
+            .quantity_within(key, parse::length, "2 cm and 5 m")
             .map(|written| written.value)
     };
     let (width, height) = (side("opening_width"), side("opening_height"));
@@ -82,8 +74,7 @@ pub(super) fn read(section: Section<'_>) -> Option<Room> {
             section.missing(key, other);
         }
     }
-    let speed = Velocity::new::<meter_per_second>;
-    let range = (speed(0.0), speed(10.0), "between 0 and 10 m/s");
+    let range = "0 m/s and 10 m/s";
     let face_velocity = section.quantity_within("face_velocity", parse::velocity, range);
     section.finish();
     Some(Room {

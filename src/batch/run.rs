@@ -7,12 +7,7 @@ use super::section::{Section, value, words};
 use crate::quantity::{
     Length, Mass, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
 };
-use uom::si::length::{meter, millimeter};
-use uom::si::mass::{kilogram, milligram};
 use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::{hour, second};
 
 /// What the peak temperature was measured with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,16 +110,7 @@ pub(super) fn read_all(root: &Section<'_>) -> Vec<Run> {
 }
 
 fn read(section: Section<'_>) -> Run {
-    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
-    let temperatures = (celsius(0.0), celsius(3000.0), "between 0 °C and 3000 °C");
-    let interval = TemperatureInterval::new::<kelvins>;
-    let errors = (interval(0.1), interval(500.0), "between 0.1 K and 500 K");
-    let millimetres = Length::new::<millimeter>;
-    let heights = (
-        millimetres(1.0),
-        Length::new::<meter>(2.0),
-        "between 1 mm and 2 m",
-    );
+    let temperatures = "0 °C and 3000 °C";
     let peak_temperature =
         value(section.quantity_within("peak_temperature", parse::temperature, temperatures));
     let ignited_after = time(&section, "ignited_after");
@@ -144,14 +130,14 @@ fn read(section: Section<'_>) -> Run {
         peak_error: value(section.quantity_within(
             "peak_error",
             parse::temperature_interval,
-            errors,
+            "0.1 K and 500 K",
         )),
         instrument: value(section.choice("instrument", INSTRUMENTS)),
         emissivity: share(&section, "emissivity", (0.02, 1.0)),
         flame_lasted,
         lit_at: value(section.choice("lit_at", PLACES)),
         fumes: value(section.choice("fumes", FUMES)),
-        froth_height: value(section.quantity_within("froth_height", parse::length, heights)),
+        froth_height: value(section.quantity_within("froth_height", parse::length, "1 mm and 2 m")),
         powder_mass: mass(&section, "powder_mass"),
         loss_on_ignition: share(&section, "loss_on_ignition", (-0.2, 0.95)),
         remarks: words(&section, "remarks"),
@@ -252,29 +238,19 @@ pub const FUMES: &[(&str, Fumes)] = &[
     ("yellow", Fumes::Yellow),
 ];
 
+/// Masses that are read.
+const MASSES: &str = "0.01 mg and 5 kg";
+
 fn masses(section: Section<'_>) -> Vec<(String, Mass)> {
-    section.named_quantities(parse::mass, mass_range())
+    section.named_quantities(parse::mass, MASSES)
 }
 
 fn mass(section: &Section<'_>, key: &'static str) -> Option<Mass> {
-    value(section.quantity_within(key, parse::mass, mass_range()))
-}
-
-fn mass_range() -> (Mass, Mass, &'static str) {
-    (
-        Mass::new::<milligram>(0.01),
-        Mass::new::<kilogram>(5.0),
-        "between 0.01 mg and 5 kg",
-    )
+    value(section.quantity_within(key, parse::mass, MASSES))
 }
 
 fn time(section: &Section<'_>, key: &'static str) -> Option<Time> {
-    let range = (
-        Time::new::<second>(0.1),
-        Time::new::<hour>(24.0),
-        "between 0.1 s and 24 h",
-    );
-    value(section.quantity_within(key, parse::time, range))
+    value(section.quantity_within(key, parse::time, "0.1 s and 24 h"))
 }
 
 fn share(section: &Section<'_>, key: &'static str, range: (f64, f64)) -> Option<Ratio> {

@@ -189,20 +189,21 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// As [`Section::quantity`], within `low..=high`; `range` says that in words.
+    /// As [`Section::quantity`], within a range such as `"10 W and 10 kW"`, both ends included; the
+    /// reason for it may follow behind a colon.
     pub fn quantity_within<Q: PartialOrd>(
         &self,
         key: &'static str,
         parse: fn(&str) -> Result<Q, QuantityError>,
-        (low, high, range): (Q, Q, &str),
+        range: &str,
     ) -> Option<Written<Q>> {
         let written = self.quantity(key, parse)?;
-        if written.value >= low && written.value <= high {
+        if is_within(&written.value, parse, range) {
             return Some(written);
         }
         self.mistake(
             written.span,
-            format!("`{key}` is out of range: it should be {range}"),
+            format!("`{key}` is out of range: it should be between {range}"),
         );
         None
     }
@@ -400,17 +401,20 @@ impl<'a> Section<'a> {
     pub fn named_quantities<Q: PartialOrd>(
         self,
         parse: fn(&str) -> Result<Q, QuantityError>,
-        (low, high, range): (Q, Q, &str),
+        range: &str,
     ) -> Vec<(String, Q)> {
         let mut quantities = Vec::new();
         for (name, value) in self.free_keys() {
             match value.get_ref().as_str().map(parse) {
-                Some(Ok(quantity)) if quantity >= low && quantity <= high => {
+                Some(Ok(quantity)) if is_within(&quantity, parse, range) => {
                     quantities.push((name.value.to_owned(), quantity));
                 }
                 Some(Ok(_)) => self.mistake(
                     value.span(),
-                    format!("`{}` is out of range: it should be {range}", name.value),
+                    format!(
+                        "`{}` is out of range: it should be between {range}",
+                        name.value
+                    ),
                 ),
                 Some(Err(error)) => {
                     self.mistake(value.span(), format!("`{}`: {error}", name.value));
@@ -494,4 +498,19 @@ pub(super) fn words(section: &Section<'_>, key: &'static str) -> Option<String> 
 /// The value alone, without its place in the file.
 pub(super) fn value<T>(written: Option<Written<T>>) -> Option<T> {
     written.map(|written| written.value)
+}
+
+/// Whether a quantity lies within a range such as `"10 W and 10 kW: why"`.
+fn is_within<Q: PartialOrd>(
+    quantity: &Q,
+    parse: fn(&str) -> Result<Q, QuantityError>,
+    range: &str,
+) -> bool {
+    let ends = range
+        .split(':')
+        .next()
+        .and_then(|ends| ends.split_once(" and "));
+    let ends = ends.and_then(|(low, high)| Some((parse(low).ok()?, parse(high).ok()?)));
+    let (low, high) = ends.expect("a range is two quantities with `and` between");
+    *quantity >= low && *quantity <= high
 }

@@ -10,7 +10,6 @@ use crate::tables::vessels::{Vessel, Vessels};
 use std::fmt;
 use std::sync::Arc;
 use uom::si::length::millimeter;
-use uom::si::time::{minute, second};
 
 /// Wall taken for a vessel of one's own that states none, in mm. Assumed: usual laboratory ware.
 const USUAL_WALL: f64 = 2.0;
@@ -92,14 +91,8 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Option<VesselChoice
         .choice("cover", &words)
         .map(|written| written.value)
         .unwrap_or_default();
-    let seconds = Time::new::<second>;
-    let range = (
-        seconds(0.1),
-        Time::new::<minute>(30.0),
-        "between 0.1 s and 30 min",
-    );
     let flame_lasts = section
-        .quantity_within("flame_lasts", parse::time, range)
+        .quantity_within("flame_lasts", parse::time, "0.1 s and 30 min")
         .map(|written| written.value);
     let stirrers = &tables.purity.stirrers;
     let stirrers: Vec<_> = stirrers
@@ -177,11 +170,9 @@ fn named(
 /// A vessel described by its material and inner lengths; the outer option says whether any such
 /// key is written.
 fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vessel>>> {
-    let mm = Length::new::<millimeter>;
     let length = |key| {
-        let range = (mm(0.2), mm(1000.0), "between 0.2 mm and 1 m");
         section
-            .quantity_within(key, parse::length, range)
+            .quantity_within(key, parse::length, "0.2 mm and 1 m")
             .map(|written| written.value)
     };
     let material = section.text("material");
@@ -229,7 +220,7 @@ fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vess
         aliases: Vec::new(),
         material: Arc::clone(found),
         shape,
-        wall: wall.unwrap_or_else(|| mm(USUAL_WALL)),
+        wall: wall.unwrap_or_else(|| Length::new::<millimeter>(USUAL_WALL)),
         closed: false,
         source: SourceId("common-practice".to_owned()),
         locator: "lengths as written in the batch file".to_owned(),

@@ -6,8 +6,6 @@ use crate::tables::Tables;
 pub use crate::tables::known_powders::Atmosphere;
 use crate::tables::known_powders::Hue;
 use crate::tables::purity::Use;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::second;
 
 impl Wanted {
     /// What the powder is for: as stated, else a phosphor if it shall glow and a pigment if it
@@ -59,19 +57,9 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Wanted {
         section.mistake(written.span, message);
         None
     });
-    let celsius = ThermodynamicTemperature::new::<degree_celsius>;
-    let range = (
-        celsius(100.0),
-        celsius(2500.0),
-        "between 100 °C and 2500 °C",
-    );
+    let range = "100 °C and 2500 °C";
     let temperature = section.quantity_within("temperature", parse::temperature, range);
-    let seconds = Time::new::<second>;
-    let range = (
-        seconds(0.1),
-        seconds(600.0),
-        "between 0.1 s and 10 min: a burn is short",
-    );
+    let range = "0.1 s and 10 min: a burn is short";
     let time = section.quantity_within("time", parse::time, range);
     let words = [
         ("oxidising", Atmosphere::Oxidising),
