@@ -115,47 +115,37 @@ impl Row for Step {
 }
 
 /// All of `tables/crystallising.toml`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct CrystallisingTables {
+    units: BTreeMap<String, String>,
     /// What holds for every one.
     pub assumed: CrystallisingAssumptions,
     /// Which crystal comes.
+    #[serde(rename = "crystal")]
     pub crystals: Vec<Crystal>,
     /// Ions that enter the same crystal.
+    #[serde(rename = "pair")]
     pub pairs: Vec<Pair>,
     /// What to watch for, in the order of the work.
+    #[serde(rename = "step")]
     pub steps: Vec<Step>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    units: BTreeMap<String, String>,
-    assumed: CrystallisingAssumptions,
-    crystal: Vec<Crystal>,
-    pair: Vec<Pair>,
-    step: Vec<Step>,
 }
 
 impl CrystallisingTables {
     /// Reads the built-in table.
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("crystallising.toml");
-        let rows: File = file.parse()?;
+        let table: Self = file.parse()?;
         let units = [
             ("temperature", "degC"),
             ("distribution", "1"),
             ("share", "1"),
         ];
-        file.check_units(&rows.units, &units)?;
-        file.check(&rows.crystal)?;
-        file.check(&rows.pair)?;
-        file.check(&rows.step)?;
-        Ok(Self {
-            assumed: rows.assumed,
-            crystals: rows.crystal,
-            pairs: rows.pair,
-            steps: rows.step,
-        })
+        file.check_units(&table.units, &units)?;
+        file.check(&table.crystals)?;
+        file.check(&table.pairs)?;
+        file.check(&table.steps)?;
+        Ok(table)
     }
 }

@@ -75,28 +75,21 @@ pub struct Bands {
 }
 
 /// All of it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct GelTable {
+    units: BTreeMap<String, String>,
     /// Loss of water.
     pub drying: GelDrying,
     pub nitrate_loss: NitrateLossRow,
     /// Nitrates by metal.
+    #[serde(rename = "nitrate")]
     pub nitrates: Vec<NitrateStep>,
     /// Held fuels.
+    #[serde(rename = "hold")]
     pub holds: Vec<Hold>,
     /// Bands of a set-up.
     pub bands: Bands,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    units: BTreeMap<String, String>,
-    drying: GelDrying,
-    nitrate_loss: NitrateLossRow,
-    nitrate: Vec<NitrateStep>,
-    hold: Vec<Hold>,
-    bands: Bands,
 }
 
 const UNITS: [(&str, &str); 4] = [
@@ -142,17 +135,11 @@ impl Row for Hold {
 impl GelTable {
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("gel.toml");
-        let rows: File = file.parse()?;
-        file.check_units(&rows.units, &UNITS)?;
-        file.check(&rows.nitrate)?;
-        file.check(&rows.hold)?;
-        Ok(Self {
-            drying: rows.drying,
-            nitrate_loss: rows.nitrate_loss,
-            nitrates: rows.nitrate,
-            holds: rows.hold,
-            bands: rows.bands,
-        })
+        let table: Self = file.parse()?;
+        file.check_units(&table.units, &UNITS)?;
+        file.check(&table.nitrates)?;
+        file.check(&table.holds)?;
+        Ok(table)
     }
 
     /// How the nitrate of a metal goes; `None` for a metal without a row.

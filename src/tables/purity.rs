@@ -314,60 +314,50 @@ pub struct Typical {
 }
 
 /// All of `tables/purity.toml`.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PurityTables {
+    units: BTreeMap<String, String>,
     /// Bottles and water.
+    #[serde(rename = "bottle")]
     pub bottles: Vec<Bottle>,
     /// Walls.
+    #[serde(rename = "material")]
     pub materials: Vec<Shedding>,
+    #[serde(rename = "stirrer")]
     pub stirrers: Vec<Stirrer>,
     /// What leaves in part.
+    #[serde(rename = "volatile")]
     pub volatiles: Vec<Volatile>,
     /// What spoils.
+    #[serde(rename = "spoiler")]
     pub spoilers: Vec<Spoiler>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct File {
-    units: BTreeMap<String, String>,
-    bottle: Vec<Bottle>,
-    material: Vec<Shedding>,
-    stirrer: Vec<Stirrer>,
-    volatile: Vec<Volatile>,
-    spoiler: Vec<Spoiler>,
 }
 
 impl PurityTables {
     /// Reads the built-in table; every stirrer has to be of a material that is there.
     pub(super) fn built_in() -> Result<Self, TableError> {
         let file = TableFile::built_in("purity.toml");
-        let rows: File = file.parse()?;
+        let table: Self = file.parse()?;
         let units = [
             ("content", PartPerMillion::NAME),
             ("loss", GramPerSquareMetre::NAME),
             ("area", SquareDecimetre::NAME),
             ("share", Share::NAME),
         ];
-        file.check_units(&rows.units, &units)?;
-        file.check(&rows.bottle)?;
-        file.check(&rows.material)?;
-        file.check(&rows.stirrer)?;
-        file.check(&rows.volatile)?;
-        file.check(&rows.spoiler)?;
-        for (at, row) in rows.stirrer.iter().enumerate() {
-            if !rows.material.iter().any(|m| m.id == row.material) {
+        file.check_units(&table.units, &units)?;
+        file.check(&table.bottles)?;
+        file.check(&table.materials)?;
+        file.check(&table.stirrers)?;
+        file.check(&table.volatiles)?;
+        file.check(&table.spoilers)?;
+        for (at, row) in table.stirrers.iter().enumerate() {
+            if !table.materials.iter().any(|m| m.id == row.material) {
                 let fault = Fault::Reference(row.material.clone());
-                return Err(file.row_error(&rows.stirrer, at, fault));
+                return Err(file.row_error(&table.stirrers, at, fault));
             }
         }
-        Ok(Self {
-            bottles: rows.bottle,
-            materials: rows.material,
-            stirrers: rows.stirrer,
-            volatiles: rows.volatile,
-            spoilers: rows.spoiler,
-        })
+        Ok(table)
     }
 
     /// Typical content of each element in a bottle of `reactant` of this grade, by mass of what is
