@@ -27,7 +27,7 @@ pub struct Arguments {
     /// Also draw what was read and predicted, as an SVG file.
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// How the result is printed.
+    /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
 }

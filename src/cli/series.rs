@@ -32,7 +32,7 @@ pub struct Arguments {
     /// Write each member as a batch file into this folder, which is made if need be.
     #[arg(long, value_name = "DIR")]
     write: Option<PathBuf>,
-    /// How the result is printed.
+    /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
 }

@@ -32,7 +32,7 @@ const EXPLAINED: usize = 3;
 
 /// Sections behind the answer, by name.
 pub const CHOOSE_SECTIONS: [&str; 9] = [
-    "fuels", "judged", "file", "reasons", "help", "rivals", "tests", "dopants", "left-out",
+    "fuels", "judged", "file", "reasons", "remedy", "rivals", "tests", "dopants", "left-out",
 ];
 
 /// The choice: its answer, and the sections that are asked for.

@@ -18,7 +18,7 @@ fn note_text(notes: &[Note]) -> String {
 /// The sections below the ranking with their names.
 pub(super) fn sections(choice: &Choice) -> impl Iterator<Item = (&'static str, Section)> {
     [
-        ("help", remedies(choice)),
+        ("remedy", remedies(choice)),
         ("rivals", rivals(choice)),
         ("tests", tests(choice)),
         ("dopants", dopants(choice)),
