@@ -371,6 +371,26 @@ mod tests {
     }
 
     #[test]
+    fn a_badly_mixed_room_clears_slower_by_its_mixing_factor() {
+        let tables = crate::tables::Tables::built_in().unwrap();
+        let assumed = &tables.safety.fumes.assumed;
+        let changes = Frequency::new::<cycle_per_hour>(6.0);
+        let room = Room {
+            place: BurnPlace::Room,
+            volume: None,
+            air_changes: Some(changes),
+            exhaust: None,
+            opening: None,
+            face_velocity: None,
+        };
+        let air = air(Some(&room), assumed);
+        assert!(air.clearing.low < air.clearing.high && air.clearing.high <= changes);
+        let worst = (changes / air.clearing.low).get::<ratio>();
+        let factor = assumed.mixing_factor.value.high.get::<ratio>();
+        assert_relative_eq!(worst, factor, max_relative = 1e-12);
+    }
+
+    #[test]
     fn the_tracer_room_clears_as_measured() {
         // Jayjock, A simple tracer gas technique (2013): 20 m3, half-life 1.4 h, Q = 9.9 m3/h
         let rate = Frequency::new::<cycle_per_hour>(9.9 / 20.0);

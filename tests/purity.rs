@@ -87,6 +87,17 @@ fn cobalt_nitrate_brings_nickel_up_to_its_specification() {
 }
 
 #[test]
+fn what_leaves_in_part_widens_the_band_to_below() {
+    let budget = budget(&text("impurities = { Cl = \"100 ppm\" }", "", "", "", "")).unwrap();
+    let portion = &trace(&budget, "Cl").unwrap().portions[0];
+    let stays = TABLES.purity.stays(Element::from_symbol("Cl").unwrap());
+    // 100 ppm of 2.975 g, of which the upper share stays at most.
+    let most = Mass::new::<gram>(2.975e-4) * stays.high;
+    assert_relative_eq!(portion.mass.high.value, most.value, max_relative = 1e-9);
+    assert!(portion.mass.low < portion.mass.high);
+}
+
+#[test]
 fn a_wall_sheds_by_its_composition() {
     let rest = "[vessel]\nname = \"250 mL beaker\"\n";
     let budget = budget(&text("", "", "", "grade = \"deionised\"", rest)).unwrap();

@@ -215,8 +215,23 @@ proptest! {
                 &tables().vessels,
             );
             prop_assert!(checked.refusals.is_empty());
-            prop_assert!(checked.froth_fill.high.get::<ratio>() <= 1.0);
+            let share = &tables().vessels.assumed.froth_share;
+            prop_assert!(checked.froth_fill.high <= share.value);
         }
+    }
+
+    #[test]
+    fn the_ends_of_the_violence_are_those_of_its_index(draw in draws()) {
+        // As much more gas as the band is wide: what was the violent end is the calm one.
+        let at = |factor: f64| {
+            let mut facts = draw.facts(factor);
+            facts.load.burns.truncate(1);
+            advice(&facts, tables()).violence
+        };
+        let one = at(1.0);
+        let factor = one.index_l_per_g_s.high / one.index_l_per_g_s.low;
+        prop_assert!(at(factor * (1.0 + 1e-9)).level.low >= one.level.high);
+        prop_assert!(at(factor * (1.0 - 1e-9)).level.low <= one.level.high);
     }
 
     #[test]
