@@ -31,6 +31,7 @@ mod judge;
 mod known_powders;
 mod laws;
 mod learn;
+mod metal_walk;
 mod nbs;
 mod next;
 mod note;

@@ -4,7 +4,7 @@
 use crate::common::species::{at, g, refuse, tables};
 use crate::common::{amounts, system};
 use emberpot::equilibrium::SpeciesSet;
-use emberpot::internal::tables::Species;
+use emberpot::internal::tables::{Phase, Species};
 use emberpot::quantity::{GAS_CONSTANT, REFERENCE_TEMPERATURE, standard_pressure};
 use emberpot::{Formula, Tables};
 use serde::Deserialize;
@@ -133,6 +133,8 @@ struct MeasuredReaction {
     points: Vec<(f64, f64)>,
     uncertainty_kj: f64,
     source: String,
+    /// Why the tables keep to other values, where they lie farther away than the bands allow.
+    miss: Option<String>,
 }
 
 impl MeasuredReaction {
@@ -147,11 +149,13 @@ impl MeasuredReaction {
     }
 }
 
-/// Half width of the band of the formation enthalpy, kJ/mol: that of the form that has one.
+/// Half width of the band of the formation enthalpy, kJ/mol: that of the crystal form that has one.
 fn enthalpy_band(tables: &Tables, formula: &Formula) -> f64 {
     let of = |s: &Species| s.formation_enthalpy.as_ref()?.written_uncertainty();
     let mut forms = tables.species.iter().filter(|s| s.formula == *formula);
-    forms.find_map(of).unwrap_or(0.0)
+    forms
+        .find_map(|s| of(s).filter(|_| s.phase != Phase::Gas))
+        .unwrap_or(0.0)
 }
 
 #[test]
@@ -181,11 +185,11 @@ fn measured_equilibria_are_met() {
                 reaction.equation, reaction.uncertainty_kj, reaction.source
             );
             println!("{line}");
-            if (found - expected).abs() > band {
+            if ((found - expected).abs() > band) != reaction.miss.is_some() {
                 wrong.push(line);
             }
         }
     }
-    assert!(measured.reaction.len() >= 19);
+    assert!(measured.reaction.len() >= 35);
     refuse(&wrong);
 }

@@ -295,3 +295,20 @@ fn everyday_formulas_have_sources_and_a_powder() {
         assert!((0.9..1.001).contains(&grams), "{formula}: {grams} g");
     }
 }
+
+#[test]
+fn a_powder_without_any_nitrate_is_told_so() {
+    let tables = Tables::built_in().unwrap();
+    for (formula, source) in [
+        ("SnO2", "tin(IV) chloride pentahydrate"),
+        ("WO3", "ammonium metatungstate"),
+        ("Nb2O5", "niobium pentoxide"),
+    ] {
+        let error = starting_file(formula, "glycine", "1 g", 1.0, &tables).unwrap_err();
+        let text = error.to_string();
+        assert!(
+            text.contains("nothing would burn") && text.contains(source),
+            "{text}"
+        );
+    }
+}

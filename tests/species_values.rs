@@ -312,6 +312,7 @@ fn explained(id: &str) -> Option<&'static str> {
         || id.contains("V2O7")
         || id.contains("MoO4")
         || id.contains("WO4")
+        || id.contains("CrO4")
     {
         return Some("very acidic oxide with a basic one");
     }

@@ -34,6 +34,11 @@ pub enum StartError {
          name its source there"
     )]
     NoNitrate { target: String, element: Element },
+    #[error(
+        "target {target}: nothing would burn, for the tables hold no nitrate of its metals, only {sources}; make it \
+         without a flame (precipitate, wash, calcine), or burn it together with a metal that has a nitrate"
+    )]
+    NoOxidiser { target: String, sources: String },
 }
 
 /// A source of what has no nitrate (Si, B, P, V, W, Nb, Sn …): one that dissolves or is dissolved,
@@ -159,6 +164,13 @@ fn nitrates<'t>(
                 *source = dry_source(*element, tables).unwrap_or(source);
             }
         }
+    }
+    if reduces(formula, &found) {
+        let names: Vec<&str> = found.iter().map(|source| source.name.as_str()).collect();
+        return Err(StartError::NoOxidiser {
+            target: target.to_owned(),
+            sources: names.join(" and "),
+        });
     }
     Ok(found)
 }

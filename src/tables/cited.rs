@@ -38,7 +38,10 @@ pub struct CitedBand<U: Unit> {
 
 /// `{ value = …, uncertainty = …, source = "key", at = "locator", seen = "document" }`.
 #[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "a number with its source: { value = …, source = \"memory\", at = \"handbook\", seen = \"from memory\" }"
+)]
 struct WrittenValue {
     value: f64,
     uncertainty: Option<f64>,

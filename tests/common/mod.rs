@@ -6,7 +6,7 @@ pub mod species;
 
 use emberpot::equilibrium::{AdiabaticEquilibrium, SpeciesSet, System, element_amounts};
 use emberpot::quantity::{AmountOfSubstance, Energy, ThermodynamicTemperature, standard_pressure};
-use emberpot::{Element, Formula, Tables};
+use emberpot::{Batch, Element, Formula, StateResult, Tables};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use uom::si::amount_of_substance::mole;
@@ -69,4 +69,52 @@ pub fn examples() -> Vec<PathBuf> {
         .collect();
     list.sort();
     list
+}
+
+/// The elements of a list of species and their amounts in mol.
+fn atoms<'a>(list: impl Iterator<Item = (&'a str, f64)>) -> BTreeMap<Element, f64> {
+    let mut sum = BTreeMap::new();
+    for (id, n) in list {
+        let formula = id
+            .split("(cr")
+            .next()
+            .and_then(|id| id.split("(l)").next())
+            .unwrap();
+        for (element, count) in Formula::parse(formula).unwrap().amounts() {
+            *sum.entry(*element).or_default() += n * count;
+        }
+    }
+    sum
+}
+
+/// Whether every element of a burn is in its products, by both balances; else which is not.
+pub fn elements_kept(batch: &Batch, result: &StateResult) -> Result<(), String> {
+    let water = (result.state.solvent + result.state.crystal_water(batch)).get::<mole>();
+    let elements = batch.dry_elements().into_iter();
+    let mut given: BTreeMap<Element, f64> = elements.map(|(e, n)| (e, n.get::<mole>())).collect();
+    *given.entry(Element::HYDROGEN).or_default() += 2.0 * water;
+    *given.entry(Element::OXYGEN).or_default() += water;
+    let burn = &result.complete;
+    let all = burn.gas.iter().chain(&burn.condensed);
+    let complete = atoms(all.map(|p| (p.id.as_str(), p.amount.get::<mole>())));
+    let equilibrium = result.settled().map(|settled| {
+        atoms(
+            settled
+                .amounts
+                .iter()
+                .map(|s| (s.id.as_str(), s.amount.get::<mole>())),
+        )
+    });
+    if equilibrium.is_none() && burn.flame.temperature().is_some() {
+        return Err(format!("does not settle: {:?}", result.equilibrium));
+    }
+    for (element, n) in &given {
+        let differs = |list: &BTreeMap<Element, f64>, share: f64| {
+            let found = list.get(element).copied().unwrap_or(0.0);
+            ((found - n).abs() >= share * n.max(1e-3)).then(|| format!("{element}: {found} of {n}"))
+        };
+        let wrong = differs(&complete, 1e-9).or_else(|| differs(equilibrium.as_ref()?, 1e-8));
+        wrong.map_or(Ok(()), Err)?;
+    }
+    Ok(())
 }
