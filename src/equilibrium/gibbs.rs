@@ -33,7 +33,7 @@ mod phases;
 mod start;
 
 use super::linear::Tableau;
-use super::mixture::{Ending, Reduced};
+use super::mixture::{Bounds, Ending, Reduced};
 use super::problem::{BALANCE, Failure, Kind, Problem};
 use start::STARTS;
 
@@ -182,7 +182,7 @@ impl Solver {
     }
 
     /// Newton on the mixtures, with the basis kept on the abundant species.
-    fn mixtures(&mut self, problem: &Problem<'_>, ceiling: f64) -> Ending {
+    fn mixtures(&mut self, problem: &Problem<'_>, bounds: &Bounds) -> Ending {
         for _ in 0..60 {
             self.reduced.collect(
                 problem,
@@ -191,7 +191,7 @@ impl Solver {
                 &self.present,
                 &self.inert,
             );
-            match self.reduced.solve(&mut self.y, &mut self.nu, ceiling) {
+            match self.reduced.solve(&mut self.y, &mut self.nu, bounds) {
                 Ending::Rebase(row, species) => self.enter(problem, row, species),
                 ending => return ending,
             }

@@ -42,6 +42,15 @@ const MOST_ITERATIONS: usize = 120;
 /// How many times the amount of a basis species another may have that draws on its row.
 const FAR: f64 = 30.0;
 
+/// Logarithms of amounts.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bounds {
+    /// No mixture can exceed it.
+    pub ceiling: f64,
+    /// One that fades below it is gone.
+    pub floor: f64,
+}
+
 /// How the iteration ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Ending {
@@ -140,12 +149,11 @@ impl Reduced {
     }
 
     /// Solves the reduced system from `y` (by tableau row) and `nu` (by mixture), both updated.
-    /// `ceiling` is the amount no mixture can exceed.
-    pub fn solve(&mut self, y: &mut [f64], nu: &mut [f64], ceiling: f64) -> Ending {
+    pub fn solve(&mut self, y: &mut [f64], nu: &mut [f64], bounds: &Bounds) -> Ending {
         let (r, p) = (self.rows.len(), self.phases.len());
         let k = r + p;
         self.start_at(y, nu);
-        let ceiling = ceiling.ln();
+        let ceiling = bounds.ceiling;
         let mut stays_at_ceiling = 0;
         let mut ending = Ending::Stalled;
         let mut merit = self.evaluate();
@@ -182,6 +190,10 @@ impl Reduced {
             }
             if last {
                 ending = Ending::Converged;
+                break;
+            }
+            let mut totals = self.unknown[r..k].iter().zip(&self.step[r..k]);
+            if totals.any(|(log_total, step)| *log_total < bounds.floor && *step < 0.0) {
                 break;
             }
             if self.unknown[r..k]

@@ -1,7 +1,7 @@
 //! Stages 2 and 3: Newton on the mixtures, then one phase out or in. Symbols as in [`super`].
 
 use super::Solver;
-use crate::equilibrium::mixture::Ending;
+use crate::equilibrium::mixture::{Bounds, Ending};
 use crate::equilibrium::problem::{BUBBLE, Failure};
 use crate::equilibrium::problem::{Kind, Problem};
 
@@ -12,6 +12,10 @@ const AFFINITY: f64 = 1e-10;
 const NEAR: f64 = 2.0;
 /// Halvings of the bracket of an extent, 800 in its logarithm at first: a start need be no closer.
 const HALVINGS: usize = 24;
+/// Share of all atoms below which a solution that goes on fading is gone.
+const GONE: f64 = 1e-40;
+/// Changes after which no fading is cut short: what comes and goes may settle still lower.
+const CUT_SHORT: usize = 40;
 /// Changes of the set of phases after which the search is given up.
 const MOST_CHANGES: usize = 200;
 
@@ -19,16 +23,26 @@ impl Solver {
     /// Stages 2 and 3.
     pub(super) fn phases(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
         let atoms: f64 = problem.b.iter().sum();
-        let ceiling = 2.0 * atoms;
         for change in 0..MOST_CHANGES {
             self.evidence.changes = change;
-            let ending = self.mixtures(problem, ceiling);
+            let bounds = Bounds {
+                ceiling: (2.0 * atoms).ln(),
+                floor: if change < CUT_SHORT {
+                    (GONE * atoms).ln()
+                } else {
+                    f64::NEG_INFINITY
+                },
+            };
+            let ending = self.mixtures(problem, &bounds);
             self.evidence.iterations = self.reduced.iterations;
             self.spread(problem);
-            if self.drop_negative(problem) || self.drop_faded(problem, atoms) {
+            if self.drop_negative(problem) {
                 continue;
             }
             if ending != Ending::Converged {
+                if self.drop_faded(problem, atoms) {
+                    continue;
+                }
                 return Err(self.no_convergence());
             }
             for &j in self.tableau.basis.iter().filter(|j| **j < problem.g.len()) {
@@ -70,11 +84,14 @@ impl Solver {
         self.replace(problem, row)
     }
 
-    /// Takes out a solution that has faded to nothing. False if none has.
+    /// Takes out the solution that has faded most. False if none has. One that has settled is there,
+    /// however little of it: what is left over for it may be the rounding of the amounts.
     fn drop_faded(&mut self, problem: &Problem<'_>, atoms: f64) -> bool {
         let faded = (1..problem.mixtures)
-            .find(|k| self.present[*k] && self.nu[*k] < (1e-3 * BUBBLE * atoms).ln());
-        let Some(k) = faded else { return false };
+            .filter(|k| self.present[*k] && self.nu[*k] < (1e-3 * BUBBLE * atoms).ln());
+        let Some(k) = faded.min_by(|i, k| self.nu[*i].total_cmp(&self.nu[*k])) else {
+            return false;
+        };
         self.present[k] = false;
         for row in 0..self.tableau.rows {
             let j = self.tableau.basis[row];
