@@ -39,16 +39,20 @@ const LARGEST_EXPONENT: f64 = 300.0;
 /// Steps that end with a mixture at its ceiling before it counts as growing without bound.
 const STAY: usize = 2;
 const MOST_ITERATIONS: usize = 120;
+/// Fall of the merit, relative, that counts as progress.
+const PROGRESS: f64 = 0.01;
 /// How many times the amount of a basis species another may have that draws on its row.
 const FAR: f64 = 30.0;
 
-/// Logarithms of amounts.
+/// When to end without an answer.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bounds {
-    /// No mixture can exceed it.
+    /// Logarithm of the amount that no mixture can exceed.
     pub ceiling: f64,
-    /// One that fades below it is gone.
+    /// And of that below which one that fades is gone.
     pub floor: f64,
+    /// Iterations without progress that are borne.
+    pub patience: usize,
 }
 
 /// How the iteration ended.
@@ -157,6 +161,7 @@ impl Reduced {
         let mut stays_at_ceiling = 0;
         let mut ending = Ending::Stalled;
         let mut merit = self.evaluate();
+        let (mut best, mut waited) = (f64::INFINITY, 0);
         for _ in 0..MOST_ITERATIONS {
             if let Some((row, species)) = self.better_basis() {
                 ending = Ending::Rebase(self.rows[row], species);
@@ -165,6 +170,14 @@ impl Reduced {
             if self.worst < EXACT {
                 ending = Ending::Converged;
                 break;
+            }
+            let faded = |log_total: &f64| *log_total < bounds.floor;
+            if waited > bounds.patience || self.unknown[r..k].iter().any(faded) {
+                break;
+            }
+            waited += 1;
+            if merit < (1.0 - PROGRESS) * best {
+                (best, waited) = (merit, 0);
             }
             self.iterations += 1;
             let last = self.worst < CONVERGED;
@@ -190,10 +203,6 @@ impl Reduced {
             }
             if last {
                 ending = Ending::Converged;
-                break;
-            }
-            let mut totals = self.unknown[r..k].iter().zip(&self.step[r..k]);
-            if totals.any(|(log_total, step)| *log_total < bounds.floor && *step < 0.0) {
                 break;
             }
             if self.unknown[r..k]

@@ -14,6 +14,8 @@ const NEAR: f64 = 2.0;
 const HALVINGS: usize = 24;
 /// Share of all atoms below which a solution that goes on fading is gone.
 const GONE: f64 = 1e-40;
+/// Iterations without progress after which it is seen whether a phase has to go.
+const PATIENCE: usize = 8;
 /// Changes after which no fading is cut short: what comes and goes may settle still lower.
 const CUT_SHORT: usize = 40;
 /// Changes of the set of phases after which the search is given up.
@@ -25,25 +27,8 @@ impl Solver {
         let atoms: f64 = problem.b.iter().sum();
         for change in 0..MOST_CHANGES {
             self.evidence.changes = change;
-            let bounds = Bounds {
-                ceiling: (2.0 * atoms).ln(),
-                floor: if change < CUT_SHORT {
-                    (GONE * atoms).ln()
-                } else {
-                    f64::NEG_INFINITY
-                },
-            };
-            let ending = self.mixtures(problem, &bounds);
-            self.evidence.iterations = self.reduced.iterations;
-            self.spread(problem);
-            if self.drop_negative(problem) {
+            if !self.settled(problem, atoms)? {
                 continue;
-            }
-            if ending != Ending::Converged {
-                if self.drop_faded(problem, atoms) {
-                    continue;
-                }
-                return Err(self.no_convergence());
             }
             for &j in self.tableau.basis.iter().filter(|j| **j < problem.g.len()) {
                 if problem.kind[j] == Kind::Pure {
@@ -52,6 +37,35 @@ impl Solver {
             }
             if !self.admit(problem, atoms) {
                 return Ok(());
+            }
+        }
+        Err(self.no_convergence())
+    }
+
+    /// Newton on the mixtures over the phases at hand. False if a phase had to go.
+    fn settled(&mut self, problem: &Problem<'_>, atoms: f64) -> Result<bool, Failure> {
+        let cut_short = self.evidence.changes < CUT_SHORT;
+        for patience in [PATIENCE, usize::MAX] {
+            let bounds = Bounds {
+                ceiling: (2.0 * atoms).ln(),
+                floor: if cut_short {
+                    (GONE * atoms).ln()
+                } else {
+                    f64::NEG_INFINITY
+                },
+                patience,
+            };
+            let ending = self.mixtures(problem, &bounds);
+            self.evidence.iterations = self.reduced.iterations;
+            self.spread(problem);
+            if self.drop_negative(problem) {
+                return Ok(false);
+            }
+            if ending == Ending::Converged {
+                return Ok(true);
+            }
+            if self.drop_faded(problem, atoms) {
+                return Ok(false);
             }
         }
         Err(self.no_convergence())
