@@ -25,7 +25,7 @@ enum End {
 }
 
 fn count() -> usize {
-    std::env::var("EMBERPOT_BATCHES").map_or(120, |n| n.parse().unwrap())
+    std::env::var("EMBERPOT_BATCHES").map_or(1000, |n| n.parse().unwrap())
 }
 
 /// Words of a text that are no finite number; what stands in quotes is names, not numbers.

@@ -85,7 +85,7 @@ fn draw(rng: &mut StdRng) -> String {
 }
 
 fn batches() -> usize {
-    std::env::var("EMBERPOT_BATCHES").map_or(60, |n| n.parse().unwrap())
+    std::env::var("EMBERPOT_BATCHES").map_or(200, |n| n.parse().unwrap())
 }
 
 #[test]
@@ -400,7 +400,7 @@ fn sentences_balances_and_traces_hold_for_examples_and_generated_batches() {
         .filter(|path| path.extension().is_some_and(|e| e == "toml"))
         .map(|path| std::fs::read_to_string(path).unwrap())
         .collect();
-    texts.extend((0..drawn_batches()).map(|_| draw(&mut rng)));
+    texts.extend((0..batches()).map(|_| draw(&mut rng)));
     let (mut compared, mut sentences, mut faults) = (0, 0, Vec::new());
     for text in &texts {
         let Ok(batch) = Batch::parse(text, "drawn", &tables) else {
@@ -443,9 +443,4 @@ fn too_long(prepared: &Prepared<'_>, comparison: &Comparison) -> Vec<String> {
         .map(|answer| answer.text(SCREEN_WIDTH))
         .filter(|text| text.lines().count() > SCREEN_LINES)
         .collect()
-}
-
-/// Two hundred on request; a dozen otherwise, because each runs 150 sampled courses.
-fn drawn_batches() -> usize {
-    std::env::var("EMBERPOT_BATCHES").map_or(12, |n| n.parse().unwrap())
 }

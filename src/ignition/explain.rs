@@ -97,7 +97,7 @@ impl fmt::Display for NoIgnition {
                 critical_mm,
             } => write!(
                 f,
-                "the dry gel is {depth_mm:.2} mm deep; below {critical_mm:.2} mm it loses its heat to the wall as fast as it makes it, so it reacts without a flame: use the ordinary depth"
+                "the dry gel is {depth_mm:.2} mm deep, too thin to keep its heat; below {critical_mm:.2} mm it loses its heat to the wall as fast as it makes it, so it reacts without a flame: use the ordinary depth"
             ),
             Self::FuelGone { lost } => write!(
                 f,

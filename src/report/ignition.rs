@@ -98,23 +98,30 @@ pub(super) fn reasons_by_way(reasons: &[Reason]) -> Section {
 /// What sets the ways apart, and why some fail: ways that fail for the same reason together.
 fn main_reasons(reasons: &[Reason]) -> String {
     let mut sentences = Vec::new();
-    let mut failing: Vec<(&str, Vec<&str>)> = Vec::new();
+    // What to do about it, and the further numbers of it, are told with each way.
+    let brief = |reason: &'_ str| {
+        reason
+            .split([':', ';'])
+            .next()
+            .unwrap_or_default()
+            .to_owned()
+    };
+    let mut failing: Vec<(String, Vec<&str>)> = Vec::new();
     for reason in reasons.iter().filter(|reason| reason.is_main()) {
         let Reason::Fails { way, reason } = reason else {
             sentences.push(reason.to_string());
             continue;
         };
-        match failing.iter_mut().find(|(known, _)| known == reason) {
+        let reason = brief(reason);
+        match failing.iter_mut().find(|(known, _)| *known == reason) {
             Some((_, ways)) => ways.push(way),
             None => failing.push((reason, vec![way])),
         }
     }
     if !failing.is_empty() {
-        // What to do about it is told with each way.
-        let brief = |reason: &str| reason.split(':').next().unwrap_or(reason).to_owned();
         let list = failing
             .iter()
-            .map(|(reason, ways)| format!("{}: {}", ways.join(", "), brief(reason)));
+            .map(|(reason, ways)| format!("{}: {reason}", ways.join(", ")));
         let list = list.collect::<Vec<_>>().join("; ");
         sentences.push(format!(
             "Not lit at middle values: {list}. A gel that has not lit is live: it may ignite late."
