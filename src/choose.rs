@@ -21,13 +21,13 @@ mod remedy;
 mod search;
 
 pub use candidate::{Fuels, HazardClass, LeftOut};
-pub use choice::{Candidate, Choice, OwnBatch, OwnBurn, RatioReason, Suggestion};
+pub use choice::{
+    Candidate, Choice, Criterion, OwnBatch, OwnBurn, RatioReason, Remedy, Suggestion,
+};
 pub use error::ChooseError;
 pub use goal::{Goal, GoalOrigin, Verdict};
-pub use judge::Criterion;
 pub use purity::OtherPhases;
 pub use reach::{RatioRange, Reach};
-pub use remedy::Remedy;
 
 use crate::enthalpy::WaterStateName;
 use crate::expected::Expectation;

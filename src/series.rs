@@ -13,8 +13,8 @@ mod solution;
 pub use apart::Apart;
 pub use error::SeriesError;
 pub use factor::{Factor, NAMES};
-pub use members::{LEARNED, Member, Order, Purpose, RatioBand};
-pub use solution::{DopantStock, LevelBand, Mother, Together};
+pub use members::{LEARNED, LevelBand, Member, Order, Purpose, RatioBand};
+pub use solution::{DopantStock, Mother, Together};
 
 use crate::advice::{Severity, Warning};
 use crate::batch::Batch;

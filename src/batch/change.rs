@@ -1,9 +1,10 @@
 //! The same batch with one thing changed: for sweeps and comparisons.
 
-use super::contents::{Batch, Ingredient, total_amount};
+use super::contents::Batch;
 use super::file::OXYGEN_TOLERANCE;
 use super::label::Label;
 use super::pot::in_pot;
+use super::weighed::{Ingredient, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};

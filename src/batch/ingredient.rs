@@ -1,9 +1,9 @@
 //! Reads one `[[ingredient]]`: which substance, and how much of it if the file says.
 
-use super::contents::{Ingredient, Stock, water_molar_mass};
+use super::dissolves::Dissolves;
 use super::label::{self, Label};
-use super::pot::Dissolves;
 use super::section::{Section, Written};
+use super::weighed::{Ingredient, Stock, water_molar_mass};
 use crate::formula::{Formula, FormulaError};
 use crate::quantity::{
     AmountOfSubstance, Mass, MassDensity, MolarConcentration, Ratio, Volume, parse,

@@ -1,9 +1,9 @@
 //! From a wanted product, a fuel ratio and a scale to the amount of every ingredient.
 
-use super::contents::Ingredient;
 use super::ingredient::Draft;
 use super::pot::{Dissolution, in_pot};
 use super::section::Mistakes;
+use super::weighed::Ingredient;
 use crate::formula::{Element, Formula};
 use crate::quantity::{AmountOfSubstance, Mass};
 use crate::redox::{OxidationStates, RedoxError, metal_atoms, nitrate_ions, valence};

@@ -2,16 +2,15 @@
 
 use super::candidate::{Fuels, LeftOut};
 use super::goal::{Goal, Verdict};
-use super::judge::Criterion;
 use super::purity::OtherPhases;
 use super::reach::Reach;
-use super::remedy::Remedy;
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
 use crate::expected::Expected;
 use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
-use crate::tables::phases::{DopantNote, Rival};
+use crate::tables::phases::{DopantNote, Note, Rival};
 use crate::vary::Point;
+use std::fmt;
 
 /// The suggestion of a candidate: one φ, with the burn there.
 #[derive(Debug, Clone)]
@@ -46,6 +45,54 @@ pub enum RatioReason {
     NearestToWantedGas,
     /// None does the job: the nearest to the temperature that does.
     NearestToGoal,
+}
+
+/// What a choice is judged by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CriterionKind {
+    /// Whether the flame reaches what the phase needs.
+    Reach,
+    /// Published burns.
+    Evidence,
+    /// Whether the gas is as wanted.
+    Atmosphere,
+    /// Hazard class of the fuels.
+    Hazard,
+    /// Little gas for the powder.
+    Gentle,
+    /// Solubility of the fuels.
+    Solubility,
+    /// Little fuel for the powder.
+    Heat,
+    /// One fuel to weigh, not two.
+    Simple,
+}
+
+impl fmt::Display for CriterionKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Reach => "reach",
+            Self::Evidence => "evidence",
+            Self::Atmosphere => "gas wanted",
+            Self::Hazard => "hazard",
+            Self::Gentle => "gentle",
+            Self::Solubility => "solubility",
+            Self::Heat => "fuel needed",
+            Self::Simple => "one fuel",
+        })
+    }
+}
+
+/// One criterion with its points.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Criterion {
+    /// Which.
+    pub kind: CriterionKind,
+    /// Points, 0 to 1.
+    pub score: f64,
+    pub weight: f64,
+    /// What was found.
+    pub words: String,
 }
 
 /// Fuels with what they reach and how they are judged.
@@ -86,6 +133,40 @@ pub struct OwnBatch {
     pub other_phases: OtherPhases,
     /// The limits by state of the water.
     pub limits: Vec<OwnBurn>,
+}
+
+/// What else helps to get the phase, gentlest first.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Remedy {
+    /// Heat the powder afterwards.
+    Anneal {
+        /// Temperature of hours, if the tables give one.
+        temperature: Option<ThermodynamicTemperature>,
+        /// What is usual.
+        notes: Vec<Note>,
+    },
+    Flux {
+        /// What is published.
+        notes: Vec<Note>,
+    },
+    /// The same batch with other fuels.
+    OtherFuel {
+        name: String,
+        ratio: EquivalenceRatio,
+        /// The flame.
+        temperature: ThermodynamicTemperature,
+    },
+    /// Less water at ignition: where the batch of the file then stands.
+    LessWater {
+        /// The drier state.
+        state: WaterStateName,
+        verdict: Verdict,
+    },
+    /// A hotter start.
+    Preheat {
+        /// The start temperature from which the least temperature is reached.
+        start: ThermodynamicTemperature,
+    },
 }
 
 /// A choice of fuels.

@@ -1,67 +1,18 @@
 //! Judges one choice of fuels: criteria from 0 to 1, their weights, and the words for each.
 
 use super::candidate::{Dissolves, Fuels, HazardClass, plain_id, solubility};
-use super::choice::Suggestion;
+use super::choice::{Criterion, CriterionKind, Suggestion};
 use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
 use crate::quantity::temperature_difference;
 use crate::redox::valence;
 use crate::tables::phases::{Phases, Ranking, Side, Trial, TrialOutcome};
 use crate::vary::Point;
-use std::fmt;
 use uom::si::mass::gram;
 use uom::si::ratio::{percent, ratio};
 use uom::si::specific_volume::cubic_meter_per_kilogram;
 use uom::si::temperature_interval::kelvin as kelvins;
 use uom::si::thermodynamic_temperature::degree_celsius;
-
-/// What a choice is judged by.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum CriterionKind {
-    /// Whether the flame reaches what the phase needs.
-    Reach,
-    /// Published burns.
-    Evidence,
-    /// Whether the gas is as wanted.
-    Atmosphere,
-    /// Hazard class of the fuels.
-    Hazard,
-    /// Little gas for the powder.
-    Gentle,
-    /// Solubility of the fuels.
-    Solubility,
-    /// Little fuel for the powder.
-    Heat,
-    /// One fuel to weigh, not two.
-    Simple,
-}
-
-impl fmt::Display for CriterionKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Reach => "reach",
-            Self::Evidence => "evidence",
-            Self::Atmosphere => "gas wanted",
-            Self::Hazard => "hazard",
-            Self::Gentle => "gentle",
-            Self::Solubility => "solubility",
-            Self::Heat => "fuel needed",
-            Self::Simple => "one fuel",
-        })
-    }
-}
-
-/// One criterion with its points.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Criterion {
-    /// Which.
-    pub kind: CriterionKind,
-    /// Points, 0 to 1.
-    pub score: f64,
-    pub weight: f64,
-    /// What was found.
-    pub words: String,
-}
 
 /// Share of the points without any published burn of these fuels for this phase.
 const NO_EVIDENCE: f64 = 0.4;

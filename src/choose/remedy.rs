@@ -1,52 +1,17 @@
 //! What else helps to get the phase, if the file's own fuels do not.
 
-use super::choice::{Candidate, OwnBatch};
+use super::choice::{Candidate, OwnBatch, Remedy};
 use super::goal::Verdict;
 use super::search::Search;
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
-use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
-use crate::tables::phases::Note;
+use crate::quantity::{Ratio, ThermodynamicTemperature};
 use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Coldest start that is looked at, °C: a gel that has boiled down.
 const COLDEST_START: f64 = 110.0;
 /// Hottest start that is offered, °C: as the batch file allows.
 const HOTTEST_START: f64 = 300.0;
-
-/// What else helps to get the phase, gentlest first.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Remedy {
-    /// Heat the powder afterwards.
-    Anneal {
-        /// Temperature of hours, if the tables give one.
-        temperature: Option<ThermodynamicTemperature>,
-        /// What is usual.
-        notes: Vec<Note>,
-    },
-    Flux {
-        /// What is published.
-        notes: Vec<Note>,
-    },
-    /// The same batch with other fuels.
-    OtherFuel {
-        name: String,
-        ratio: EquivalenceRatio,
-        /// The flame.
-        temperature: ThermodynamicTemperature,
-    },
-    /// Less water at ignition: where the batch of the file then stands.
-    LessWater {
-        /// The drier state.
-        state: WaterStateName,
-        verdict: Verdict,
-    },
-    /// A hotter start.
-    Preheat {
-        /// The start temperature from which the least temperature is reached.
-        start: ThermodynamicTemperature,
-    },
-}
 
 /// Remedies, gentlest first; none if the file's own fuels are hot enough by the time model.
 pub(super) fn remedies(

@@ -12,58 +12,16 @@
 use super::gibbs::Evidence;
 use super::kernel::{COLDEST, HOTTEST, Kernel, Point};
 use super::problem::Failure;
-use crate::quantity::REFERENCE_TEMPERATURE;
+use super::problem::Heat;
 
-/// First guess, K. Any will do.
-const FIRST: f64 = 1500.0;
 /// Half width of the bracket around a jump, relative. The affinity that this leaves, about
 /// 1e-8 ΔH/RT, is still told from rounding.
 const NARROW: f64 = 1e-8;
-/// Newton's step below which the temperature counts as found, relative.
-const FOUND: f64 = 1e-10;
 /// Largest factor between two temperatures while there is no bracket yet.
 const LEAP: f64 = 1.8;
 /// Share of the bracket that counts as near a jump just found.
 const NEAR: f64 = 0.02;
 const MOST_SOLVES: usize = 120;
-
-/// The heat that the products are to hold.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Heat {
-    /// Enthalpy that is there, J.
-    pub h: f64,
-    /// Of that leaves while the products get hot, by radiation, J/K⁴: × (T⁴ − T_ref⁴).
-    pub radiation: f64,
-    /// And in proportion to their temperature, J/K: × (T − T_ref). May be negative.
-    pub linear: f64,
-    /// First guess of the temperature, K, where no answer stands to start from. Any will do.
-    pub first: f64,
-    /// Newton's step below which the temperature counts as found, relative.
-    pub found: f64,
-}
-
-impl Heat {
-    /// `h` without losses.
-    pub fn kept(h: f64) -> Self {
-        Self {
-            h,
-            radiation: 0.0,
-            linear: 0.0,
-            first: FIRST,
-            found: FOUND,
-        }
-    }
-
-    /// What the products hold at `t`, and its slope: `h` less what has left.
-    pub fn left(&self, t: f64) -> (f64, f64) {
-        let t0 = REFERENCE_TEMPERATURE;
-        let lost = self.radiation * (t.powi(4) - t0.powi(4)) + self.linear * (t - t0);
-        (
-            self.h - lost,
-            -4.0 * self.radiation * t.powi(3) - self.linear,
-        )
-    }
-}
 
 /// Why there is no temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -35,7 +35,6 @@ mod start;
 use super::linear::Tableau;
 use super::mixture::{Bounds, Ending, Reduced};
 use super::problem::{BALANCE, Failure, Kind, Problem};
-use start::STARTS;
 
 /// What was checked at the end, from the raw a, b, g and not from the tableau.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -46,6 +45,10 @@ pub(super) struct Evidence {
     pub potential: f64,
     pub affinity: f64,
 }
+
+/// ln amount fraction that the linear programme gives every mixture species. The later ones
+/// serve only when the first leads nowhere.
+const STARTS: [f64; 4] = [-4.0, -1.0, -8.0, -20.0];
 
 /// Share of an element's amount that may be rounding of what was given.
 const ROUNDING: f64 = 1e-13;

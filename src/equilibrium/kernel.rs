@@ -6,11 +6,10 @@
 //! | b | amount of each element | mol |
 //! | h, c | enthalpy of the whole system and dH/dT along the equilibrium | J, J/K |
 
-use super::adiabatic::Heat;
 use super::functions::{Functions, Values};
 use super::gibbs::{Evidence, Solver};
 use super::problem::Failure;
-use super::problem::{Kind, Problem};
+use super::problem::{Heat, Kind, Problem};
 use crate::quantity::GAS_CONSTANT;
 
 /// Range of every temperature, K: that of the species' data.

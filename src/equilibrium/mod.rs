@@ -40,9 +40,9 @@ mod mixture;
 mod problem;
 mod result;
 
-pub(crate) use adiabatic::Heat;
 pub use error::EquilibriumError;
 pub(crate) use linear::Tableau;
+pub(crate) use problem::Heat;
 pub use result::{
     AdiabaticEquilibrium, Equilibrium, Evidence, SpeciesAmount, TRACE_SHARE, Transition,
     main_and_traces,

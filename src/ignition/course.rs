@@ -21,7 +21,6 @@ use super::error::IgnitionError;
 use super::explain::{self, NoIgnition};
 use super::history::{End, History};
 use super::lumped::{LumpedEnd, lumped};
-use super::sample::coarse;
 use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
@@ -206,7 +205,7 @@ pub(crate) fn coarse_course(batch: &Batch, tables: &Tables) -> Result<Course, Ig
     let common = Common::new(batch, tables)?;
     let row = chosen_way(&common, tables, None)?;
     let mut setup = common.setup(row)?;
-    setup.settings = coarse(setup.settings);
+    setup.settings = setup.settings.coarse();
     course_of(&common, row, setup)
 }
 

@@ -10,7 +10,7 @@ use super::charge::{Charge, Heater, Wall};
 use super::course::{LitPlace, Remains, place};
 use super::history::End;
 use super::leaving::Leaving;
-use super::slab::{Settings, Slab, SlabError};
+use super::slab::{Slab, SlabError};
 use super::thermal_explosion::kissinger_pre_exponential;
 use crate::quantity::{GAS_CONSTANT, Ratio, ThermodynamicTemperature, Time};
 use crate::sample::latin_hypercube;
@@ -24,18 +24,6 @@ pub const DRAWS: usize = 30;
 const SEED: u64 = 0x6865_6174;
 /// Uncertain inputs.
 const INPUTS: usize = 14;
-/// Cells of a draw's layer and floor, and its tolerance in K: coarse, for the band and not for the
-/// value. Against 40 and 4 cells and 0.3 K the ends of the band are off by 3 and 7 % (root mean
-/// square of the examples on all ways).
-const CELLS: usize = 10;
-const WALL_CELLS: usize = 2;
-const TOLERANCE: f64 = 2.0;
-/// Newton's last change (K), and the share of a step within which an event lies: a fifth of each
-/// changes nothing of that.
-const SETTLED: f64 = 0.1;
-const PLACED: f64 = 0.1;
-/// Longest step of a draw, s.
-const LONGEST_STEP: f64 = 120.0;
 /// Temperature (K) at which a shift of a peak is turned into a factor on the rate: between the
 /// boil and the usual ignition.
 const MIDDLE: f64 = 450.0;
@@ -57,19 +45,6 @@ pub struct CourseDraw {
     pub start_temperature: ThermodynamicTemperature,
 }
 
-/// The solver for a band, or for one of many batches that are only set side by side.
-pub(super) fn coarse(settings: Settings) -> Settings {
-    Settings {
-        cells: CELLS,
-        wall_cells: WALL_CELLS,
-        tolerance: TOLERANCE,
-        settled: SETTLED,
-        placed: PLACED,
-        longest_step: LONGEST_STEP,
-        ..settings
-    }
-}
-
 /// Runs the draws.
 pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
     latin_hypercube(DRAWS, INPUTS, SEED)
@@ -77,7 +52,7 @@ pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
         .map(|point| {
             // From the unit cube to both sides of the middle.
             let (charge, wall, heater) = drawn(setup, &|input| 2.0 * point[input] - 1.0);
-            let history = Slab::new(&charge, &wall, &heater, coarse(setup.settings))?.run()?;
+            let history = Slab::new(&charge, &wall, &heater, setup.settings.coarse())?.run()?;
             let left = Remains::of(&charge, &history);
             let place = match history.end {
                 End::Ignites { cell, cells } => Some(place(cell, cells, setup.outer_face)),

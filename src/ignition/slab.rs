@@ -23,6 +23,18 @@ use super::boiling::{BoilingCurve, DryingTable};
 use super::charge::{Charge, Heater, Left, Wall};
 use crate::quantity::REFERENCE_TEMPERATURE;
 
+/// Cells of a draw's layer and floor, and its tolerance in K: coarse, for the band and not for the
+/// value. Against 40 and 4 cells and 0.3 K the ends of the band are off by 3 and 7 % (root mean
+/// square of the examples on all ways).
+const CELLS: usize = 10;
+const WALL_CELLS: usize = 2;
+const TOLERANCE: f64 = 2.0;
+/// Newton's last change (K), and the share of a step within which an event lies: a fifth of each
+/// changes nothing of that.
+const SETTLED: f64 = 0.1;
+const PLACED: f64 = 0.1;
+/// Longest step of a draw, s.
+const LONGEST_STEP: f64 = 120.0;
 /// Settings of the solver and the criteria it looks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
@@ -63,6 +75,21 @@ impl Default for Settings {
             settled: 1e-7,
             placed: 1e-4,
             stirred: true,
+        }
+    }
+}
+
+impl Settings {
+    /// The solver for a band, or for one of many batches that are only set side by side.
+    pub(super) fn coarse(self) -> Self {
+        Self {
+            cells: CELLS,
+            wall_cells: WALL_CELLS,
+            tolerance: TOLERANCE,
+            settled: SETTLED,
+            placed: PLACED,
+            longest_step: LONGEST_STEP,
+            ..self
         }
     }
 }

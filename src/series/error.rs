@@ -1,12 +1,13 @@
 //! Why there is no series.
 
-use super::factor::NAMES;
-use super::members::MOST_MEMBERS;
 use crate::learn::LearnError;
 use crate::weigh::balance::WeighingError;
 use crate::weigh::glassware::GlasswareError;
 use crate::weigh::sheet::SheetError;
 use thiserror::Error;
+
+/// Most members of a series: more are not one afternoon's work.
+pub(super) const MOST_MEMBERS: usize = 12;
 
 /// Why there is no series.
 #[derive(Debug, Error)]
@@ -19,10 +20,15 @@ pub enum SeriesError {
         "a series cannot change `{name}`{}",
         match close {
             Some(near) => format!("; did you mean `{near}`?"),
-            None => format!("; it can change {}", NAMES.map(|(name, _)| name).join(", ")),
+            None => format!("; it can change {known}"),
         }
     )]
-    Factor { name: String, close: Option<String> },
+    Factor {
+        name: String,
+        close: Option<String>,
+        /// All names.
+        known: String,
+    },
     #[error("`{factor}` needs {lacks} in the batch file")]
     Lacks { factor: String, lacks: String },
     #[error("`{factor}` cannot be set to \"{level}\"")]

@@ -229,6 +229,7 @@ fn unknown(name: &str) -> SeriesError {
     SeriesError::Factor {
         name: name.to_owned(),
         close: crate::names::closest(kind, names).map(str::to_owned),
+        known: NAMES.map(|(name, _)| name).join(", "),
     }
 }
 

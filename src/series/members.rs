@@ -1,8 +1,7 @@
 //! The members: one batch file each, changed, made ready, named and marked.
 
-use super::error::SeriesError;
+use super::error::{MOST_MEMBERS, SeriesError};
 use super::factor::{self, Factor};
-use super::solution::LevelBand;
 use crate::batch::Batch;
 use crate::learned::Learned;
 use crate::prepared::Prepared;
@@ -18,8 +17,6 @@ use uom::si::amount_of_substance::mole;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 
-/// Most members of a series: more are not one afternoon's work.
-pub(super) const MOST_MEMBERS: usize = 12;
 /// Amounts that differ by no more than this share are the same.
 pub(super) const SAME: f64 = 1e-6;
 
@@ -47,6 +44,17 @@ pub enum Purpose {
     Reference,
     /// Without the dopant: what the host does alone.
     Blank,
+}
+
+/// What the balance and the glassware make of a dopant's level in one member.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LevelBand {
+    /// The level as drawn, as a share of the site.
+    pub level: Ratio,
+    /// Half width about it (k = 2), all counted.
+    pub half_width: Ratio,
+    /// What of it is common to all members and moves no level against another: the stock.
+    pub common: Ratio,
 }
 
 /// One batch of the series.

@@ -1,7 +1,7 @@
 //! What the members of a series share: a mother solution, a stock of the dopant, the room.
 
 use super::error::SeriesError;
-use super::members::{Member, SAME};
+use super::members::{LevelBand, Member, SAME};
 use crate::advice::{Warning, mixture_stops};
 use crate::batch::{Batch, Ingredient};
 use crate::formula::Element;
@@ -220,17 +220,6 @@ impl<'a> Pieces<'a> {
 fn weighed(batch: &Batch, mass: Mass, tables: &Tables) -> Result<Ratio, WeighingError> {
     let weighing = choose(&balances(batch, tables), mass, &tables.weighing_rules)?;
     Ok(weighing.standard_uncertainty / weighing.mass)
-}
-
-/// What the balance and the glassware make of a dopant's level in one member.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LevelBand {
-    /// The level as drawn, as a share of the site.
-    pub level: Ratio,
-    /// Half width about it (k = 2), all counted.
-    pub half_width: Ratio,
-    /// What of it is common to all members and moves no level against another: the stock.
-    pub common: Ratio,
 }
 
 impl LevelBand {

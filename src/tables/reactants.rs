@@ -8,21 +8,23 @@ mod acid;
 mod audit;
 mod check;
 mod describe;
+mod error;
 mod family;
 mod group;
 mod lookup;
 mod reactant;
 mod refused;
 mod solubility;
+mod spelling;
 mod strength;
 mod water;
 
 pub use acid::{AcidError, NitricAcid};
 pub use audit::AuditLine;
 pub use describe::{Content, PropertyRow};
-pub use family::{FamilyError, HydrateMethod};
+pub use error::{FamilyError, LookupError};
+pub use family::HydrateMethod;
 pub use group::HazardGroup;
-pub use lookup::LookupError;
 pub use reactant::{AssayBasis, Hazards, Reactant, Role, State};
 pub use solubility::{Basis, Solubility, SolubilityError};
 
@@ -188,7 +190,10 @@ impl Reactants {
         for (at, slot) in self.rows.iter_mut().enumerate() {
             slot.reactant = OnceLock::new();
             let mut note = |name: &str| {
-                let rows = self.spellings.entry(lookup::normalized(name)).or_default();
+                let rows = self
+                    .spellings
+                    .entry(spelling::normalized(name))
+                    .or_default();
                 if rows.last() != Some(&at) {
                     rows.push(at);
                 }

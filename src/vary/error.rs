@@ -1,6 +1,5 @@
 //! Why a sweep, or one row of it, cannot be worked out.
 
-use super::factor::NAMES;
 use crate::advice::Warning;
 use crate::batch::ChangeError;
 use crate::burn::BurnError;
@@ -22,8 +21,13 @@ pub const MOST_ROWS: usize = 250_000;
 #[non_exhaustive]
 #[allow(missing_docs)]
 pub enum VaryError {
-    #[error("nothing to vary is called `{name}`{}", hint(.close.as_deref()))]
-    UnknownFactor { name: String, close: Option<String> },
+    #[error("nothing to vary is called `{name}`{}", hint(.close.as_deref(), .known))]
+    UnknownFactor {
+        name: String,
+        close: Option<String>,
+        /// All names.
+        known: String,
+    },
     #[error("`{factor}` takes nothing behind a colon")]
     Qualifier { factor: String },
     #[error("the batch has no {kind} {what}: add it to the file")]
@@ -81,10 +85,9 @@ pub enum VaryError {
     Equilibrium(#[from] EquilibriumError),
 }
 
-fn hint(close: Option<&str>) -> String {
-    let names: Vec<&str> = NAMES.iter().map(|(name, _)| *name).collect();
+fn hint(close: Option<&str>, known: &str) -> String {
     match close {
         Some(close) => format!("; did you mean `{close}`?"),
-        None => format!("; there are {}", names.join(", ")),
+        None => format!("; there are {known}"),
     }
 }

@@ -107,6 +107,7 @@ impl Factor {
                 name: name.to_owned(),
                 close: crate::names::closest(kind, NAMES.iter().map(|(n, _)| kind_of(n)))
                     .map(str::to_owned),
+                known: NAMES.map(|(name, _)| name).join(", "),
             }),
         }
     }

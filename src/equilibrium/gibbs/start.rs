@@ -1,12 +1,8 @@
 //! Stage 1: the first set of phases, by a linear programme. Symbols as in [`super`].
 
-use super::Solver;
+use super::{STARTS, Solver};
 use crate::equilibrium::problem::{BALANCE, BUBBLE, Failure};
 use crate::equilibrium::problem::{Kind, Problem};
-
-/// ln amount fraction that the linear programme gives every mixture species. The later ones
-/// serve only when the first leads nowhere.
-pub(super) const STARTS: [f64; 4] = [-4.0, -1.0, -8.0, -20.0];
 
 impl Solver {
     /// Stage 1: the linear programme, and first activities and totals from its answer.

@@ -8,8 +8,9 @@
 
 use super::Reactants;
 use super::acid::NitricAcid;
-use super::lookup::stem;
+use super::error::FamilyError;
 use super::reactant::{Reactant, Role};
+use super::spelling::stem;
 use super::water::WaterRule;
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
@@ -94,22 +95,6 @@ pub struct HydrateEstimate {
     pub method: HydrateMethod,
 }
 
-/// Why a state of hydration cannot be given.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-#[allow(missing_docs)]
-pub enum FamilyError {
-    #[error(
-        "{water} molecules of crystal water per formula unit of {salt} are out of range; \
-         give 0 to 24"
-    )]
-    WaterOutOfRange { salt: String, water: f64 },
-    #[error(
-        "no formation enthalpy is tabulated for any hydrate of {salt}; add one with its source"
-    )]
-    NoEnthalpy { salt: String },
-}
-
 /// The hydrates of one salt, driest first.
 #[derive(Debug, Clone)]
 pub struct Family<'a> {
@@ -134,7 +119,7 @@ impl Reactants {
         };
         self.of_salt(is_nitrate)
             .filter(|row| row.formation_enthalpy.is_some())
-            .max_by(|a, b| as_sold(a, b))
+            .max_by(|a, b| a.known_less(b))
     }
 
     /// The family of a salt, found by the composition of its anhydrous formula. A substance
@@ -183,7 +168,7 @@ impl Reactants {
         let known = members
             .into_iter()
             .filter(|r| r.formation_enthalpy.is_some());
-        let sold = known.max_by(|a, b| as_sold(a, b)).unwrap_or(row);
+        let sold = known.max_by(|a, b| a.known_less(b)).unwrap_or(row);
         if sold.usual_hydrate || row.formula.crystal_water() <= 0.0 {
             sold
         } else {
@@ -227,16 +212,6 @@ impl Reactants {
             ..reactant.clone()
         })
     }
-}
-
-/// Orders hydrates of one salt, the one on the bottle last: marked as sold, else known by a CAS
-/// number, else the wettest.
-pub(super) fn as_sold(a: &Reactant, b: &Reactant) -> std::cmp::Ordering {
-    let key = |r: &Reactant| (r.usual_hydrate, r.cas.is_some());
-    let water = |r: &Reactant| r.formula.crystal_water();
-    key(a)
-        .cmp(&key(b))
-        .then_with(|| water(a).total_cmp(&water(b)))
 }
 
 /// A substance in solution.

@@ -1,8 +1,8 @@
 //! Finding a reactant by formula, name, other name or registry number.
 
-use super::acid::AcidError;
-use super::family::FamilyError;
+use super::error::LookupError;
 use super::reactant::{Reactant, Role, State};
+use super::spelling::{normalized, stem};
 use super::strength::Strength;
 use super::{Reactants, check};
 use crate::formula::Formula;
@@ -12,74 +12,6 @@ use uom::si::ratio::percent;
 
 /// Most close matches that an error lists.
 const MOST_SUGGESTIONS: usize = 6;
-
-/// Why a reactant was not found.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-#[allow(missing_docs)]
-pub enum LookupError {
-    #[error("no reactant \"{name}\" in the tables{}", suggestions(.close))]
-    NotFound { name: String, close: Vec<String> },
-    #[error("\"{name}\" {}; {ask}", several(.candidates))]
-    Ambiguous {
-        name: String,
-        candidates: Vec<String>,
-        ask: &'static str,
-    },
-    #[error(
-        "the crystal water of \"{name}\" is open; give x (as on the certificate, or from a \
-         calcine-and-weigh test), tabulated: {}", .known.join(", ")
-    )]
-    WaterUnknown { name: String, known: Vec<String> },
-    #[error(
-        "\"{name}\" is sold as a solution: give its strength in percent by mass, as on the bottle; \
-         tabulated: {}", .known.join(", ")
-    )]
-    StrengthUnknown { name: String, known: Vec<String> },
-    #[error("\"{name}\" is refused: {reason}")]
-    Refused { name: String, reason: String },
-    #[error(
-        "a solution of {name} with {strength_percent} % by mass; give a strength above 0 and up to \
-         85 %, of the dry salt"
-    )]
-    Strength { name: String, strength_percent: f64 },
-    #[error(
-        "no heat of solution is tabulated for {name}, so its solutions cannot be described; weigh \
-         the solid and water, or take it as a stock solution with `concentration`"
-    )]
-    NoSolution { name: String },
-    #[error(transparent)]
-    Hydrate(#[from] FamilyError),
-    #[error(transparent)]
-    Acid(#[from] AcidError),
-}
-
-fn several(candidates: &[String]) -> String {
-    match candidates {
-        [one] => format!("leaves its crystal water open (tabulated: {one})"),
-        all => format!("can be several substances: {}", all.join(", ")),
-    }
-}
-
-fn suggestions(close: &[String]) -> String {
-    match close {
-        [] => "; if it is no explosive, peroxide or poison, give a fuel by its `analysis`, or add \
-               it to a table of your own (`emberpot new --substance NAME`)"
-            .to_owned(),
-        names => format!("; did you mean {}?", names.join(", ")),
-    }
-}
-
-/// Spellings that come to the same, as written and as looked up.
-const SPELLINGS: [(&str, &str); 7] = [
-    (" ·", "·"),
-    ("· ", "·"),
-    (" (", "("),
-    (" %", "%"),
-    ("aluminum", "aluminium"),
-    ("cesium", "caesium"),
-    ("sulph", "sulf"),
-];
 
 /// Ligands as chemists abbreviate them in formulas, and what they stand for.
 const LIGANDS: [(&str, &str); 7] = [
@@ -121,50 +53,6 @@ fn hydrate_dots(text: &str) -> String {
         out = format!("{}·{}", out[..at].trim_end(), out[at..].replace(' ', ""));
     }
     out
-}
-
-/// Lower case, one spelling of aluminium and sulfur, hydrate dots alike, no stray blanks.
-pub(super) fn normalized(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.trim().chars() {
-        match c {
-            '*' | '•' | '∙' | '⋅' | '·' => out.push('·'),
-            '₀'..='₉' => out.extend(char::from_digit(c as u32 - '₀' as u32, 10)),
-            c if c.is_whitespace() || c == '_' => {
-                // "nitric acid, 65 %" is "nitric acid 65%".
-                if out.ends_with(',') {
-                    out.pop();
-                }
-                if !out.is_empty() && !out.ends_with(' ') {
-                    out.push(' ');
-                }
-            }
-            c if c.is_ascii() => out.push(c.to_ascii_lowercase()),
-            c => out.extend(c.to_lowercase()),
-        }
-    }
-    out.truncate(out.trim_end_matches(' ').len());
-    for (written, plain) in SPELLINGS {
-        if out.contains(written) {
-            out = out.replace(written, plain);
-        }
-    }
-    out
-}
-
-/// The name, normalized, without the words that tell the hydrate, and without an oxidation state.
-pub(super) fn stem(name: &str) -> String {
-    let name = normalized(name);
-    let bare: String = match (name.find('('), name.find(')')) {
-        (Some(a), Some(b)) if a < b && name[a + 1..b].chars().all(|c| "iv+".contains(c)) => {
-            format!("{}{}", &name[..a], &name[b + 1..])
-        }
-        _ => name,
-    };
-    bare.split(' ')
-        .filter(|w| !w.ends_with("hydrate") && *w != "anhydrous")
-        .collect::<Vec<_>>()
-        .join(" ")
 }
 
 /// Whether two formulas hold the same atoms; fractional water leaves rounding.

@@ -1,7 +1,7 @@
 //! One substance as it stands on the bottle: the row of the table.
 
 use super::group::HazardGroup;
-use super::solubility::{self, Solubility, SolubilityError};
+use super::solubility::{Basis, Solubility, SolubilityError};
 use crate::formula::{Element, Formula};
 use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
 use crate::source::{Seen, SourceId};
@@ -11,6 +11,7 @@ use crate::tables::unit::{
 };
 use serde::Deserialize;
 use std::fmt;
+use uom::si::ratio::ratio;
 
 /// What a reactant is for. The redox sum does not look at it: there only the formula counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
@@ -291,6 +292,16 @@ impl Reactant {
         self.hazard_groups.contains(&group)
     }
 
+    /// Orders hydrates of one salt, the one on the bottle last: marked as sold, else known by a CAS
+    /// number, else the wettest.
+    pub(super) fn known_less(&self, other: &Self) -> std::cmp::Ordering {
+        let key = |r: &Self| (r.usual_hydrate, r.cas.is_some());
+        let water = |r: &Self| r.formula.crystal_water();
+        key(self)
+            .cmp(&key(other))
+            .then_with(|| water(self).total_cmp(&water(other)))
+    }
+
     /// Mass of water to add per mass of this substance to dissolve it at `temperature`; zero if
     /// its own crystal water is enough.
     ///
@@ -300,6 +311,27 @@ impl Reactant {
         &self,
         temperature: ThermodynamicTemperature,
     ) -> Result<Ratio, SolubilityError> {
-        solubility::water_to_dissolve(self, temperature)
+        let Some(solubility) = &self.solubility else {
+            return Err(SolubilityError::Unknown {
+                name: self.name.clone(),
+                note: String::new(),
+            });
+        };
+        if solubility.miscible {
+            return Ok(Ratio::new::<ratio>(0.0));
+        }
+        let saturated = solubility
+            .per_water(&self.name, temperature)?
+            .get::<ratio>();
+        let dry = match solubility.basis {
+            Basis::AsWritten => 1.0,
+            Basis::Anhydrous => {
+                (self.formula.anhydrous().molar_mass() / self.formula.molar_mass()).get::<ratio>()
+            }
+        };
+        // dry salt / (crystal water + added water) = saturated, per mass of the hydrate
+        Ok(Ratio::new::<ratio>(
+            (dry / saturated - (1.0 - dry)).max(0.0),
+        ))
     }
 }

@@ -75,7 +75,7 @@ impl Refused {
 
     /// The reason for the first class that `text`, a name, formula or registry number, belongs to.
     pub(super) fn reason(&self, text: &str) -> Option<String> {
-        let name = super::lookup::normalized(text).replace('-', " ");
+        let name = super::spelling::normalized(text).replace('-', " ");
         let formula = Formula::parse_with_water(text.trim(), 1.0).ok();
         let written = plain(text);
         let found = self.classes.iter().find(|class| {
@@ -210,7 +210,7 @@ fn is_bare_metal(formula: &Formula) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::tables::Tables;
-    use crate::tables::reactants::lookup::normalized;
+    use crate::tables::reactants::spelling::normalized;
 
     #[test]
     fn nothing_of_the_tables_is_refused_by_any_of_its_names() {

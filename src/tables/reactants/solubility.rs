@@ -1,6 +1,5 @@
 //! Solubility in water against temperature, and the water that a hydrate needs.
 
-use super::reactant::Reactant;
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
@@ -126,33 +125,4 @@ impl Solubility {
         let w = self.mass_fraction(name, temperature)?.get::<ratio>();
         Ok(Ratio::new::<ratio>(w / (1.0 - w)))
     }
-}
-
-/// Water to add per mass of the substance as written.
-pub(super) fn water_to_dissolve(
-    reactant: &Reactant,
-    temperature: ThermodynamicTemperature,
-) -> Result<Ratio, SolubilityError> {
-    let Some(solubility) = &reactant.solubility else {
-        return Err(SolubilityError::Unknown {
-            name: reactant.name.clone(),
-            note: String::new(),
-        });
-    };
-    if solubility.miscible {
-        return Ok(Ratio::new::<ratio>(0.0));
-    }
-    let saturated = solubility
-        .per_water(&reactant.name, temperature)?
-        .get::<ratio>();
-    let dry = match solubility.basis {
-        Basis::AsWritten => 1.0,
-        Basis::Anhydrous => (reactant.formula.anhydrous().molar_mass()
-            / reactant.formula.molar_mass())
-        .get::<ratio>(),
-    };
-    // dry salt / (crystal water + added water) = saturated, per mass of the hydrate
-    Ok(Ratio::new::<ratio>(
-        (dry / saturated - (1.0 - dry)).max(0.0),
-    ))
 }

@@ -4,8 +4,7 @@
 //! In a batch the two go apart: what is dissolved counts as the substance, the rest as solvent.
 
 use super::Reactants;
-use super::family::as_sold;
-use super::lookup::LookupError;
+use super::error::LookupError;
 use super::reactant::{Reactant, Role, State};
 use crate::formula::Formula;
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, Ratio};
@@ -84,7 +83,7 @@ impl<'a> Strength<'a> {
 /// The stem of a solution's name: without its strength and without the word solution.
 fn without_strength(name: &str) -> String {
     let name = Strength::read(name.trim()).map_or(name, |s| s.of);
-    let stem = super::lookup::stem(name);
+    let stem = super::spelling::stem(name);
     stem.strip_suffix(" solution").unwrap_or(&stem).to_owned()
 }
 
@@ -116,7 +115,7 @@ impl Reactants {
             let fraction = strength.of_dry(&row.formula.anhydrous())?;
             return Some(self.at_strength(row, &strength, fraction));
         }
-        let salt = self.salt_named(&super::lookup::stem(strength.of), strength.of)?;
+        let salt = self.salt_named(&super::spelling::stem(strength.of), strength.of)?;
         let fraction = strength.of_dry(&salt.formula.anhydrous())?;
         Some(self.solution_of(salt, &strength, fraction))
     }
@@ -177,7 +176,7 @@ impl Reactants {
             .find(|row| {
                 let same = formula.as_ref().is_some_and(|f| same_salt(f, row));
                 let mut names = row.aliases.iter().chain([&row.name]);
-                same || names.any(|n| super::lookup::stem(n) == name)
+                same || names.any(|n| super::spelling::stem(n) == name)
             })
     }
 
@@ -216,7 +215,7 @@ impl Reactants {
         let heat = dry_heat + n * water_heat.get::<joule_per_kelvin_mole>();
         Ok(Reactant {
             id: format!("{}_solution_{}", row.id, strength.percents),
-            name: strength.name(&format!("{} solution", super::lookup::stem(&row.name))),
+            name: strength.name(&format!("{} solution", super::spelling::stem(&row.name))),
             aliases: Vec::new(),
             formula: dry.with_crystal_water((n * 1e4).round() / 1e4),
             cas: None,
@@ -285,7 +284,7 @@ impl Reactants {
             .filter(|row| row.state == State::Solid && row.role == solution.role)
             .filter(|row| row.formula.anhydrous().amounts() == dry.amounts())
             .filter(|row| row.formation_enthalpy.is_some())
-            .max_by(|a, b| as_sold(a, b))?;
+            .max_by(|a, b| a.known_less(b))?;
         if !self.in_solution(sold, water).ok()?.is_measured {
             return None;
         }
