@@ -35,6 +35,7 @@ const SETTLED: f64 = 0.1;
 const PLACED: f64 = 0.1;
 /// Longest step of a draw, s.
 const LONGEST_STEP: f64 = 120.0;
+
 /// Settings of the solver and the criteria it looks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
