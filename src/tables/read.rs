@@ -12,6 +12,12 @@ use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+/// What a built-in row is found by, and the row, of its line.
+fn head_and_row(line: &'static str) -> Option<(std::str::Split<'static, char>, &'static str)> {
+    let (head, json) = line.rsplit_once('\t')?;
+    Some((head.split('\t'), json))
+}
+
 /// A built-in species as the build noted it.
 #[derive(Debug)]
 pub(super) struct PreparedSpecies {
@@ -25,8 +31,7 @@ pub(super) struct PreparedSpecies {
 
 impl PreparedSpecies {
     fn of(line: &'static str) -> Option<Self> {
-        let (head, json) = line.rsplit_once('\t')?;
-        let mut head = head.split('\t');
+        let (mut head, json) = head_and_row(line)?;
         Some(Self {
             id: head.next()?,
             formula: head.next()?,
@@ -67,8 +72,7 @@ pub(super) struct PreparedReactant {
 
 impl PreparedReactant {
     fn of(line: &'static str) -> Option<Self> {
-        let (head, json) = line.rsplit_once('\t')?;
-        let mut head = head.split('\t');
+        let (mut head, json) = head_and_row(line)?;
         Some(Self {
             id: head.next()?,
             formula: head.next()?,

@@ -2,8 +2,7 @@
 
 use super::Solver;
 use crate::equilibrium::mixture::{Bounds, Ending};
-use crate::equilibrium::problem::{BUBBLE, Failure};
-use crate::equilibrium::problem::{Kind, Problem};
+use crate::equilibrium::problem::{BUBBLE, Failure, Kind, Problem};
 
 /// Affinity (in RT) below which an absent phase counts as saturated: rounding of g_j, which is
 /// of the order of 1e3, times a few terms.

@@ -119,7 +119,7 @@ impl Reactants {
         };
         self.of_salt(is_nitrate)
             .filter(|row| row.formation_enthalpy.is_some())
-            .max_by(|a, b| a.known_less(b))
+            .max_by(|a, b| a.sold_order(b))
     }
 
     /// The family of a salt, found by the composition of its anhydrous formula. A substance
@@ -168,7 +168,7 @@ impl Reactants {
         let known = members
             .into_iter()
             .filter(|r| r.formation_enthalpy.is_some());
-        let sold = known.max_by(|a, b| a.known_less(b)).unwrap_or(row);
+        let sold = known.max_by(|a, b| a.sold_order(b)).unwrap_or(row);
         if sold.usual_hydrate || row.formula.crystal_water() <= 0.0 {
             sold
         } else {

@@ -294,7 +294,7 @@ impl Reactant {
 
     /// Orders hydrates of one salt, the one on the bottle last: marked as sold, else known by a CAS
     /// number, else the wettest.
-    pub(super) fn known_less(&self, other: &Self) -> std::cmp::Ordering {
+    pub(super) fn sold_order(&self, other: &Self) -> std::cmp::Ordering {
         let key = |r: &Self| (r.usual_hydrate, r.cas.is_some());
         let water = |r: &Self| r.formula.crystal_water();
         key(self)

@@ -284,7 +284,7 @@ impl Reactants {
             .filter(|row| row.state == State::Solid && row.role == solution.role)
             .filter(|row| row.formula.anhydrous().amounts() == dry.amounts())
             .filter(|row| row.formation_enthalpy.is_some())
-            .max_by(|a, b| a.known_less(b))?;
+            .max_by(|a, b| a.sold_order(b))?;
         if !self.in_solution(sold, water).ok()?.is_measured {
             return None;
         }
