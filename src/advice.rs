@@ -18,6 +18,7 @@ pub use violence::{Change, Level, Violence, calming_changes, violence};
 pub use warning::{Warning, warnings, worst};
 
 use crate::fumes::{Fumes, fumes};
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Time, reference_temperature};
 use crate::room::{Air, Exposure, air, exposures};
 use crate::tables::SafetyTables;
@@ -57,7 +58,7 @@ pub fn advice(facts: &BurnFacts, tables: &SafetyTables) -> Advice {
         .as_ref()
         .map(|choice| check(choice, &facts.load, &tables.vessels));
     let mut fume_load = facts.fumes.clone();
-    let one = uom::si::f64::Ratio::new::<uom::si::ratio::ratio>(1.0);
+    let one = crate::quantity::Ratio::new::<ratio>(1.0);
     fume_load.carried_off = vessel.as_ref().map(|checked| checked.carry_over.high > one);
     let fumes = fumes(&fume_load, &tables.fumes);
     let air = air(facts.room.as_ref(), &tables.fumes.assumed);

@@ -7,16 +7,12 @@ use crate::enthalpy::WaterStateName;
 use crate::expected::Expected;
 use crate::plan::{Plan, PlanError, StateResult, plan_of};
 use crate::prepared::Prepared;
+use crate::quantity::units::{
+    bar, cubic_meter_per_kilogram, degree_celsius, gram, kelvins, liter, millimole, percent, ratio,
+};
 use crate::tables::Role;
 use std::collections::BTreeMap;
 use thiserror::Error;
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::volume::liter;
 
 /// Most batches that are set side by side.
 pub const MOST_BATCHES: usize = 6;
@@ -290,7 +286,7 @@ fn conditions(plans: &[Plan]) -> Vec<Fact> {
             number(p.batch.conditions.start.get::<degree_celsius>())
         }),
         fact(kind, "pressure", "bar", plans, |p| {
-            number(p.batch.conditions.pressure.get::<uom::si::pressure::bar>())
+            number(p.batch.conditions.pressure.get::<bar>())
         }),
         fact(kind, "heat lost", "%", plans, |p| {
             number(p.batch.conditions.heat_loss.get::<percent>())

@@ -5,13 +5,12 @@ use crate::equilibrium::{
     main_and_traces,
 };
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{kelvin, mole};
 use crate::quantity::{AmountOfSubstance, Pressure, ThermodynamicTemperature};
 use crate::redox::OxidationStates;
 use crate::tables::Tables;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
-use uom::si::amount_of_substance::mole;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Lowest temperature of the table: below, nothing of this reaches equilibrium in hours (common
 /// practice).

@@ -10,14 +10,13 @@
 //! which is enough for both; what the second leaves over oxidises.
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{mole, ratio};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio, Volume};
 use crate::redox::{OxidationStates, RedoxError, nitrate_ions, valence};
 use crate::tables::bench_oxides::{AcidResponse, BareMetal, BenchOxide};
 use crate::tables::reactants::{AcidError, NitricAcid};
 use std::collections::BTreeMap;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// Oxygen that may be left over per formula unit: rounding of fractional formulas.
 const CLOSED_WITHIN: f64 = 1e-6;
@@ -315,10 +314,9 @@ pub fn acid_plan(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{gram, milliliter, percent};
     use crate::tables::Tables;
     use approx::assert_relative_eq;
-    use uom::si::mass::gram;
-    use uom::si::ratio::percent;
 
     fn formula(text: &str) -> Formula {
         Formula::parse(text).unwrap()
@@ -432,7 +430,7 @@ mod tests {
             0.022 * 63.012 / 0.65,
             max_relative = 1e-4
         );
-        let volume = found.volume.unwrap().get::<uom::si::volume::milliliter>();
+        let volume = found.volume.unwrap().get::<milliliter>();
         assert_relative_eq!(volume, 2.1328 / 1.384, max_relative = 1e-3);
         assert_relative_eq!(found.excess.get::<mole>(), 0.002, max_relative = 1e-9);
         assert_relative_eq!(

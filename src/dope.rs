@@ -7,11 +7,11 @@
 //! x = w M / (n (M_d − w (M_d − M_h))).
 
 use crate::formula::{Element, Formula, FormulaError};
+use crate::quantity::units::{percent, ratio};
 use crate::quantity::{MolarMass, Ratio};
 use crate::tables::Tables;
 use crate::tables::known_powders::{KnownPowder, Level};
 use thiserror::Error;
-use uom::si::ratio::{percent, ratio};
 
 /// How much of the dopant, and how it is counted.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -5,6 +5,7 @@
 
 use crate::batch::{Batch, Ingredient, WaterAtIgnition};
 use crate::formula::Formula;
+use crate::quantity::units::{degree_celsius, joule, joule_per_mole, mole, percent, ratio};
 use crate::quantity::{
     AmountOfSubstance, Energy, MolarEnergy, Ratio, ThermodynamicTemperature, reference_temperature,
     temperature_difference,
@@ -13,11 +14,6 @@ use crate::source::{Seen, SourceId};
 use crate::tables::{FamilyError, HydrateMethod, Role, SpeciesError, Tables};
 use std::fmt;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Id of liquid water among the product species.
 const LIQUID_WATER: &str = "H2O(l)";

@@ -5,11 +5,10 @@ use crate::flame::CompleteCombustion;
 use crate::formula::{Element, Formula};
 use crate::product::{ExpectedProduct, ProductModel, ProductPhase};
 use crate::quantity::AmountOfSubstance;
+use crate::quantity::units::{mole, ratio};
 use crate::redox::{Redox, RedoxError, valence};
 use crate::tables::Role;
 use std::{fmt, iter};
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// Terms below this share of the product are rounding.
 const SMALLEST: f64 = 1e-9;

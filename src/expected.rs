@@ -25,14 +25,13 @@ use crate::burn::{Heating, StateResult};
 use crate::equilibrium::{Equilibrium, EquilibriumError};
 use crate::formula::Element;
 use crate::learned::Place;
+use crate::quantity::units::{kelvin, ratio};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::sample;
 use crate::tables::Tables;
 use pot::Pot;
 use prior::Prior;
 use std::collections::BTreeMap;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Shares of the variance below this are chance.
 const WORTH_A_CAUSE: f64 = 0.02;

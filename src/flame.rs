@@ -21,6 +21,7 @@ pub use start::Start;
 
 use crate::batch::Batch;
 use crate::product::ExpectedProduct;
+use crate::quantity::units::{joule, joule_per_kelvin, kelvin, mole, ratio};
 use crate::quantity::{
     AmountOfSubstance, Energy, REFERENCE_TEMPERATURE, Ratio, TemperatureInterval,
     ThermodynamicTemperature,
@@ -29,11 +30,6 @@ use crate::tables::Tables;
 pub(crate) use balance::COLDEST;
 use balance::{Balance, temperature_of};
 use products::Products;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::heat_capacity::joule_per_kelvin;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Where the heat balance ends.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,7 +89,7 @@ pub struct CompleteCombustion {
     /// Heat released at 298.15 K with all water as vapour.
     pub heat_released: Energy,
     /// Heat capacity of all products at the end, for the spread of the temperature.
-    pub heat_capacity: uom::si::f64::HeatCapacity,
+    pub heat_capacity: crate::quantity::HeatCapacity,
     /// Where every kilojoule goes.
     pub ledger: Ledger,
 }
@@ -169,7 +165,7 @@ pub fn complete_combustion(
         shifted: products.is_shifted(),
         air_oxygen: AmountOfSubstance::new::<mole>(products.air_oxygen()),
         heat_released: joules(heat),
-        heat_capacity: uom::si::f64::HeatCapacity::new::<joule_per_kelvin>(
+        heat_capacity: crate::quantity::HeatCapacity::new::<joule_per_kelvin>(
             products.heat_capacity(t),
         ),
         ledger,

@@ -6,10 +6,9 @@
 
 use crate::enthalpy::ReactantEnthalpy;
 use crate::flame::CompleteCombustion;
+use crate::quantity::units::{kelvins, ratio};
 use crate::quantity::{Energy, Ratio, TemperatureInterval, reference_temperature};
 use crate::tables::Tables;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin;
 
 /// One datum's part in the uncertainty.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,11 +40,11 @@ pub fn flame_band(
     let mut without_band = Vec::new();
     let mut add = |what: String, heat: Energy| {
         let temperature = burn.temperature_change(heat);
-        let size = temperature.get::<kelvin>().abs();
+        let size = temperature.get::<kelvins>().abs();
         if size > 0.0 {
             contributions.push(Contribution {
                 what,
-                temperature: TemperatureInterval::new::<kelvin>(size),
+                temperature: TemperatureInterval::new::<kelvins>(size),
             });
         }
     };
@@ -88,15 +87,15 @@ pub fn flame_band(
     }
     contributions.sort_by(|a, b| {
         b.temperature
-            .get::<kelvin>()
-            .total_cmp(&a.temperature.get::<kelvin>())
+            .get::<kelvins>()
+            .total_cmp(&a.temperature.get::<kelvins>())
     });
     let squares: f64 = contributions
         .iter()
-        .map(|c| c.temperature.get::<kelvin>().powi(2))
+        .map(|c| c.temperature.get::<kelvins>().powi(2))
         .sum();
     FlameBand {
-        half_width: TemperatureInterval::new::<kelvin>(squares.sqrt()),
+        half_width: TemperatureInterval::new::<kelvins>(squares.sqrt()),
         contributions,
         without_band,
     }

@@ -13,11 +13,11 @@ pub use element::Element;
 pub use parse::FormulaError;
 
 use crate::quantity::MolarMass;
+use crate::quantity::units::gram_per_mole;
 use serde::de::Error;
 use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::molar_mass::gram_per_mole;
 
 /// The composition of one formula unit.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,12 +4,11 @@
 //! equilibrium of the burn raises the upper end where it gives more.
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{mole, ratio};
 use crate::quantity::{AmountOfSubstance, Band, EquivalenceRatio, Mass, MolarMass};
 use crate::source::{Seen, SourceId};
 use crate::tables::fumes::{Basis, Bracket, FumeTable};
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// What the fumes come from. Amounts are per batch.
 #[derive(Debug, Clone, PartialEq)]

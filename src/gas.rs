@@ -6,18 +6,15 @@ use crate::batch::{Batch, total_amount};
 use crate::enthalpy::WaterState;
 use crate::flame::{CompleteCombustion, ProductAmount};
 use crate::product::ExpectedProduct;
+use crate::quantity::SpecificVolume;
+use crate::quantity::units::{
+    cubic_meter, gram_per_cubic_centimeter, joule_per_kelvin_mole, joule_per_mole, kelvin, mole,
+};
 use crate::quantity::{
     AmountOfSubstance, Mass, MassDensity, Pressure, Ratio, ThermodynamicTemperature, Volume,
     gas_constant, reference_temperature,
 };
 use crate::tables::Role;
-use uom::si::amount_of_substance::mole;
-use uom::si::f64::SpecificVolume;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::volume::cubic_meter;
 
 /// Density taken for a dissolved or molten salt or fuel without a tabulated one, g/cm³: middle of
 /// the tabulated hydrated nitrates (1.5 to 2.3) and fuels (1.2 to 1.7). Assumed.
@@ -123,10 +120,8 @@ pub fn gas_release(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{atmosphere, degree_celsius, liter};
     use approx::assert_relative_eq;
-    use uom::si::pressure::atmosphere;
-    use uom::si::thermodynamic_temperature::degree_celsius;
-    use uom::si::volume::liter;
 
     #[test]
     fn a_mole_of_ideal_gas_at_0_c_and_1_atm_is_22_414_litres() {

@@ -8,6 +8,7 @@ pub(crate) mod size;
 use crate::batch::{Batch, Powder, Run, Strength};
 use crate::formula::Element;
 use crate::prepared::Prepared;
+use crate::quantity::units::{gram_per_cubic_centimeter, kelvins, nanometer, percent, ratio};
 use crate::quantity::{
     Band, Length, Mass, MassDensity, Ratio, TemperatureInterval, ThermodynamicTemperature,
     temperature_difference,
@@ -16,10 +17,6 @@ use crate::tables::findings::{Condition, Finding, Measure, Sign};
 use decay::Decay;
 use size::{Crystallite, SizeAndStrain};
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::length::nanometer;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin;
 
 /// What the powder is judged against.
 #[derive(Debug, Clone, Copy)]
@@ -150,14 +147,14 @@ fn off_band(
     } else if peak < band.low {
         temperature_difference(peak, band.low)
     } else {
-        TemperatureInterval::new::<kelvin>(0.0)
+        TemperatureInterval::new::<kelvins>(0.0)
     }
 }
 
 /// The numbers that the findings look at, in their units.
 fn measures(found: &Judgement, run: &Run, expected: &Expectation) -> BTreeMap<Measure, f64> {
     let in_percent = |share: Ratio| share.get::<percent>();
-    let off = found.peak_off_band.map(|off| off.get::<kelvin>());
+    let off = found.peak_off_band.map(|off| off.get::<kelvins>());
     let sizes: Vec<f64> = found
         .crystallites
         .iter()
@@ -279,10 +276,9 @@ fn holds(condition: &Condition, measures: &BTreeMap<Measure, f64>, signs: &BTree
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{degree_celsius, gram};
     use crate::tables::Tables;
     use approx::assert_relative_eq;
-    use uom::si::mass::gram;
-    use uom::si::thermodynamic_temperature::degree_celsius;
 
     fn judged(metal: &str, run: &str) -> Judgement {
         let tables = Tables::built_in().unwrap();
@@ -311,7 +307,7 @@ mod tests {
             "powder_mass = \"0.98 g\"\npeak_temperature = \"1000 °C\"\n[run.powder]\ncolour = \"white\"\nfizz = \"none\"\nmagnet = \"none\"\n",
         );
         assert_eq!(ids(&found), Vec::<&str>::new());
-        assert_relative_eq!(found.peak_off_band.unwrap().get::<kelvin>(), 0.0);
+        assert_relative_eq!(found.peak_off_band.unwrap().get::<kelvins>(), 0.0);
     }
 
     #[test]
@@ -365,7 +361,7 @@ mod tests {
     fn a_peak_outside_the_band_is_measured_from_its_near_end() {
         let found = judged("Al(NO3)3·9H2O", "peak_temperature = \"700 °C\"\n");
         assert_relative_eq!(
-            found.peak_off_band.unwrap().get::<kelvin>(),
+            found.peak_off_band.unwrap().get::<kelvins>(),
             -200.0,
             epsilon = 1e-9
         );

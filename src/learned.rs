@@ -4,6 +4,7 @@
 //! bands of the expected burn (`tables/expectation.toml`), many of them and all as likely, because
 //! what runs narrow is a combination of water, fuel and heat and not each of them.
 
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Ratio};
 use crate::visible::visible;
 use serde::{Deserialize, Serialize};
@@ -11,7 +12,6 @@ use std::fmt::Write as _;
 use std::io::Read;
 use std::path::Path;
 use thiserror::Error;
-use uom::si::ratio::ratio;
 
 /// Version of the file.
 pub const VERSION: u32 = 1;

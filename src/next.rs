@@ -8,6 +8,7 @@ use crate::expected::Expected;
 use crate::judge::{Expectation, judgement};
 use crate::learn::{LearnError, Page, deviation, learn};
 use crate::prepared::{PrepareError, Prepared};
+use crate::quantity::units::{kelvin, kelvins, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio, TemperatureInterval};
 use crate::tables::Tables;
 use crate::tables::cited::Cited;
@@ -17,9 +18,6 @@ use crate::tables::unit::Percent;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use thiserror::Error;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// What is proposed.
 #[derive(Debug, Clone)]

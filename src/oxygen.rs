@@ -10,13 +10,11 @@
 //! assumed; it never gives a verdict from the pure oxides.
 
 use crate::formula::Element;
+use crate::quantity::units::{joule_per_mole, kelvin, percent, ratio};
 use crate::quantity::{GAS_CONSTANT, Ratio, ThermodynamicTemperature};
 use crate::tables::species::Phase;
 use crate::tables::{Dopant, HostFinding, Species, Tables};
 use std::fmt;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// The range of oxygen pressures in which one phase of a metal is stable.
 #[derive(Debug, Clone, PartialEq)]

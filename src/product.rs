@@ -8,16 +8,13 @@ mod mixture;
 
 use crate::batch::{Batch, Target};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{kelvin, kilogram, mole, ratio};
 use crate::quantity::{AmountOfSubstance, Mass, reference_temperature};
 use crate::redox::RedoxError;
 use crate::tables::{Species, Tables};
 use mixture::least_cost_mixture;
 use std::collections::BTreeMap;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Amounts below this share of the product are rounding, not phases.
 const SMALLEST_SHARE: f64 = 1e-9;

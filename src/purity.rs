@@ -8,14 +8,13 @@
 
 use crate::batch::{Batch, Ingredient, water_molar_mass};
 use crate::formula::Element;
+use crate::quantity::units::{kilogram, ratio};
 use crate::quantity::{Area, Band, Mass, Ratio};
 use crate::source::{Seen, SourceId};
 use crate::tables::purity::{Grade, PurityTables, Shedding, Spoiler, Use};
 use crate::tables::{Role, Tables};
 use crate::vessel::VesselCheck;
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
 
 /// A better bottle is told of the elements that it lowers by this share at least.
 const WORTH_TELLING: f64 = 0.1;

@@ -3,16 +3,18 @@
 
 mod band;
 pub mod parse;
+pub mod units;
 
 pub use band::Band;
 
+use units::{joule_per_kelvin_mole, kelvin, kelvins, pascal};
 pub use uom::si::f64::{
-    AmountOfSubstance, Angle, Area, AvailableEnergy, Energy, HeatCapacity, HeatTransfer, Length,
-    Mass, MassDensity, MolarConcentration, MolarEnergy, MolarHeatCapacity, MolarMass, MolarVolume,
-    Power, Pressure, Ratio, SpecificArea, SpecificHeatCapacity, TemperatureInterval,
-    ThermalConductivity, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
+    AmountOfSubstance, Angle, Area, AvailableEnergy, DynamicViscosity, Energy, Frequency,
+    HeatCapacity, HeatTransfer, Length, Mass, MassDensity, MolarConcentration, MolarEnergy,
+    MolarHeatCapacity, MolarMass, MolarVolume, Power, Pressure, Ratio, SpecificArea,
+    SpecificHeatCapacity, SpecificVolume, TemperatureInterval, ThermalConductivity,
+    ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
 };
-use uom::si::{temperature_interval, thermodynamic_temperature::kelvin};
 
 /// Molar entropy, S_m. Same dimension as a molar heat capacity, hence the alias.
 pub type MolarEntropy = MolarHeatCapacity;
@@ -36,12 +38,12 @@ pub fn reference_temperature() -> ThermodynamicTemperature {
 
 /// The standard pressure p° = 1 bar as a quantity.
 pub fn standard_pressure() -> Pressure {
-    Pressure::new::<uom::si::pressure::pascal>(STANDARD_PRESSURE)
+    Pressure::new::<pascal>(STANDARD_PRESSURE)
 }
 
 /// The molar gas constant R as a quantity.
 pub fn gas_constant() -> MolarHeatCapacity {
-    MolarHeatCapacity::new::<uom::si::molar_heat_capacity::joule_per_kelvin_mole>(GAS_CONSTANT)
+    MolarHeatCapacity::new::<joule_per_kelvin_mole>(GAS_CONSTANT)
 }
 
 /// `to − from`. The only place where two thermodynamic temperatures are subtracted.
@@ -49,22 +51,20 @@ pub fn temperature_difference(
     to: ThermodynamicTemperature,
     from: ThermodynamicTemperature,
 ) -> TemperatureInterval {
-    TemperatureInterval::new::<temperature_interval::kelvin>(
-        to.get::<kelvin>() - from.get::<kelvin>(),
-    )
+    TemperatureInterval::new::<kelvins>(to.get::<kelvin>() - from.get::<kelvin>())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
-    use uom::si::thermodynamic_temperature::degree_celsius;
+    use units::degree_celsius;
 
     #[test]
     fn a_difference_keeps_its_sign() {
         let hot = ThermodynamicTemperature::new::<degree_celsius>(100.0);
         let cold = reference_temperature();
-        let difference = temperature_difference(cold, hot).get::<temperature_interval::kelvin>();
+        let difference = temperature_difference(cold, hot).get::<kelvins>();
         assert_relative_eq!(difference, -75.0, max_relative = 1e-12);
     }
 }

@@ -11,15 +11,13 @@
 //! The truth lies between. Liquor that clings to the crystals comes on top, and is often the more.
 
 use crate::formula::Element;
+use crate::quantity::units::{degree_celsius, gram, kilogram, ratio};
 use crate::quantity::{Band, Mass, Ratio, ThermodynamicTemperature};
 use crate::source::Seen;
 use crate::tables::crystallising::{Crystal, Step};
 use crate::tables::reactants::{Basis, LookupError, Solubility, SolubilityError};
 use crate::tables::{HazardGroup, Reactant, Role, Tables};
 use thiserror::Error;
-use uom::si::mass::{gram, kilogram};
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// What is asked.
 #[derive(Debug, Clone)]

@@ -15,10 +15,9 @@ pub use error::RedoxError;
 pub use states::{OxidationStates, StateOrigin};
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{mole, percent, ratio};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Ratio};
 use std::fmt;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// Ratios nearer to 1 than this count as balanced: below what a balance and an assay resolve.
 pub const BALANCED_WITHIN: f64 = 0.01;
@@ -230,7 +229,7 @@ pub fn redox(
         oxidiser_to_fuel: oxidising / reducing,
         fuel_per_nitrate: per(nitrate),
         fuel_per_metal: per(metal),
-        percent_of_stoichiometric: equivalence_ratio.get::<uom::si::ratio::percent>(),
+        percent_of_stoichiometric: equivalence_ratio.get::<percent>(),
     };
     Ok(Redox {
         lines,

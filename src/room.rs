@@ -9,16 +9,14 @@
 use crate::batch::{BurnPlace, Room};
 use crate::fumes::{Fume, Fumes};
 use crate::gas::ideal_gas_volume;
+use crate::quantity::Frequency;
+use crate::quantity::units::{hertz, minute, ratio, second};
 use crate::quantity::{
     AmountOfSubstance, Area, Band, Mass, Ratio, Time, Velocity, Volume, VolumeRate,
 };
 use crate::tables::fumes::AirAssumptions;
 use crate::tables::limits::{Agent, Concentration, ExposureLimit, LimitKind, limit_air};
 use std::collections::BTreeMap;
-use uom::si::f64::Frequency;
-use uom::si::frequency::hertz;
-use uom::si::ratio::ratio;
-use uom::si::time::{minute, second};
 
 /// The air that fumes go into.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -336,9 +334,8 @@ fn exposure(release: &Release<'_>, air: &Air) -> Option<Exposure> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{cycle_per_hour, hour, minute};
     use approx::assert_relative_eq;
-    use uom::si::frequency::cycle_per_hour;
-    use uom::si::time::minute;
 
     #[test]
     fn clearing_times_are_those_of_the_published_table() {
@@ -395,7 +392,7 @@ mod tests {
         // Jayjock, A simple tracer gas technique (2013): 20 m3, half-life 1.4 h, Q = 9.9 m3/h
         let rate = Frequency::new::<cycle_per_hour>(9.9 / 20.0);
         let half = clearing_time(Ratio::new::<ratio>(2.0), rate).unwrap();
-        assert_relative_eq!(half.get::<uom::si::time::hour>(), 1.4, max_relative = 1e-3);
+        assert_relative_eq!(half.get::<hour>(), 1.4, max_relative = 1e-3);
     }
 
     #[test]

@@ -21,6 +21,7 @@ use crate::batch::Batch;
 use crate::formula::Element;
 use crate::learn::{LearnError, Page, learn};
 use crate::learned::Learned;
+use crate::quantity::units::{gram, mole, percent, ratio};
 use crate::quantity::{Mass, Ratio};
 use crate::tables::Tables;
 use members::{Maker, design, label, mark, members, parsed};
@@ -30,9 +31,6 @@ use rand::seq::SliceRandom;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
 
 /// Most runs of the reference.
 pub const MOST_REPEATS: usize = 6;

@@ -5,14 +5,13 @@ use crate::equilibrium::{
     AdiabaticEquilibrium, Equilibrium, EquilibriumError, SpeciesSet, System, element_amounts,
 };
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{kelvin, mole};
 use crate::quantity::{
     AmountOfSubstance, Energy, MolarEnergy, Pressure, ThermodynamicTemperature, parse,
     reference_temperature,
 };
 use crate::tables::{LookupError, Tables};
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Why a mixture cannot be settled.
 #[derive(Debug, Clone, PartialEq, Error)]

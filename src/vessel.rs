@@ -15,6 +15,7 @@ pub use settling::{Medium, terminal_velocity};
 
 use crate::batch::{Cover, VesselChoice};
 use crate::gas::ideal_gas_volume;
+use crate::quantity::units::{gram_per_mole, kelvin, kelvins, ratio};
 use crate::quantity::{
     AmountOfSubstance, Area, Band, Energy, HeatCapacity, Length, Mass, MolarMass, Pressure, Ratio,
     TemperatureInterval, ThermodynamicTemperature, Time, Velocity, Volume, VolumeRate,
@@ -23,9 +24,6 @@ use crate::quantity::{
 use crate::tables::heating::HeatingKind;
 use crate::tables::vessels::{Vessel, VesselAssumptions, Vessels};
 use std::sync::Arc;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvin_step;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// What the vessel has to hold and to stand.
 #[derive(Debug, Clone, PartialEq)]
@@ -334,11 +332,11 @@ const COLDEST_MOUTH: f64 = 373.15;
 /// Mean molar mass of the gas; that of air, 29 g/mol, if no gas is there.
 fn molar_mass(load: &Load) -> MolarMass {
     let own = load.gas_mass / load.gas_amount;
-    let least = MolarMass::new::<uom::si::molar_mass::gram_per_mole>(2.0);
+    let least = MolarMass::new::<gram_per_mole>(2.0);
     if own >= least {
         own
     } else {
-        MolarMass::new::<uom::si::molar_mass::gram_per_mole>(29.0)
+        MolarMass::new::<gram_per_mole>(29.0)
     }
 }
 
@@ -438,7 +436,7 @@ pub fn open_vessel(vessel: &Arc<Vessel>) -> VesselChoice {
 
 /// Zero or above, for warnings that start at a limit.
 pub(crate) fn above_zero(step: TemperatureInterval) -> bool {
-    step > TemperatureInterval::new::<kelvin_step>(0.0)
+    step > TemperatureInterval::new::<kelvins>(0.0)
 }
 
 /// The smallest named vessel, open, that passes every check with `load`; none if none does. It

@@ -9,18 +9,13 @@
 use crate::batch::Batch;
 use crate::burn::Burner;
 use crate::enthalpy::with_share_left;
+use crate::quantity::units::{gram, joule, kelvin, kelvins, mole, ratio};
 use crate::quantity::{
     EquivalenceRatio, REFERENCE_TEMPERATURE, Ratio, TemperatureInterval, ThermodynamicTemperature,
 };
 use crate::tables::Tables;
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Fuel ratios of the table; one of them is 1, where surplus oxygen turns into surplus fuel.
 const FUEL_RATIOS: [f64; 7] = [0.5, 1.0, 1.1, 1.25, 1.5, 1.75, 2.0];

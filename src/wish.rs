@@ -11,11 +11,11 @@ use crate::formula::Element;
 use crate::oxygen::{BandPlace, dopant_outlook, metal_state};
 use crate::prepared::{PrepareError, Prepared};
 use crate::quantity::Ratio;
+use crate::quantity::units::ratio;
 use crate::tables::Tables;
 use crate::tables::known_powders::{Hue, Kind, KnownPowder};
 use crate::tables::purity::Use;
 use thiserror::Error;
-use uom::si::ratio::ratio;
 
 /// Candidates that are burnt; the others are named only.
 const BURNT: usize = 3;

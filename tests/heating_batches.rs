@@ -233,9 +233,9 @@ impl Checked<'_> {
                 [("fuel", *fuel), ("nitrate", *nitrate)],
                 words,
             ),
-            Reason::Uneven { way, kelvins } => {
+            Reason::Uneven { way, difference_k } => {
                 let real = self.course(way).wall_minus_centre.get::<kelvin>();
-                let right = (real - kelvins).abs() < 1e-9
+                let right = (real - difference_k).abs() < 1e-9
                     && words.contains("hotter") == (real >= 5.0)
                     && words.contains("cooler") == (real <= -5.0);
                 wrong(right, "another difference")

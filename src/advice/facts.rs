@@ -8,6 +8,7 @@ use crate::formula::{Element, Formula};
 use crate::fumes::FumeLoad;
 use crate::gas::solution_volume;
 use crate::product::{ExpectedProduct, leaves_as_gas};
+use crate::quantity::units::{gram, kelvin, kilogram, mole, ratio, second};
 use crate::quantity::{
     AmountOfSubstance, Band, Energy, Mass, Ratio, ThermodynamicTemperature, Volume,
 };
@@ -16,10 +17,6 @@ use crate::tables::heating::HeatingKind;
 use crate::tables::{HazardGroup, Role, SafetyTables, Tables};
 use crate::vessel::Load;
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::{gram, kilogram};
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// The burn for one state of the water.
 #[derive(Debug, Clone, PartialEq)]
@@ -166,7 +163,7 @@ impl BurnFacts {
             .iter()
             .filter(|(id, _)| {
                 let time = safety.vessels.behaviour(id).burn_time.value;
-                time.low.get::<uom::si::time::second>() < FAST_WITHIN && time.high < slow
+                time.low.get::<second>() < FAST_WITHIN && time.high < slow
             })
             .filter_map(|(id, _)| mixture.reactants.get(id).cloned())
             .collect();

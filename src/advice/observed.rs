@@ -5,6 +5,11 @@ use super::violence::Violence;
 use crate::batch::BurnPlace;
 use crate::formula::Element;
 use crate::fumes::Fumes;
+use crate::quantity::SpecificVolume;
+use crate::quantity::units::{
+    cubic_meter, cubic_meter_per_kilogram, cycle_per_hour, degree_celsius, gram, kelvins,
+    meter_per_second, micromole, milliliter, millimeter, millimole, percent, ratio,
+};
 use crate::quantity::{AmountOfSubstance, Ratio};
 use crate::room::{Air, Exposure};
 use crate::tables::cautions::{Condition, Flag, Measure};
@@ -13,17 +18,6 @@ use crate::tables::toxic::ToxicElement;
 use crate::tables::{HazardGroup, SafetyTables};
 use crate::vessel::{Refusal, VesselCheck, behaviour, gas_flow};
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::amount_of_substance::{micromole, millimole};
-use uom::si::f64::SpecificVolume;
-use uom::si::frequency::cycle_per_hour;
-use uom::si::length::millimeter;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvin_step;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::{cubic_meter, milliliter};
 
 /// Everything that a condition can be about.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -238,23 +232,26 @@ impl Observed {
             checked.froth_fill.low.get::<percent>(),
         );
         self.set(Measure::LiquidDepth, checked.depth.get::<millimeter>());
-        let kelvins = |step: crate::quantity::TemperatureInterval| step.get::<kelvin_step>();
-        self.set(Measure::WallOverLimit, kelvins(checked.over_limit.high));
+        let in_kelvins = |step: crate::quantity::TemperatureInterval| step.get::<kelvins>();
+        self.set(Measure::WallOverLimit, in_kelvins(checked.over_limit.high));
         self.set(
             Measure::WallAtLeastOverLimit,
-            kelvins(checked.over_limit.low),
+            in_kelvins(checked.over_limit.low),
         );
         self.set(
             Measure::WallOverSoftening,
-            kelvins(checked.over_softening.high),
+            in_kelvins(checked.over_softening.high),
         );
         self.set(
             Measure::WallAtLeastOverSoftening,
-            kelvins(checked.over_softening.low),
+            in_kelvins(checked.over_softening.low),
         );
-        self.set(Measure::FlameOverLimit, kelvins(checked.flame_over_limit));
+        self.set(
+            Measure::FlameOverLimit,
+            in_kelvins(checked.flame_over_limit),
+        );
         if let Some(shock) = checked.over_shock {
-            self.set(Measure::ShockOverLimit, kelvins(shock));
+            self.set(Measure::ShockOverLimit, in_kelvins(shock));
         }
         self.set(Measure::CarryOver, share(checked.carry_over.low));
         match checked.outer_share {

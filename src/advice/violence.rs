@@ -9,13 +9,11 @@
 
 use super::facts::BurnFacts;
 use crate::gas::ideal_gas_volume;
+use crate::quantity::units::{gram, liter, second};
 use crate::quantity::{AmountOfSubstance, Band, Mass, ThermodynamicTemperature, Time};
 use crate::tables::vessels::Vessels;
 use crate::vessel::{Load, behaviour};
 use std::fmt;
-use uom::si::mass::gram;
-use uom::si::time::second;
-use uom::si::volume::liter;
 
 /// How it burns, in a word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -9,13 +9,12 @@
 
 use super::section::Section;
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{kilojoule_per_kilogram, kilojoule_per_mole};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, parse, reference_temperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::reactants::Hazards;
 use crate::tables::unit::JoulePerMoleKelvin;
 use crate::tables::{AnalysedFuels, Cited, Reactant, Role, State, Tables};
-use uom::si::available_energy::kilojoule_per_kilogram;
-use uom::si::molar_energy::kilojoule_per_mole;
 
 /// The fuel that `analysis` and `heat_of_combustion` describe, or `None` if the file has neither
 /// or a mistake was noted.

@@ -1,8 +1,8 @@
 //! `[[balance]]`: the balances at hand.
 
 use super::section::Section;
+use crate::quantity::units::gram;
 use crate::quantity::{Mass, parse};
-use uom::si::mass::gram;
 
 /// A balance at hand.
 #[derive(Debug, Clone, PartialEq)]

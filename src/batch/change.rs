@@ -6,14 +6,13 @@ use super::label::Label;
 use super::pot::in_pot;
 use super::weighed::{Ingredient, total_amount};
 use crate::formula::{Element, Formula, FormulaError};
+use crate::quantity::units::{mole, ratio};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};
 use crate::tables::{Reactant, Role, Tables};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// Why a batch cannot be changed that way.
 #[derive(Debug, Clone, PartialEq, Error)]

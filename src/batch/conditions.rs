@@ -1,10 +1,9 @@
 //! How a batch is burnt, and its place in a series.
 
+use crate::quantity::units::{joule, ratio};
 use crate::quantity::{
     Energy, Pressure, Ratio, ThermodynamicTemperature, reference_temperature, standard_pressure,
 };
-use uom::si::energy::joule;
-use uom::si::ratio::ratio;
 
 /// Water still in the batch when it ignites.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -13,13 +13,12 @@ use super::wanted::Wanted;
 use super::weighed::{Ingredient, total_amount};
 use crate::formula::Element;
 use crate::learned::{Learned, PotName};
+use crate::quantity::units::{kilogram, mole};
 use crate::quantity::{AmountOfSubstance, Mass};
 use crate::redox::{OxidationStates, Redox, RedoxError, redox};
 use crate::tables::Role;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::kilogram;
 
 /// A batch: every substance found, every amount known.
 #[derive(Debug, Clone)]

@@ -9,6 +9,7 @@ use super::target::{self, Request};
 use super::wanted::Wanted;
 use crate::formula::Element;
 use crate::learned::Learned;
+use crate::quantity::units::{gram, millimole, ratio};
 use crate::quantity::{Ratio, parse};
 use crate::redox::OxidationStates;
 use crate::tables::{Role, Tables};
@@ -18,9 +19,6 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::Arc;
 use toml::de::DeTable;
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::gram;
-use uom::si::ratio;
 
 /// Reads a whole file.
 pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, BatchError> {
@@ -209,7 +207,7 @@ fn check_acid(batch: &Batch, spans: &[Range<usize>], mistakes: &Mistakes<'_>) {
         .map(|i| i.reactant.formula.to_string())
         .collect();
     let factor: Ratio = (acid.amount + missing) / acid.amount;
-    let whole = acid.scaled(factor.get::<ratio::ratio>());
+    let whole = acid.scaled(factor.get::<ratio>());
     let message = format!(
         "too little nitric acid for {}: {:.3} mmol of HNO3 more are needed, {:.3} g of {} in all; \
          in a batch with a [target] leave its amount out and it is worked out, and what is to stay \
@@ -294,7 +292,7 @@ fn water_at_ignition(section: Section<'_>) -> WaterAtIgnition {
         section
             .number_within(key, (0.0, 1.0))
             .map_or(WaterAtIgnition::NotStated, |w| {
-                WaterAtIgnition::Fraction(Ratio::new::<ratio::ratio>(w.value))
+                WaterAtIgnition::Fraction(Ratio::new::<ratio>(w.value))
             })
     };
     section.finish();
@@ -314,7 +312,7 @@ fn conditions(section: Section<'_>) -> Conditions {
     let share = |key, most| {
         section
             .number_within(key, (0.0, most))
-            .map(|w: Written<f64>| Ratio::new::<ratio::ratio>(w.value))
+            .map(|w: Written<f64>| Ratio::new::<ratio>(w.value))
     };
     conditions.heat_loss = share("heat_loss", 0.95).unwrap_or(conditions.heat_loss);
     conditions.air_drawn_in = share("air_drawn_in", 1.0).unwrap_or(conditions.air_drawn_in);

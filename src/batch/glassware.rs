@@ -1,9 +1,9 @@
 //! `[glassware]`: the volumetric flasks and pipettes at hand.
 
 use super::section::Section;
+use crate::quantity::units::milliliter;
 use crate::quantity::{Volume, parse};
 use crate::tables::glassware::{AccuracyClass, Standard};
-use uom::si::volume::milliliter;
 
 /// An adjustable piston pipette.
 #[derive(Debug, Clone, Copy, PartialEq)]

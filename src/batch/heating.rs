@@ -1,12 +1,12 @@
 //! The `[heating]` section of a batch file: which heating way, and what the user measured on it.
 
 use super::section::Section;
+use crate::quantity::units::ratio;
 use crate::quantity::{
     Length, Mass, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
     temperature_difference,
 };
 use crate::tables::Tables;
-use uom::si::ratio::ratio;
 
 /// Water heated for a stated time: the test of an oven's output or of a plate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -170,8 +170,8 @@ fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {
 #[cfg(test)]
 mod tests {
     use super::super::Batch;
+    use crate::quantity::units::degree_celsius;
     use crate::tables::Tables;
-    use uom::si::thermodynamic_temperature::degree_celsius;
 
     fn batch(heating: &str) -> Result<Batch, String> {
         let text = format!(

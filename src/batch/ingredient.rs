@@ -5,6 +5,7 @@ use super::label::{self, Label};
 use super::section::{Section, Written};
 use super::weighed::{Ingredient, Stock, water_molar_mass};
 use crate::formula::{Formula, FormulaError};
+use crate::quantity::units::{gram_per_cubic_centimeter, ratio};
 use crate::quantity::{
     AmountOfSubstance, Mass, MassDensity, MolarConcentration, Ratio, Volume, parse,
 };
@@ -12,8 +13,6 @@ use crate::tables::{Reactant, Role, State, Tables};
 use crate::visible::visible;
 use std::ops::Range;
 use std::sync::Arc;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::ratio;
 
 /// Density of water at 25 °C in g/cm³: 0.997 05, rounded. Stock solutions are taken as water by
 /// volume, which is right within some percent below 0.5 mol/L.
@@ -156,7 +155,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
         };
         let in_solution: Ratio = match solution_water > 0.0 {
             true => reactant.formula.molar_mass() / molar_mass,
-            false => Ratio::new::<ratio::ratio>(1.0),
+            false => Ratio::new::<ratio>(1.0),
         };
         let made = dissolved(&section, &reactant, dissolves.as_ref(), tables)?;
         let draft = Draft {
@@ -164,7 +163,7 @@ pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> 
             assay: assay.as_ref().map_or(1.0, |w| w.value) * in_solution,
             solution_water,
             reactant: Arc::new(reactant),
-            assay_band: band.map(Ratio::new::<ratio::ratio>),
+            assay_band: band.map(Ratio::new::<ratio>),
             hydrate_range: range,
             share,
             per_product,

@@ -2,11 +2,11 @@
 
 use super::section::Section;
 use crate::formula::Element;
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Ratio, parse};
 use crate::tables::purity::Grade;
 use crate::tables::{Reactant, Role};
 use std::collections::BTreeMap;
-use uom::si::ratio::ratio;
 
 /// Most of one element that a label may state.
 const MOST: f64 = 0.2;

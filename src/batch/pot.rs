@@ -9,11 +9,10 @@
 use super::dissolves::{Dissolves, MadeSalt};
 use super::weighed::{Ingredient, total_amount};
 use crate::formula::Formula;
+use crate::quantity::units::{mole, ratio};
 use crate::quantity::{AmountOfSubstance, Ratio};
 use crate::tables::{Reactant, Role};
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// A shortage of acid below this share is rounding of the amounts.
 const ENOUGH_WITHIN: f64 = 1e-3;

@@ -3,8 +3,8 @@
 use super::run_key::{Kind, RunKey, key};
 use super::section::{Section, value, words};
 use crate::colour::Lab;
+use crate::quantity::units::nanometer;
 use crate::quantity::{Angle, Length, MassDensity, SpecificArea, Volume, parse};
-use uom::si::length::nanometer;
 
 /// How strongly something shows: pull of a magnet, fizz in dilute acid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

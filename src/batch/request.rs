@@ -5,12 +5,12 @@ use super::notation::{self, Wish};
 use super::section::Section;
 use super::target::{FuelRatio, Request, Scale, ShareBasis};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{percent, ratio};
 use crate::quantity::{Ratio, parse};
 use crate::redox::OxidationStates;
 use crate::tables::Tables;
 use std::collections::BTreeMap;
 use std::ops::Range;
-use uom::si::ratio;
 
 /// Reads the section; `drafts` are the ingredients read so far, `chosen` the oxidation states that
 /// the file gives.
@@ -31,7 +31,7 @@ pub(super) fn read(
             .map_err(|message| section.mistake(w.span, message))
             .ok()
     });
-    let ratio = ratio_of(&section);
+    let fuel_ratio = ratio_of(&section);
     let scale = scale_of(&section, drafts, tables);
     let words = [
         ("valence", ShareBasis::Valence),
@@ -42,13 +42,13 @@ pub(super) fn read(
         .map(|w| w.value)
         .unwrap_or_default();
     section.finish();
-    let (ratio, ratio_span) = ratio?;
+    let (fuel_ratio, ratio_span) = fuel_ratio?;
     let wish = wish?;
     Some(Request {
         formula: wish.formula,
         dopant_states: wish.states,
         formula_span,
-        ratio,
+        ratio: fuel_ratio,
         ratio_span,
         scale: scale?,
         share_basis,
@@ -90,10 +90,8 @@ fn ratio_of(section: &Section<'_>) -> Option<(FuelRatio, Range<usize>)> {
         ("lambda", (0.05, 20.0), FuelRatio::OxidiserToFuel),
         ("fuel_per_nitrate", (0.001, 50.0), FuelRatio::FuelPerNitrate),
         ("fuel_per_metal", (0.001, 100.0), FuelRatio::FuelPerMetal),
-        ("percent_of_stoichiometric", (5.0, 2000.0), |percent| {
-            FuelRatio::EquivalenceRatio(
-                Ratio::new::<uom::si::ratio::percent>(percent).get::<ratio::ratio>(),
-            )
+        ("percent_of_stoichiometric", (5.0, 2000.0), |written| {
+            FuelRatio::EquivalenceRatio(Ratio::new::<percent>(written).get::<ratio>())
         }),
     ];
     let mut written = Vec::new();

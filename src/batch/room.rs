@@ -1,10 +1,10 @@
 //! `[room]`: where the batch is burnt, and what air there is.
 
 use super::section::Section;
+use crate::quantity::Frequency;
+use crate::quantity::units::cycle_per_hour;
 use crate::quantity::{Length, Velocity, Volume, VolumeRate, parse};
 use std::fmt;
-use uom::si::f64::Frequency;
-use uom::si::frequency::cycle_per_hour;
 
 /// Where the burn is done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

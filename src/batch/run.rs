@@ -4,10 +4,10 @@
 use super::powder::{self, Powder};
 use super::run_key::{Kind, RunKey, key};
 use super::section::{Section, value, words};
+use crate::quantity::units::ratio;
 use crate::quantity::{
     Length, Mass, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
 };
-use uom::si::ratio::ratio;
 
 /// What the peak temperature was measured with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

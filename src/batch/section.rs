@@ -2,6 +2,7 @@
 
 use super::mistake::{BatchError, Lines, Mistake};
 use crate::quantity::parse::QuantityError;
+use crate::quantity::units::ratio;
 use crate::visible::visible;
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
@@ -217,7 +218,7 @@ impl<'a> Section<'a> {
         let value = self.entry(key)?;
         let number = match value.get_ref() {
             DeValue::String(text) => match crate::quantity::parse::ratio(text) {
-                Ok(ratio) => ratio.get::<uom::si::ratio::ratio>(),
+                Ok(found) => found.get::<ratio>(),
                 Err(error) => {
                     self.mistake(value.span(), format!("`{key}`: {error}"));
                     return None;

@@ -3,11 +3,11 @@
 use super::notation::{self, NotationError};
 use crate::formula::{Element, Formula};
 use crate::quantity::parse::{self, QuantityError};
+use crate::quantity::units::gram;
 use crate::redox::OxidationStates;
 use crate::tables::{LookupError, Reactant, Role, State, Tables};
 use std::collections::BTreeMap;
 use thiserror::Error;
-use uom::si::mass::gram;
 
 /// Water for each gram of powder, in mL: about the mass of the salts. Common practice.
 const WATER_PER_GRAM: f64 = 8.0;

@@ -5,13 +5,12 @@ use super::pot::{Dissolution, in_pot};
 use super::section::Mistakes;
 use super::weighed::Ingredient;
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{kilogram, mole};
 use crate::quantity::{AmountOfSubstance, Mass};
 use crate::redox::{OxidationStates, RedoxError, metal_atoms, nitrate_ions, valence};
 use crate::tables::Role;
 use std::collections::BTreeMap;
 use std::ops::Range;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::kilogram;
 
 /// The wanted product.
 #[derive(Debug, Clone, PartialEq)]

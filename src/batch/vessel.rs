@@ -2,6 +2,7 @@
 
 use super::section::{Section, Written};
 use crate::names::closest;
+use crate::quantity::units::millimeter;
 use crate::quantity::{Length, Time, parse};
 use crate::source::{Seen, SourceId};
 use crate::tables::Tables;
@@ -9,7 +10,6 @@ use crate::tables::shape::Shape;
 use crate::tables::vessels::{Vessel, Vessels};
 use std::fmt;
 use std::sync::Arc;
-use uom::si::length::millimeter;
 
 /// Wall taken for a vessel of one's own that states none, in mm. Assumed: usual laboratory ware.
 const USUAL_WALL: f64 = 2.0;

@@ -2,11 +2,10 @@
 
 use super::dissolves::Dissolves;
 use super::label::Label;
+use crate::quantity::units::{gram_per_mole, mole};
 use crate::quantity::{AmountOfSubstance, Mass, MolarConcentration, MolarMass, Ratio, Volume};
 use crate::tables::{Reactant, Role};
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::molar_mass::gram_per_mole;
 
 /// One ingredient with its amount.
 #[derive(Debug, Clone)]

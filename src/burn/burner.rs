@@ -12,12 +12,11 @@ use crate::flame::{
 use crate::flame_band::{FlameBand, flame_band};
 use crate::gas::{GasRelease, gas_release};
 use crate::product::{ExpectedProduct, ProductError, expected_product};
+use crate::quantity::units::{mole, ratio};
 use crate::quantity::{AmountOfSubstance, Energy, Ratio, ThermodynamicTemperature};
 use crate::redox::{Mixture, Redox, RedoxError};
 use crate::tables::Tables;
 use thiserror::Error;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 /// Why a batch cannot be burnt.
 #[derive(Debug, Error)]

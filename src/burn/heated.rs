@@ -5,9 +5,9 @@ use super::burner::{BurnError, Burner, StateResult};
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::enthalpy::{WaterState, with_share_left};
 use crate::ignition::{Course, IgnitionError, Judged, coarse_course, course};
+use crate::quantity::units::ratio;
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::tables::Tables;
-use uom::si::ratio::ratio;
 
 /// What the file says of the heating, and what the heating model makes of it.
 #[derive(Debug, Clone)]

@@ -8,12 +8,10 @@ use super::burner::{BurnError, Burner};
 use crate::batch::Batch;
 use crate::enthalpy::{WaterState, WaterStateName, with_share_left};
 use crate::quantity::temperature_difference;
+use crate::quantity::units::{kelvin, mole, ratio};
 use crate::quantity::{AmountOfSubstance, Ratio, TemperatureInterval, ThermodynamicTemperature};
 use crate::tables::Tables;
 use roots::{SimpleConvergency, find_root_brent};
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Greatest loss that is tried.
 const GREATEST_LOSS: f64 = 0.95;

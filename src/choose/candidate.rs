@@ -3,10 +3,10 @@
 use crate::batch::Batch;
 use crate::formula::Element;
 use crate::quantity::reference_temperature;
+use crate::quantity::units::{mole, ratio};
 use crate::redox::valence;
 use crate::tables::phases::{RefusedFuels, TargetPhase};
 use crate::tables::{HazardGroup, Reactant, Role, Tables};
-use uom::si::ratio::ratio;
 
 /// A fuel or a mix of two.
 #[derive(Debug, Clone, PartialEq)]
@@ -82,7 +82,7 @@ pub fn fuels_of(batch: &Batch) -> Option<Fuels> {
         .filter(|i| i.reactant.role == Role::Fuel)
         .filter_map(|i| {
             let per_mole = valence(&i.reactant.formula, &batch.states).ok()?;
-            let n = i.amount.get::<uom::si::amount_of_substance::mole>();
+            let n = i.amount.get::<mole>();
             (per_mole > 0.0).then(|| ((*i.reactant).clone(), per_mole * n))
         })
         .collect();
@@ -309,9 +309,7 @@ fn suited_share(a: &Reactant, b: &Reactant, batch: &Batch, tables: &Tables) -> O
         if per_mole >= 0.0 {
             continue;
         }
-        let n = ingredient
-            .amount
-            .get::<uom::si::amount_of_substance::mole>();
+        let n = ingredient.amount.get::<mole>();
         let cations: Vec<Element> = ingredient
             .reactant
             .formula

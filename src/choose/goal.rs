@@ -4,12 +4,12 @@ use super::error::ChooseError;
 use super::purity::OtherPhases;
 use crate::batch::{Atmosphere, Batch};
 use crate::formula::Element;
+use crate::quantity::units::ratio;
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
 use crate::tables::phases::{Phases, Search, TargetPhase};
 use crate::vary::Point;
 use std::fmt;
-use uom::si::ratio::ratio;
 
 /// Where the wanted temperature comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,14 +5,12 @@ use super::choice::{Criterion, CriterionKind, Suggestion};
 use super::goal::{Goal, Verdict};
 use crate::batch::{Atmosphere, Batch};
 use crate::quantity::temperature_difference;
+use crate::quantity::units::{
+    cubic_meter_per_kilogram, degree_celsius, gram, kelvins, percent, ratio,
+};
 use crate::redox::valence;
 use crate::tables::phases::{Phases, Ranking, Side, Trial, TrialOutcome};
 use crate::vary::Point;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Share of the points without any published burn of these fuels for this phase.
 const NO_EVIDENCE: f64 = 0.4;

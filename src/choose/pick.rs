@@ -8,8 +8,8 @@ use crate::batch::Atmosphere;
 use crate::expected::{Draw, Expectation};
 use crate::product::ExpectedProduct;
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::kelvin;
 use crate::tables::Tables;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Least φ that counts as fuel-rich enough to reduce.
 const RICH: f64 = 1.05;

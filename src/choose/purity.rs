@@ -5,11 +5,9 @@ use crate::equilibrium::Equilibrium;
 use crate::expected::{Draw, Expectation};
 use crate::formula::{Element, Formula};
 use crate::product::ExpectedProduct;
+use crate::quantity::units::{kelvin, mole, ratio};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::tables::{Solution, Species, Tables};
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Other phases count from this share of the metal on.
 const WORTH_A_VETO: f64 = 0.02;

@@ -2,7 +2,7 @@
 
 use super::choice::Candidate;
 use crate::expected::HeatingBasis;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
+use crate::quantity::units::cubic_meter_per_kilogram;
 
 /// Scores nearer than this count as a tie.
 const TIE: f64 = 0.01;

@@ -3,11 +3,10 @@
 
 use super::error::ChooseError;
 use crate::expected::Expectation;
+use crate::quantity::units::{kelvin, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::tables::phases::Search;
 use roots::{SimpleConvergency, find_root_brent};
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Roots are closed to this in φ; finer than any balance.
 const RATIO_TOLERANCE: f64 = 1e-4;

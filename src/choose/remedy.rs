@@ -5,8 +5,8 @@ use super::goal::Verdict;
 use super::search::Search;
 use crate::batch::Batch;
 use crate::enthalpy::WaterStateName;
+use crate::quantity::units::{degree_celsius, kelvin};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Coldest start that is looked at, °C: a gel that has boiled down.
 const COLDEST_START: f64 = 110.0;

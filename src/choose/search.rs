@@ -13,11 +13,11 @@ use crate::burn::{Burner, Heating, StateResult};
 use crate::enthalpy::{WaterState, WaterStateName, water_states};
 use crate::equilibrium::System;
 use crate::expected::{Draw, Expectation, Expected};
+use crate::quantity::units::ratio;
 use crate::quantity::{Energy, Ratio};
 use crate::tables::{Reactant, Tables};
 use crate::vary::{Point, VaryError};
 use rayon::prelude::*;
-use uom::si::ratio::ratio;
 
 /// What is the same for every candidate.
 pub(super) struct Search<'a> {

@@ -7,11 +7,10 @@ use super::output::page_width;
 use emberpot::internal::dissolution::{ConvertInput, acid_plan};
 use emberpot::internal::redox::OxidationStates;
 use emberpot::internal::report::{convert_document, convert_json};
+use emberpot::quantity::units::{mole, ratio};
 use emberpot::quantity::{AmountOfSubstance, Mass, Ratio, parse};
 use emberpot::{Element, Formula, Tables};
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
 pub struct Arguments {

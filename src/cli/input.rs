@@ -3,10 +3,10 @@
 use super::error::CliError;
 use emberpot::quantity::Mass;
 use emberpot::quantity::parse::mass;
+use emberpot::quantity::units::kilogram;
 use emberpot::{Batch, Prepared, TableError, Tables};
 use std::path::Path;
 use std::sync::OnceLock;
-use uom::si::mass::kilogram;
 
 /// Reads a batch file and makes the batch ready: what is refused ends here, for every command.
 pub fn prepare<'t>(path: &Path, tables: &'t Tables) -> Result<Prepared<'t>, CliError> {

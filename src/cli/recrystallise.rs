@@ -6,9 +6,9 @@ use super::input::bench_mass;
 use super::output::page_width;
 use emberpot::internal::recrystallise::{Request, recrystallise};
 use emberpot::internal::report::{recrystallised_document, recrystallised_json};
+use emberpot::quantity::units::ratio;
 use emberpot::quantity::{Mass, Ratio, ThermodynamicTemperature, parse};
 use emberpot::{Element, Tables};
-use uom::si::ratio::ratio;
 
 #[derive(clap::Args)]
 pub struct Arguments {

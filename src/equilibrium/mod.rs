@@ -49,6 +49,7 @@ pub use result::{
 };
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{joule, kelvin, mole, pascal, ratio};
 use crate::quantity::{
     AmountOfSubstance, Energy, Pressure, Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
 };
@@ -58,11 +59,6 @@ use functions::Functions;
 use kernel::{Kernel, Point};
 use problem::Kind;
 use std::collections::{BTreeMap, BTreeSet};
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::pressure::pascal;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Which species may form.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

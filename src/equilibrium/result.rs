@@ -4,6 +4,9 @@ use super::System;
 use super::kernel::Point;
 use super::problem::Kind;
 use crate::formula::Element;
+use crate::quantity::units::{
+    joule, joule_per_kelvin, joule_per_mole, kelvin, kilogram, mole, pascal, ratio,
+};
 use crate::quantity::{
     AmountFraction, AmountOfSubstance, Energy, GAS_CONSTANT, HeatCapacity, Mass, MolarEnergy,
     Pressure, Ratio, STANDARD_PRESSURE, ThermodynamicTemperature,
@@ -11,14 +14,6 @@ use crate::quantity::{
 use crate::tables::Species;
 use crate::tables::species::Phase;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::heat_capacity::joule_per_kelvin;
-use uom::si::mass::kilogram;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::pressure::pascal;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Gas below this share of all atoms is only the vapour in a vanishing bubble: the system has
 /// no gas phase of its own. A thousand times the solver's inert bubble.

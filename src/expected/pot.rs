@@ -14,6 +14,7 @@ use crate::equilibrium::{Equilibrium, EquilibriumError, Heat, System};
 use crate::flame::{COLDEST, NITROGEN_PER_OXYGEN, system_of};
 use crate::formula::Element;
 use crate::ignition::nitrate_gain;
+use crate::quantity::units::{degree_celsius, joule, kelvin, mole, ratio};
 use crate::quantity::{
     AmountOfSubstance, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
     reference_temperature,
@@ -21,10 +22,6 @@ use crate::quantity::{
 use crate::redox::valence;
 use crate::tables::{Role, Species, Tables};
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Shares of the crystal water at which the enthalpies are tabulated: 0, ¼, … 1.
 const STEPS: usize = 4;

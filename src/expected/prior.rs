@@ -7,18 +7,13 @@ use crate::burn::Heating;
 use crate::enthalpy::with_share_left;
 use crate::ignition::{BurningGel, Course, burning_gel};
 use crate::learned::{COORDINATES, LearnedPot, Place};
+use crate::quantity::units::{cubic_meter, joule, kelvin, meter_per_second, mole, ratio};
 use crate::quantity::{Band, Ratio, Time, reference_temperature};
 use crate::sample::{latin_hypercube, triangular};
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
 use crate::weigh::line::assay_band;
 use std::fmt;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::cubic_meter;
 
 /// What an expectation was learned from.
 #[derive(Debug, Clone, PartialEq)]

@@ -6,11 +6,10 @@ use crate::batch::Batch;
 use crate::enthalpy::{ReactantEnthalpy, WaterState};
 use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError, SpeciesSet, System};
 use crate::formula::Element;
+use crate::quantity::units::{kelvin, mole};
 use crate::quantity::{AmountOfSubstance, Energy, Ratio};
 use crate::tables::Tables;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// The species that the batch, with its water and air, can form.
 pub fn system_of<'t>(batch: &Batch, set: SpeciesSet, tables: &'t Tables) -> System<'t> {

@@ -5,12 +5,10 @@ use super::error::FlameError;
 use super::products::Products;
 use super::start::Start;
 use crate::enthalpy::vaporisation_enthalpy;
+use crate::quantity::units::{joule, joule_per_mole, mole};
 use crate::quantity::{Energy, REFERENCE_TEMPERATURE};
 use crate::tables::Tables;
 use std::fmt;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::molar_energy::joule_per_mole;
 
 /// A line of the ledger.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

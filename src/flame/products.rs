@@ -10,9 +10,9 @@ use crate::batch::Batch;
 use crate::formula::{Element, Formula};
 use crate::product::{ExpectedProduct, leaves_as_gas};
 use crate::quantity::GAS_CONSTANT;
+use crate::quantity::units::mole;
 use crate::tables::{Species, Tables};
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
 
 /// Nitrogen (with argon) per oxygen in air, by volume: 3.76, the usual round figure for dry air
 /// with 21 % oxygen.

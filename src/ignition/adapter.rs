@@ -9,18 +9,14 @@ use super::microwave::{Dielectric, Oven};
 use super::setting::Setting;
 use super::slab::Settings;
 use crate::batch::{Batch, HeatingPlan};
+use crate::quantity::units::{
+    cubic_meter, joule_per_kilogram_kelvin, kelvin, kilogram, kilogram_per_cubic_meter, meter,
+    ratio, second, square_meter, watt, watt_per_meter_kelvin, watt_per_square_meter_kelvin,
+};
 use crate::quantity::{Area, Ratio, ThermodynamicTemperature, Volume};
 use crate::tables::Tables;
 use crate::tables::heating::{Heater as WayHeater, HeatingKind, HeatingWay};
 use crate::tables::kinetics::FuelKinetics;
-use uom::si::area::square_meter;
-use uom::si::length::meter;
-use uom::si::mass::kilogram;
-use uom::si::mass_density::kilogram_per_cubic_meter;
-use uom::si::ratio::ratio;
-use uom::si::specific_heat_capacity::joule_per_kilogram_kelvin;
-use uom::si::thermal_conductivity::watt_per_meter_kelvin;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Depth of the solution when the file gives no vessel, m: a common dish filling of 10 mm
 /// (common practice, 10 to 15 mm).
@@ -109,7 +105,7 @@ impl<'a> Common<'a> {
     /// Works out the charge.
     pub fn new(batch: &'a Batch, tables: &'a Tables) -> Result<Self, IgnitionError> {
         let plan = batch.heating.clone().unwrap_or_default();
-        let volume = crate::gas::solution_volume(batch).get::<uom::si::volume::cubic_meter>();
+        let volume = crate::gas::solution_volume(batch).get::<cubic_meter>();
         let (areas, assumed_area) = layer_areas(batch, &plan, volume);
         let fuels = Fuels::of(batch, tables)?;
         let charge = charge(batch, tables, &plan, &fuels, areas.section)?;
@@ -147,9 +143,10 @@ impl<'a> Common<'a> {
         }
         let criteria = &self.tables.heating.criteria;
         let settings = Settings {
-            time_limit: self.plan.time_limit.map_or(criteria.time_limit.si(), |t| {
-                t.get::<uom::si::time::second>()
-            }),
+            time_limit: self
+                .plan
+                .time_limit
+                .map_or(criteria.time_limit.si(), |t| t.get::<second>()),
             runaway_rate: criteria.runaway_rate.si(),
             kept_share: criteria.kept_share.si(),
             ..Settings::default()
@@ -206,7 +203,7 @@ impl<'a> Common<'a> {
     }
 
     fn setting(&self, way: &HeatingWay, own: bool, heater: &Heater) -> Setting {
-        let watts = |value: f64| Some(crate::quantity::Power::new::<uom::si::power::watt>(value));
+        let watts = |value: f64| Some(crate::quantity::Power::new::<watt>(value));
         let hot = Some(ThermodynamicTemperature::new::<kelvin>(
             heater.bottom.source,
         ));
@@ -326,7 +323,7 @@ impl<'a> Common<'a> {
         let found = calibration::plate_transfer(test, plate, area)
             .ok_or(IgnitionError::PlateTooCold { plate_k: source })?;
         // The test gives plate to liquid; the model adds floor and boiling itself.
-        let overall = found.get::<uom::si::heat_transfer::watt_per_square_meter_kelvin>();
+        let overall = found.get::<watt_per_square_meter_kelvin>();
         let wall = self.floor()?.wall;
         let inner = wall.thickness / wall.thermal_conductivity + 1.0 / wall.boiling_transfer;
         let resistance = 1.0 / overall - inner;
@@ -378,7 +375,7 @@ impl<'a> Common<'a> {
             cycle: plan
                 .cycle
                 .filter(|_| own)
-                .map_or(cycle.si(), |t| t.get::<uom::si::time::second>()),
+                .map_or(cycle.si(), |t| t.get::<second>()),
             start_delay: start_delay.si(),
             load_shares: self.tables.heating.load_shares(),
             load_factor: 1.0,
@@ -400,7 +397,7 @@ impl<'a> Common<'a> {
         if let Some(test) = &plan.load_test {
             let volume = test.water.get::<kilogram>() / self.tables.heating.water.density.si();
             let share = Ratio::new::<ratio>(oven.load_share(volume));
-            let output = crate::quantity::Power::new::<uom::si::power::watt>(power);
+            let output = crate::quantity::Power::new::<watt>(power);
             let factor = calibration::bare(calibration::load_factor(test, output, share));
             if !(factor.is_finite() && factor > 0.0) {
                 return Err(IgnitionError::LoadTest { factor });
@@ -501,7 +498,7 @@ fn growth(batch: &Batch, plan: &HeatingPlan, charge: &Charge) -> Growth {
     };
     let water = charge.gel.set_water.min(charge.initial_water()) / charge.water.density;
     let froth = charge.dry_mass * (1.0 / charge.gel.density + water);
-    let froth = Volume::new::<uom::si::volume::cubic_meter>(froth);
+    let froth = Volume::new::<cubic_meter>(froth);
     Areas::growth(&choice.vessel, crate::gas::solution_volume(batch), froth)
 }
 

@@ -10,17 +10,15 @@ use crate::enthalpy::{EnthalpyError, WaterStateName, reactant_enthalpy, water_st
 use crate::flame::{Start, complete_combustion};
 use crate::formula::{Element, Formula};
 use crate::product::{expected_product, leaves_as_gas};
+use crate::quantity::units::{
+    degree_celsius, joule, kelvin, kilogram, kilogram_per_mole, mole, pascal, ratio, torr,
+};
 use crate::quantity::{REFERENCE_TEMPERATURE, ThermodynamicTemperature};
 use crate::redox::{OxidationStates, RedoxError, valence};
 use crate::tables::cited::Cited;
 use crate::tables::heating::WaterProperties;
 use crate::tables::kinetics::{FUEL_STEPS, FuelKinetics, FuelStep, StepGas};
 use crate::tables::{Reactant, Role, Tables};
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Least share of the reducing valence with which a fuel sets the peak of a mixture.
 const LEADING_SHARE: f64 = 0.2;
@@ -91,7 +89,7 @@ fn steps<'a>(
         .as_ref()
         .and_then(|enthalpy| burning_heat(&fuel.formula.anhydrous(), enthalpy.si(), tables));
     let molar_mass = fuel.formula.anhydrous().molar_mass();
-    let molar_mass = molar_mass.get::<uom::si::molar_mass::kilogram_per_mole>();
+    let molar_mass = molar_mass.get::<kilogram_per_mole>();
     for (place, row) in steps.iter_mut().zip(tables.kinetics.steps_of(&fuel.id)) {
         let mut escape = (0.0, 0.0);
         let mut carried = Some(0.0);
@@ -260,7 +258,7 @@ pub(super) fn charge(
         area,
         start_temperature: room,
         room_temperature: room,
-        pressure: batch.conditions.pressure.get::<uom::si::pressure::pascal>(),
+        pressure: batch.conditions.pressure.get::<pascal>(),
     })
 }
 
@@ -310,12 +308,10 @@ pub(super) fn mean_shift(batch: &Batch, tables: &Tables) -> f64 {
 /// Antoine constants for ln(p/Pa) and K from those for log10(p/mmHg) and °C.
 fn antoine(water: &WaterProperties) -> (f64, f64, f64) {
     let ln10 = std::f64::consts::LN_10;
-    let torr = crate::quantity::Pressure::new::<uom::si::pressure::torr>(1.0)
-        .get::<uom::si::pressure::pascal>();
-    let zero =
-        ThermodynamicTemperature::new::<uom::si::thermodynamic_temperature::degree_celsius>(0.0);
+    let one_torr = crate::quantity::Pressure::new::<torr>(1.0).get::<pascal>();
+    let zero = ThermodynamicTemperature::new::<degree_celsius>(0.0);
     (
-        ln10 * water.antoine_a.si() + torr.ln(),
+        ln10 * water.antoine_a.si() + one_torr.ln(),
         ln10 * water.antoine_b.si(),
         water.antoine_c.si() - zero.get::<kelvin>(),
     )

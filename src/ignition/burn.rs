@@ -5,9 +5,8 @@ use super::error::IgnitionError;
 use crate::enthalpy::{WaterStateName, reactant_enthalpy, water_states, with_share_left};
 use crate::flame::{Start, complete_combustion};
 use crate::product::expected_product;
+use crate::quantity::units::{ratio, second};
 use crate::quantity::{Ratio, ThermodynamicTemperature, Time};
-use uom::si::ratio::ratio;
-use uom::si::time::second;
 
 /// Duration of the burn.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,17 +1,14 @@
 //! The user's own oven and plate: from a water test to the numbers of the model.
 
 use crate::batch::WaterTest;
+use crate::quantity::SpecificHeatCapacity;
+use crate::quantity::units::{
+    joule_per_kilogram_kelvin, kelvins, kilogram, ratio, second, square_meter, watt,
+    watt_per_square_meter_kelvin,
+};
 use crate::quantity::{
     Area, HeatTransfer, Power, Ratio, ThermodynamicTemperature, temperature_difference,
 };
-use uom::si::f64::SpecificHeatCapacity;
-use uom::si::heat_transfer::watt_per_square_meter_kelvin;
-use uom::si::mass::kilogram;
-use uom::si::power::watt;
-use uom::si::ratio::ratio;
-use uom::si::specific_heat_capacity::joule_per_kilogram_kelvin;
-use uom::si::temperature_interval::kelvin as kelvin_interval;
-use uom::si::time::second;
 
 /// Specific heat capacity of water in the output test, J/(kg K), as the test prescribes it
 /// (4187 W for 1 L, 1 K, 1 s: service manual; 4.187 in IEC 60705).
@@ -57,14 +54,14 @@ pub fn plate_transfer(
     plate: ThermodynamicTemperature,
     area: Area,
 ) -> Option<HeatTransfer> {
-    let before = temperature_difference(plate, test.from).get::<kelvin_interval>();
-    let after = temperature_difference(plate, test.to).get::<kelvin_interval>();
+    let before = temperature_difference(plate, test.from).get::<kelvins>();
+    let after = temperature_difference(plate, test.to).get::<kelvins>();
     if !(after > 0.0 && before > after) {
         return None;
     }
     let capacity = TEST_WATER * test.water.get::<kilogram>();
-    let u = capacity * (before / after).ln()
-        / (area.get::<uom::si::area::square_meter>() * test.time.get::<second>());
+    let u =
+        capacity * (before / after).ln() / (area.get::<square_meter>() * test.time.get::<second>());
     u.is_finite()
         .then(|| HeatTransfer::new::<watt_per_square_meter_kelvin>(u))
 }
@@ -83,11 +80,9 @@ pub(crate) fn bare(value: Ratio) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{degree_celsius, gram, square_meter};
     use crate::quantity::{Mass, Time};
     use approx::assert_relative_eq;
-    use uom::si::area::square_meter;
-    use uom::si::mass::gram;
-    use uom::si::thermodynamic_temperature::degree_celsius;
 
     fn test(grams: f64, from: f64, to: f64, seconds: f64) -> WaterTest {
         WaterTest {

@@ -24,6 +24,7 @@ use super::lumped::{LumpedEnd, lumped};
 use super::setting::Setting;
 use super::slab::{Settings, Slab};
 use crate::batch::Batch;
+use crate::quantity::units::{joule, kelvins, mole};
 use crate::quantity::{
     AmountOfSubstance, Energy, EquivalenceRatio, Ratio, TemperatureInterval,
     ThermodynamicTemperature, Time,
@@ -35,9 +36,6 @@ use notes::{cooling, energy, layer, microwave};
 use numbers::{k, r, s};
 use stage::stages;
 use trace::trace;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::temperature_interval::kelvin as kelvin_interval;
 
 /// The course of heating on one way.
 #[derive(Debug, Clone, PartialEq)]
@@ -232,7 +230,7 @@ fn course_of(common: &Common<'_>, row: &HeatingWay, setup: Setup) -> Result<Cour
         hydrate_water_left: r(left.hydrate),
         water_left: r(left.water),
         start_temperature: k(history.mean),
-        wall_minus_centre: TemperatureInterval::new::<kelvin_interval>(history.wall_minus_centre),
+        wall_minus_centre: TemperatureInterval::new::<kelvins>(history.wall_minus_centre),
         fuel_lost: r(left.fuel_lost),
         nitrate_lost: r(left.nitrate_lost),
         stored_heat: Energy::new::<joule>(left.stored * charge.dry_mass),

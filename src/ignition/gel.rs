@@ -4,13 +4,9 @@
 use super::batch_charge::{Fuels, mean_shift};
 use super::error::IgnitionError;
 use crate::batch::Batch;
+use crate::quantity::units::{cubic_meter, kelvin, kilogram, meter_per_second, ratio};
 use crate::quantity::{Band, Mass, Ratio, ThermodynamicTemperature, Velocity, Volume};
 use crate::tables::{Role, Tables};
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::cubic_meter;
 
 /// The dry gel of a batch.
 #[derive(Debug, Clone, Copy, PartialEq)]

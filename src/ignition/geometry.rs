@@ -5,11 +5,10 @@
 
 use super::charge::{Face, Growth};
 use crate::quantity::Volume;
+use crate::quantity::units::{cubic_meter, meter, ratio, square_meter};
 use crate::tables::shape::Shape;
 use crate::tables::vessels::Vessel;
 use std::f64::consts::PI;
-use uom::si::area::square_meter;
-use uom::si::length::meter;
 
 /// Thermal conductivity of air between a hot plate and a vessel, W/(m K), near 250 °C (from memory).
 const GAP_AIR: f64 = 0.042;
@@ -50,13 +49,13 @@ impl Areas {
         if depth <= 0.0 {
             return None;
         }
-        let section = volume.get::<uom::si::volume::cubic_meter>() / depth;
-        let ratio = |area: crate::quantity::Area| area.get::<square_meter>() / section;
+        let section = volume.get::<cubic_meter>() / depth;
+        let relative = |area: crate::quantity::Area| area.get::<square_meter>() / section;
         Some(Self {
             section,
-            wetted: ratio(shape.wetted_area(volume)),
-            surface: ratio(shape.free_surface(volume)),
-            flat: ratio(shape.flat_bottom()),
+            wetted: relative(shape.wetted_area(volume)),
+            surface: relative(shape.free_surface(volume)),
+            flat: relative(shape.flat_bottom()),
             curvature: shape.bottom_curvature().map(|r| r.get::<meter>()),
         })
     }
@@ -66,20 +65,20 @@ impl Areas {
     pub fn growth(vessel: &Vessel, solution: Volume, froth: Volume) -> Growth {
         let shape = &vessel.shape;
         let level = if froth > solution { froth } else { solution };
-        let ratio = |area: fn(&Shape, Volume) -> crate::quantity::Area| {
-            (area(shape, level) / area(shape, solution)).get::<uom::si::ratio::ratio>()
+        let growth = |area: fn(&Shape, Volume) -> crate::quantity::Area| {
+            (area(shape, level) / area(shape, solution)).get::<ratio>()
         };
         Growth {
-            bottom: ratio(Shape::wetted_area),
-            top: ratio(Shape::free_surface),
+            bottom: growth(Shape::wetted_area),
+            top: growth(Shape::free_surface),
         }
     }
 
     /// Scales a face by a ratio of areas.
-    pub fn scale(face: &mut Face, ratio: f64) {
-        face.transfer *= ratio;
-        face.emissivity *= ratio;
-        face.imposed_flux *= ratio;
+    pub fn scale(face: &mut Face, factor: f64) {
+        face.transfer *= factor;
+        face.emissivity *= factor;
+        face.imposed_flux *= factor;
     }
 
     /// The contact of a plate: on a flat bottom as tabulated; under a round one through the air gap
@@ -102,6 +101,7 @@ impl Areas {
 mod tests {
     use super::*;
     use crate::ignition::fixture::room_air;
+    use crate::quantity::units::milliliter;
     use approx::assert_relative_eq;
 
     fn bowl(curvature: f64) -> Areas {
@@ -129,7 +129,7 @@ mod tests {
         let tables = crate::tables::Tables::built_in().unwrap();
         let growth = |name: &str, factor: f64| {
             let vessel = tables.safety.vessels.vessel(name).unwrap();
-            let solution = Volume::new::<uom::si::volume::milliliter>(10.0);
+            let solution = Volume::new::<milliliter>(10.0);
             Areas::growth(vessel, solution, factor * solution)
         };
         // No froth, or less than the solution stood: as before.

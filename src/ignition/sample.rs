@@ -12,11 +12,9 @@ use super::history::End;
 use super::leaving::Leaving;
 use super::slab::{Slab, SlabError};
 use super::thermal_explosion::kissinger_pre_exponential;
+use crate::quantity::units::{kelvin, ratio, second};
 use crate::quantity::{GAS_CONSTANT, Ratio, ThermodynamicTemperature, Time};
 use crate::sample::latin_hypercube;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Draws of a course: enough to tell 1 in 10 from none.
 pub const DRAWS: usize = 30;

@@ -4,9 +4,9 @@ use super::course::{Course, Ending};
 use super::error::IgnitionError;
 use super::sample::{self, CourseDraw};
 use super::words::{duration, span};
+use crate::quantity::units::second;
 use crate::quantity::{Band, Time};
 use std::fmt;
-use uom::si::time::second;
 
 /// Share of the courses that have to light for a plain yes.
 const NEARLY_ALL: f64 = 0.9;

@@ -6,11 +6,9 @@ use super::course::{Course, Ending, LitPlace, StageName};
 use super::verdict::{Chance, Judged, WayResult};
 use super::words::{duration, span};
 use crate::names::capital;
+use crate::quantity::units::{kelvins, percent, second};
 use crate::quantity::{Band, Time};
 use std::fmt;
-use uom::si::ratio::percent;
-use uom::si::temperature_interval::kelvin;
-use uom::si::time::second;
 
 /// Where the heat enters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,7 +77,7 @@ pub enum Reason {
         /// Way.
         way: String,
         /// Difference.
-        kelvins: f64,
+        difference_k: f64,
     },
     /// Share of the layer still too wet to burn by itself, %.
     Wet {
@@ -211,10 +209,10 @@ fn of_way(judged: &Judged) -> Vec<Reason> {
             nitrate,
         });
     }
-    let kelvins = course.wall_minus_centre.get::<kelvin>();
+    let difference_k = course.wall_minus_centre.get::<kelvins>();
     reasons.push(Reason::Uneven {
         way: way(),
-        kelvins,
+        difference_k,
     });
     let wet = course.still_wet.get::<percent>();
     if wet >= WORTH_PERCENT {
@@ -322,15 +320,19 @@ impl fmt::Display for Reason {
                     lost_by_then(*fuel, *nitrate)
                 )
             }
-            Self::Uneven { kelvins, .. } => {
-                if kelvins.abs() < WORTH_KELVINS {
+            Self::Uneven { difference_k, .. } => {
+                if difference_k.abs() < WORTH_KELVINS {
                     write!(f, "Floor and middle are then within {WORTH_KELVINS:.0} K.")
                 } else {
-                    let how = if *kelvins > 0.0 { "hotter" } else { "cooler" };
+                    let how = if *difference_k > 0.0 {
+                        "hotter"
+                    } else {
+                        "cooler"
+                    };
                     write!(
                         f,
                         "The floor is then {:.0} K {how} than the middle.",
-                        kelvins.abs()
+                        difference_k.abs()
                     )
                 }
             }

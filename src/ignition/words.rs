@@ -1,9 +1,7 @@
 //! Numbers of a course in words.
 
+use crate::quantity::units::{degree_celsius, hour, kelvin, meter, millimeter, minute, second};
 use crate::quantity::{Band, Length, ThermodynamicTemperature, Time};
-use uom::si::length::{meter, millimeter};
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::time::{hour, minute, second};
 
 /// A time in words: seconds below two minutes, minutes up to three hours, else hours.
 #[must_use]

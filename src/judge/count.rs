@@ -1,7 +1,7 @@
 //! Shares counted by hand, such as flakes that glow.
 
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Ratio};
-use uom::si::ratio::ratio;
 
 /// Quantile of the normal distribution for a two-sided interval of 95 %.
 const Z: f64 = 1.959_964;

@@ -6,12 +6,11 @@
 //! C.-L. Tsai, Biometrika 76 (1989) 297, from memory).
 
 use crate::batch::note::{other_delimiter, with_point};
+use crate::quantity::units::{minute, ratio, second};
 use crate::quantity::{Ratio, Time};
 use rmpfit::{MPFitter, MPResult};
 use roots::{SimpleConvergency, find_root_brent};
 use thiserror::Error;
-use uom::si::ratio::ratio;
-use uom::si::time::{minute, second};
 
 /// Luminance down to which an afterglow counts, in mcd/m²: about 100 times the limit of the eye
 /// used to the dark. DIN 67510-1 and ISO 17398, from memory (0.3 in the newer, 0.32 in the older).

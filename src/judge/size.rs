@@ -1,10 +1,8 @@
 //! Sizes: crystallites from diffraction widths, spheres from the surface area, foam density.
 
 use crate::batch::{Diffraction, Peak};
+use crate::quantity::units::{meter, radian, ratio};
 use crate::quantity::{Angle, Band, Length, Mass, MassDensity, Ratio, SpecificArea, Volume};
-use uom::si::angle::radian;
-use uom::si::length::meter;
-use uom::si::ratio::ratio;
 
 /// Scherrer constant K for the full width at half maximum: 0.89 for spheres, 0.94 for cubes
 /// (A. L. Patterson, Phys. Rev. 56 (1939) 978, from memory); the band spans them.
@@ -108,11 +106,10 @@ pub fn foam_density(powder: Mass, foam: Volume) -> MassDensity {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{
+        degree, gram_per_cubic_centimeter, nanometer, square_meter_per_gram,
+    };
     use approx::assert_relative_eq;
-    use uom::si::angle::degree;
-    use uom::si::length::nanometer;
-    use uom::si::mass_density::gram_per_cubic_centimeter;
-    use uom::si::specific_area::square_meter_per_gram;
 
     fn diffraction(size_nm: f64, strain: f64, instrument: Option<f64>) -> Diffraction {
         let wavelength = 0.154_06;

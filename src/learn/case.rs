@@ -12,12 +12,12 @@ use crate::expected::Expectation;
 use crate::ignition::{Course, Judged, LitPlace};
 use crate::learned::PotName;
 use crate::prepared::Prepared;
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Mass, Time, Volume};
 use crate::tables::Tables;
 use crate::tables::shape::Shape;
 use crate::vessel::behaviour;
 use std::collections::BTreeMap;
-use uom::si::ratio::ratio;
 
 /// Standard deviations beyond which a tenth of a normal distribution lies.
 const TENTH: f64 = 1.281_551_565_5;

@@ -7,13 +7,10 @@ use super::weight::{effective, quantiles, resampled, student, weights};
 use crate::batch::Fumes;
 use crate::expected::{Draw, Expectation};
 use crate::learned::{FRONT, LearnedPot, Place, PotName};
+use crate::quantity::units::{kelvin, kelvins, percent, ratio, second};
 use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature, Time};
 use crate::tables::observations::Observations;
 use rayon::prelude::*;
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Nine even steps of the normal distribution: a reading's error laid over each draw.
 const STEPS: [f64; 9] = [

@@ -1,9 +1,9 @@
 //! What was read of a run, with the error of its instrument.
 
 use crate::batch::{Instrument, Run};
+use crate::quantity::units::kelvins;
 use crate::quantity::{Length, TemperatureInterval, ThermodynamicTemperature, Time};
 use crate::tables::observations::Observations;
-use uom::si::temperature_interval::kelvin as kelvins;
 
 /// What was read of one run.
 #[derive(Debug, Clone, Copy, PartialEq)]

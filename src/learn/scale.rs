@@ -1,8 +1,8 @@
 //! What a pot does over what is predicted: the scale of the time to ignition, of froth.
 
 use super::weight::{quantiles, student, weights};
+use crate::quantity::units::ratio;
 use crate::quantity::{Band, Ratio};
-use uom::si::ratio::ratio;
 
 /// Grid of the logarithm of the factor, to both sides.
 const STEPS: i32 = 300;

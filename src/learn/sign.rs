@@ -9,8 +9,8 @@ use crate::expected::Draw;
 use crate::ignition::{CourseDraw, LitPlace};
 use crate::learned::Place;
 use crate::quantity::Ratio;
+use crate::quantity::units::ratio;
 use crate::tables::observations::{FumeColours, Observations};
-use uom::si::ratio::ratio;
 
 /// Places of the layer that the model tells apart.
 const PLACES: f64 = 3.0;

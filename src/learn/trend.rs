@@ -6,11 +6,8 @@
 
 use super::page::Page;
 use crate::batch::Run;
+use crate::quantity::units::{degree_celsius, gram, percent, square_meter_per_kilogram};
 use std::collections::BTreeMap;
-use uom::si::mass::gram;
-use uom::si::ratio::percent;
-use uom::si::specific_area::square_meter_per_kilogram;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Readings that a trend needs at least.
 const FEWEST: usize = 4;

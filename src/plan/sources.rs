@@ -5,12 +5,11 @@ use crate::burn::StateResult;
 use crate::enthalpy::WaterStateName;
 use crate::prepared::Prepared;
 use crate::quantity::reference_temperature;
+use crate::quantity::units::{kelvin, mole};
 use crate::source::{Seen, SourceId};
 use crate::tables::unit::Unit;
 use crate::tables::{Cited, Role, Tables};
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Main products in equilibrium: amounts from this share of the gas on count.
 const WORTH_A_SOURCE: f64 = 1e-3;

@@ -2,19 +2,13 @@
 
 use super::view::{Ends, Named, WordEnds, ends, list, view};
 use crate::advice::{Advice, Violence, Warning};
+use crate::quantity::units::{
+    bar, cubic_meter_per_hour, kelvin, liter_per_second, meter_per_second, milligram, milliliter,
+    millimeter, mole, ratio, second,
+};
 use crate::quantity::{Band, Time};
 use crate::room::Exposure;
 use crate::vessel::VesselCheck;
-use uom::si::amount_of_substance::mole;
-use uom::si::length::millimeter;
-use uom::si::mass::milligram;
-use uom::si::pressure::bar;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::milliliter;
-use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
 
 view! {
     /// A warning.

@@ -5,15 +5,12 @@ use super::document::{Document, Part, Section};
 use super::number::{celsius_text, mass_text, plain, significant, volume_text};
 use super::view::{json_of, view};
 use crate::dissolution::{AcidPlan, ConvertInput};
+use crate::quantity::units::{
+    gram, gram_per_mole, kelvin, milliliter, millimole, mole, percent, ratio,
+};
 use crate::quantity::{AmountOfSubstance, Mass};
 use crate::weigh::calcine::{Calcination, FoundWater};
 use serde_json::Value;
-use uom::si::amount_of_substance::{millimole, mole};
-use uom::si::mass::gram;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::volume::milliliter;
 
 /// What a calcination is planned and evaluated with.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -17,11 +17,8 @@ use super::shown::{Shown, more};
 use crate::choose::{
     Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, Reach, Suggestion, Verdict,
 };
+use crate::quantity::units::{cubic_meter_per_kilogram, kelvin, percent, ratio, second};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Candidates in the table of the answer.
 const FEW: usize = 5;

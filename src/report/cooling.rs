@@ -7,11 +7,9 @@ use crate::formula::Element;
 use crate::oxygen::{dopant_outlook, metal_state};
 use crate::plan::{Cooled, Plan, StateResult};
 use crate::quantity::Ratio;
+use crate::quantity::units::{kelvin, mole, ratio};
 use crate::tables::Tables;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// A cation below this share of all counts as a dopant.
 const DOPANT_SHARE: f64 = 0.2;

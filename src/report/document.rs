@@ -16,8 +16,8 @@ pub(super) use parts::LABELS;
 pub use parts::{Cell, Document, Part, Section, Table};
 
 use super::number::{ends, whole};
+use crate::quantity::units::{hour, minute, percent, second};
 use crate::quantity::{Band, Time};
-use uom::si::time::{hour, minute, second};
 
 /// Two numbers as `a to b`; one if they print alike, and `up to b` if the lower one is nothing.
 pub(super) fn band_text<Q: Copy>(band: Band<Q>, digits: i32, show: impl Fn(Q) -> f64) -> String {
@@ -46,5 +46,5 @@ pub(super) fn time_text(band: Band<Time>) -> String {
 
 /// The share `part` of `whole` in whole percent.
 pub(super) fn percent_text(share: crate::quantity::Ratio) -> String {
-    format!("{} %", whole(share.get::<uom::si::ratio::percent>()))
+    format!("{} %", whole(share.get::<percent>()))
 }

@@ -4,11 +4,8 @@ use super::document::{Section, time_text};
 use super::number::{significant, whole};
 use super::view::{list, view};
 use crate::expected::{Cause, Expected, HeatingBasis, LearnedFrom};
+use crate::quantity::units::{degree_celsius, kelvin, kelvins, percent, ratio, second};
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature, temperature_difference};
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::time::second;
 
 /// Width of the band, K, from which on a peak is told to ten degrees.
 const BROAD: f64 = 100.0;

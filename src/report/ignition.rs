@@ -12,15 +12,11 @@ use crate::ignition::{
 };
 use crate::names::capital;
 use crate::prepared::Prepared;
+use crate::quantity::units::{
+    kelvin, kelvins, kilojoule, micrometer, millimeter, millimole, ratio, second,
+};
 use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
 use crate::tables::Tables;
-use uom::si::amount_of_substance::millimole;
-use uom::si::energy::kilojoule;
-use uom::si::length::{micrometer, millimeter};
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Energies below this are rounding, kJ.
 const FAINT_ENERGY: f64 = 5e-4;

@@ -2,10 +2,7 @@
 
 use super::document::{Cell, Table};
 use crate::ignition::{Comparison, CoursePoint, Judged};
-use uom::si::power::watt;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
+use crate::quantity::units::{kelvin, ratio, second, watt};
 
 const HEAD: [&str; 10] = [
     "heating_way",

@@ -9,18 +9,11 @@ use crate::ignition::{
     LitPlace, MicrowaveNote, NoIgnition, Setting, Stage, Verdict, WayResult,
 };
 use crate::prepared::Prepared;
+use crate::quantity::units::{joule, kelvin, kelvins, meter, mole, ratio, second, watt};
 use crate::quantity::{ThermodynamicTemperature, Time};
 use crate::tables::heating::HeatingHazard;
 use serde_json::Value;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::length::meter;
-use uom::si::power::watt;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// The course on one way with the batch's warnings, as a JSON value.
 pub fn ignite_json(prepared: &Prepared<'_>, judged: &Judged) -> Value {

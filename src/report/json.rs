@@ -17,17 +17,11 @@ use crate::formula::Formula;
 use crate::plan::{Plan, Refused, StateResult, UsedSource};
 use crate::product::{ExpectedProduct, ProductModel};
 use crate::quantity::AmountOfSubstance;
+use crate::quantity::units::{gram, gram_per_mole, joule, kelvin, kelvins, mole, ratio};
 use crate::redox::{RatioDefinitions, ValenceLine, ValenceTerm};
 use crate::source::Seen;
 use crate::tables::Tables;
 use serde_json::Value;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::mass::gram;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// The plan as a JSON value.
 pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {

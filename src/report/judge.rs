@@ -8,15 +8,13 @@ use crate::judge::Judgement;
 use crate::judge::decay::{Decay, Fit, Model};
 use crate::judge::size::Crystallite;
 use crate::prepared::Prepared;
+use crate::quantity::units::{
+    degree, gram_per_cubic_centimeter, kelvins, nanometer, percent, ratio, second,
+};
 use crate::quantity::{Band, Length, Ratio, Time};
 use crate::source::Bibliography;
 use crate::tables::findings::Finding;
 use serde_json::Value;
-use uom::si::length::nanometer;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin;
-use uom::si::time::second;
 
 /// The judgement of each run: the one change to try first, then what was found, then the numbers.
 pub fn judged_document(prepared: &Prepared, judged: &[(&Run, Judgement)]) -> Document {
@@ -78,11 +76,11 @@ fn numbers(judgement: &Judgement, section: &mut Section) {
         section.fact("Yield", text);
     }
     if let Some(off) = judgement.peak_off_band {
-        let kelvins = off.get::<kelvin>();
-        let text = if kelvins.abs() < 0.5 {
+        let off_k = off.get::<kelvins>();
+        let text = if off_k.abs() < 0.5 {
             "measured within the expected band".to_owned()
         } else {
-            let side = if kelvins < 0.0 { "below" } else { "above" };
+            let side = if off_k < 0.0 { "below" } else { "above" };
             format!(
                 "measured {} {side} the expected band",
                 interval_text(off.abs())
@@ -121,7 +119,7 @@ fn numbers(judgement: &Judgement, section: &mut Section) {
 
 fn crystal_numbers(judgement: &Judgement, section: &mut Section) {
     for found in &judgement.crystallites {
-        let angle = plain(found.peak.two_theta.get::<uom::si::angle::degree>(), 4);
+        let angle = plain(found.peak.two_theta.get::<degree>(), 4);
         let (low, high) = (nanometres(found.size.low), nanometres(found.size.high));
         section.fact(
             "Crystals",
@@ -229,7 +227,7 @@ view! {
         /// Powder over what was expected.
         powder_yield: Option<f64> = found.powder_yield.map(|r| r.get::<ratio>()),
         /// Peak that was read outside the expected band: above is positive, 0 within.
-        peak_off_band_k: Option<f64> = found.peak_off_band.map(|off| off.get::<kelvin>()),
+        peak_off_band_k: Option<f64> = found.peak_off_band.map(|off| off.get::<kelvins>()),
         /// Colour difference to the reference, CIE 1976.
         delta_e_1976: Option<f64> = found.colour.map(|c| c.delta_e_1976),
         /// Colour difference to the reference, CIEDE2000.
@@ -259,7 +257,7 @@ view! {
     /// A reflection and the size of the crystals behind it.
     JudgedCrystallite(found: &Crystallite) {
         /// Angle of the reflection, 2θ.
-        two_theta_degree: f64 = found.peak.two_theta.get::<uom::si::angle::degree>(),
+        two_theta_degree: f64 = found.peak.two_theta.get::<degree>(),
         /// Lower end of the size.
         low_nm: f64 = found.size.low.get::<nanometer>(),
         /// Upper end of the size.

@@ -7,13 +7,12 @@ use super::number::{plain, significant};
 use super::view::{json_of, list, view};
 use crate::colour::light::Tristimulus;
 use crate::dope::Doped;
+use crate::quantity::units::{kelvin, part_per_million, percent, ratio};
 use crate::source::Seen;
 use crate::tables::Tables;
 use crate::tables::known_powders::{KnownPowder, Level};
 use crate::wish::{Answer, Candidate, CandidateError, Holds, Start, StateNeeded};
 use serde_json::Value;
-use uom::si::ratio::{part_per_million, percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Candidates that are listed beyond those that were burnt.
 const LISTED: usize = 12;

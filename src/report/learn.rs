@@ -12,12 +12,9 @@ use crate::learn::{
     RunLesson, ScaleLesson, Share, SignOutlook, Trend,
 };
 use crate::learned::PotName;
+use crate::quantity::units::{degree_celsius, kelvin, kelvins, percent, ratio, second};
 use crate::quantity::{Band, Ratio, ThermodynamicTemperature, Time};
 use serde_json::Value;
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::time::second;
 
 /// The lesson: pot by pot, misses first.
 pub fn lesson_document(lesson: &Lesson) -> Document {

@@ -15,6 +15,7 @@ use crate::ignition::{Chance, Comparison, Judged, Reason};
 use crate::oxygen::fields;
 use crate::plan::Plan;
 use crate::prepared::Prepared;
+use crate::quantity::units::{kelvin, mole, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::subscripts;
 use crate::tables::Tables;
@@ -24,9 +25,6 @@ use crate::weigh::sheet::Sheet;
 use crate::what_if::WhatIf;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// What a report is made from. Lists may be empty: then their section says so.
 #[derive(Debug, Clone)]

@@ -7,10 +7,9 @@ use super::number::{celsius_text, interval_text, significant};
 use super::view::{json_of, list, view};
 use crate::expected::Expected;
 use crate::next::{Action, Proposal, Reason, Step, Why, seen_apart};
+use crate::quantity::units::{kelvin, percent, ratio};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use serde_json::Value;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// The proposal: what to change, what each outcome would mean, the second choice beside it.
 pub fn next_document(proposal: &Proposal) -> Document {

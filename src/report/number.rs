@@ -1,11 +1,10 @@
 //! Numbers for people: as many digits as mean something.
 
+use crate::quantity::units::{
+    cubic_meter, degree_celsius, gram, kelvin, kelvins, liter, milligram, milliliter,
+};
 use crate::quantity::{Mass, TemperatureInterval, ThermodynamicTemperature, Volume};
 use serde_json::Value;
-use uom::si::mass::{gram, milligram};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::volume::{cubic_meter, liter, milliliter};
 
 /// `value` rounded to `digits` significant digits, without exponent between 1e-4 and 1e7.
 pub fn significant(value: f64, digits: i32) -> String {

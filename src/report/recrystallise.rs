@@ -3,12 +3,10 @@
 use super::document::{Cell, Document, Section, Table, band_text, percent_text};
 use super::number::{celsius_text, mass_text};
 use super::view::{Ends, ends, json_of, list, view};
+use crate::quantity::units::{gram, kelvin, part_per_million, percent, ratio};
 use crate::quantity::{Band, Ratio};
 use crate::recrystallise::{Foreign, Recrystallised};
 use serde_json::Value;
-use uom::si::mass::gram;
-use uom::si::ratio::{part_per_million, percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// What it takes, what comes back, what is left behind, and how to go about it.
 pub fn recrystallised_document(found: &Recrystallised) -> Document {

@@ -6,16 +6,12 @@ use super::expected::{peak_number, peak_text, runs_text};
 use super::number::{mass_text, plain, significant, volume_text};
 use super::view::{NamedMass, json_of, list, view};
 use crate::advice::Warning;
+use crate::quantity::units::{degree_celsius, gram, kelvin, kelvins, milliliter, percent, ratio};
 use crate::quantity::{Mass, Volume};
 use crate::series::{
     Apart, DopantStock, LevelBand, Member, Mother, Purpose, RatioBand, Series, Together,
 };
 use serde_json::Value;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::volume::milliliter;
 
 /// The series: what it is, what to prepare, what to weigh for each, what it can tell, what to watch for.
 pub fn series_document(series: &Series<'_>) -> Document {

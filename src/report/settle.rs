@@ -6,13 +6,9 @@ use super::state_json::EquilibriumBurn;
 use super::view::{Named, json_of, view};
 use crate::equilibrium::{Equilibrium, SpeciesAmount, SpeciesSet};
 use crate::quantity::Ratio;
+use crate::quantity::units::{bar, kelvin, kilojoule, mole, percent, ratio};
 use crate::settle::{Condition, Settled};
 use serde_json::Value;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::kilojoule;
-use uom::si::pressure::bar;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Gases below this share are counted but not listed in the text; the JSON has them.
 const LISTED: f64 = 1e-8;

@@ -5,6 +5,7 @@ mod water;
 use super::burn::DEFERENCE;
 use super::document::{Document, Section, Table};
 use super::number::{drawn_text, mass_text, plain, significant, volume_text, with_band};
+use crate::quantity::units::{gram, milligram, milliliter, millimole, percent, ratio};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::GlasswareKind;
 use crate::weigh::balance::{Weighing, decimals};
@@ -15,10 +16,6 @@ use crate::weigh::measure::{Drawn, Measure};
 use crate::weigh::neighbours::Split;
 use crate::weigh::sheet::Sheet;
 use std::fmt::Write;
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::{gram, milligram};
-use uom::si::ratio::{percent, ratio};
-use uom::si::volume::milliliter;
 
 /// The bench sheet.
 pub fn sheet_document(sheet: &Sheet) -> Document {

@@ -5,6 +5,7 @@ use super::document::{Cell, Table};
 use super::sheet::millilitres;
 use super::view::{Named, json_of, list, view};
 use crate::batch::Target;
+use crate::quantity::units::{gram, joule, kelvin, mole, ratio, second};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::weigh::balance::Weighing;
 use crate::weigh::bands::{Cause, ErrorBand};
@@ -16,12 +17,6 @@ use crate::weigh::sheet::{Sheet, WantedShare};
 use crate::weigh::water::{WaterAdvice, WaterNeed};
 use crate::weigh::water_sheet::{BoilingModel, WaterSheet, WaterTime};
 use serde_json::Value;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// The bench sheet as a JSON value.
 pub fn sheet_json(sheet: &Sheet) -> Value {

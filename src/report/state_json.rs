@@ -8,17 +8,11 @@ use crate::flame_band::Contribution;
 use crate::gas::GasRelease;
 use crate::plan::{Plan, StateResult, SurplusFuel};
 use crate::quantity::Ratio;
+use crate::quantity::units::{
+    bar, cubic_meter_per_kilogram, gram, joule, joule_per_kelvin, kelvin, kelvins, liter, mole,
+    ratio,
+};
 use crate::tables::species::Phase;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::heat_capacity::joule_per_kelvin;
-use uom::si::mass::gram;
-use uom::si::pressure::bar;
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::volume::liter;
 
 /// Amounts fainter than this share of all are left out of `amounts_mol`.
 const FAINT: f64 = 1e-15;

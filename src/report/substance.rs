@@ -5,6 +5,9 @@ use super::number::significant;
 use super::view::{json_of, list, view};
 use crate::formula::Formula;
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::{
+    degree_celsius, gram_per_mole, joule_per_kelvin_mole, kelvin, kilojoule_per_mole, ratio,
+};
 use crate::source::{Bibliography, Seen, SourceId};
 use crate::tables::reactants::{Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
@@ -13,10 +16,6 @@ use crate::tables::{Alternative, Cited, KnownPhase, Species, Tables};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fmt::Write;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Temperatures at which the heat capacity of a species is shown, K.
 const SHOWN: [f64; 3] = [298.15, 1000.0, 2000.0];
@@ -266,10 +265,7 @@ fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
             continue;
         };
         let value = cp.get::<joule_per_kelvin_mole>();
-        let band = species
-            .heat_capacity_uncertainty
-            .get::<uom::si::ratio::ratio>()
-            * value;
+        let band = species.heat_capacity_uncertainty.get::<ratio>() * value;
         let mark = if species.is_extrapolated(at) {
             ", extrapolated"
         } else {

@@ -4,14 +4,13 @@ use super::document::{Cell, Document, Section, Table};
 use super::substance::number_text;
 use super::view::{json_of, list, view};
 use crate::formula::Element;
+use crate::quantity::units::{kelvins, kilojoule_per_mole};
 use crate::source::Seen;
 use crate::tables::reactants::AuditLine;
 use crate::tables::species::Phase;
 use crate::tables::unit::KilojoulePerMole;
 use crate::tables::{Cited, Reactant, Species, Tables};
 use serde_json::Value;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::temperature_interval::kelvin as kelvins;
 
 /// Which entries a list shows.
 #[derive(Debug, Clone, Default)]

@@ -8,15 +8,12 @@ use crate::ignition::{
     Chance, Comparison, Course, CoursePoint, Ending, Judged, course, thinned, watts,
 };
 use crate::names::capital;
+use crate::quantity::units::{degree_celsius, kelvins, minute, percent, second};
 use crate::quantity::{TemperatureInterval, ThermodynamicTemperature};
 use crate::tables::Tables;
 use crate::tables::heating::HeatingKind;
 use rayon::prelude::*;
 use serde::Serialize;
-use uom::si::ratio::percent;
-use uom::si::temperature_interval::kelvin;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::{minute, second};
 
 /// Settings below and above the usual one, in the middle: factors on a power, steps of a
 /// temperature in K.
@@ -153,7 +150,7 @@ fn at_setting(batch: &Batch, usual: &Course, step: usize, own: bool) -> Option<B
         plan.way = Some(usual.way.clone());
     }
     if let Some(temperature) = usual.setting.temperature {
-        let change = TemperatureInterval::new::<kelvin>(STEPS[step]);
+        let change = TemperatureInterval::new::<kelvins>(STEPS[step]);
         plan.temperature = Some(temperature + change);
     } else {
         // Another power than that of the test.

@@ -12,14 +12,11 @@ use super::burn::DEFERENCE;
 use super::document::{Cell, Document, Section, Table, percent_text};
 use super::number::{ends, plain, significant, with_band};
 use super::shown::{Shown, more};
+use crate::quantity::units::{
+    cubic_meter_per_kilogram, degree_celsius, gram, kelvins, millimole, percent, ratio,
+};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::vary::{Axis, Factor, Point, Row, Sweep};
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Most columns of gases in the text table.
 const MOST_GASES: usize = 7;

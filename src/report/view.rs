@@ -1,11 +1,11 @@
 //! Results as other programs read them: structs with units in the names of their fields. Their
 //! comments are the descriptions of the schema.
 
+use crate::quantity::units::gram;
 use crate::quantity::{Band, Mass};
 use indexmap::IndexMap;
 use serde::Serialize;
 use serde_json::Value;
-use uom::si::mass::gram;
 
 /// Version of the JSON fields; it rises when a field changes its meaning or goes away.
 pub(super) const SCHEMA_VERSION: u32 = 1;

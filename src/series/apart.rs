@@ -1,10 +1,9 @@
 //! What neighbours of a series are expected to differ by.
 
 use super::members::{Member, Purpose};
+use crate::quantity::units::{kelvin, kelvins};
 use crate::quantity::{Band, TemperatureInterval};
 use crate::tables::Tables;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Two neighbours.
 #[derive(Debug, Clone, PartialEq)]

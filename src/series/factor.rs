@@ -4,11 +4,11 @@
 use super::error::SeriesError;
 use crate::batch::Batch;
 use crate::formula::{Element, Formula};
+use crate::quantity::units::percent;
 use crate::quantity::{Ratio, parse};
 use crate::tables::{Role, Tables};
 use std::fmt;
 use toml_edit::{DocumentMut, Item, Table, Value, value};
-use uom::si::ratio::percent;
 
 /// Amounts of a formula are written to this.
 const DIGITS: f64 = 1e6;

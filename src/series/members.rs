@@ -5,6 +5,7 @@ use super::factor::{self, Factor};
 use crate::batch::Batch;
 use crate::learned::Learned;
 use crate::prepared::Prepared;
+use crate::quantity::units::{gram, mole, ratio};
 use crate::quantity::{EquivalenceRatio, Mass, Ratio, Volume};
 use crate::tables::Tables;
 use crate::weigh::bands::Cause;
@@ -13,9 +14,6 @@ use rand::rngs::StdRng;
 use rand::{Rng, SeedableRng};
 use std::collections::BTreeSet;
 use std::sync::Arc;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
 
 /// Amounts that differ by no more than this share are the same.
 pub(super) const SAME: f64 = 1e-6;

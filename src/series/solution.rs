@@ -5,15 +5,13 @@ use super::members::{LevelBand, Member, SAME};
 use crate::advice::{Warning, mixture_stops};
 use crate::batch::{Batch, Ingredient};
 use crate::formula::Element;
+use crate::quantity::units::{gram, mole, ratio};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::glassware::{AccuracyClass, GlasswareKind, Standard};
 use crate::tables::{Role, Tables};
 use crate::weigh::balance::{COVERAGE, WeighingError, choose};
 use crate::weigh::glassware::{GlasswareError, Piece};
 use crate::weigh::measure::balances;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
 
 /// The solution that is mixed once and split by mass. It holds no fuel: without fuel it is a
 /// solution of nitrates that keeps, with fuel it is a batch.

@@ -5,10 +5,10 @@ use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::{Gram, KelvinStep, Millilitre, Number, PerKelvin, Percent};
 use crate::quantity::Volume;
+use crate::quantity::units::milliliter;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::volume::milliliter;
 
 /// What a piece of glassware does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]

@@ -606,8 +606,8 @@ fn matches(name: &str, id: &str, aliases: &[String]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::kelvins;
     use crate::tables::Tables;
-    use uom::si::temperature_interval::kelvin;
 
     #[test]
     fn ways_are_found_by_every_name_and_keep_their_sources() {
@@ -631,7 +631,7 @@ mod tests {
     fn uncertainty_of_a_celsius_temperature_is_an_interval() {
         let heating = Tables::built_in().unwrap().heating;
         let plate = heating.way("plate").unwrap().temperature().unwrap();
-        let band = plate.uncertainty.unwrap().get::<kelvin>();
+        let band = plate.uncertainty.unwrap().get::<kelvins>();
         assert!((band - 50.0).abs() < 1e-9);
     }
 }

@@ -3,16 +3,14 @@
 use super::error::TableError;
 use super::read::{Row, TableFile};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{
+    atmosphere, degree_celsius, hour, milligram_per_cubic_meter, minute, part_per_million,
+};
 use crate::quantity::{MassDensity, Pressure, Ratio, ThermodynamicTemperature, Time};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::mass_density::milligram_per_cubic_meter;
-use uom::si::pressure::atmosphere;
-use uom::si::ratio::part_per_million;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::{hour, minute};
 
 const UNITS: [(&str, &str); 2] = [("gas", "ppm"), ("dust", "mg/m3")];
 

@@ -66,6 +66,7 @@ pub use species_list::SpeciesList;
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::kelvin;
 use crate::source::Bibliography;
 use gel::GelTable;
 use heating::Heating;
@@ -78,7 +79,6 @@ pub use reactants::{
 use read::{TableFile, check_folder, toml_files};
 pub use solutions::Solution;
 use std::path::Path;
-use uom::si::thermodynamic_temperature::kelvin;
 pub use vessels::Vessel;
 
 /// All tables. Those that are built in are read when they are first used.

@@ -4,10 +4,10 @@ use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use crate::formula::Element;
 use crate::quantity::AmountFraction;
+use crate::quantity::units::ratio;
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
 use std::collections::BTreeSet;
-use uom::si::ratio::ratio;
 
 /// A compound of an [`OxideSystem`].
 #[derive(Debug, Clone, PartialEq, Deserialize)]

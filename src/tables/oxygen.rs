@@ -6,12 +6,12 @@ use super::read::{Row, TableFile};
 use super::solutions::Assumed;
 use super::unit::{Kelvin, KilojoulePerMole, Unit};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::kelvin;
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use serde::de::Error;
 use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
-use uom::si::thermodynamic_temperature::kelvin;
 
 const UNITS: [(&str, &str); 4] = [
     ("mu", "J/mol"),

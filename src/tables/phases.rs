@@ -4,6 +4,7 @@
 mod read;
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{joule_per_mole, kelvin, ratio, second};
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, Ratio, ThermodynamicTemperature, Time};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::{Cited, quantity};
@@ -12,10 +13,6 @@ use crate::tables::unit::{DegreeCelsius, KilojoulePerMole, Second};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::fmt;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Farthest row, by the share of cations that differ, that still speaks for a target.
 const FARTHEST: f64 = 0.2;

@@ -3,11 +3,9 @@
 //! Plain `f64` in m and m³ inside; a bowl is a spherical cap, a crucible a truncated cone. A
 //! necked vessel keeps its stated volume and is never filled by these formulas: it is refused.
 
+use crate::quantity::units::{cubic_meter, meter, square_meter};
 use crate::quantity::{Area, Length, Volume};
 use std::f64::consts::PI;
-use uom::si::area::square_meter;
-use uom::si::length::meter;
-use uom::si::volume::cubic_meter;
 
 /// Inner form of a vessel. Lengths are inner ones.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -215,9 +213,8 @@ fn disc(diameter: Length) -> Area {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{milliliter, millimeter};
     use approx::assert_relative_eq;
-    use uom::si::length::millimeter;
-    use uom::si::volume::milliliter;
 
     fn mm(x: f64) -> Length {
         Length::new::<millimeter>(x)

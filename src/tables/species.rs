@@ -25,6 +25,7 @@ use super::cited::Cited;
 use super::curve::Curve;
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{joule_per_kelvin_mole, joule_per_mole, kelvin, kelvins};
 use crate::quantity::{
     MolarEnergy, MolarHeatCapacity, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
@@ -33,9 +34,6 @@ use serde::Deserialize;
 use std::fmt;
 use std::sync::Arc;
 use thiserror::Error;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Width of the overlap of two phases about their transition, in K. Assumed: wide enough for a
 /// solver to see the curves cross, narrow enough that the stable one stays the lower one.
@@ -206,8 +204,7 @@ impl Species {
     pub fn is_extrapolated(&self, temperature: ThermodynamicTemperature) -> bool {
         let (low, high) = self.data_range();
         // one kelvin of slack: sources round transition temperatures and 298.15 K
-        let slack =
-            crate::quantity::TemperatureInterval::new::<uom::si::temperature_interval::kelvin>(1.0);
+        let slack = crate::quantity::TemperatureInterval::new::<kelvins>(1.0);
         temperature < low - slack || temperature > high + slack
     }
 

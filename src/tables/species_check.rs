@@ -3,8 +3,7 @@
 use super::error::Fault;
 use super::species::{Phase, Species};
 use crate::quantity::REFERENCE_TEMPERATURE;
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
+use crate::quantity::units::{joule_per_kelvin_mole, joule_per_mole};
 
 /// Largest jump of H at a join, J/mol. The nine-term fits are printed with ten digits and were
 /// constrained to join; what is left comes from rounding of transition temperatures.

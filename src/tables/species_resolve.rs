@@ -7,15 +7,14 @@ use super::species::{HeatCapacityKind, Next, Origin, Phase, Species};
 use super::species_file::{OwnOrShared, PieceForm, PieceRow, Placed};
 use super::species_list::SpeciesList;
 use super::unit::{JoulePerMoleKelvin, Kelvin, KilojoulePerMole, Unit};
+use crate::quantity::units::{
+    joule_per_kelvin_mole, joule_per_mole, kelvin, kilojoule_per_mole, ratio,
+};
 use crate::quantity::{
     MolarEnergy, MolarEntropy, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
 use crate::source::Seen;
 use std::sync::Arc;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 impl Placed {
     /// The species of this row; those that it rests on are worked out.
@@ -211,7 +210,7 @@ impl Placed {
     ) -> Result<(Curve, HeatCapacityKind), TableError> {
         let t0 = REFERENCE_TEMPERATURE;
         let anchor = enthalpy.zip(entropy).map(|(h, s)| {
-            let h = h.value.get::<uom::si::molar_energy::joule_per_mole>();
+            let h = h.value.get::<joule_per_mole>();
             (t0, h, s.value.get::<joule_per_kelvin_mole>())
         });
         if let Some(crystal) = &self.row.melt_of {
@@ -255,8 +254,7 @@ impl Placed {
             .get::<kelvin>();
         let fusion = self.row.fusion_enthalpy.as_ref();
         let fusion = fusion.ok_or_else(|| self.incomplete("needs a `fusion_enthalpy`"))?;
-        let fusion = MolarEnergy::new::<kilojoule_per_mole>(fusion.value)
-            .get::<uom::si::molar_energy::joule_per_mole>();
+        let fusion = MolarEnergy::new::<kilojoule_per_mole>(fusion.value).get::<joule_per_mole>();
         let state = (
             t,
             crystal.curve.h(t) + fusion,

@@ -4,17 +4,15 @@ use super::error::VaryError;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::formula::Element;
 use crate::product::expected_product;
+use crate::quantity::units::{
+    degree_celsius, gram, gram_per_cubic_centimeter, milliliter, percent, ratio,
+};
 use crate::quantity::{AmountOfSubstance, Mass, Ratio, ThermodynamicTemperature, Volume, parse};
 use crate::redox::valence;
 use crate::tables::{Reactant, Role, Tables};
 use std::fmt;
 use std::ops::RangeInclusive;
 use std::sync::Arc;
-use uom::si::mass::gram;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::volume::milliliter;
 
 /// Density of water at 25 °C in g/cm³: 0.997 05, rounded.
 const WATER_DENSITY: f64 = 0.997;

@@ -8,17 +8,14 @@ use crate::flame::Flame;
 use crate::formula::Element;
 use crate::fumes::Fumes;
 use crate::product::ExpectedProduct;
+use crate::quantity::SpecificVolume;
+use crate::quantity::units::{joule_per_kelvin, kelvins, mole, ratio};
 use crate::quantity::{
     AmountFraction, AmountOfSubstance, Band, EquivalenceRatio, Mass, Ratio, TemperatureInterval,
     ThermodynamicTemperature,
 };
 use crate::redox::Redox;
 use crate::tables::Tables;
-use uom::si::amount_of_substance::mole;
-use uom::si::f64::SpecificVolume;
-use uom::si::heat_capacity::joule_per_kelvin;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
 
 /// Gases above this share of the gas are kept by name.
 const MAIN_SHARE: f64 = 1e-3;

@@ -1,12 +1,11 @@
 //! Why a vessel is refused, whatever the batch.
 
 use crate::batch::VesselChoice;
+use crate::quantity::units::{bar, percent, ratio};
 use crate::quantity::{Pressure, Ratio};
 use crate::tables::heating::HeatingKind;
 use crate::tables::vessels::VesselAssumptions;
 use std::fmt;
-use uom::si::pressure::bar;
-use uom::si::ratio::{percent, ratio};
 
 /// A reason to refuse a vessel.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,20 +8,16 @@
 //!
 //! At the terminal velocity the weight equals the drag: C_D Re² = (4/3) Ar.
 
+use crate::quantity::DynamicViscosity;
+use crate::quantity::units::{
+    kelvin, kelvins, kilogram_per_cubic_meter, kilogram_per_mole, meter, meter_per_second, pascal,
+    pascal_second,
+};
 use crate::quantity::{
     GAS_CONSTANT, Length, MassDensity, MolarMass, Pressure, ThermodynamicTemperature, Velocity,
 };
 use crate::tables::vessels::VesselAssumptions;
 use roots::{SimpleConvergency, find_root_brent};
-use uom::si::dynamic_viscosity::pascal_second;
-use uom::si::f64::DynamicViscosity;
-use uom::si::length::meter;
-use uom::si::mass_density::kilogram_per_cubic_meter;
-use uom::si::molar_mass::kilogram_per_mole;
-use uom::si::pressure::pascal;
-use uom::si::temperature_interval::kelvin as kelvin_step;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::velocity::meter_per_second;
 
 /// Standard acceleration of free fall, m/s² (exact by definition, 3rd CGPM 1901).
 const FREE_FALL: f64 = 9.806_65;
@@ -52,7 +48,7 @@ impl Medium {
         assumed: &VesselAssumptions,
     ) -> Self {
         let t = temperature.get::<kelvin>();
-        let s = assumed.sutherland_temperature.value.get::<kelvin_step>();
+        let s = assumed.sutherland_temperature.value.get::<kelvins>();
         let mu0 = assumed.air_viscosity.value.get::<pascal_second>();
         let mu = mu0 * (t / VISCOSITY_AT).powf(1.5) * (VISCOSITY_AT + s) / (t + s);
         let rho =
@@ -120,9 +116,9 @@ pub fn diameter_falling_at(velocity: Velocity, density: MassDensity, medium: &Me
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{micrometer, millimeter};
     use approx::assert_relative_eq;
     use std::f64::consts::PI;
-    use uom::si::length::{micrometer, millimeter};
 
     fn medium(rho: f64, mu: f64) -> Medium {
         Medium {

@@ -6,22 +6,16 @@
 //! warms as a whole, T = T₀ + (T_f − T₀)(1 − e^(−h t / (ρ c L))). The larger of both is taken, and
 //! no more heat than the batch has. Source: Carslaw & Jaeger 1959 (from memory).
 
+use crate::quantity::units::{
+    joule, joule_per_kelvin, joule_per_kilogram_kelvin, kelvins, kilogram_per_cubic_meter, meter,
+    second, square_meter, watt_per_meter_kelvin, watt_per_square_meter_kelvin,
+};
 use crate::quantity::{
     Area, Band, Energy, HeatCapacity, HeatTransfer, Length, TemperatureInterval,
     ThermodynamicTemperature, Time, temperature_difference,
 };
 use crate::tables::vessels::Material;
 use std::f64::consts::PI;
-use uom::si::area::square_meter;
-use uom::si::energy::joule;
-use uom::si::heat_capacity::joule_per_kelvin;
-use uom::si::heat_transfer::watt_per_square_meter_kelvin;
-use uom::si::length::meter;
-use uom::si::mass_density::kilogram_per_cubic_meter;
-use uom::si::specific_heat_capacity::joule_per_kilogram_kelvin;
-use uom::si::temperature_interval::kelvin as kelvin_step;
-use uom::si::thermal_conductivity::watt_per_meter_kelvin;
-use uom::si::time::second;
 
 /// Rational approximation of e^(x²) erfc x = t (a₁ + t (a₂ + …)), t = 1/(1 + p x): Abramowitz &
 /// Stegun, Handbook of Mathematical Functions, 7.1.26 (from memory).
@@ -65,9 +59,9 @@ pub struct Heating {
 
 /// Rise of the inner face of a wall of `material`, `thickness` thick, over its start.
 pub fn rise(material: &Material, thickness: Length, heating: &Heating) -> TemperatureInterval {
-    let span = temperature_difference(heating.flame, heating.wall).get::<kelvin_step>();
+    let span = temperature_difference(heating.flame, heating.wall).get::<kelvins>();
     if span <= 0.0 {
-        return TemperatureInterval::new::<kelvin_step>(0.0);
+        return TemperatureInterval::new::<kelvins>(0.0);
     }
     let rho_c = material.density.value.get::<kilogram_per_cubic_meter>()
         * material
@@ -86,7 +80,7 @@ pub fn rise(material: &Material, thickness: Length, heating: &Heating) -> Temper
     let face = span * (1.0 - scaled_erfc(h * t.sqrt() / (lambda * rho_c).sqrt()));
     let whole = span * (1.0 - (-h * t / (rho_c * l)).exp());
     let from_heat = heating.heat.get::<joule>() / (rho_c * l * heating.area.get::<square_meter>());
-    TemperatureInterval::new::<kelvin_step>(face.max(whole).min(from_heat).clamp(0.0, span))
+    TemperatureInterval::new::<kelvins>(face.max(whole).min(from_heat).clamp(0.0, span))
 }
 
 /// A hot vessel that cools in air.
@@ -108,8 +102,8 @@ pub struct Cooling {
 ///
 /// Zero if it is cool already; none if the air is too warm for it ever to become touchable.
 pub fn cooling_time(cooling: &Cooling, touchable: ThermodynamicTemperature) -> Option<Band<Time>> {
-    let excess = temperature_difference(cooling.hot, cooling.air).get::<kelvin_step>();
-    let left = temperature_difference(touchable, cooling.air).get::<kelvin_step>();
+    let excess = temperature_difference(cooling.hot, cooling.air).get::<kelvins>();
+    let left = temperature_difference(touchable, cooling.air).get::<kelvins>();
     if left <= 0.0 {
         return None;
     }
@@ -127,8 +121,8 @@ pub fn cooling_time(cooling: &Cooling, touchable: ThermodynamicTemperature) -> O
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::degree_celsius;
     use approx::assert_relative_eq;
-    use uom::si::thermodynamic_temperature::degree_celsius;
 
     fn celsius(t: f64) -> ThermodynamicTemperature {
         ThermodynamicTemperature::new::<degree_celsius>(t)

@@ -5,9 +5,9 @@ use crate::batch::{Batch, Dissolution, states_in_solution};
 use crate::dissolution::{Conversion, ConversionError, Kind, check_nitrate_exists, kind};
 use crate::formula::Element;
 use crate::quantity::AmountOfSubstance;
+use crate::quantity::units::mole;
 use crate::tables::bench_oxides::AcidResponse;
 use crate::tables::{Role, Tables};
-use uom::si::amount_of_substance::mole;
 
 fn has_acid(batch: &Batch) -> bool {
     batch.weighed.iter().any(|i| i.reactant.role == Role::Acid)

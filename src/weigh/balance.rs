@@ -6,12 +6,11 @@
 //! error printed is the expanded one, coverage factor 2.
 
 use crate::batch::Balance;
+use crate::quantity::Mass as M;
+use crate::quantity::units::{gram, ratio};
 use crate::quantity::{Mass, Ratio};
 use crate::tables::balances::WeighingRules;
 use thiserror::Error;
-use uom::si::f64::Mass as M;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
 
 /// Coverage factor of every error printed on the sheet: about 95 % of a normal distribution.
 pub const COVERAGE: f64 = 2.0;
@@ -155,9 +154,9 @@ pub fn choose(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::milligram;
     use crate::tables::Tables;
     use approx::assert_relative_eq;
-    use uom::si::mass::milligram;
 
     fn balance(name: &str, readability_mg: f64) -> Balance {
         Balance {

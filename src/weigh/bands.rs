@@ -8,13 +8,12 @@ use super::balance::COVERAGE;
 use super::propagation::{self, Fixed, Input, Model, Scatter};
 use crate::formula::{Element, Formula};
 use crate::product::leaves_as_gas;
+use crate::quantity::units::{kilogram, ratio};
 use crate::quantity::{AmountFraction, EquivalenceRatio, Mass, Ratio};
 use crate::redox::{OxidationStates, RedoxError, valence};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use thiserror::Error;
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
 
 /// Samples drawn for the check.
 pub const SAMPLES: usize = 20_000;
@@ -322,8 +321,8 @@ fn check(portion: &Weighed) -> Result<(), BandError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::gram;
     use approx::assert_relative_eq;
-    use uom::si::mass::gram;
 
     fn portion(formula: &str, mass_g: f64, u_g: f64) -> Weighed {
         Weighed {

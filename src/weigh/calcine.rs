@@ -6,11 +6,10 @@
 //! from separate weighings.
 
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{gram, ratio};
 use crate::quantity::{Mass, MolarMass, Ratio};
 use crate::tables::bench_oxides::BenchOxide;
 use thiserror::Error;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
 
 /// Why a calcination cannot be planned or evaluated.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -150,9 +149,9 @@ impl<'a> Calcination<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::milligram;
     use crate::tables::Tables;
     use approx::assert_relative_eq;
-    use uom::si::mass::milligram;
 
     fn masses(m_g: f64, u_mg: f64) -> (Mass, Mass) {
         (Mass::new::<gram>(m_g), Mass::new::<milligram>(u_mg))

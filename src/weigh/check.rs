@@ -6,8 +6,8 @@ use super::neighbours::NeighbourCheck;
 use super::notice::Notice;
 use crate::batch::{Batch, Ingredient};
 use crate::quantity::Ratio;
+use crate::quantity::units::ratio;
 use crate::tables::Role;
-use uom::si::ratio::ratio;
 
 /// Share of the metal in a neighbour compound from which it is worth a notice.
 const WORTH_A_NOTICE: f64 = 0.01;

@@ -12,14 +12,12 @@
 use super::balance::{COVERAGE, Weighing, WeighingError, choose};
 use super::glassware::{GlasswareError, Piece};
 use crate::batch::{Balance, Glassware};
+use crate::quantity::units::{gram, milligram, milliliter, ratio};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::balances::WeighingRules;
 use crate::tables::glassware::{GlasswareKind, GlasswareTable};
 use std::cmp::Ordering;
 use thiserror::Error;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
-use uom::si::volume::milliliter;
 
 /// Why there is no plan for a stock solution.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -311,7 +309,7 @@ pub fn dopant_plan(wanted: &Wanted, bench: &Bench) -> Result<DopantPlan, Dilutio
     let candidates = [best_single.clone(), best_serial.clone()];
     let Some(stock) = best(&mut candidates.into_iter().flatten()) else {
         return Err(DilutionError::NoCombination {
-            mass_mg: wanted.mass.get::<uom::si::mass::milligram>(),
+            mass_mg: wanted.mass.get::<milligram>(),
             water_ml: wanted.most_water.get::<milliliter>(),
         });
     };

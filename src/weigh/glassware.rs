@@ -8,14 +8,12 @@
 //! Source: EURACHEM/CITAC, Quantifying Uncertainty in Analytical Measurement, example A1, for the
 //! flask; the pipettes follow the same pattern.
 
+use crate::quantity::units::{kelvins, milliliter, ratio};
 use crate::quantity::{Ratio, Volume};
 use crate::tables::glassware::{
     AccuracyClass, GlasswareKind, GlasswareLimit, GlasswareTable, Standard,
 };
 use thiserror::Error;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin;
-use uom::si::volume::milliliter;
 
 /// Why a piece of glassware cannot be judged.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -90,7 +88,7 @@ impl<'a> Piece<'a> {
         // √3: even distribution of the temperature over the band.
         let expansion = volume_ml
             * self.table.filling.water_expansion.value
-            * self.table.filling.temperature_band.value.get::<kelvin>()
+            * self.table.filling.temperature_band.value.get::<kelvins>()
             / 3.0_f64.sqrt();
         Volume::new::<milliliter>(tolerance.hypot(scatter).hypot(expansion))
     }

@@ -4,12 +4,10 @@ use super::bands::Weighed;
 use super::measure::{self, Measure};
 use super::order::Stage;
 use crate::batch::Ingredient;
+use crate::quantity::units::{kilogram, liter, percent, ratio};
 use crate::quantity::{Mass, Ratio, Volume};
 use crate::tables::Role;
 use crate::tables::reactants::AssayBasis;
-use uom::si::mass::kilogram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::volume::liter;
 
 /// One line of the table.
 #[derive(Debug, Clone)]

@@ -4,14 +4,11 @@ use super::balance::{COVERAGE, Weighing, WeighingError, choose};
 use super::dilution::{Bench, DilutionError, DopantPlan, Wanted, dopant_plan};
 use super::glassware::Piece;
 use crate::batch::{Balance, Batch, Glassware, Ingredient};
+use crate::quantity::units::{kilogram, liter, milliliter, mole, ratio};
 use crate::quantity::{Mass, Ratio, ThermodynamicTemperature, Volume};
 use crate::redox::metal_atoms;
 use crate::tables::glassware::{AccuracyClass, GlasswareKind, GlasswareTable, Standard};
 use crate::tables::{Role, Tables};
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
-use uom::si::volume::milliliter;
 
 /// A volume taken with a pipette or a measuring cylinder.
 #[derive(Debug, Clone, PartialEq)]
@@ -311,7 +308,7 @@ pub(super) fn solvent_volume(batch: &Batch) -> Volume {
         let by_mass = || {
             // 1 mL a gram: a bound for an aliquot, not a result.
             let grams: f64 = ingredient.mass.get::<kilogram>();
-            Volume::new::<uom::si::volume::liter>(grams)
+            Volume::new::<liter>(grams)
         };
         sum += ingredient.volume.unwrap_or_else(by_mass);
     }

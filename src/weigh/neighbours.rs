@@ -6,10 +6,10 @@
 
 use super::bands::ErrorBand;
 use crate::formula::Element;
+use crate::quantity::units::ratio;
 use crate::quantity::{AmountFraction, Ratio};
 use crate::tables::neighbours::{Neighbour, OxideSystem};
 use std::collections::BTreeSet;
-use uom::si::ratio::ratio;
 
 /// Shares that differ by less than this are the same compound: rounding of fractional formulas.
 const SAME: f64 = 1e-6;

@@ -2,12 +2,9 @@
 
 use super::dilution::DilutionError;
 use crate::formula::Formula;
+use crate::quantity::units::{gram, milligram, milliliter, millimole, percent, ratio};
 use crate::quantity::{AmountOfSubstance, EquivalenceRatio, Mass, Ratio, Volume};
 use thiserror::Error;
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::{gram, milligram};
-use uom::si::ratio::{percent, ratio};
-use uom::si::volume::milliliter;
 
 /// A notice on the bench sheet, most serious kinds first; its sentence is its `Display`.
 #[derive(Debug, Clone, PartialEq, Error)]

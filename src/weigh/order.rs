@@ -5,9 +5,9 @@
 
 use crate::batch::Ingredient;
 use crate::dissolution::{Kind, kind};
+use crate::quantity::units::kilogram;
 use crate::redox::OxidationStates;
 use crate::tables::Role;
-use uom::si::mass::kilogram;
 
 /// Step at which a kind of ingredient is added, and why there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

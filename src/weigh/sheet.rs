@@ -14,13 +14,11 @@ use super::{acid, check, size};
 use crate::batch::Batch;
 use crate::formula::Element;
 use crate::purity::Budget;
+use crate::quantity::units::{degree_celsius, kilogram, liter, ratio};
 use crate::quantity::{AmountFraction, Mass, ThermodynamicTemperature, Volume};
 use crate::tables::{Role, Tables};
 use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
-use uom::si::mass::kilogram;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Why there is no sheet.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -260,7 +258,7 @@ fn leave_out_carried_water(lines: &mut [Line], at_hand: &AtHand) {
     let carried = lines
         .iter()
         .map(|line| line.measure.carried_volume())
-        .fold(Volume::new::<uom::si::volume::liter>(0.0), |sum, v| sum + v);
+        .fold(Volume::new::<liter>(0.0), |sum, v| sum + v);
     let first = lines.iter_mut().find(|line| line.stage == Stage::Water);
     if let Some(Line {
         measure: measure @ Measure::Draw(_),

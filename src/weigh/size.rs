@@ -3,9 +3,9 @@
 use super::notice::Notice;
 use crate::batch::Batch;
 use crate::quantity::Mass;
+use crate::quantity::units::{gram, kilogram, ratio};
 use crate::tables::cautions::{Condition, Measure, Severity};
 use crate::tables::{Role, Tables};
-use uom::si::mass::{gram, kilogram};
 
 /// Dry mass of oxidiser, fuel and additives, crystal water left out.
 pub fn dry_mass(batch: &Batch) -> Mass {
@@ -40,7 +40,7 @@ pub(super) fn notice(batch: &Batch, tables: &Tables) -> Option<Notice> {
         return None;
     }
     let pots: crate::quantity::Ratio = dry / limit;
-    let pots = pots.get::<uom::si::ratio::ratio>().ceil();
+    let pots = pots.get::<ratio>().ceil();
     // A batch file holds kilograms at most: far below the range of u32.
     Some(Notice::TooLarge {
         dry,

@@ -21,11 +21,10 @@ pub use boiling::{
 pub use error::WaterError;
 
 use crate::batch::{Batch, Ingredient, water_molar_mass};
+use crate::quantity::units::{gram, kilogram, ratio};
 use crate::quantity::{Mass, Ratio, ThermodynamicTemperature};
 use crate::tables::Role;
 use crate::tables::reactants::{Basis, SolubilityError};
-use uom::si::mass::{gram, kilogram};
-use uom::si::ratio::ratio;
 
 /// Share of saturation above which a solution is called nearly saturated.
 pub const NEARLY_SATURATED: f64 = 0.8;
@@ -223,9 +222,9 @@ fn sum(masses: impl Iterator<Item = Mass>) -> Mass {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::degree_celsius;
     use crate::tables::Tables;
     use approx::assert_relative_eq;
-    use uom::si::thermodynamic_temperature::degree_celsius;
 
     fn celsius(t: f64) -> ThermodynamicTemperature {
         ThermodynamicTemperature::new::<degree_celsius>(t)

@@ -4,12 +4,9 @@ use super::line::Line;
 use super::water::{self, Solution, WaterAdvice, WaterCost, WaterError, WaterNeed};
 use crate::batch::Batch;
 use crate::ignition::{StageName, course, model_inputs};
+use crate::quantity::units::{degree_celsius, kelvin, kilogram, liter, mole};
 use crate::quantity::{AmountOfSubstance, Mass, ThermodynamicTemperature, Time, Volume};
 use crate::tables::{Role, Tables};
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::kilogram;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
-use uom::si::volume::liter;
 
 /// How a boiling point was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

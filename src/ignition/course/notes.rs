@@ -8,13 +8,11 @@ use crate::ignition::cooling::CoolingBody;
 use crate::ignition::explain;
 use crate::ignition::history::History;
 use crate::ignition::microwave::Oven;
+use crate::quantity::units::{joule, kelvin, watt};
 use crate::quantity::{
     Energy, Length, Power, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature, Time,
 };
 use crate::tables::heating::HeatingKind;
-use uom::si::energy::joule;
-use uom::si::power::watt;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Coefficient of convection from a hot dish to still air, W/(m² K) (assumed).
 const STILL_AIR: f64 = 8.0;

@@ -1,10 +1,7 @@
 //! Numbers of the solver, in coherent SI, as quantities.
 
+use crate::quantity::units::{kelvin, meter, ratio, second};
 use crate::quantity::{Length, Ratio, ThermodynamicTemperature, Time};
-use uom::si::length::meter;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 pub(super) fn s(value: f64) -> Time {
     Time::new::<second>(value)

@@ -3,9 +3,9 @@
 use super::numbers::{k, s, share};
 use crate::ignition::charge::Charge;
 use crate::ignition::history::{End, History, Mark, Sample};
+use crate::quantity::units::watt;
 use crate::quantity::{Power, ThermodynamicTemperature, Time};
 use std::fmt;
-use uom::si::power::watt;
 
 /// Name of a stage of heating.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

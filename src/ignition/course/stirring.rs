@@ -7,8 +7,8 @@ use super::numbers::s;
 use crate::ignition::error::IgnitionError;
 use crate::ignition::history::{End, Sample};
 use crate::ignition::slab::{Settings, Slab};
+use crate::quantity::units::kelvins;
 use crate::quantity::{TemperatureInterval, Time};
-use uom::si::temperature_interval::kelvin;
 
 /// Cells of the layers that do not mix: the times are good to a few per cent with them.
 const CELLS: usize = 20;
@@ -67,7 +67,7 @@ impl Course {
         let lights = matches!(history.end, End::Ignites { .. });
         Ok(Unstirred {
             time: lights.then(|| s(history.state.time)),
-            spread: TemperatureInterval::new::<kelvin>(most),
+            spread: TemperatureInterval::new::<kelvins>(most),
             hottest,
         })
     }

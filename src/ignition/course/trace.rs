@@ -6,11 +6,8 @@ use super::stage::StageName;
 use crate::ignition::charge::Charge;
 use crate::ignition::course::stage::Stage;
 use crate::ignition::history::Sample;
+use crate::quantity::units::{kelvin, ratio, second, watt};
 use crate::quantity::{Power, Ratio, ThermodynamicTemperature, Time};
-use uom::si::power::watt;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Most points of a trace.
 pub const TRACE_POINTS: usize = 200;

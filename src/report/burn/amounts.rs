@@ -2,12 +2,9 @@
 
 use crate::batch::{Dissolution, Ingredient};
 use crate::plan::Plan;
+use crate::quantity::units::{gram, gram_per_mole, millimole, percent, ratio};
 use crate::report::document::{Cell, Section, Table};
 use crate::report::number::{mass_text, plain, significant, volume_text};
-use uom::si::amount_of_substance::millimole;
-use uom::si::mass::gram;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
 
 pub(super) fn section(plan: &Plan) -> Section {
     let batch = &plan.batch;

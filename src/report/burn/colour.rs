@@ -4,6 +4,7 @@ use crate::dope::{Counted, doped};
 use crate::formula::{Element, Formula};
 use crate::plan::Plan;
 use crate::quantity::Ratio;
+use crate::quantity::units::{part_per_million, percent, ratio};
 use crate::report::document::{Part, Section};
 use crate::report::known_powder::{KnownPowderRow, facts, hex, swatch};
 use crate::report::number::{plain, significant};
@@ -11,7 +12,6 @@ use crate::report::svg::swatch as drawn;
 use crate::tables::Tables;
 use crate::tables::known_powders::KnownPowder;
 use std::collections::BTreeSet;
-use uom::si::ratio::{part_per_million, percent, ratio};
 
 /// An element of the powder that a row lacks may make up this share of the metals.
 const STRANGER: f64 = 0.05;

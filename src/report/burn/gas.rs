@@ -2,15 +2,11 @@
 
 use crate::equilibrium::{Equilibrium, SpeciesAmount, TRACE_SHARE};
 use crate::plan::Plan;
+use crate::quantity::units::{bar, cubic_meter, gram, millimole, mole, ratio};
 use crate::quantity::{Ratio, Volume};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::number::{log_text, plain, significant, temperature_text, volume_text};
 use crate::tables::species::Phase;
-use uom::si::amount_of_substance::{millimole, mole};
-use uom::si::mass::gram;
-use uom::si::pressure::bar;
-use uom::si::ratio::ratio;
-use uom::si::volume::cubic_meter;
 
 /// Gas species from this share of the gas on are told in percent.
 const MAIN_SHARE: f64 = 1e-3;

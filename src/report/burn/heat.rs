@@ -5,14 +5,11 @@ use crate::enthalpy::WaterStateName;
 use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError};
 use crate::plan::{Plan, StateResult, SurplusFuel};
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::{kelvin, kelvins, kilojoule, millimole};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
 use crate::report::number::{celsius_text, interval_text, temperature_text};
 use crate::tables::{Role, Tables};
-use uom::si::amount_of_substance::millimole;
-use uom::si::energy::kilojoule;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// What stands for the temperature of a burn that has none.
 const NO_FLAME: &str = "no flame";

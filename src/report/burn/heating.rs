@@ -3,11 +3,10 @@
 use crate::burn::HeatedBurn;
 use crate::ignition::{Chance, Ending, Judged, duration};
 use crate::plan::Plan;
+use crate::quantity::units::{ratio, second};
 use crate::report::document::{Section, percent_text};
 use crate::report::ignition::MAY_LIGHT;
 use crate::report::number::{celsius_text, significant, temperature_text};
-use uom::si::ratio::ratio;
-use uom::si::time::second;
 
 pub(super) fn section(plan: &Plan) -> Section {
     let mut section = Section::default();

@@ -4,12 +4,11 @@ use crate::cooling::CoolingStep;
 use crate::oxygen::findings;
 use crate::plan::{Plan, StateResult};
 use crate::quantity::Ratio;
+use crate::quantity::units::{kelvin, ratio};
 use crate::report::cooling::{metals, oxidation_states};
 use crate::report::document::{Cell, Section, Table};
 use crate::report::number::celsius_text;
 use crate::tables::Tables;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Whether there is anything hot to tell of.
 fn burns(result: &StateResult) -> bool {

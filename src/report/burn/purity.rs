@@ -3,14 +3,13 @@
 use crate::formula::Element;
 use crate::plan::Plan;
 use crate::purity::{BetterBottle, Budget, Impurity, Spoiling, Standing, Trace};
+use crate::quantity::units::{gram, part_per_million};
 use crate::quantity::{Band, Ratio};
 use crate::report::document::{Cell, Section, Table, band_text, percent_text};
 use crate::report::number::mass_text;
 use crate::report::view::{list, view};
 use crate::source::Seen;
 use std::collections::BTreeMap;
-use uom::si::mass::gram;
-use uom::si::ratio::part_per_million;
 
 /// Elements that a better bottle is told of.
 const TOLD_CHANGES: usize = 4;

@@ -4,11 +4,10 @@ use crate::batch::Batch;
 use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::Ratio;
+use crate::quantity::units::{millimole, ratio};
 use crate::redox::{StateOrigin, ValenceLine};
 use crate::report::document::{Cell, Section, Table};
 use crate::report::number::{plain, significant};
-use uom::si::amount_of_substance::millimole;
-use uom::si::ratio::ratio;
 
 pub(super) fn section(plan: &Plan) -> Section {
     let mut section = Section::new("Valence sum: what reduces (+), what oxidises (−)");

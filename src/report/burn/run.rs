@@ -3,12 +3,10 @@
 use crate::burn::Measured;
 use crate::plan::Plan;
 use crate::quantity::Band;
+use crate::quantity::units::{kelvins, percent, ratio, second};
 use crate::report::document::{Part, Section, percent_text};
 use crate::report::number::{celsius_text, interval_text, mass_text, significant};
 use crate::report::svg::{Picture, RunBar, runs_picture};
-use uom::si::ratio::{percent, ratio};
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::time::second;
 
 /// What was seen, what it implies and what to change one thing at a time.
 pub(super) fn section(plan: &Plan) -> Section {

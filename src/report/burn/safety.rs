@@ -1,18 +1,15 @@
 //! How violent, vessel, fumes and room, and the cautions by moment.
 
 use crate::advice::{Advice, Level, Moment, Severity, Violence, Warning};
+use crate::quantity::units::{
+    cubic_meter, cubic_meter_per_hour, liter_per_second, meter_per_second, micromole, milligram,
+    milliliter, millimeter, millimole, percent, ratio,
+};
 use crate::quantity::{Band, Time};
 use crate::report::document::{Cell, Section, Table, band_text, time_text};
 use crate::report::number::{celsius_text, significant, volume_text};
 use crate::tables::limits::Concentration;
 use crate::vessel::VesselCheck;
-use uom::si::amount_of_substance::{micromole, millimole};
-use uom::si::length::millimeter;
-use uom::si::mass::milligram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::velocity::meter_per_second;
-use uom::si::volume::{cubic_meter, milliliter};
-use uom::si::volume_rate::{cubic_meter_per_hour, liter_per_second};
 
 /// Rates of hot gas below this, in L/(g s), are not told by their number.
 const SLOWEST: f64 = 0.01;

@@ -14,16 +14,14 @@ use crate::names::capital;
 use crate::plan::Plan;
 use crate::product::ProductModel;
 use crate::quantity::AmountOfSubstance;
+use crate::quantity::units::{
+    cubic_meter_per_kilogram, degree_celsius, gram, mole, percent, ratio,
+};
 use crate::report::document::{Document, LABELS, Part, Section, band_text, percent_text};
 use crate::report::expected::{peak_band, peak_text};
 use crate::report::layout::broken;
 use crate::report::number::{celsius_text, mass_text, plain, significant, volume_text, whole};
 use crate::tables::Role;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
-use uom::si::ratio::{percent, ratio};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Lines of the screen at its full width.
 pub const LINES: usize = 30;

@@ -5,6 +5,7 @@ use crate::choose::{
     Candidate, Choice, Criterion, Goal, GoalOrigin, LeftOut, OtherPhases, OwnBatch, OwnBurn,
     RatioRange, RatioReason, Reach, Verdict,
 };
+use crate::quantity::units::{cubic_meter_per_kilogram, kelvin, ratio, second};
 use crate::report::document::{Cell, Table};
 use crate::report::expected::ExpectedBurn;
 use crate::report::vary::BurnPoint;
@@ -12,10 +13,6 @@ use crate::report::view::{NamedMass, json_of, list, view};
 use crate::tables::phases::Rival;
 use crate::tables::reactants::Reactant;
 use serde_json::Value;
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::thermodynamic_temperature::kelvin;
-use uom::si::time::second;
 
 /// Heads of the choice's CSV.
 const CSV_HEAD: [&str; 9] = [

@@ -1,11 +1,11 @@
 //! What stands below the ranking: other helps, tests for rivals, fuels left out.
 
 use crate::choose::{Choice, Remedy};
+use crate::quantity::units::ratio;
 use crate::report::burn::DEFERENCE;
 use crate::report::document::Section;
 use crate::report::number::{celsius_text, significant};
 use crate::tables::phases::Note;
-use uom::si::ratio::ratio;
 
 fn note_text(notes: &[Note]) -> String {
     let parts: Vec<String> = notes

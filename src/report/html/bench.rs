@@ -1,12 +1,11 @@
 //! The bench sheet of the page.
 
 use crate::batch::Ingredient;
+use crate::quantity::units::{gram_per_mole, percent, ratio};
 use crate::report::document::prose;
 use crate::report::material::Material;
 use crate::report::number::{mass_text, plain, significant, subscripts, volume_text};
 use crate::report::sheet::{error_text, pot_text, sheet_rest, take};
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
 
 /// One line of the bench sheet.
 pub(super) struct Weigh {

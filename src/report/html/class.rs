@@ -7,14 +7,11 @@ use crate::enthalpy::{WaterStateName, water_states};
 use crate::flame::ProductAmount;
 use crate::names::capital;
 use crate::plan::Plan;
+use crate::quantity::units::{cubic_meter_per_kilogram, joule, mole, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::report::document::percent_text;
 use crate::report::number::{celsius_text, significant, subscripts};
 use crate::tables::Tables;
-use uom::si::amount_of_substance::mole;
-use uom::si::energy::joule;
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
 
 /// What of the page for a class is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -3,6 +3,7 @@
 use super::bench::{self, Weigh};
 use crate::advice::{Severity, Warning, worst};
 use crate::quantity::TemperatureInterval;
+use crate::quantity::units::{kelvins, percent, ratio as one};
 use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
 use crate::report::document::{Section, figure, prose};
 use crate::report::ignition::reasons_by_way;
@@ -10,8 +11,6 @@ use crate::report::material::Material;
 use crate::report::number::{interval_text, mass_text, significant, subscripts};
 use crate::report::svg::{Palette, fuel_ratio_axes, stylesheet};
 use serde_json::json;
-use uom::si::ratio::{percent, ratio as one};
-use uom::si::temperature_interval::kelvin;
 
 /// A part of the page that unfolds.
 pub(super) struct Folded {
@@ -231,7 +230,7 @@ fn what_if(material: &Material<'_>) -> String {
 
 /// How near the live panel is to the calculation.
 fn what_if_error(material: &Material<'_>) -> String {
-    let limit = TemperatureInterval::new::<kelvin>(10.0);
+    let limit = TemperatureInterval::new::<kelvins>(10.0);
     let panel = material.what_if.as_ref();
     let error = panel.and_then(|panel| panel.table.error(&panel.batch, limit, material.tables));
     error.map_or(String::new(), |(worst, within)| {

@@ -1,16 +1,12 @@
 //! The water of the bench sheet.
 
+use crate::quantity::units::{gram, kilojoule, minute, percent, ratio, watt};
 use crate::quantity::{Mass, Power, Ratio, Time};
 use crate::report::document::Section;
 use crate::report::number::{celsius_text, significant, volume_text};
 use crate::weigh::sheet::Sheet;
 use crate::weigh::water::{NEARLY_SATURATED, WaterAdvice, WaterNeed};
 use crate::weigh::water_sheet::{BoilingModel, WaterSheet};
-use uom::si::energy::kilojoule;
-use uom::si::mass::gram;
-use uom::si::power::watt;
-use uom::si::ratio::{percent, ratio};
-use uom::si::time::minute;
 
 fn need_text(need: &WaterNeed) -> String {
     let nearest = need

@@ -9,10 +9,10 @@ use crate::ignition::{Ending, duration};
 use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::Band;
+use crate::quantity::Time;
+use crate::quantity::units::{minute, second};
 use crate::report::document::time_text;
 use crate::report::number::significant;
-use uom::si::f64::Time;
-use uom::si::time::{minute, second};
 
 const LEFT: f64 = 116.0;
 /// Room for the words at the right of the panel.

@@ -4,8 +4,8 @@
 use super::canvas::{Anchor, Canvas};
 use super::heating_line::{HeatEntrance, HeatingLine};
 use super::picture::{Picture, WIDTH};
-use uom::si::f64::Ratio;
-use uom::si::ratio::percent;
+use crate::quantity::Ratio;
+use crate::quantity::units::percent;
 
 /// Vessels in a row.
 const ROW: usize = 3;

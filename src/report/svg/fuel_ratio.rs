@@ -10,12 +10,9 @@ use crate::burn::{StateResult, SurplusFuel};
 use crate::enthalpy::WaterStateName;
 use crate::names::capital;
 use crate::plan::Plan;
+use crate::quantity::units::{cubic_meter_per_kilogram, degree_celsius, kelvins, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_text, significant, whole};
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// A temperature that the burn should reach.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,10 +8,9 @@ use super::scale::Scale;
 use crate::burn::StateResult;
 use crate::names::capital;
 use crate::plan::Plan;
+use crate::quantity::units::{cubic_meter_per_kilogram, mole};
 use crate::report::number::{significant, subscripts};
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
 
 const LEFT: f64 = 78.0;
 const RIGHT: f64 = 326.0;

@@ -6,8 +6,8 @@ use super::picture::Picture;
 use super::scale::Scale;
 use crate::burn::StateResult;
 use crate::flame::LedgerItem;
+use crate::quantity::units::kilojoule;
 use crate::report::number::significant;
-use uom::si::energy::kilojoule;
 
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 330.0;

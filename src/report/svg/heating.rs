@@ -9,9 +9,9 @@ use super::heating_line::HeatingLine;
 use super::picture::{Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
+use crate::quantity::Time;
+use crate::quantity::units::minute;
 use crate::report::number::significant;
-use uom::si::f64::Time;
-use uom::si::time::minute;
 
 const LEFT: f64 = 8.0;
 const RIGHT: f64 = 326.0;

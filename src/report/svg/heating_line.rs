@@ -1,7 +1,8 @@
 //! What the pictures of heating show of one way.
 
 use crate::quantity::Band;
-use uom::si::f64::{Ratio, Time};
+use crate::quantity::Ratio;
+use crate::quantity::Time;
 
 /// A stage of heating.
 #[derive(Debug, Clone, PartialEq)]

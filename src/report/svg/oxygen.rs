@@ -9,8 +9,8 @@ use super::style::{MARKERS, series_of};
 use crate::enthalpy::WaterStateName;
 use crate::names::capital;
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::degree_celsius;
 use crate::report::number::{celsius_text, significant, subscripts};
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// A temperature with log10(p(O2)/bar).
 pub type OxygenPoint = (ThermodynamicTemperature, f64);

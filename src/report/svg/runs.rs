@@ -6,10 +6,10 @@ use super::canvas::{Anchor, Canvas, text_width};
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
+use crate::quantity::units::degree_celsius;
 use crate::quantity::{Band, ThermodynamicTemperature};
 use crate::report::layout::shortened;
 use crate::report::number::whole;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// One run.
 #[derive(Debug, Clone, PartialEq)]

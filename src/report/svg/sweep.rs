@@ -10,12 +10,10 @@ use super::scale::Scale;
 use super::style::MARKERS;
 use super::sweep_map::{axis_name, map};
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::{cubic_meter_per_kilogram, degree_celsius, kelvins};
 use crate::report::layout::shortened;
 use crate::report::number::{plain, significant, whole};
 use crate::vary::{Axis, Factor, Point, Sweep};
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 const LEFT: f64 = 42.0;
 const RIGHT: f64 = 262.0;

@@ -3,9 +3,9 @@
 use super::axes::bounds;
 use super::canvas::{Anchor, Canvas, text_width};
 use super::style::TINTS;
+use crate::quantity::units::degree_celsius;
 use crate::report::number::{plain, whole};
 use crate::vary::{Axis, Sweep};
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 const LEFT: f64 = 42.0;
 const RIGHT: f64 = 332.0;

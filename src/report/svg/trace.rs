@@ -11,12 +11,9 @@ use super::style::{Marker, TINTS};
 use crate::ignition::{Course, CoursePoint, Ending, Judged, Stage, StageName};
 use crate::names::capital;
 use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::Time;
+use crate::quantity::units::{degree_celsius, minute, percent, watt};
 use crate::report::number::{celsius_text, significant, whole};
-use uom::si::f64::Time;
-use uom::si::power::watt;
-use uom::si::ratio::percent;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::minute;
 
 const LEFT: f64 = 40.0;
 const RIGHT: f64 = 322.0;

@@ -10,11 +10,9 @@ use super::style::Marker;
 use crate::burn::StateResult;
 use crate::names::capital;
 use crate::plan::Plan;
+use crate::quantity::units::{degree_celsius, kelvins, percent};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::report::number::{celsius_or_dash, celsius_text, interval_text, whole};
-use uom::si::ratio::percent;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 const LEFT: f64 = 42.0;
 /// Room for the names at the right of the panel.

@@ -5,10 +5,10 @@ use super::canvas::{Anchor, Canvas};
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::Marker;
+use crate::quantity::units::percent;
 use crate::quantity::{Mass, Ratio};
 use crate::report::layout::shortened;
 use crate::report::number::{mass_text, significant};
-use uom::si::ratio::percent;
 
 /// One weighed mass.
 #[derive(Debug, Clone, PartialEq)]

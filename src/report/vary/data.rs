@@ -1,6 +1,7 @@
 //! A sweep as CSV and JSON: quantities in the units that the heads name.
 
 use crate::advice::Violence;
+use crate::quantity::units::{cubic_meter_per_kilogram, gram, kelvin, kelvins, mole, ratio};
 use crate::quantity::{AmountOfSubstance, Band};
 use crate::report::advice::levels;
 use crate::report::document::quoted;
@@ -9,12 +10,6 @@ use crate::report::view::{Ends, Named, WordEnds, ends, json_of, list, view};
 use crate::vary::{Axis, Point, Row, Sweep};
 use serde_json::Value;
 use std::collections::BTreeMap;
-use uom::si::amount_of_substance::mole;
-use uom::si::mass::gram;
-use uom::si::ratio::ratio;
-use uom::si::specific_volume::cubic_meter_per_kilogram;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Gases are given a column of their own if they reach this share in any row.
 const WORTH_A_COLUMN: f64 = 0.01;

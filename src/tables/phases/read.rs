@@ -1,13 +1,12 @@
 //! Reads the files below `tables/phases/`.
 
 use super::{Affinity, DopantNote, Phases, Ranking, Rival, TargetPhase};
+use crate::quantity::units::{degree_celsius, second};
 use crate::tables::error::{Fault, TableError};
 use crate::tables::read::{Row, TableFile};
 use crate::tables::unit::{KilojoulePerMole, Unit};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use uom::si::thermodynamic_temperature::degree_celsius;
-use uom::si::time::second;
 
 /// Temperatures that a row may give, °C.
 const RANGE: std::ops::RangeInclusive<f64> = 20.0..=3000.0;

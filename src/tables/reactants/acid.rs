@@ -4,6 +4,10 @@ use super::check::UNITS;
 use super::group::HazardGroup;
 use super::reactant::{Gases, Hazards, Reactant, Role, State};
 use crate::formula::Formula;
+use crate::quantity::units::{
+    gram_per_cubic_centimeter, gram_per_mole, joule_per_kelvin_mole, kilojoule_per_mole, percent,
+    ratio,
+};
 use crate::quantity::{MassDensity, MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
@@ -12,11 +16,6 @@ use crate::tables::read::TableFile;
 use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use serde::Deserialize;
 use std::collections::BTreeMap;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
 
 /// Why a nitric acid cannot be described.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]

@@ -9,15 +9,12 @@
 
 use super::reactant::{Reactant, Role};
 use crate::formula::Element;
+use crate::quantity::units::{joule_per_kelvin_mole, joule_per_mole, kelvin, kelvins};
 use crate::quantity::{GAS_CONSTANT, MolarEnergy, TemperatureInterval, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::Unit;
 use crate::tables::{Tables, species::SpeciesError};
-use uom::si::molar_energy::joule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::temperature_interval::kelvin as kelvin_interval;
-use uom::si::thermodynamic_temperature::kelvin;
 
 /// Temperature of the product gas for the yardstick, K: the middle of usual burns.
 const YARDSTICK_TEMPERATURE: f64 = 1500.0;
@@ -75,7 +72,7 @@ impl Tables {
                 lines.push(line(reactant, quantity, cp, band, sum));
             }
         }
-        let effect = |l: &AuditLine| l.temperature_effect.get::<kelvin_interval>();
+        let effect = |l: &AuditLine| l.temperature_effect.get::<kelvins>();
         lines.retain(|l| {
             let weak = l.seen >= Seen::FromMemory && effect(l) > 0.0;
             weak || effect(l) >= 10.0
@@ -153,7 +150,7 @@ fn line<U: Unit>(
         name: reactant.name.clone(),
         quantity,
         band: MolarEnergy::new::<joule_per_mole>(band),
-        temperature_effect: TemperatureInterval::new::<kelvin_interval>(band / heat_capacity),
+        temperature_effect: TemperatureInterval::new::<kelvins>(band / heat_capacity),
         source: value.source.clone(),
         seen: value.seen,
         locator: value.locator.clone(),

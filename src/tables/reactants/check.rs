@@ -2,6 +2,7 @@
 
 use super::reactant::{Melting, Reactant, State, WaterRange};
 use super::solubility::{Basis, Solubility};
+use crate::quantity::units::{degree_celsius, percent};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
@@ -12,8 +13,6 @@ use serde::de::Error;
 use serde::{Deserialize, Deserializer};
 use std::collections::BTreeMap;
 use std::ops::Range;
-use uom::si::ratio::percent;
-use uom::si::thermodynamic_temperature::degree_celsius;
 
 /// Units of a file of reactants.
 pub(super) const UNITS: [(&str, &str); 5] = [

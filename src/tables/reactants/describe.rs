@@ -3,15 +3,13 @@
 use super::Reactants;
 use super::reactant::{Assay, AssayBasis, Reactant};
 use super::solubility::{Basis, Solubility};
+use crate::quantity::units::{
+    degree_celsius, gram_per_cubic_centimeter, gram_per_mole, joule_per_kelvin_mole, kelvin,
+    kilojoule_per_mole, percent, ratio,
+};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::Unit;
-use uom::si::mass_density::gram_per_cubic_centimeter;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// What a property row holds.
 #[derive(Debug, Clone, PartialEq)]

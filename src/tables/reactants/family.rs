@@ -13,13 +13,12 @@ use super::reactant::{Reactant, Role};
 use super::spelling::stem;
 use super::water::WaterRule;
 use crate::formula::{Element, Formula};
+use crate::quantity::units::{joule_per_kelvin_mole, kilojoule_per_mole};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::{JoulePerMoleKelvin, KilojoulePerMole};
 use std::fmt;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
 
 /// Two water numbers closer than this are the same hydrate.
 const SAME_WATER: f64 = 1e-6;

@@ -8,7 +8,7 @@ use super::{Reactants, check};
 use crate::formula::Formula;
 use crate::names::distance_within;
 use crate::quantity::Ratio;
-use uom::si::ratio::percent;
+use crate::quantity::units::percent;
 
 /// Most close matches that an error lists.
 const MOST_SUGGESTIONS: usize = 6;

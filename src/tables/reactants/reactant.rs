@@ -3,6 +3,7 @@
 use super::group::HazardGroup;
 use super::solubility::{Basis, Solubility, SolubilityError};
 use crate::formula::{Element, Formula};
+use crate::quantity::units::ratio;
 use crate::quantity::{MolarEnergy, Ratio, ThermodynamicTemperature, temperature_difference};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
@@ -11,7 +12,6 @@ use crate::tables::unit::{
 };
 use serde::Deserialize;
 use std::fmt;
-use uom::si::ratio::ratio;
 
 /// What a reactant is for. The redox sum does not look at it: there only the formula counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]

@@ -1,10 +1,9 @@
 //! Solubility in water against temperature, and the water that a hydrate needs.
 
+use crate::quantity::units::{degree_celsius, kelvin, ratio};
 use crate::quantity::{Ratio, ThermodynamicTemperature};
 use crate::source::{Seen, SourceId};
 use serde::Deserialize;
-use uom::si::ratio::ratio;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// Farthest from a lone tabulated point at which its value may still be used, in K.
 const LONE_POINT_REACH: f64 = 5.0;

@@ -7,14 +7,13 @@ use super::Reactants;
 use super::error::LookupError;
 use super::reactant::{Reactant, Role, State};
 use crate::formula::Formula;
+use crate::quantity::units::{
+    gram_per_mole, joule_per_kelvin_mole, kilojoule_per_mole, percent, ratio,
+};
 use crate::quantity::{MolarEnergy, MolarHeatCapacity, Ratio};
 use crate::source::Seen;
 use crate::tables::cited::Cited;
 use crate::tables::unit::KilojoulePerMole;
-use uom::si::molar_energy::kilojoule_per_mole;
-use uom::si::molar_heat_capacity::joule_per_kelvin_mole;
-use uom::si::molar_mass::gram_per_mole;
-use uom::si::ratio::{percent, ratio};
 
 /// Strongest solution that may be asked for, mass percent: few salts dissolve in less water.
 const STRONGEST: f64 = 85.0;

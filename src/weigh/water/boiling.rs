@@ -3,17 +3,13 @@
 use super::error::WaterError;
 use crate::batch::water_molar_mass;
 use crate::formula::Formula;
+use crate::quantity::units::{degree_celsius, kelvin, kelvins, pascal, ratio, watt};
 use crate::quantity::{
     Energy, Mass, MolarEnergy, Power, Pressure, Ratio, TemperatureInterval,
     ThermodynamicTemperature, Time, gas_constant,
 };
 use crate::redox::{metal_atoms, nitrate_ions};
 use crate::tables::Tables;
-use uom::si::power::watt;
-use uom::si::pressure::pascal;
-use uom::si::ratio::ratio;
-use uom::si::temperature_interval::kelvin as kelvins;
-use uom::si::thermodynamic_temperature::{degree_celsius, kelvin};
 
 /// What the water costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -130,12 +126,8 @@ pub fn particles(formula: &Formula) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::quantity::units::{bar, gram, kilojoule, kilojoule_per_mole, minute};
     use approx::assert_relative_eq;
-    use uom::si::energy::kilojoule;
-    use uom::si::mass::gram;
-    use uom::si::molar_energy::kilojoule_per_mole;
-    use uom::si::pressure::bar;
-    use uom::si::time::minute;
 
     fn celsius(t: f64) -> ThermodynamicTemperature {
         ThermodynamicTemperature::new::<degree_celsius>(t)
