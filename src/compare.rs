@@ -84,7 +84,6 @@ impl Fact {
     }
 
     /// Whether numbers differ by less than their bands together: then the difference is not sure.
-    #[must_use]
     pub fn within_bands(&self) -> bool {
         let mut low = f64::INFINITY;
         let mut high = f64::NEG_INFINITY;

@@ -120,7 +120,6 @@ impl Formula {
     }
 
     /// The same substance without its crystal water.
-    #[must_use]
     pub fn anhydrous(&self) -> Self {
         self.with_crystal_water(0.0)
     }

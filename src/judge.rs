@@ -31,7 +31,6 @@ pub struct Expectation {
 
 impl Expectation {
     /// What a batch made ready is expected to give.
-    #[must_use]
     pub fn of(prepared: &Prepared<'_>) -> Self {
         let burn = &prepared.expected;
         Self {

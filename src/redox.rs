@@ -35,7 +35,6 @@ pub enum Mixture {
 
 impl Mixture {
     /// The word for this equivalence ratio.
-    #[must_use]
     pub fn of(equivalence_ratio: EquivalenceRatio) -> Self {
         match equivalence_ratio.get::<ratio>() - 1.0 {
             excess if excess > BALANCED_WITHIN => Self::Rich,

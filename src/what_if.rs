@@ -127,7 +127,6 @@ fn bends<S: Serializer>(values: &[f64], serializer: S) -> Result<S::Ok, S::Error
 
 impl WhatIf {
     /// The table of a batch; none if its fuel cannot be varied or it cannot be burnt.
-    #[must_use]
     pub fn new(batch: &Batch, tables: &Tables) -> Option<Self> {
         let batches: Option<Vec<Batch>> = FUEL_RATIOS
             .iter()

@@ -36,7 +36,6 @@ pub struct BurnState {
 impl BurnState {
     /// The burns that may really happen: at ignition if that is known, else boiled down, and
     /// dried, since parts of the gel dry before it lights.
-    #[must_use]
     pub fn possible(results: &[StateResult]) -> Vec<Self> {
         let known = results
             .iter()
@@ -54,7 +53,6 @@ impl BurnState {
     }
 
     /// The burn of one result.
-    #[must_use]
     pub fn of(result: &StateResult) -> Self {
         let amounts = result.settled().into_iter().flat_map(|e| &e.amounts);
         Self {
@@ -90,7 +88,6 @@ pub struct MixtureFacts {
 
 impl MixtureFacts {
     /// The facts of a batch.
-    #[must_use]
     pub fn new(batch: &Batch) -> Self {
         let solids = batch
             .ingredients
@@ -140,7 +137,6 @@ const FAST_WITHIN: f64 = 1.0;
 
 impl BurnFacts {
     /// The facts of a batch; `burns` are the burns that may happen, at least the driest.
-    #[must_use]
     pub fn new(
         batch: &Batch,
         redox: &Redox,

@@ -110,7 +110,6 @@ impl Observed {
     }
 
     /// What is known of a mixture before it burns.
-    #[must_use]
     pub fn of_mixture(mixture: &MixtureFacts) -> Self {
         let mut observed = Self {
             product: mixture.elements.clone(),

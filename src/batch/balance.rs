@@ -1,6 +1,6 @@
 //! `[[balance]]`: the balances at hand.
 
-use super::section::Section;
+use super::section::{Section, value};
 use crate::quantity::units::gram;
 use crate::quantity::{Mass, parse};
 
@@ -29,11 +29,7 @@ pub(super) fn read(section: Section) -> Option<Balance> {
     }
     let range = "0.1 µg and 1000 kg";
     let readability = section.quantity_within("readability", parse::mass, range);
-    let optional = |key| {
-        section
-            .quantity_within(key, parse::mass, range)
-            .map(|written| written.value)
-    };
+    let optional = |key| value(section.quantity_within(key, parse::mass, range));
     let capacity = optional("capacity");
     let repeatability = optional("repeatability");
     let linearity = optional("linearity");

@@ -357,7 +357,6 @@ impl Batch {
 
 impl Ingredient {
     /// `amount` of a substance as written on the bottle, pure.
-    #[must_use]
     pub fn pure(reactant: &Reactant, amount: AmountOfSubstance) -> Self {
         Self {
             reactant: Arc::new(reactant.clone()),

@@ -1,6 +1,6 @@
 //! The `[heating]` section of a batch file: which heating way, and what the user measured on it.
 
-use super::section::Section;
+use super::section::{Section, value};
 use crate::quantity::units::ratio;
 use crate::quantity::{
     Length, Mass, Power, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, parse,
@@ -74,31 +74,17 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let floor = |name: &str| Some(heating.floor(name)?.id.clone());
     let floors = heating.floors.iter().map(|floor| floor.id.as_str());
     plan.floor = listed(&section, ("floor", "floor of"), floor, floors);
-    plan.power = section
-        .quantity_within("power", parse::power, "10 W and 10 kW")
-        .map(|w| w.value);
+    plan.power = value(section.quantity_within("power", parse::power, "10 W and 10 kW"));
     plan.setting = section
         .number_within("setting", (0.05, 1.0))
         .map(|w| Ratio::new::<ratio>(w.value));
-    plan.cycle = section
-        .quantity_within("cycle", parse::time, "1 s and 2 min")
-        .map(|w| w.value);
-    plan.time_limit = section
-        .quantity_within("time_limit", parse::time, "10 s and 24 h")
-        .map(|w| w.value);
-    let temperature = |key, range| {
-        section
-            .quantity_within(key, parse::temperature, range)
-            .map(|w| w.value)
-    };
+    plan.cycle = value(section.quantity_within("cycle", parse::time, "1 s and 2 min"));
+    plan.time_limit = value(section.quantity_within("time_limit", parse::time, "10 s and 24 h"));
+    let temperature = |key, range| value(section.quantity_within(key, parse::temperature, range));
     plan.temperature = temperature("temperature", "60 °C and 1200 °C");
     plan.room = temperature("room", "−10 °C and 50 °C");
     plan.peak = temperature("peak", "100 °C and 500 °C");
-    let length = |key, range| {
-        section
-            .quantity_within(key, parse::length, range)
-            .map(|w| w.value)
-    };
+    let length = |key, range| value(section.quantity_within(key, parse::length, range));
     plan.floor_thickness = length("floor_thickness", "0.1 mm and 30 mm");
     plan.diameter = length("diameter", "10 mm and 500 mm");
     plan.oven_test = test(&section, "oven_test");

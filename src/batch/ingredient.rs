@@ -2,7 +2,7 @@
 
 use super::dissolves::Dissolves;
 use super::label::{self, Label};
-use super::section::{Section, Written};
+use super::section::{Section, Written, value};
 use super::weighed::{Ingredient, Stock, water_molar_mass};
 use crate::formula::{Formula, FormulaError};
 use crate::quantity::units::{gram_per_cubic_centimeter, ratio};
@@ -101,22 +101,16 @@ fn substance(text: &str, hydrate_x: Option<f64>, tables: &Tables) -> Result<Reac
 
 pub(super) fn draft(section: Section<'_>, tables: &Tables, has_target: bool) -> Option<Draft> {
     let name = section.required_text("substance", "\"Al(NO3)3·9H2O\"");
-    let hydrate_x = section
-        .number_within("hydrate_x", (0.0, 24.0))
-        .map(|w| w.value);
+    let hydrate_x = value(section.number_within("hydrate_x", (0.0, 24.0)));
     let range = section
         .text("hydrate_range")
         .and_then(|w| hydrate_range(&section, &w));
     let assay = section.number_within("assay", (0.01, 1.0));
     let dissolves = section.flag("dissolves");
     let low_assay = section.flag("assay_is_low").is_some_and(|w| w.value);
-    let band = section
-        .number_within("assay_band", (0.0, 0.5))
-        .map(|w| w.value);
-    let share = section.number_within("share", (0.0, 1.0)).map(|w| w.value);
-    let per_product = section
-        .number_within("per_product", (1e-6, 10.0))
-        .map(|w| w.value);
+    let band = value(section.number_within("assay_band", (0.0, 0.5)));
+    let share = value(section.number_within("share", (0.0, 1.0)));
+    let per_product = value(section.number_within("per_product", (1e-6, 10.0)));
     let given = Given::read(&section);
     let span = name
         .as_ref()
@@ -301,25 +295,23 @@ struct Given {
 impl Given {
     fn read(section: &Section<'_>) -> Self {
         Self {
-            mass: section
-                .quantity_within("mass", parse::mass, "1 µg and 5 kg")
-                .map(|w| w.value),
-            volume: section
-                .quantity_within("volume", parse::volume, "1 µL and 5 L")
-                .map(|w| w.value),
-            amount: section
-                .quantity_within("amount", parse::amount, "0.001 µmol and 300 mol")
-                .map(|w| w.value),
-            concentration: section
-                .quantity_within(
-                    "concentration",
-                    parse::concentration,
-                    "0.001 mmol/L and 20 mol/L",
-                )
-                .map(|w| w.value),
-            density: section
-                .quantity_within("density", parse::density, "0.5 g/mL and 5 g/mL")
-                .map(|w| w.value),
+            mass: value(section.quantity_within("mass", parse::mass, "1 µg and 5 kg")),
+            volume: value(section.quantity_within("volume", parse::volume, "1 µL and 5 L")),
+            amount: value(section.quantity_within(
+                "amount",
+                parse::amount,
+                "0.001 µmol and 300 mol",
+            )),
+            concentration: value(section.quantity_within(
+                "concentration",
+                parse::concentration,
+                "0.001 mmol/L and 20 mol/L",
+            )),
+            density: value(section.quantity_within(
+                "density",
+                parse::density,
+                "0.5 g/mL and 5 g/mL",
+            )),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What the label of a bottle says of its purity: a grade, or the content of single elements.
 
-use super::section::Section;
+use super::section::{Section, value};
 use crate::formula::Element;
 use crate::quantity::units::ratio;
 use crate::quantity::{Band, Ratio, parse};
@@ -28,7 +28,7 @@ pub(super) fn read(section: &Section<'_>, reactant: Option<&Reactant>) -> Label 
         _ => Grade::OF_BOTTLES.as_slice(),
     });
     let words: Vec<_> = fitting.iter().map(|grade| (grade.name(), *grade)).collect();
-    let grade = section.choice("grade", &words).map(|written| written.value);
+    let grade = value(section.choice("grade", &words));
     let impurities = section.section("impurities");
     Label {
         grade,

@@ -32,7 +32,6 @@ pub struct Dissolution {
 
 impl Dissolution {
     /// What there is to dissolve in a list of ingredients as weighed; `None` if nothing.
-    #[must_use]
     pub fn of(weighed: &[Ingredient]) -> Option<Self> {
         let mut sum = Self {
             acid: acid_of(weighed),

@@ -2,7 +2,7 @@
 
 use super::ingredient::Draft;
 use super::notation::{self, Wish};
-use super::section::Section;
+use super::section::{Section, value};
 use super::target::{FuelRatio, Request, Scale, ShareBasis};
 use crate::formula::{Element, Formula};
 use crate::quantity::units::{percent, ratio};
@@ -25,7 +25,7 @@ pub(super) fn read(
         .as_ref()
         .map_or(section.span.clone(), |w| w.span.clone());
     let words = [("as written", false), ("from charges", true)];
-    let oxygen = section.choice("oxygen", &words).map(|w| w.value);
+    let oxygen = value(section.choice("oxygen", &words));
     let wish = written.and_then(|w| {
         read_wish(w.value, oxygen, chosen)
             .map_err(|message| section.mistake(w.span, message))
@@ -37,10 +37,7 @@ pub(super) fn read(
         ("valence", ShareBasis::Valence),
         ("amount", ShareBasis::Amount),
     ];
-    let share_basis = section
-        .choice("share_basis", &words)
-        .map(|w| w.value)
-        .unwrap_or_default();
+    let share_basis = value(section.choice("share_basis", &words)).unwrap_or_default();
     section.finish();
     let (fuel_ratio, ratio_span) = fuel_ratio?;
     let wish = wish?;

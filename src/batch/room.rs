@@ -1,6 +1,6 @@
 //! `[room]`: where the batch is burnt, and what air there is.
 
-use super::section::Section;
+use super::section::{Section, value};
 use crate::quantity::Frequency;
 use crate::quantity::units::cycle_per_hour;
 use crate::quantity::{Length, Velocity, Volume, VolumeRate, parse};
@@ -60,11 +60,7 @@ pub(super) fn read(section: Section<'_>) -> Option<Room> {
     let air_changes = section.number_within("air_changes", (0.0, 200.0));
     let range = "0.1 L/s and 50 m3/s";
     let exhaust = section.quantity_within("exhaust", parse::volume_rate, range);
-    let side = |key| {
-        section
-            .quantity_within(key, parse::length, "2 cm and 5 m")
-            .map(|written| written.value)
-    };
+    let side = |key| value(section.quantity_within(key, parse::length, "2 cm and 5 m"));
     let (width, height) = (side("opening_width"), side("opening_height"));
     for (has, key, other) in [
         (section.has("opening_width"), "opening_height", "\"0.3 m\""),

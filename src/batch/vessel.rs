@@ -1,6 +1,6 @@
 //! `[vessel]`: what the batch is burnt in, what covers it and what stands round it.
 
-use super::section::{Section, Written};
+use super::section::{Section, Written, value};
 use crate::names::closest;
 use crate::quantity::units::millimeter;
 use crate::quantity::{Length, Time, parse};
@@ -87,13 +87,9 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Option<VesselChoice
         ("plug", Cover::Plug),
         ("foil", Cover::Foil),
     ];
-    let cover = section
-        .choice("cover", &words)
-        .map(|written| written.value)
-        .unwrap_or_default();
-    let flame_lasts = section
-        .quantity_within("flame_lasts", parse::time, "0.1 s and 30 min")
-        .map(|written| written.value);
+    let cover = value(section.choice("cover", &words)).unwrap_or_default();
+    let flame_lasts =
+        value(section.quantity_within("flame_lasts", parse::time, "0.1 s and 30 min"));
     let stirrers = &tables.purity.stirrers;
     let stirrers: Vec<_> = stirrers
         .iter()
@@ -170,11 +166,7 @@ fn named(
 /// A vessel described by its material and inner lengths; the outer option says whether any such
 /// key is written.
 fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vessel>>> {
-    let length = |key| {
-        section
-            .quantity_within(key, parse::length, "0.2 mm and 1 m")
-            .map(|written| written.value)
-    };
+    let length = |key| value(section.quantity_within(key, parse::length, "0.2 mm and 1 m"));
     let material = section.text("material");
     let (mouth, depth) = (length("mouth"), length("depth"));
     let (body, wall) = (length("body"), length("wall"));

@@ -22,7 +22,6 @@ pub enum Heating {
 
 impl Heating {
     /// Heats the batch on the way that its file states.
-    #[must_use]
     pub fn of(batch: &Batch, tables: &Tables) -> Self {
         if !Self::is_stated(batch) {
             return Self::NotStated;
@@ -77,7 +76,6 @@ pub struct BatchAtIgnition {
 
 impl BatchAtIgnition {
     /// The batch at ignition; `None` if neither the file nor the heating tells the water left.
-    #[must_use]
     pub fn of(batch: &Batch, heating: &Heating) -> Option<Self> {
         let course = heating.ignites();
         let share = match batch.water_at_ignition {

@@ -18,7 +18,6 @@ pub struct Fuels {
 }
 
 impl Fuels {
-    #[must_use]
     pub fn single(fuel: &Reactant) -> Self {
         Self {
             parts: vec![(fuel.clone(), 1.0)],
@@ -27,7 +26,6 @@ impl Fuels {
     }
 
     /// Two fuels, the first with `share` of the valence.
-    #[must_use]
     pub fn pair(first: &Reactant, second: &Reactant, share: f64) -> Self {
         Self {
             parts: vec![(first.clone(), share), (second.clone(), 1.0 - share)],
@@ -230,7 +228,6 @@ pub enum HazardClass {
 
 impl HazardClass {
     /// The class of a fuel.
-    #[must_use]
     pub fn of(fuel: &Reactant) -> Self {
         if fuel.is_in(HazardGroup::Hydrazide) {
             Self::Hydrazide

@@ -41,7 +41,6 @@ const FINE: f64 = 1.0;
 impl Tristimulus {
     /// Of a spectrum of power by wavelength in nm; `observer` are rows of wavelength, x̄, ȳ, z̄ with
     /// rising wavelength, linear in between.
-    #[must_use]
     pub fn of(observer: &[[f64; 4]], power: impl Fn(f64) -> f64) -> Self {
         let mut sum = [0.0; 3];
         for pair in observer.windows(2) {
@@ -61,7 +60,6 @@ impl Tristimulus {
     }
 
     /// Of Gaussian bands.
-    #[must_use]
     pub fn of_bands(observer: &[[f64; 4]], bands: &[EmissionBand]) -> Self {
         Self::of(observer, |wavelength| {
             bands.iter().map(|band| band.power(wavelength)).sum()

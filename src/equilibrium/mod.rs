@@ -127,7 +127,6 @@ impl<'t> System<'t> {
     /// * `set`: see [`SpeciesSet`]
     /// * `solutions`: whether the solid solutions of the tables form (else their end members
     ///   are pure phases)
-    #[must_use]
     pub fn new(tables: &'t Tables, elements: &[Element], set: SpeciesSet, solutions: bool) -> Self {
         let mut elements = elements.to_vec();
         elements.sort_unstable();

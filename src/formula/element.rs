@@ -43,7 +43,6 @@ impl Element {
     pub const OXYGEN: Self = Self(8);
 
     /// The element with this symbol, written with its capital.
-    #[must_use]
     pub fn from_symbol(symbol: &str) -> Option<Self> {
         // By the first letter and the second, if there is one.
         static BY_LETTERS: OnceLock<[[u8; 27]; 26]> = OnceLock::new();

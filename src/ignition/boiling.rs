@@ -48,19 +48,16 @@ pub struct Water {
 
 impl Water {
     /// Saturation pressure at `t` (K), Pa.
-    #[must_use]
     pub fn saturation_pressure(&self, t: f64) -> f64 {
         (self.antoine_a - self.antoine_b / (t + self.antoine_c)).exp()
     }
 
     /// Temperature (K) at which pure water boils under `pressure` (Pa).
-    #[must_use]
     pub fn boiling_temperature(&self, pressure: f64) -> f64 {
         self.antoine_b / (self.antoine_a - pressure.ln()) - self.antoine_c
     }
 
     /// Enthalpy of steam at `t` over liquid water at the reference temperature, J/kg.
-    #[must_use]
     pub fn vapour_enthalpy(&self, t: f64) -> f64 {
         let to_latent = self.latent_heat_temperature - REFERENCE_TEMPERATURE;
         self.latent_heat
@@ -69,7 +66,6 @@ impl Water {
     }
 
     /// Heat of vaporisation of free water at `t`, J/kg.
-    #[must_use]
     pub fn latent_heat_at(&self, t: f64) -> f64 {
         self.vapour_enthalpy(t) - self.liquid_heat_capacity * (t - REFERENCE_TEMPERATURE)
     }
@@ -112,7 +108,6 @@ pub struct BoilingCurve {
 
 impl BoilingCurve {
     /// The curve at `t` (K); `None` at or below the boiling point of pure water.
-    #[must_use]
     pub fn at(&self, t: f64) -> Option<CurvePoint> {
         let Water {
             molar_mass,
@@ -153,7 +148,6 @@ impl BoilingCurve {
     ///
     /// Between the boiling point of pure water and 1000 K; above 1000 K for water contents that
     /// are practically nil, where 1000 K is returned.
-    #[must_use]
     pub fn boiling_temperature(&self, w: f64) -> f64 {
         let mut low = self.water.boiling_temperature(self.pressure);
         let mut high = DRIEST;
@@ -172,7 +166,6 @@ impl BoilingCurve {
     }
 
     /// The same as [`BoilingCurve::boiling_temperature`] by Newton's method from a near `guess`.
-    #[must_use]
     pub fn boiling_temperature_near(&self, w: f64, guess: f64) -> f64 {
         let pure = self.water.boiling_temperature(self.pressure);
         let mut t = guess.max(pure + 1e-6);
@@ -192,7 +185,6 @@ impl BoilingCurve {
 
     /// The same for a `w` below the water held at `from`: a few steps of that method, good for
     /// following a gel as it dries. At most [`DRIEST`].
-    #[must_use]
     pub fn boiling_temperature_after(&self, w: f64, from: f64) -> f64 {
         let pure = self.water.boiling_temperature(self.pressure);
         let mut t = from.max(pure + 1e-6);
@@ -211,7 +203,6 @@ impl BoilingCurve {
 
     /// Heat of binding B (J per kg dry mass) of a solution with `w` at its boiling point; zero
     /// for a solution so thin that the curve cannot resolve it.
-    #[must_use]
     pub fn binding(&self, w: f64) -> f64 {
         self.at(self.boiling_temperature(w))
             .map_or(0.0, |p| p.binding)
@@ -254,7 +245,6 @@ fn cubic([y0, s0]: [f64; 2], [y1, s1]: [f64; 2], x: f64) -> (f64, f64) {
 
 impl DryingTable {
     /// Tabulates the curve from `wettest` (kg water per kg dry mass) on.
-    #[must_use]
     pub fn new(curve: BoilingCurve, wettest: f64) -> Self {
         let pure = curve.water.boiling_temperature(curve.pressure);
         let driest = curve.at(DRIEST).map_or(1.0, |point| point.water);
@@ -302,7 +292,6 @@ impl DryingTable {
 
     /// Temperature (K) at which a gel with `w` kg water per kg dry mass boils, at most [`DRIEST`];
     /// off by some 1e-6 K.
-    #[must_use]
     pub fn boiling_temperature(&self, w: f64) -> f64 {
         if self.is_dry(w) {
             return DRIEST;
@@ -314,7 +303,6 @@ impl DryingTable {
     }
 
     /// The same by one more step of Newton's method on the curve itself.
-    #[must_use]
     pub fn exact_boiling_temperature(&self, w: f64) -> f64 {
         let t = self.boiling_temperature(w);
         let mend = |point: CurvePoint| (w / point.water).ln() * point.water / point.water_slope;
@@ -326,7 +314,6 @@ impl DryingTable {
 
     /// Heat of binding B (J per kg dry mass) of a gel with `w`, and its slope with `w` (J/kg); in
     /// proportion to the water where it is drier than the curve goes.
-    #[must_use]
     pub fn binding(&self, w: f64) -> (f64, f64) {
         if self.is_dry(w) {
             let per_water = self.points[0].binding[0] / self.driest;

@@ -24,7 +24,6 @@ const TEST_GLASS: f64 = 550.0;
 /// of cold water does: P = 4187 ΔT/t.
 ///
 /// Source: IEC 60705; the short form as printed in a service manual.
-#[must_use]
 pub fn oven_power(test: &WaterTest) -> Power {
     let specific = SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>;
     let mut heat = specific(TEST_WATER) * test.water * test.rise();
@@ -37,7 +36,6 @@ pub fn oven_power(test: &WaterTest) -> Power {
 
 /// Factor on the tabulated shares of small loads: the power that `test` shows over what the
 /// table says for its mass of water in an oven of `output` into one litre.
-#[must_use]
 pub fn load_factor(test: &WaterTest, output: Power, tabulated_share: Ratio) -> Ratio {
     oven_power(test) / (output * tabulated_share)
 }
@@ -48,7 +46,6 @@ pub fn load_factor(test: &WaterTest, output: Power, tabulated_share: Ratio) -> R
 ///
 /// Losses from the water's surface are in it; so it is the user's own net value. `None` if the
 /// plate is not hotter than the water.
-#[must_use]
 pub fn plate_transfer(
     test: &WaterTest,
     plate: ThermodynamicTemperature,
@@ -67,7 +64,6 @@ pub fn plate_transfer(
 }
 
 /// Power in W, for messages, reports and kernels.
-#[must_use]
 pub fn watts(power: Power) -> f64 {
     power.get::<watt>()
 }

@@ -56,7 +56,6 @@ pub struct LossStep {
 
 impl FuelLoss {
     /// How far each step has come once the share `gone` of the whole decomposition has.
-    #[must_use]
     pub fn progress(&self, gone: f64) -> [f64; FUEL_STEPS] {
         let mut progress = [0.0; FUEL_STEPS];
         let mut start = 0.0;
@@ -131,7 +130,6 @@ pub struct Drying {
 
 impl Drying {
     /// Rate constant at `t` (K), 1/s.
-    #[must_use]
     pub fn rate(&self, t: f64) -> f64 {
         self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
     }
@@ -185,13 +183,11 @@ pub struct Charge {
 
 impl Charge {
     /// Water per dry mass at the start, kg/kg.
-    #[must_use]
     pub fn initial_water(&self) -> f64 {
         (self.free_water + self.hydrate_water) / self.dry_mass
     }
 
     /// Water of crystallisation per dry mass, kg/kg.
-    #[must_use]
     pub fn hydrate_ratio(&self) -> f64 {
         self.hydrate_water / self.dry_mass
     }
@@ -200,7 +196,6 @@ impl Charge {
     /// mass): how far the froth has risen. Assumed: bubbles stay in the thicker the syrup is, so the
     /// froth rises in a straight line with the water that has left, from the level of the solution to
     /// that of the set gel.
-    #[must_use]
     pub fn boiled(&self, w: f64) -> f64 {
         let first = self.initial_water();
         let span = first - self.gel.set_water.min(first);
@@ -212,18 +207,15 @@ impl Charge {
     }
 
     /// Dry mass over the area, kg/m².
-    #[must_use]
     pub fn areal_mass(&self) -> f64 {
         self.dry_mass / self.area
     }
 
     /// Depth of the dry gel, m.
-    #[must_use]
     pub fn dry_depth(&self) -> f64 {
         self.areal_mass() / self.gel.density
     }
 
-    #[must_use]
     pub fn boiling_curve(&self) -> BoilingCurve {
         BoilingCurve {
             water: self.water,
@@ -233,7 +225,6 @@ impl Charge {
     }
 
     /// The gel as a self-heating body.
-    #[must_use]
     pub fn self_heating(&self) -> SelfHeating {
         SelfHeating {
             activation_energy: self.reaction.activation_energy,
@@ -246,7 +237,6 @@ impl Charge {
 
     /// Share of the batch's reducing valence that has left as gas once `lost` (0 to 1) of the
     /// decomposition of the volatile fuel is through.
-    #[must_use]
     pub fn escaped(&self, lost: f64) -> f64 {
         self.decomposed(lost).escaped
     }
@@ -257,13 +247,11 @@ impl Charge {
     }
 
     /// Share of the oxidising valence that is left after `nitrate` (0 to 1) of the nitrate left.
-    #[must_use]
     pub fn oxidiser_left(&self, nitrate: f64) -> f64 {
         1.0 - self.nitrate_loss.valence_share * nitrate
     }
 
     /// Share of the reaction heat that is left then: the lesser of fuel and oxidiser sets the heat.
-    #[must_use]
     pub fn heat_share(&self, lost: f64, nitrate: f64) -> f64 {
         let before = self.reaction.equivalence_ratio;
         let (fuel, oxidiser) = (1.0 - self.escaped(lost), self.oxidiser_left(nitrate));
@@ -272,14 +260,12 @@ impl Charge {
 
     /// Heat (J per kg dry mass) that the steps of the volatile fuel have stored in what stays of it
     /// once `lost` of its decomposition is through.
-    #[must_use]
     pub fn stored_heat(&self, lost: f64) -> f64 {
         self.decomposed(lost).stored
     }
 
     /// What the losses have left of fuel and heat once `lost` of the decomposition of the volatile
     /// fuel is through and `nitrate` of the nitrate has left.
-    #[must_use]
     pub fn left(&self, lost: f64, nitrate: f64) -> Left {
         let fuel = self.decomposed(lost);
         Left {
@@ -293,7 +279,6 @@ impl Charge {
     /// lesser of them goes, surplus nitrate takes the heat of its decomposition, and the stored heat
     /// of the fuel that finds oxidiser comes back. So heat that nitrate took on leaving is gone with
     /// its gases or no longer taken in the burn (Hess's law).
-    #[must_use]
     pub fn heat_left(&self, lost: f64, nitrate: f64) -> f64 {
         self.heat_after(self.decomposed(lost), nitrate)
     }
@@ -316,13 +301,11 @@ impl Charge {
 
     /// Heat (J per kg dry mass) that the decomposition of the volatile fuel has taken once `lost`
     /// of it is through.
-    #[must_use]
     pub fn fuel_loss_heat(&self, lost: f64) -> f64 {
         self.decomposed(lost).taken
     }
 
     /// Temperature rise (K) of the dry gel that burns with all its heat kept, gas included.
-    #[must_use]
     pub fn adiabatic_rise(&self) -> f64 {
         let r = &self.reaction;
         r.heat
@@ -333,7 +316,6 @@ impl Charge {
 
 impl Reaction {
     /// Rate constant at `t` (K), 1/s.
-    #[must_use]
     pub fn rate(&self, t: f64) -> f64 {
         self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
     }
@@ -376,7 +358,6 @@ const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 
 impl Face {
     /// Temperature of the source at time `t` (s), K.
-    #[must_use]
     pub fn source_at(&self, t: f64) -> f64 {
         if self.recovery > 0.0 {
             self.source - self.drop * (-t / self.recovery).exp()
@@ -386,7 +367,6 @@ impl Face {
     }
 
     /// Heat-transfer coefficient, radiation included, between source and a face at `face` (K).
-    #[must_use]
     pub fn total_transfer(&self, source: f64, face: f64) -> f64 {
         let radiative =
             self.emissivity * STEFAN_BOLTZMANN * (source * source + face * face) * (source + face);
@@ -412,7 +392,6 @@ impl Growth {
 
     /// Factors on the faces below and above once the share `boiled` (0 to 1) of the water that has to
     /// go before the gel sets has gone.
-    #[must_use]
     pub fn at(&self, boiled: f64) -> [f64; 2] {
         [self.bottom, self.top].map(|last| 1.0 + (last - 1.0) * boiled)
     }
@@ -439,7 +418,6 @@ impl Heater {
     /// Heat (W/m²) that evaporation takes from a free surface whose steam has `pressure` (Pa).
     ///
     /// Linear in the difference of pressures, as in W. H. Carrier's equation for open water.
-    #[must_use]
     pub fn evaporation_flux(&self, pressure: f64) -> f64 {
         self.evaporation * (pressure - self.air_steam).max(0.0)
     }

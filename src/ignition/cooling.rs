@@ -19,7 +19,6 @@ pub struct CoolingBody {
 
 impl CoolingBody {
     /// Heat given off at `t` (K), W.
-    #[must_use]
     pub fn loss(&self, t: f64) -> f64 {
         let radiation = self.emissivity * STEFAN_BOLTZMANN * (t.powi(4) - self.room.powi(4));
         self.area * (self.transfer * (t - self.room) + radiation)
@@ -28,7 +27,6 @@ impl CoolingBody {
     /// Time (s) to cool from `from` to `to` (K): t = ∫ C/Φ(T) dT, by Gauss–Legendre quadrature
     /// over ln(T − T_room), in which the integrand is nearly constant. Zero if `from` ≤ `to`;
     /// `None` if `to` is not above the room or nothing is given off.
-    #[must_use]
     pub fn time(&self, from: f64, to: f64) -> Option<f64> {
         if from <= to {
             return Some(0.0);

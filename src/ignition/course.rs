@@ -108,7 +108,6 @@ pub struct EarlyGas {
 
 impl Course {
     /// Time to ignition, if it ignites.
-    #[must_use]
     pub fn time_to_ignition(&self) -> Option<Time> {
         match &self.ending {
             Ending::Ignites { time, .. } => Some(*time),
@@ -117,7 +116,6 @@ impl Course {
     }
 
     /// Why it does not ignite, if it does not.
-    #[must_use]
     pub fn no_ignition(&self) -> Option<&NoIgnition> {
         match &self.ending {
             Ending::Ignites { .. } => None,

@@ -57,7 +57,6 @@ pub enum NoIgnition {
 
 impl NoIgnition {
     /// A short code for files.
-    #[must_use]
     pub fn code(&self) -> &'static str {
         match self {
             Self::TooLittleHeat { .. } => "too_little_heat",

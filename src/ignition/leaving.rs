@@ -45,7 +45,6 @@ pub struct Leaving {
 impl Leaving {
     /// What goes in `dt` (s) at `t` (K) of a substance of which the share `gone` has gone, while
     /// the share `unburnt` of the gel has not reacted.
-    #[must_use]
     pub fn step(&self, gone: f64, t: f64, dt: f64, unburnt: f64) -> f64 {
         self.sum(gone, |pool, left| {
             let rate = pool.rate(t) * unburnt * dt;
@@ -57,7 +56,6 @@ impl Leaving {
     }
 
     /// Rate (1/s) of the same.
-    #[must_use]
     pub fn rate(&self, gone: f64, t: f64, unburnt: f64) -> f64 {
         self.sum(gone, |pool, left| left * pool.rate(t) * unburnt)
     }

@@ -44,7 +44,6 @@ pub struct Dielectric {
 
 impl Dielectric {
     /// ε' and ε'' at dry mass fraction `y` and temperature `t` (K).
-    #[must_use]
     fn permittivity(&self, y: f64, t: f64) -> (f64, f64) {
         let dt = t - crate::quantity::REFERENCE_TEMPERATURE;
         let fixed = self.water_static * (-self.water_static_fall * dt).exp();
@@ -63,7 +62,6 @@ impl Dielectric {
     }
 
     /// Depth (m) in which the power falls to 1/e.
-    #[must_use]
     pub fn penetration_depth(&self, y: f64, t: f64) -> f64 {
         let (real, loss) = self.permittivity(y, t);
         penetration_depth(self.frequency, real, loss)
@@ -71,7 +69,6 @@ impl Dielectric {
 }
 
 /// Depth (m) in which the power of a plane wave falls to 1/e; infinite without loss.
-#[must_use]
 pub fn penetration_depth(frequency: f64, real: f64, loss: f64) -> f64 {
     let ratio = loss / real;
     // √(1 + x²) − 1 = x² / (√(1 + x²) + 1), without cancellation for small x.
@@ -107,7 +104,6 @@ impl Oven {
     ///
     /// Straight lines in the logarithm of the volume between the stated points; below the first
     /// point the line from zero volume, above the last the last share.
-    #[must_use]
     pub fn load_share(&self, volume: f64) -> f64 {
         let mut previous: Option<(f64, f64)> = None;
         for &(v, share) in &self.load_shares {
@@ -126,7 +122,6 @@ impl Oven {
     }
 
     /// Power (W) on at time `t` (s), before the load share; the duty cycle switches it.
-    #[must_use]
     pub fn power_at(&self, t: f64) -> f64 {
         let running = t - self.start_delay;
         if running < 0.0 {
@@ -141,7 +136,6 @@ impl Oven {
     }
 
     /// The next time after `t` at which the power jumps; infinite if it never does again.
-    #[must_use]
     pub fn next_switch(&self, t: f64) -> f64 {
         if t < self.start_delay {
             return self.start_delay;

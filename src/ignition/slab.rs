@@ -180,7 +180,6 @@ pub struct Ledger {
 
 impl Ledger {
     /// What the balance is off by, J/m².
-    #[must_use]
     pub fn imbalance(&self) -> f64 {
         self.bottom + self.top + self.microwave + self.reaction
             - self.steam
@@ -323,7 +322,6 @@ impl<'a> Slab<'a> {
     }
 
     /// The state before heating.
-    #[must_use]
     pub fn initial(&self) -> State {
         let w = self.charge.initial_water();
         let stirred = self.settings.stirred && w > self.charge.gel.set_water;

@@ -23,7 +23,6 @@ use roots::{SimpleConvergency, find_root_brent};
 /// u'' = −exp(u), u(0) = u'(0) = 0 has the solution u = −2 ln cosh(x/√2). With s = x/√2 every steady
 /// state of the slab is a cut of this curve, and its δ is 2 s² exp(−2 ln cosh s − 2 s tanh s / Bi).
 /// δ_cr is the largest, where 1/s = tanh s + (tanh s + s/cosh² s)/Bi.
-#[must_use]
 fn critical_delta(biot: f64) -> Option<f64> {
     if biot.is_nan() || biot <= 0.0 {
         return None;
@@ -57,14 +56,12 @@ pub struct SelfHeating {
 
 impl SelfHeating {
     /// First-order rate constant at `t` (K), 1/s.
-    #[must_use]
     pub fn rate(&self, t: f64) -> f64 {
         self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
     }
 
     /// Frank-Kamenetskii parameter δ of a slab of half-thickness `r` (m) whose wall is
     /// at `wall` (K).
-    #[must_use]
     pub fn delta(&self, r: f64, wall: f64) -> f64 {
         self.activation_energy * self.reaction_heat * self.density * self.rate(wall) * r * r
             / (self.thermal_conductivity * GAS_CONSTANT * wall * wall)
@@ -74,7 +71,6 @@ impl SelfHeating {
     /// heat with `heat_transfer`, the other is taken as insulated, so r is the whole thickness.
     ///
     /// Solves δ(r) = δ_cr(h r / λ); `None` if Q ≤ 0 or no such depth between 0.1 µm and 1 m.
-    #[must_use]
     pub fn critical_depth(&self, heat_transfer: f64, wall: f64) -> Option<f64> {
         if self.reaction_heat <= 0.0 || heat_transfer <= 0.0 {
             return None;
@@ -97,7 +93,6 @@ impl SelfHeating {
 /// (J/mol): A = (E β / (R T_p²)) exp(E / (R T_p)).
 ///
 /// Source: H. E. Kissinger, Anal. Chem. 29 (1957) 1702 (from memory).
-#[must_use]
 pub fn kissinger_pre_exponential(activation_energy: f64, peak: f64, rate: f64) -> f64 {
     let e = activation_energy / (GAS_CONSTANT * peak);
     e * rate / peak * e.exp()

@@ -83,7 +83,6 @@ pub enum Chance {
 
 impl Chance {
     /// A short code for files.
-    #[must_use]
     pub fn code(self) -> &'static str {
         match self {
             Self::Lights => "lights",
@@ -115,7 +114,6 @@ impl Verdict {
     }
 
     /// For a line of a table or a picture.
-    #[must_use]
     pub fn brief(&self) -> String {
         match (self.chance(), self.time) {
             (Chance::Lights, Some(time)) => format!("lights after {}", span(time)),
@@ -131,7 +129,6 @@ impl Verdict {
     }
 
     /// In one word.
-    #[must_use]
     pub fn chance(&self) -> Chance {
         if self.lit == 0 {
             Chance::DoesNotLight

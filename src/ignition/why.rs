@@ -172,7 +172,6 @@ fn power(judged: &[&Judged]) -> Option<Reason> {
 impl Judged {
     /// What its own numbers tell of this way: where the heat enters, what happens in the gel, how
     /// even it is, why it does not light.
-    #[must_use]
     pub fn reasons(&self) -> Vec<Reason> {
         of_way(self)
     }
@@ -245,13 +244,11 @@ fn entrance(course: &Course) -> Option<Reason> {
 
 impl Reason {
     /// Whether it sets the ways apart or tells why one fails.
-    #[must_use]
     pub fn is_main(&self) -> bool {
         self.way().is_none() || matches!(self, Self::OneLights { .. } | Self::Fails { .. })
     }
 
     /// The way it is about, if it is about one.
-    #[must_use]
     pub fn way(&self) -> Option<&str> {
         match self {
             Self::NoneLights | Self::Order { .. } | Self::Power { .. } => None,

@@ -4,7 +4,6 @@ use crate::quantity::units::{degree_celsius, hour, kelvin, meter, millimeter, mi
 use crate::quantity::{Band, Length, ThermodynamicTemperature, Time};
 
 /// A time in words: seconds below two minutes, minutes up to three hours, else hours.
-#[must_use]
 pub fn duration(seconds: f64) -> String {
     let minutes = Time::new::<second>(seconds).get::<minute>();
     if minutes < 2.0 {
@@ -20,7 +19,6 @@ pub fn duration(seconds: f64) -> String {
 }
 
 /// A band of times in words, in the unit of its upper end; one time if both ends read alike.
-#[must_use]
 pub fn span(time: Band<Time>) -> String {
     let (from, to) = (time.low.get::<second>(), time.high.get::<second>());
     let minutes = |s: f64| Time::new::<second>(s).get::<minute>();

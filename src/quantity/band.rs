@@ -11,7 +11,6 @@ pub struct Band<Q> {
 
 impl<Q: Copy + PartialOrd> Band<Q> {
     /// The band between two values, whichever is the lower.
-    #[must_use]
     pub fn between(a: Q, b: Q) -> Self {
         if b < a {
             Self { low: b, high: a }
@@ -21,7 +20,6 @@ impl<Q: Copy + PartialOrd> Band<Q> {
     }
 
     /// A band of no width.
-    #[must_use]
     pub fn exactly(value: Q) -> Self {
         Self {
             low: value,
@@ -35,7 +33,6 @@ impl<Q: Copy + PartialOrd> Band<Q> {
     }
 
     /// The narrowest band that holds both.
-    #[must_use]
     pub fn hull(self, other: Self) -> Self {
         Self {
             low: if other.low < self.low {

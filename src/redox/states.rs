@@ -68,7 +68,6 @@ fn table() -> &'static BTreeMap<Element, (f64, f64, f64)> {
 
 impl OxidationStates {
     /// The defaults of `tables/oxidation_states.toml`.
-    #[must_use]
     pub fn conventional() -> Self {
         let origin = StateOrigin::Default;
         let states = table()

@@ -97,7 +97,6 @@ impl Topic {
     }
 
     /// The topic with this name.
-    #[must_use]
     pub fn from_name(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|topic| topic.name() == name)
     }

@@ -108,7 +108,6 @@ pub struct Pictures {
 
 impl<'a> Material<'a> {
     /// Material that is only the plan.
-    #[must_use]
     pub fn new(plan: &'a Plan, tables: &'a Tables) -> Self {
         Self {
             plan,

@@ -40,7 +40,6 @@ pub struct Medium {
 impl Medium {
     /// Gas of the molar mass `molar_mass` as an ideal gas with the viscosity of air by
     /// Sutherland's formula, μ = μ₀ (T/T₀)^1.5 (T₀ + S)/(T + S).
-    #[must_use]
     pub fn hot_gas(
         temperature: ThermodynamicTemperature,
         pressure: Pressure,

@@ -47,7 +47,6 @@ pub struct Solute {
 
 impl Solute {
     /// What an ingredient brings into solution; `None` for water and acid.
-    #[must_use]
     pub fn of(ingredient: &Ingredient) -> Option<Self> {
         let reactant = &ingredient.reactant;
         if matches!(reactant.role, Role::Solvent | Role::Acid) {
@@ -119,7 +118,6 @@ pub struct WaterNeed {
 
 impl Solution {
     /// The solution that a batch makes.
-    #[must_use]
     pub fn of(batch: &Batch) -> Self {
         let water = batch
             .ingredients

@@ -38,7 +38,6 @@ pub enum LitPlace {
 
 impl LitPlace {
     /// A short code for files.
-    #[must_use]
     pub fn code(self) -> &'static str {
         match self {
             Self::Wall => "wall",
@@ -48,7 +47,6 @@ impl LitPlace {
     }
 
     /// In a sentence.
-    #[must_use]
     pub fn words(self) -> &'static str {
         match self {
             Self::Wall => "at the floor",

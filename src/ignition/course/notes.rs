@@ -45,7 +45,6 @@ pub struct EnergyBook {
 impl EnergyBook {
     /// Shares of all heat taken up that came through the floor, through the free surface, and as
     /// microwaves; what gives heat off has none. `None` if none is taken up.
-    #[must_use]
     pub fn shares(&self) -> Option<[Ratio; 3]> {
         let zero = Energy::new::<joule>(0.0);
         let parts = [self.from_below, self.from_above, self.microwaves];

@@ -24,13 +24,11 @@ pub enum StageName {
 
 impl StageName {
     /// Whether there is dry gel that has not lit: it may at any moment.
-    #[must_use]
     pub fn is_live(self) -> bool {
         matches!(self, Self::DryHeat | Self::Runaway)
     }
 
     /// A short code for files.
-    #[must_use]
     pub fn code(self) -> &'static str {
         match self {
             Self::HeatUp => "heat_up",

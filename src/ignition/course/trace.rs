@@ -69,7 +69,6 @@ pub(super) fn trace(samples: &[Sample], stages: &[Stage], charge: &Charge) -> Ve
 }
 
 /// The points of a trace, at most `most`, between which straight lines follow its curves best.
-#[must_use]
 pub fn thinned(trace: &[CoursePoint], most: usize) -> Vec<&CoursePoint> {
     let times: Vec<f64> = trace.iter().map(|p| p.time.get::<second>()).collect();
     let curves = |p: &CoursePoint| {
