@@ -1,7 +1,7 @@
 //! The calcine-and-weigh assay and the conversion to nitrate, as documents and JSON.
 
 use super::burn::DEFERENCE;
-use super::document::{Document, Part, Section};
+use super::document::{Document, Section};
 use super::number::{celsius_text, mass_text, plain, significant, volume_text};
 use super::view::{json_of, view};
 use crate::dissolution::{AcidPlan, ConvertInput};
@@ -42,13 +42,13 @@ pub fn calcine_document(
         result(found, sample, left, &mut section);
     }
     section.text(DEFERENCE);
-    Document {
-        title: format!(
+    Document::new(
+        format!(
             "Crystal water of {}·xH2O by calcination to {}",
             calcination.salt, calcination.oxide.formula
         ),
-        sections: vec![section],
-    }
+        vec![section],
+    )
 }
 
 fn steps(calcination: &Calcination, input: &CalcineInput) -> Vec<String> {
@@ -93,12 +93,12 @@ fn result(found: &FoundWater, sample: Mass, left: Mass, section: &mut Section) {
         found.molar_mass.get::<gram_per_mole>()
     ));
     section.text("For the batch file:");
-    section.parts.push(Part::Verbatim(format!(
+    section.verbatim(format!(
         "hydrate_x = {:.3}\nhydrate_range = \"{:.3} to {:.3}\"",
         found.water,
         (found.water - two).max(0.0),
         found.water + two
-    )));
+    ));
 }
 
 /// The same as a JSON value.
@@ -237,10 +237,10 @@ pub fn convert_document(plan: &AcidPlan, input: &ConvertInput) -> Document {
         "Acid into water, then the solid in small portions: it foams and warms. Hood, goggles, acid \
          gloves; no fuel in the vessel before the gas has stopped. {DEFERENCE}"
     ));
-    Document {
-        title: format!("{formula} to nitrate with nitric acid"),
-        sections: vec![section],
-    }
+    Document::new(
+        format!("{formula} to nitrate with nitric acid"),
+        vec![section],
+    )
 }
 
 /// The same as a JSON value.

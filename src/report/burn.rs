@@ -114,12 +114,12 @@ pub fn burn_document(plan: &Plan, topics: &[Topic], tables: &Tables) -> Document
         .into_iter()
         .filter(|topic| topics.contains(topic));
     let sections = asked.map(|topic| section(plan, topic, tables));
-    Document {
-        title: plan.batch.name.clone(),
-        sections: sections
+    Document::new(
+        plan.batch.name.clone(),
+        sections
             .filter(|section| !section.parts.is_empty())
             .collect(),
-    }
+    )
 }
 
 /// The section of one topic; without parts if the batch has nothing to say to it.

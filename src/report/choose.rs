@@ -17,8 +17,8 @@ use super::shown::{Shown, more};
 use crate::choose::{
     Candidate, Choice, GoalOrigin, OwnBurn, RatioRange, Reach, Suggestion, Verdict,
 };
-use crate::quantity::units::{cubic_meter_per_kilogram, kelvin, percent, ratio, second};
-use crate::quantity::{Ratio, ThermodynamicTemperature};
+use crate::quantity::Ratio;
+use crate::quantity::units::{cubic_meter_per_kilogram, percent, ratio, second};
 
 /// Candidates in the table of the answer.
 const FEW: usize = 5;
@@ -58,10 +58,7 @@ pub fn choice_document(choice: &Choice, shown: &Shown) -> Document {
     } else {
         further::closing()
     });
-    Document {
-        title: choice.name.clone(),
-        sections,
-    }
+    Document::new(choice.name.clone(), sections)
 }
 
 /// What stands below the answer.
@@ -81,13 +78,6 @@ fn short_closing(choice: &Choice) -> Section {
     closing.fact("Rules", DEFERENCE);
     closing.fact("More", more(&CHOOSE_SECTIONS));
     closing
-}
-
-fn celsius(temperature: ThermodynamicTemperature) -> Cell {
-    Cell::Number {
-        value: temperature.get::<kelvin>(),
-        shown: celsius_text(temperature),
-    }
 }
 
 fn phi(value: Ratio) -> Cell {
@@ -251,7 +241,7 @@ fn own(choice: &Choice) -> Section {
         let phases: Vec<&str> = point.condensed.iter().map(|(id, _)| id.as_str()).collect();
         table.row([
             state.to_string().into(),
-            celsius(point.equilibrium),
+            Cell::celsius(point.equilibrium),
             verdict.to_string().into(),
             phases.join(", ").into(),
         ]);

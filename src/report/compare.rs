@@ -59,10 +59,7 @@ pub fn compared_document(comparison: &Comparison, shown: &Shown) -> Document {
 }
 
 fn untitled(sections: Vec<Section>) -> Document {
-    Document {
-        title: String::new(),
-        sections,
-    }
+    Document::new("", sections)
 }
 
 /// The answer with the differences that are told.
@@ -196,10 +193,9 @@ fn cell(value: &FactValue, fact: &Fact) -> Cell {
     match value {
         FactValue::Absent => Cell::Absent,
         FactValue::Words(words) => words.clone().into(),
-        FactValue::Number { value, half_width } => Cell::Number {
-            value: *value,
-            shown: number_text(*value, *half_width, fact),
-        },
+        FactValue::Number { value, half_width } => {
+            Cell::new(*value, number_text(*value, *half_width, fact))
+        }
     }
 }
 

@@ -13,9 +13,9 @@ use crate::ignition::{
 use crate::names::capital;
 use crate::prepared::Prepared;
 use crate::quantity::units::{
-    kelvin, kelvins, kilojoule, micrometer, millimeter, millimole, ratio, second,
+    kelvins, kilojoule, micrometer, millimeter, millimole, ratio, second,
 };
-use crate::quantity::{Energy, Length, Ratio, ThermodynamicTemperature, Time};
+use crate::quantity::{Energy, Length, Ratio, Time};
 use crate::tables::Tables;
 
 /// Energies below this are rounding, kJ.
@@ -35,10 +35,7 @@ const CAUTION_LINES: (usize, usize) = (7, 3);
 /// The course of heating on one way: its answer, and the sections that are asked for.
 pub fn course_document(prepared: &Prepared<'_>, judged: &Judged, shown: &Shown) -> Document {
     let course = &judged.course;
-    let document = |sections| Document {
-        title: prepared.batch.name.clone(),
-        sections,
-    };
+    let document = |sections| Document::new(prepared.batch.name.clone(), sections);
     if *shown == Shown::Answer {
         let (most, fewest) = CAUTION_LINES;
         let (head, mut tail) = (answer(judged, prepared), rules());
@@ -150,10 +147,7 @@ pub fn comparison_document(
         closing.fact("More", more(&IGNITE_SECTIONS));
     }
     sections.push(closing);
-    Document {
-        title: prepared.batch.name.clone(),
-        sections,
-    }
+    Document::new(prepared.batch.name.clone(), sections)
 }
 
 /// The verdicts of all ways in a table.
@@ -199,17 +193,7 @@ fn short_cautions(course: &Course, most: usize) -> Section {
 }
 
 fn share(share: Ratio) -> Cell {
-    Cell::Number {
-        value: share.get::<ratio>(),
-        shown: percent_text(share),
-    }
-}
-
-fn celsius(temperature: ThermodynamicTemperature) -> Cell {
-    Cell::Number {
-        value: temperature.get::<kelvin>(),
-        shown: celsius_text(temperature),
-    }
+    Cell::new(share.get::<ratio>(), percent_text(share))
 }
 
 fn ways(comparison: &Comparison) -> Table {
@@ -235,7 +219,7 @@ fn ways(comparison: &Comparison) -> Table {
             course.way.clone().into(),
             verdict.brief().into(),
             place,
-            celsius(course.start_temperature),
+            Cell::celsius(course.start_temperature),
             share(course.water_left),
             share(course.fuel_lost),
             share(course.nitrate_lost),
@@ -375,7 +359,7 @@ fn stages(course: &Course) -> Section {
             stage.name.to_string().into(),
             seconds(stage.start),
             seconds(stage.end),
-            celsius(stage.temperature),
+            Cell::celsius(stage.temperature),
         ]);
     }
     let mut section = Section::new("Time line at middle values");

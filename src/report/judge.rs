@@ -32,10 +32,10 @@ pub fn judged_document(prepared: &Prepared, judged: &[(&Run, Judgement)]) -> Doc
          batch before you burn it, and follow local rules and your safety officer.",
     );
     sections.push(end);
-    Document {
-        title: format!("{}: what the powder says", prepared.batch.name),
+    Document::new(
+        format!("{}: what the powder says", prepared.batch.name),
         sections,
-    }
+    )
 }
 
 fn run_name(run: &Run, number: usize) -> String {

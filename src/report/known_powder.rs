@@ -1,7 +1,7 @@
 //! Known powders in words: their evidence, their colour on a screen, levels of dopants; the answer to a
 //! wish and the arithmetic of a dopant as documents and JSON.
 
-use super::document::{Cell, Document, Part, Section, Table, percent_text};
+use super::document::{Cell, Document, Section, Table, percent_text};
 use super::expected::peak_text;
 use super::number::{plain, significant};
 use super::view::{json_of, list, view};
@@ -145,16 +145,13 @@ pub fn wish_document(answer: &Answer, tables: &Tables) -> Document {
     });
     if let Some(start) = first {
         let mut file = Section::new("The first as a batch file");
-        file.parts.push(Part::Verbatim(start.file.clone()));
+        file.verbatim(start.file.clone());
         sections.push(file);
     }
     let mut end = Section::default();
     end.text(super::burn::DEFERENCE);
     sections.push(end);
-    Document {
-        title: format!("Wanted: {}", answer.wish),
-        sections,
-    }
+    Document::new(format!("Wanted: {}", answer.wish), sections)
 }
 
 fn dangers(start: &Start, section: &mut Section) {
@@ -370,15 +367,15 @@ pub fn doped_document(doped: &Doped) -> Document {
             ),
         );
     }
-    Document {
-        title: format!(
+    Document::new(
+        format!(
             "{} for {} ({} of the site)",
             doped.element,
             doped.on,
             percent_text(doped.of_site)
         ),
-        sections: vec![section],
-    }
+        vec![section],
+    )
 }
 
 /// The same as a JSON value.

@@ -34,10 +34,7 @@ pub fn lesson_document(lesson: &Lesson) -> Document {
         }
         sections.push(section);
     }
-    Document {
-        title: "What the runs teach".to_owned(),
-        sections,
-    }
+    Document::new("What the runs teach".to_owned(), sections)
 }
 
 fn trend(trend: &Trend) -> Section {
@@ -47,10 +44,7 @@ fn trend(trend: &Trend) -> Section {
     ));
     section.text(trend_text(trend));
     let mut table = Table::new("Readings", ["level", trend.measure]);
-    let plain_cell = |value: f64| Cell::Number {
-        value,
-        shown: plain(value, 4),
-    };
+    let plain_cell = |value: f64| Cell::new(value, plain(value, 4));
     for (level, value) in &trend.points {
         table.row([plain_cell(*level), plain_cell(*value)]);
     }
@@ -263,9 +257,11 @@ fn runs_table(pot: &PotLesson) -> Table {
             (None, Some(true)) => "lit".into(),
             (None, None) => Cell::Absent,
         };
-        let off = run.miss().map_or(Cell::Absent, |miss| Cell::Number {
-            value: miss.get::<kelvins>(),
-            shown: format!("{:+.0}", miss.get::<kelvins>()).replace('-', "−"),
+        let off = run.miss().map_or(Cell::Absent, |miss| {
+            Cell::new(
+                miss.get::<kelvins>(),
+                format!("{:+.0}", miss.get::<kelvins>()).replace('-', "−"),
+            )
         });
         let without = run
             .without

@@ -48,10 +48,7 @@ pub fn next_document(proposal: &Proposal) -> Document {
         "Change this one thing only. Plan the changed batch with `emberpot burn` first. {DEFERENCE}"
     ));
     sections.push(end);
-    Document {
-        title: format!("{}: the next change", proposal.name),
-        sections,
-    }
+    Document::new(format!("{}: the next change", proposal.name), sections)
 }
 
 fn ratio_text(value: Ratio) -> String {

@@ -10,10 +10,10 @@ use serde_json::Value;
 
 /// What it takes, what comes back, what is left behind, and how to go about it.
 pub fn recrystallised_document(found: &Recrystallised) -> Document {
-    Document {
-        title: format!("Recrystallising {} from water", found.salt.name),
-        sections: vec![dangers(found), amounts(found), foreign(found), how(found)],
-    }
+    Document::new(
+        format!("Recrystallising {} from water", found.salt.name),
+        vec![dangers(found), amounts(found), foreign(found), how(found)],
+    )
 }
 
 fn dangers(found: &Recrystallised) -> Section {

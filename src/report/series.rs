@@ -28,14 +28,14 @@ pub fn series_document(series: &Series<'_>) -> Document {
     }
     // Levels stand behind the key, where labels tell nothing.
     sections.extend(levels(series));
-    Document {
-        title: format!(
+    Document::new(
+        format!(
             "{}: a series over {}",
             series.name,
             series.factors.join(" and ")
         ),
         sections,
-    }
+    )
 }
 
 /// What a member is: its levels, or its purpose.
@@ -105,12 +105,9 @@ fn members(series: &Series<'_>) -> Section {
             described,
             Cell::number(member.prepared.redox.equivalence_ratio.get::<ratio>(), 3),
             Cell::number(member.ratio_band.half_width.get::<ratio>(), 1),
-            expected
-                .temperature
-                .map_or("none".into(), |t| Cell::Number {
-                    value: t.get::<degree_celsius>(),
-                    shown: peak_number(expected, t),
-                }),
+            expected.temperature.map_or("none".into(), |t| {
+                Cell::new(t.get::<degree_celsius>(), peak_number(expected, t))
+            }),
             format!("{} to {}", end(expected.low), end(expected.high)).into(),
             Cell::whole(member.runs as f64),
         ]);
@@ -271,10 +268,10 @@ fn apart(series: &Series<'_>) -> Section {
         table.row([
             pair.first.clone().into(),
             pair.second.clone().into(),
-            Cell::Number {
-                value: pair.peak.get::<kelvins>(),
-                shown: signed(pair.peak.get::<kelvins>()),
-            },
+            Cell::new(
+                pair.peak.get::<kelvins>(),
+                signed(pair.peak.get::<kelvins>()),
+            ),
             band.into(),
             pair.runs_needed
                 .map_or("too many".into(), |runs| Cell::whole(f64::from(runs))),

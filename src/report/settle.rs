@@ -54,16 +54,16 @@ fn set_name(set: SpeciesSet) -> &'static str {
 /// The result as a document.
 pub fn settled_document(settled: &Settled) -> Document {
     let equilibrium = settled.equilibrium();
-    Document {
-        title: String::new(),
-        sections: vec![
+    Document::new(
+        String::new(),
+        vec![
             question(settled),
             gas(equilibrium),
             condensed(equilibrium),
             potentials(equilibrium),
             proof(settled),
         ],
-    }
+    )
 }
 
 fn question(settled: &Settled) -> Section {
@@ -74,10 +74,7 @@ fn question(settled: &Settled) -> Section {
         let amount = portion.amount.get::<mole>();
         mixture.row([
             portion.name.clone().into(),
-            Cell::Number {
-                value: amount,
-                shown: plain(amount, 6),
-            },
+            Cell::new(amount, plain(amount, 6)),
         ]);
     }
     section.table(mixture);

@@ -19,10 +19,10 @@ use std::fmt::Write;
 
 /// The bench sheet.
 pub fn sheet_document(sheet: &Sheet) -> Document {
-    Document {
-        title: format!("Bench sheet: {}", sheet.batch.name),
-        sections: vec![head(sheet), holds(sheet), water::water(sheet), watch(sheet)],
-    }
+    Document::new(
+        format!("Bench sheet: {}", sheet.batch.name),
+        vec![head(sheet), holds(sheet), water::water(sheet), watch(sheet)],
+    )
 }
 
 /// What stands on the sheet besides its table: stock solutions, what the pot holds, water.

@@ -308,10 +308,7 @@ pub fn substance_document(sheets: &[SubstanceSheet], sources: &Bibliography) -> 
     if !list.parts.is_empty() {
         sections.push(list);
     }
-    Document {
-        title: String::new(),
-        sections,
-    }
+    Document::new("", sections)
 }
 
 /// `label: value ± band unit [where it is from]`.

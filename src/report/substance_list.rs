@@ -115,20 +115,14 @@ pub fn list_document(entries: &[ListEntry]) -> Document {
             entry.formula.clone().into(),
             entry.name.clone().into(),
             entry.kind.clone().into(),
-            enthalpy.map_or(Cell::Absent, |value| Cell::Number {
-                value,
-                shown: number_text(value),
-            }),
+            enthalpy.map_or(Cell::Absent, |value| Cell::new(value, number_text(value))),
             entry.seen.to_string().into(),
         ]);
     }
     let mut section = Section::default();
     section.table(table);
     section.text(format!("{} entries", entries.len()));
-    Document {
-        title: String::new(),
-        sections: vec![section],
-    }
+    Document::new("", vec![section])
 }
 
 /// A list as JSON.
@@ -183,10 +177,7 @@ pub fn audit_document(lines: &[AuditLine], species: &[&Species]) -> Document {
         ]);
     }
     products.table(table);
-    Document {
-        title: String::new(),
-        sections: vec![reactants, products],
-    }
+    Document::new("", vec![reactants, products])
 }
 
 /// The weakest values as JSON.

@@ -104,10 +104,7 @@ pub fn sweep_document(sweep: &Sweep, shown: &Shown) -> Document {
         closing.fact("More", more(&VARY_SECTIONS));
     }
     sections.push(closing);
-    Document {
-        title: sweep.name.clone(),
-        sections,
-    }
+    Document::new(sweep.name.clone(), sections)
 }
 
 /// The map of two factors, unless it is too wide.
@@ -152,10 +149,7 @@ fn axis_heads(sweep: &Sweep) -> Vec<String> {
 }
 
 fn levels(row: &Row) -> Vec<Cell> {
-    let level = |level: &f64| Cell::Number {
-        value: *level,
-        shown: level_digits(*level),
-    };
+    let level = |level: &f64| Cell::new(*level, level_digits(*level));
     row.levels.iter().map(level).collect()
 }
 
@@ -199,14 +193,8 @@ fn table(sweep: &Sweep) -> Table {
 }
 
 fn point_cells(point: &Point) -> [Cell; 7] {
-    let band = |t: f64, half: f64| Cell::Number {
-        value: t,
-        shown: with_band(t, half, TEMPERATURE_DIGITS),
-    };
-    let small = |value: f64| Cell::Number {
-        value,
-        shown: trace(value),
-    };
+    let band = |t: f64, half: f64| Cell::new(t, with_band(t, half, TEMPERATURE_DIGITS));
+    let small = |value: f64| Cell::new(value, trace(value));
     [
         point.complete.map_or_else(
             || "no flame".into(),
@@ -218,9 +206,8 @@ fn point_cells(point: &Point) -> [Cell; 7] {
         ),
         Cell::number(point.gas_per_product.get::<cubic_meter_per_kilogram>(), 3),
         point.log10_oxygen_pressure.map_or(Cell::Absent, Cell::log),
-        point.molten.map_or(Cell::Absent, |molten| Cell::Number {
-            value: molten.get::<percent>(),
-            shown: percent_text(molten),
+        point.molten.map_or(Cell::Absent, |molten| {
+            Cell::new(molten.get::<percent>(), percent_text(molten))
         }),
         small(1e6 * point.nitrogen_oxides.get::<ratio>()),
         small(point.carbon_monoxide.get::<percent>()),
@@ -278,10 +265,7 @@ fn span(band: Band<f64>) -> Cell {
             (false, false) => format!("{low} to {high}"),
         }
     };
-    Cell::Number {
-        value: band.high,
-        shown,
-    }
+    Cell::new(band.high, shown)
 }
 
 /// Amount for each gram of powder, mmol.

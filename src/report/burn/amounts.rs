@@ -20,14 +20,8 @@ pub(super) fn section(plan: &Plan) -> Section {
         table.row([
             label(ingredient).into(),
             Cell::number(ingredient.amount.get::<millimole>(), 4),
-            Cell::Number {
-                value: ingredient.mass.get::<gram>(),
-                shown: mass_text(ingredient.mass),
-            },
-            Cell::Number {
-                value: molar_mass,
-                shown: format!("{molar_mass:.3}"),
-            },
+            Cell::new(ingredient.mass.get::<gram>(), mass_text(ingredient.mass)),
+            Cell::new(molar_mass, format!("{molar_mass:.3}")),
         ]);
     }
     section.table(table);

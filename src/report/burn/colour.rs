@@ -5,7 +5,7 @@ use crate::formula::{Element, Formula};
 use crate::plan::Plan;
 use crate::quantity::Ratio;
 use crate::quantity::units::{part_per_million, percent, ratio};
-use crate::report::document::{Part, Section};
+use crate::report::document::Section;
 use crate::report::known_powder::{KnownPowderRow, facts, hex, swatch};
 use crate::report::number::{plain, significant};
 use crate::report::svg::swatch as drawn;
@@ -54,7 +54,7 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
         section.subtitle(format!("{} ({})", powder.id, powder.formula));
         if let Some((rgb, from)) = swatch(powder, tables) {
             let picture = drawn(at + 1, rgb, &powder.colour.to_string(), &hex(rgb), from);
-            section.parts.push(Part::Figure(Box::new(picture)));
+            section.picture(picture);
         }
         facts(powder, tables, &mut section);
         for level in &powder.dopants {

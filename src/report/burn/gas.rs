@@ -20,10 +20,7 @@ const WORTH_A_WORD: f64 = 0.01;
 const FAINT_SHARE: f64 = 1e-5;
 
 fn volume(volume: Volume) -> Cell {
-    Cell::Number {
-        value: volume.get::<cubic_meter>(),
-        shown: volume_text(volume),
-    }
+    Cell::new(volume.get::<cubic_meter>(), volume_text(volume))
 }
 
 pub(super) fn section(plan: &Plan) -> Section {
@@ -78,9 +75,8 @@ fn volumes(plan: &Plan) -> Table {
             volume(gas.volume_25c),
             volume(gas.volume_25c_dry),
             gas.volume_flame.map_or(Cell::Absent, volume),
-            expansion.map_or(Cell::Absent, |value| Cell::Number {
-                value,
-                shown: format!("{} ×", significant(value, 2)),
+            expansion.map_or(Cell::Absent, |value| {
+                Cell::new(value, format!("{} ×", significant(value, 2)))
             }),
         ]);
     }

@@ -4,11 +4,10 @@ use crate::batch::SpeciesChoice;
 use crate::enthalpy::WaterStateName;
 use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError};
 use crate::plan::{Plan, StateResult, SurplusFuel};
-use crate::quantity::ThermodynamicTemperature;
 use crate::quantity::units::{kelvin, kelvins, kilojoule, millimole};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
-use crate::report::number::{celsius_text, interval_text, temperature_text};
+use crate::report::number::{interval_text, temperature_text};
 use crate::tables::{Role, Tables};
 
 /// What stands for the temperature of a burn that has none.
@@ -50,17 +49,10 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     section
 }
 
-fn celsius(temperature: ThermodynamicTemperature) -> Cell {
-    Cell::Number {
-        value: temperature.get::<kelvin>(),
-        shown: celsius_text(temperature),
-    }
-}
-
 /// Where a burn in equilibrium ends.
 fn end(burn: &Result<AdiabaticEquilibrium, EquilibriumError>) -> Cell {
     match burn {
-        Ok(burn) => celsius(burn.equilibrium.temperature),
+        Ok(burn) => Cell::celsius(burn.equilibrium.temperature),
         Err(error) if error.is_no_flame() => NO_FLAME.into(),
         Err(_) => Cell::Absent,
     }
@@ -89,14 +81,10 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
             Cell::number(left.get::<millimole>(), 4),
             flame.map_or_else(
                 || NO_FLAME.into(),
-                |t| Cell::Number {
-                    value: t.get::<kelvin>(),
-                    shown: temperature_text(t),
-                },
+                |t| Cell::new(t.get::<kelvin>(), temperature_text(t)),
             ),
-            flame.map_or(Cell::Absent, |_| Cell::Number {
-                value: half.get::<kelvins>(),
-                shown: interval_text(half),
+            flame.map_or(Cell::Absent, |_| {
+                Cell::new(half.get::<kelvins>(), interval_text(half))
             }),
             end(&result.equilibrium),
             result.other_set.as_ref().map_or(Cell::Absent, end),

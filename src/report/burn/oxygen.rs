@@ -81,10 +81,7 @@ fn steps_table(state: &str, steps: &[CoolingStep], section: &mut Section) {
         let solid: Vec<&str> = main.into_iter().map(|s| s.id.as_str()).collect();
         let at = celsius_text(own.temperature);
         table.row([
-            Cell::Number {
-                value: own.temperature.get::<kelvin>(),
-                shown: at.clone(),
-            },
+            Cell::new(own.temperature.get::<kelvin>(), at.clone()),
             own.log10_oxygen_pressure.map_or(Cell::Absent, Cell::log),
             number(own.carbon_monoxide_ratio),
             number(own.hydrogen_ratio),

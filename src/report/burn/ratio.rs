@@ -42,10 +42,7 @@ pub(in crate::report) fn valences(plan: &Plan) -> Table {
         table.row([
             line.formula.anhydrous().to_string().into(),
             sum_words(line).into(),
-            Cell::Number {
-                value: line.per_formula,
-                shown: signed(line.per_formula),
-            },
+            Cell::new(line.per_formula, signed(line.per_formula)),
             Cell::number(line.amount.get::<millimole>(), 4),
             Cell::number(line.total.get::<millimole>(), 4),
         ]);

@@ -4,7 +4,7 @@ use crate::burn::Measured;
 use crate::plan::Plan;
 use crate::quantity::Band;
 use crate::quantity::units::{kelvins, percent, ratio, second};
-use crate::report::document::{Part, Section, percent_text};
+use crate::report::document::{Section, percent_text};
 use crate::report::number::{celsius_text, interval_text, mass_text, significant};
 use crate::report::svg::{Picture, RunBar, runs_picture};
 
@@ -15,7 +15,7 @@ pub(super) fn section(plan: &Plan) -> Section {
     };
     let mut section = Section::new("Your runs");
     if let Some(picture) = bands(plan) {
-        section.parts.push(Part::Figure(Box::new(picture)));
+        section.picture(picture);
     }
     if plan.batch.runs.len() > 1 {
         section.text(format!("Of {} runs, the last:", plan.batch.runs.len()));

@@ -169,10 +169,7 @@ pub(super) fn longest(band: Band<Time>) -> String {
 }
 
 fn band<Q: Copy>(band: Band<Q>, show: impl Fn(Q) -> f64) -> Cell {
-    Cell::Number {
-        value: show(band.high),
-        shown: band_text(band, 2, show),
-    }
+    Cell::new(show(band.high), band_text(band, 2, show))
 }
 
 /// Fumes and dust.

@@ -58,9 +58,11 @@ pub fn first_screen(plan: &Plan, width: usize) -> String {
     }
     tail.fact("Rules", DEFERENCE);
     tail.fact("More", MORE);
-    let document = |cautions: Section| Document {
-        title: plan.batch.name.clone(),
-        sections: vec![head.clone(), cautions, tail.clone()],
+    let document = |cautions: Section| {
+        Document::new(
+            plan.batch.name.clone(),
+            vec![head.clone(), cautions, tail.clone()],
+        )
     };
     let taken = document(Section::default()).text(width).lines().count();
     let left = LINES.saturating_sub(taken).max(CAUTION_LINES);

@@ -1,6 +1,8 @@
 //! What a document is made of.
 
-use crate::report::number::{log_text, significant, whole};
+use crate::quantity::ThermodynamicTemperature;
+use crate::quantity::units::kelvin;
+use crate::report::number::{celsius_text, log_text, significant, whole};
 use crate::report::svg::Picture;
 
 /// Column at which the words behind a label start.
@@ -73,44 +75,40 @@ pub enum Cell {
 }
 
 impl Cell {
+    /// `value`, shown as these words.
+    pub(in crate::report) fn new(value: f64, shown: impl Into<String>) -> Self {
+        let shown = shown.into();
+        Self::Number { value, shown }
+    }
+
     /// `value` with `digits` significant digits.
     pub(in crate::report) fn number(value: f64, digits: i32) -> Self {
-        Self::Number {
-            value,
-            shown: significant(value, digits),
-        }
+        Self::new(value, significant(value, digits))
     }
 
     /// `value` for other programs.
     pub(in crate::report) fn plain(value: f64) -> Self {
-        Self::Number {
-            value,
-            shown: value.to_string(),
-        }
+        Self::new(value, value.to_string())
     }
 
     /// `value` as a whole number.
     pub(in crate::report) fn whole(value: f64) -> Self {
-        Self::Number {
-            value,
-            shown: whole(value),
-        }
+        Self::new(value, whole(value))
     }
 
     /// A decimal logarithm.
     pub(in crate::report) fn log(value: f64) -> Self {
-        Self::Number {
-            value,
-            shown: log_text(value),
-        }
+        Self::new(value, log_text(value))
     }
 
     /// `value` with its sign and two decimals.
     pub(in crate::report) fn change(value: f64) -> Self {
-        Self::Number {
-            value,
-            shown: format!("{value:+.2}").replace('-', "−"),
-        }
+        Self::new(value, format!("{value:+.2}").replace('-', "−"))
+    }
+
+    /// A temperature in K, shown in whole °C.
+    pub(in crate::report) fn celsius(temperature: ThermodynamicTemperature) -> Self {
+        Self::new(temperature.get::<kelvin>(), celsius_text(temperature))
     }
 
     /// As it is printed.
@@ -130,6 +128,14 @@ impl Cell {
 impl<T: Into<String>> From<T> for Cell {
     fn from(words: T) -> Self {
         Self::Words(words.into())
+    }
+}
+
+impl Document {
+    /// A document of these sections; an empty title is not shown.
+    pub(in crate::report) fn new(title: impl Into<String>, sections: Vec<Section>) -> Self {
+        let title = title.into();
+        Self { title, sections }
     }
 }
 
@@ -166,6 +172,16 @@ impl Section {
     /// Adds a heading within the section.
     pub(in crate::report) fn subtitle(&mut self, text: impl Into<String>) {
         self.parts.push(Part::Subtitle(text.into()));
+    }
+
+    /// Adds text that is shown letter by letter.
+    pub(in crate::report) fn verbatim(&mut self, text: impl Into<String>) {
+        self.parts.push(Part::Verbatim(text.into()));
+    }
+
+    /// Adds a picture; text has none.
+    pub(in crate::report) fn picture(&mut self, picture: Picture) {
+        self.parts.push(Part::Figure(Box::new(picture)));
     }
 
     /// Adds a table; one without rows is left out.

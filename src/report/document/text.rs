@@ -216,10 +216,7 @@ mod tests {
         );
         section.table(table);
         section.item("one remark that is long enough to need more than one line of a page");
-        Document {
-            title: "A burn".to_owned(),
-            sections: vec![section],
-        }
+        Document::new("A burn".to_owned(), vec![section])
     }
 
     #[test]
