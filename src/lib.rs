@@ -116,7 +116,7 @@ pub use ignition::{Course, IgnitionError, all_ways};
 pub use plan::{Plan, PlanError, plan, plan_of};
 pub use prepared::{PrepareError, Prepared, Refused};
 pub use redox::{Redox, RedoxError};
-pub use report::{Document, Topic, burn_document, plan_json, sheet_document};
+pub use report::{Document, burn_document, burn_sections, plan_json, sheet_document};
 pub use tables::{TableError, Tables};
 pub use weigh::{Sheet, SheetError, SheetOptions, sheet};
 pub use what_if::WhatIf;

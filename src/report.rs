@@ -39,7 +39,7 @@ mod vary;
 mod view;
 
 pub use bench::{CalcineInput, calcine_document, calcine_json, convert_document, convert_json};
-pub use burn::{SCREEN_LINES, SCREEN_WIDTH, Topic, burn_document, first_screen};
+pub use burn::{SCREEN_LINES, SCREEN_WIDTH, burn_document, burn_sections, first_screen};
 pub use choose::{CHOOSE_SECTIONS, choice_csv, choice_document, choice_json};
 pub use compare::{COMPARE_SECTIONS, compared_csv, compared_document, compared_json};
 pub use document::{Document, decimal_comma};

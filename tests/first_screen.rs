@@ -1,7 +1,7 @@
 //! The first screen: never longer than thirty lines of eighty columns, whatever the batch.
 
 use emberpot::internal::report::{SCREEN_LINES, SCREEN_WIDTH, first_screen};
-use emberpot::{Batch, Plan, Tables, Topic, burn_document, plan};
+use emberpot::{Batch, Plan, Tables, burn_document, burn_sections, plan};
 use std::path::Path;
 
 const TARGETS: [(&str, &[&str]); 10] = [
@@ -86,7 +86,7 @@ fn check(plan: &Plan, tables: &Tables) {
     for width in [SCREEN_WIDTH, 52] {
         let screen = first_screen(plan, width);
         assert_eq!(too_wide(&screen, width), Vec::<&str>::new());
-        let all = burn_document(plan, &Topic::ALL, tables).text(width);
+        let all = burn_document(plan, &burn_sections(), tables).text(width);
         assert_eq!(too_wide(&all, width), Vec::<&str>::new());
     }
     for label in [

@@ -9,7 +9,7 @@ use emberpot::internal::batch::note::{runs_of_csv, with_run};
 use emberpot::internal::judge::decay::Afterglow;
 use emberpot::internal::learned::Learned;
 use emberpot::quantity::parse;
-use emberpot::{Batch, Formula, Prepared, Tables, Topic, burn_document, plan_of};
+use emberpot::{Batch, Formula, Prepared, Tables, burn_document, burn_sections, plan_of};
 use std::fs;
 use std::io::Write;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -288,7 +288,7 @@ fn spoilt_batches_to_the_end() {
             return true;
         };
         if let Ok(plan) = plan_of(&prepared) {
-            let told = burn_document(&plan, &Topic::ALL, &tables).text(80);
+            let told = burn_document(&plan, &burn_sections(), &tables).text(80);
             assert!(!told.contains("NaN"), "{told}");
         }
         true

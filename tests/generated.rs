@@ -7,8 +7,8 @@ use emberpot::internal::burn::BurnError;
 use emberpot::internal::product::ProductError;
 use emberpot::internal::report::{SCREEN_WIDTH, first_screen, json_text, sheet_csv, sheet_json};
 use emberpot::{
-    Batch, PrepareError, Prepared, SheetOptions, Tables, Topic, burn_document, plan_json, plan_of,
-    sheet, sheet_document,
+    Batch, PrepareError, Prepared, SheetOptions, Tables, burn_document, burn_sections, plan_json,
+    plan_of, sheet, sheet_document,
 };
 use rayon::prelude::*;
 use serde_json::Value;
@@ -63,7 +63,10 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     let sheet = sheet(&ready.batch, tables, &options).map_err(|e| format!("sheet: {e}"))?;
     let pages = [
         (first_screen(&plan, SCREEN_WIDTH), SCREEN_WIDTH),
-        (burn_document(&plan, &Topic::ALL, tables).text(100), 100),
+        (
+            burn_document(&plan, &burn_sections(), tables).text(100),
+            100,
+        ),
         (sheet_document(&sheet).text(80), 80),
     ];
     if let Some((page, _)) = pages.iter().find(|(page, most)| width(page) > *most) {

@@ -8,7 +8,7 @@ use emberpot::internal::source::Seen;
 use emberpot::internal::tables::known_powders::Kind;
 use emberpot::internal::wish::{Holds, WishError, answer};
 use emberpot::quantity::Ratio;
-use emberpot::{Batch, Element, Prepared, Tables, Topic, burn_document};
+use emberpot::{Batch, Element, Prepared, Tables, burn_document};
 use proptest::prelude::*;
 use std::sync::LazyLock;
 use uom::si::ratio::{percent, ratio};
@@ -206,7 +206,7 @@ fn the_dopants_of_a_powder_are_told_by_their_site() {
     let file = include_str!("../examples/garnet-phosphor.toml");
     let batch = Batch::parse(file, "garnet", &TABLES).unwrap();
     let plan = emberpot::plan(&batch, &TABLES).unwrap();
-    let text = burn_document(&plan, &[Topic::Colour], &TABLES).text(80);
+    let text = burn_document(&plan, &["colour"], &TABLES).text(80);
     assert!(text.contains("Ce 1.333 mol % of the Y sites"), "{text}");
     assert!(text.contains("Tb 0.6667 mol % of the Y sites"), "{text}");
 }

@@ -8,7 +8,7 @@ use super::output::{page_width, tell};
 use clap::builder::PossibleValuesParser;
 use emberpot::internal::report::{Shown, first_screen, json_text, refusal_json};
 use emberpot::{
-    Batch, Plan, PrepareError, Prepared, Tables, Topic, burn_document, plan_json, plan_of,
+    Batch, Plan, PrepareError, Prepared, Tables, burn_document, burn_sections, plan_json, plan_of,
 };
 use std::path::PathBuf;
 
@@ -19,7 +19,7 @@ pub struct Arguments {
     #[command(flatten)]
     start: Start,
     /// Show these sections instead of the first screen; several with commas between.
-    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = topics())]
+    #[arg(long, value_name = "SECTION", value_delimiter = ',', value_parser = PossibleValuesParser::new(burn_sections()))]
     show: Vec<String>,
     /// Show the first screen and every section.
     #[arg(long, conflicts_with = "show")]
@@ -27,10 +27,6 @@ pub struct Arguments {
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
-}
-
-fn topics() -> PossibleValuesParser {
-    PossibleValuesParser::new(Topic::ALL.map(Topic::name))
 }
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
@@ -64,14 +60,10 @@ fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {
     match Shown::asked(&arguments.show, arguments.full) {
         Shown::Answer => screen(),
         Shown::Full => {
-            let mut document = burn_document(plan, &Topic::ALL, tables);
+            let mut document = burn_document(plan, &burn_sections(), tables);
             document.title.clear();
             format!("{}\n{}", screen(), document.text(width))
         }
-        Shown::Sections(names) => {
-            let topics = names.iter().filter_map(|name| Topic::from_name(name));
-            let topics: Vec<Topic> = topics.collect();
-            burn_document(plan, &topics, tables).text(width)
-        }
+        Shown::Sections(names) => burn_document(plan, &names, tables).text(width),
     }
 }

@@ -81,7 +81,7 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
             what: folder.display().to_string(),
             error,
         })?;
-        for picture in material.pictures().iter() {
+        for picture in &material.pictures() {
             let path = folder.join(format!("{}.svg", picture.name));
             write_over(&path, &picture.file(), from_ref(&arguments.file))?;
         }

@@ -22,122 +22,44 @@ pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};
 use super::document::{Document, Section};
 use crate::plan::Plan;
 use crate::tables::Tables;
-use std::fmt;
 
-/// A question about the estimate that has a section of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Topic {
-    /// What goes in.
-    Weigh,
-    /// Valence sum and fuel ratio.
-    Ratio,
-    /// The overall equation.
-    Equation,
-    /// Flame temperatures, surplus fuel, energy ledger.
-    Heat,
-    /// The course of heating.
-    Heating,
-    /// What leaves as gas.
-    Gas,
-    /// The equilibrium at the flame.
-    Equilibrium,
-    /// Oxidation states at the flame.
-    Oxygen,
-    /// The way down from the flame.
-    Cooling,
-    /// Violence, vessel, fumes, cautions and standing rules.
-    Safety,
-    /// What the powder should look like.
-    Colour,
-    /// Impurities of the powder.
-    Purity,
-    /// The user's run against the estimate.
-    Run,
-    /// Sources of the numbers.
-    Sources,
+/// Makes one section of the estimate; without parts if the batch has nothing to say to it.
+type MakeSection = fn(&Plan, &Tables) -> Section;
+
+/// The sections by their names on the command line, in the order of the report.
+const SECTIONS: [(&str, MakeSection); 14] = [
+    ("run", |plan, _| run::section(plan)),
+    ("weigh", |plan, _| amounts::section(plan)),
+    ("ratio", |plan, _| ratio::section(plan)),
+    ("equation", |plan, _| ratio::equation(plan)),
+    ("heat", heat::section),
+    ("heating", |plan, _| heating::section(plan)),
+    ("gas", |plan, _| gas::section(plan)),
+    ("equilibrium", |plan, _| gas::equilibrium(plan)),
+    ("oxygen", oxygen::section),
+    ("cooling", |plan, _| oxygen::cooling(plan)),
+    ("colour", colour::section),
+    ("purity", |plan, _| purity::section(plan)),
+    ("safety", |plan, _| safety::section(&plan.advice)),
+    ("sources", sources::section),
+];
+
+/// The names of the sections, in the order of the report.
+pub fn burn_sections() -> [&'static str; 14] {
+    SECTIONS.map(|(name, _)| name)
 }
 
-impl Topic {
-    /// Every topic in the order of the report.
-    pub const ALL: [Self; 14] = [
-        Self::Run,
-        Self::Weigh,
-        Self::Ratio,
-        Self::Equation,
-        Self::Heat,
-        Self::Heating,
-        Self::Gas,
-        Self::Equilibrium,
-        Self::Oxygen,
-        Self::Cooling,
-        Self::Colour,
-        Self::Purity,
-        Self::Safety,
-        Self::Sources,
-    ];
-
-    /// Its name on the command line.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Weigh => "weigh",
-            Self::Ratio => "ratio",
-            Self::Equation => "equation",
-            Self::Heat => "heat",
-            Self::Heating => "heating",
-            Self::Gas => "gas",
-            Self::Equilibrium => "equilibrium",
-            Self::Oxygen => "oxygen",
-            Self::Cooling => "cooling",
-            Self::Safety => "safety",
-            Self::Colour => "colour",
-            Self::Purity => "purity",
-            Self::Run => "run",
-            Self::Sources => "sources",
-        }
-    }
-
-    /// The topic with this name.
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|topic| topic.name() == name)
-    }
+/// The sections of these names, in the order of the report.
+pub fn burn_document(plan: &Plan, names: &[impl AsRef<str>], tables: &Tables) -> Document {
+    let asked = |name: &str| names.iter().any(|asked| asked.as_ref() == name);
+    let sections = SECTIONS.iter().filter(|(name, _)| asked(name));
+    let sections = sections.map(|(_, section)| section(plan, tables));
+    let sections = sections.filter(|section| !section.parts.is_empty());
+    Document::new(plan.batch.name.clone(), sections.collect())
 }
 
-impl fmt::Display for Topic {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.name())
-    }
-}
-
-/// The sections that `topics` ask for, in the order of the report.
-pub fn burn_document(plan: &Plan, topics: &[Topic], tables: &Tables) -> Document {
-    let asked = Topic::ALL
-        .into_iter()
-        .filter(|topic| topics.contains(topic));
-    let sections = asked.map(|topic| section(plan, topic, tables));
-    Document::new(
-        plan.batch.name.clone(),
-        sections
-            .filter(|section| !section.parts.is_empty())
-            .collect(),
-    )
-}
-
-/// The section of one topic; without parts if the batch has nothing to say to it.
-pub(super) fn section(plan: &Plan, topic: Topic, tables: &Tables) -> Section {
-    match topic {
-        Topic::Weigh => amounts::section(plan),
-        Topic::Ratio => ratio::section(plan),
-        Topic::Equation => ratio::equation(plan),
-        Topic::Heat => heat::section(plan, tables),
-        Topic::Heating => heating::section(plan),
-        Topic::Gas => gas::section(plan),
-        Topic::Equilibrium => gas::equilibrium(plan),
-        Topic::Oxygen => oxygen::section(plan, tables),
-        Topic::Cooling => oxygen::cooling(plan),
-        Topic::Safety => safety::section(&plan.advice),
-        Topic::Colour => colour::section(plan, tables),
-        Topic::Purity => purity::section(plan),
-        Topic::Run => run::section(plan),
-        Topic::Sources => sources::section(plan, tables),
-    }
+/// The section of this name.
+pub(super) fn section(plan: &Plan, name: &str, tables: &Tables) -> Section {
+    let found = SECTIONS.iter().find(|(known, _)| *known == name);
+    found.map_or_else(Section::default, |(_, section)| section(plan, tables))
 }

@@ -33,13 +33,13 @@ pub fn class_html(material: &Material<'_>, part: ClassPart) -> String {
 #[derive(Template)]
 #[template(path = "report.html", config = "src/report/askama.toml")]
 struct ReportTemplate<'a> {
-    page: &'a Page,
+    page: &'a Page<'a>,
 }
 
 #[derive(Template)]
 #[template(path = "class.html", config = "src/report/askama.toml")]
 struct ClassTemplate<'a> {
-    page: &'a Page,
+    page: &'a Page<'a>,
     part: ClassPart,
     answers: Answers,
 }

@@ -83,29 +83,6 @@ pub fn live_panel(prepared: &Prepared<'_>) -> Option<LivePanel> {
     })
 }
 
-/// The pictures of a report, those that there is material for.
-#[derive(Debug, Clone, Default)]
-pub struct Pictures {
-    /// The batch in time: it boils, lights, burns, may be touched, the air is clear.
-    pub course: Option<Picture>,
-    /// Flame temperature by water state.
-    pub water: Option<Picture>,
-    /// Flame temperature and gas against φ.
-    pub fuel_ratio: Option<Picture>,
-    /// Composition of the gas.
-    pub gas: Option<Picture>,
-    /// Energy ledger.
-    pub heat: Option<Picture>,
-    /// Oxygen pressure against temperature.
-    pub oxygen: Option<Picture>,
-    /// Time lines of the heating ways.
-    pub heating: Option<Picture>,
-    /// Where the heat enters on each of them.
-    pub entrance: Option<Picture>,
-    /// Weighing errors.
-    pub weighing: Option<Picture>,
-}
-
 impl<'a> Material<'a> {
     /// Material that is only the plan.
     pub fn new(plan: &'a Plan, tables: &'a Tables) -> Self {
@@ -126,18 +103,21 @@ impl<'a> Material<'a> {
     }
 
     /// Draws the pictures.
-    pub fn pictures(&self) -> Pictures {
-        Pictures {
-            course: course_picture(self.plan),
-            water: water_picture(self.plan, &self.water),
-            fuel_ratio: fuel_ratio_picture(&self.sweep, self.plan, self.floor.as_ref()),
-            gas: gas_picture(self.plan),
-            heat: self.plan.main_state().and_then(heat_picture),
-            oxygen: oxygen_picture(&self.couples, &self.cooling),
-            heating: heating_picture(&self.heating),
-            entrance: entrance_picture(&self.heating),
-            weighing: weighing_picture(&weighings(self.sheet.as_ref())),
-        }
+    pub fn pictures(&self) -> Vec<Picture> {
+        [
+            course_picture(self.plan),
+            water_picture(self.plan, &self.water),
+            weighing_picture(&weighings(self.sheet.as_ref())),
+            self.plan.main_state().and_then(heat_picture),
+            gas_picture(self.plan),
+            oxygen_picture(&self.couples, &self.cooling),
+            heating_picture(&self.heating),
+            entrance_picture(&self.heating),
+            fuel_ratio_picture(&self.sweep, self.plan, self.floor.as_ref()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
     }
 }
 
@@ -372,23 +352,4 @@ pub fn phase_floor(plan: &Plan, tables: &Tables) -> Option<Floor> {
         least: (goal.least < goal.safe).then_some(goal.least),
         label: name.map_or("wanted".to_owned(), |name| format!("{name} forms")),
     })
-}
-
-impl Pictures {
-    /// The pictures in the order of the report.
-    pub fn iter(&self) -> impl Iterator<Item = &Picture> {
-        [
-            &self.course,
-            &self.water,
-            &self.weighing,
-            &self.heat,
-            &self.gas,
-            &self.oxygen,
-            &self.heating,
-            &self.entrance,
-            &self.fuel_ratio,
-        ]
-        .into_iter()
-        .flatten()
-    }
 }

@@ -4,12 +4,12 @@ use super::bench::{self, Weigh};
 use crate::advice::{Severity, Warning, worst};
 use crate::quantity::TemperatureInterval;
 use crate::quantity::units::{kelvins, percent, ratio as one};
-use crate::report::burn::{DEFERENCE, Topic, facts, ratio, safety, section, verdict};
+use crate::report::burn::{DEFERENCE, facts, ratio, safety, section, verdict};
 use crate::report::document::{Section, figure, prose};
 use crate::report::ignition::reasons_by_way;
 use crate::report::material::Material;
 use crate::report::number::{interval_text, mass_text, significant, subscripts};
-use crate::report::svg::{Palette, fuel_ratio_axes, stylesheet};
+use crate::report::svg::{Palette, Picture, fuel_ratio_axes, stylesheet};
 use serde_json::json;
 
 /// A part of the page that unfolds.
@@ -19,7 +19,9 @@ pub(super) struct Folded {
 }
 
 /// Everything on the page; what ends in a tag is HTML already.
-pub(super) struct Page {
+pub(super) struct Page<'a> {
+    material: &'a Material<'a>,
+    pictures: Vec<Picture>,
     pub(super) name: String,
     pub(super) version: &'static str,
     pub(super) styles: String,
@@ -41,12 +43,7 @@ pub(super) struct Page {
     pub(super) bench: Vec<Weigh>,
     pub(super) bench_rest: String,
     pub(super) notices: Vec<String>,
-    pub(super) heating: String,
     pub(super) heating_reasons: String,
-    pub(super) heat: String,
-    pub(super) gas: String,
-    pub(super) oxygen: String,
-    pub(super) run: String,
     pub(super) appendix: Vec<Folded>,
     pub(super) without_water: String,
     pub(super) valence_rows: Vec<String>,
@@ -55,15 +52,6 @@ pub(super) struct Page {
     pub(super) water_states: Vec<String>,
     pub(super) flames: String,
     pub(super) equation: String,
-    pub(super) course_figure: String,
-    pub(super) water_figure: String,
-    pub(super) weighing_figure: String,
-    pub(super) heat_figure: String,
-    pub(super) gas_figure: String,
-    pub(super) oxygen_figure: String,
-    pub(super) heating_figure: String,
-    pub(super) entrance_figure: String,
-    pub(super) fuel_figure: String,
     /// Table of the live panel as JSON; empty if there is none.
     pub(super) what_if: String,
     pub(super) what_if_error: String,
@@ -73,12 +61,20 @@ pub(super) struct Page {
     pub(super) sketch: String,
 }
 
-impl Page {
-    pub(super) fn new(material: &Material<'_>) -> Self {
+impl<'a> Page<'a> {
+    /// A section of the estimate by its name; empty if there is nothing to say.
+    pub(super) fn section(&self, name: &str) -> String {
+        section(self.material.plan, name, self.material.tables).html(3)
+    }
+
+    /// A picture by its name; empty if there is none.
+    pub(super) fn picture(&self, name: &str) -> String {
+        let found = self.pictures.iter().find(|picture| picture.name == name);
+        found.map_or_else(String::new, figure)
+    }
+
+    pub(super) fn new(material: &'a Material<'a>) -> Self {
         let plan = material.plan;
-        let pictures = material.pictures();
-        let drawn = |picture: Option<_>| picture.as_ref().map_or(String::new(), figure);
-        let topic = |topic| section(plan, topic, material.tables).html(3);
         let cautions = |wanted: &dyn Fn(&Warning) -> bool| {
             let mut section = Section::default();
             safety::cautions(&plan.advice, wanted, &mut section);
@@ -86,6 +82,8 @@ impl Page {
         };
         let valences = ratio::valences(plan);
         Self {
+            material,
+            pictures: material.pictures(),
             name: plan.batch.name.clone(),
             version: env!("CARGO_PKG_VERSION"),
             styles: picture_styles() + "\n" + &running_lines(&plan.batch.name),
@@ -106,12 +104,7 @@ impl Page {
             bench: bench::lines(material),
             bench_rest: bench::rest(material),
             notices: bench::notices(material),
-            heating: topic(Topic::Heating),
             heating_reasons: reasons_by_way(&material.heating_reasons).html(4),
-            heat: topic(Topic::Heat),
-            gas: topic(Topic::Gas),
-            oxygen: topic(Topic::Oxygen),
-            run: topic(Topic::Run),
             appendix: appendix(material),
             without_water: mass_text(plan.batch.weighed_mass()),
             valence_rows: valences
@@ -128,15 +121,6 @@ impl Page {
                 .collect(),
             flames: crate::report::burn::heat::flames(plan).html(),
             equation: subscripts(&plan.equation.to_string()),
-            course_figure: drawn(pictures.course),
-            water_figure: drawn(pictures.water),
-            weighing_figure: drawn(pictures.weighing),
-            heat_figure: drawn(pictures.heat),
-            gas_figure: drawn(pictures.gas),
-            oxygen_figure: drawn(pictures.oxygen),
-            heating_figure: drawn(pictures.heating),
-            entrance_figure: drawn(pictures.entrance),
-            fuel_figure: drawn(pictures.fuel_ratio),
             what_if: what_if(material),
             what_if_error: what_if_error(material),
             ways_still: material
@@ -182,17 +166,17 @@ fn facts_html(material: &Material<'_>) -> String {
 
 /// What is looked up rather than read.
 fn appendix(material: &Material<'_>) -> Vec<Folded> {
-    let topics = [
-        Topic::Ratio,
-        Topic::Equation,
-        Topic::Equilibrium,
-        Topic::Cooling,
-        Topic::Colour,
-        Topic::Purity,
-        Topic::Sources,
+    let names = [
+        "ratio",
+        "equation",
+        "equilibrium",
+        "cooling",
+        "colour",
+        "purity",
+        "sources",
     ];
-    let folded = topics.into_iter().map(|topic| {
-        let section = section(material.plan, topic, material.tables);
+    let folded = names.into_iter().map(|name| {
+        let section = section(material.plan, name, material.tables);
         Folded {
             body: section.html(4),
             title: section.title,
