@@ -12,7 +12,7 @@ use crate::source::{Bibliography, Seen, SourceId};
 use crate::tables::reactants::{Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
 use crate::tables::unit::Unit;
-use crate::tables::{Alternative, Cited, KnownPhase, Species, Tables};
+use crate::tables::{Alternative, KnownPhase, Species, Tables};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -68,57 +68,15 @@ pub fn substance_sheets(name: &str, tables: &Tables) -> Vec<SubstanceSheet> {
 fn refused_row(formula: &Formula, tables: &Tables) -> Option<PropertyRow> {
     let reason = tables.reactants.refusal(&formula.to_string())?;
     let text = format!("refused: {reason}");
-    Some(text_row("as_ingredient", "as an ingredient", text))
-}
-
-fn row(key: &'static str, label: &str, content: Content) -> PropertyRow {
-    let (source, locator, seen) = (None, String::new(), None);
-    PropertyRow {
-        key,
-        label: label.to_owned(),
-        content,
-        source,
-        locator,
-        seen,
-    }
-}
-
-fn text_row(key: &'static str, label: &str, text: impl Into<String>) -> PropertyRow {
-    row(key, label, Content::Text(text.into()))
-}
-
-fn sourced<U: Unit>(
-    key: &'static str,
-    label: &str,
-    value: &Cited<U>,
-    unit: &'static str,
-    shown: impl Fn(U::Quantity) -> f64,
-) -> PropertyRow {
-    let number = shown(value.value);
-    let content = Content::Number {
-        value: number,
-        uncertainty: value.written_uncertainty(),
-        unit,
-        keyed: number,
-    };
-    PropertyRow {
-        source: Some(value.source.clone()),
-        locator: value.locator.clone(),
-        seen: Some(value.seen),
-        ..row(key, label, content)
-    }
+    Some(PropertyRow::text("as_ingredient", "as an ingredient", text))
 }
 
 /// A phase without data: it can form, the balance does not know it.
 fn known_sheet(phase: &KnownPhase) -> SubstanceSheet {
     let text = "known to form, no data: not in the balance";
-    let data = text_row("data", "data", text);
-    let note = PropertyRow {
-        source: Some(phase.source.clone()),
-        locator: phase.locator.clone(),
-        seen: Some(phase.seen),
-        ..text_row("note", "note", phase.note.clone())
-    };
+    let data = PropertyRow::text("data", "data", text);
+    let note = PropertyRow::text("note", "note", phase.note.clone());
+    let note = note.from(&phase.source, &phase.locator, phase.seen);
     SubstanceSheet {
         title: format!("{}, as a product of the burn", phase.formula),
         kind: "product",
@@ -139,12 +97,11 @@ fn alternative_row(other: &Alternative) -> PropertyRow {
     if let Some(reason) = &other.reason {
         let _ = write!(text, "; {reason}");
     }
-    PropertyRow {
-        source: Some(other.source.clone()),
-        locator: other.locator.clone(),
-        seen: Some(other.seen),
-        ..text_row("alternative", "elsewhere", text)
-    }
+    PropertyRow::text("alternative", "elsewhere", text).from(
+        &other.source,
+        &other.locator,
+        other.seen,
+    )
 }
 
 fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
@@ -153,9 +110,12 @@ fn species_rows(species: &Species, tables: &Tables) -> Vec<PropertyRow> {
     rows.extend(heat_capacities(species));
     rows.extend(changes(species));
     let weakest = species.reliability().to_string();
-    rows.push(text_row("reliability", "weakest value", weakest));
+    rows.push(PropertyRow::text("reliability", "weakest value", weakest));
     for (key, text) in [("doubt", &species.doubt), ("note", &species.note)] {
-        rows.extend(text.as_ref().map(|text| text_row(key, key, text.clone())));
+        rows.extend(
+            text.as_ref()
+                .map(|text| PropertyRow::text(key, key, text.clone())),
+        );
     }
     rows.extend(tables.alternatives_of(&species.id).map(alternative_row));
     rows
@@ -168,29 +128,23 @@ fn identity(species: &Species) -> Vec<PropertyRow> {
         Phase::Liquid => "liquid",
         Phase::Crystal => "crystal",
     };
-    let mut rows = vec![text_row("phase", "phase", phase)];
+    let mut rows = vec![PropertyRow::text("phase", "phase", phase)];
     if !species.names.is_empty() {
         let names = Content::List(species.names.clone());
-        rows.push(row("names", "other names", names));
+        rows.push(PropertyRow::new("names", "other names", names));
     }
     let molar_mass = species.formula.molar_mass().get::<gram_per_mole>();
-    let content = Content::Number {
-        value: molar_mass,
-        uncertainty: None,
-        unit: "g/mol",
-        keyed: molar_mass,
-    };
-    rows.push(row("molar_mass_g_per_mol", "molar mass", content));
+    let (key, label) = ("molar_mass_g_per_mol", "molar mass");
+    rows.push(PropertyRow::number(key, label, molar_mass, None, "g/mol"));
     rows
 }
 
 /// Enthalpy and entropy at 298.15 K.
 fn values(species: &Species) -> Vec<PropertyRow> {
     let mut rows = Vec::new();
-    let energy = |q: crate::quantity::MolarEnergy| q.get::<kilojoule_per_mole>();
     if let Some(value) = &species.formation_enthalpy {
         let key = "formation_enthalpy_kj_per_mol";
-        let mut line = sourced(key, "formation enthalpy, 298.15 K", value, "kJ/mol", energy);
+        let mut line = PropertyRow::cited(key, "formation enthalpy, 298.15 K", value);
         if species.band_is_assessed && value.uncertainty.is_some() {
             line.locator += "; band assessed here";
         }
@@ -199,12 +153,11 @@ fn values(species: &Species) -> Vec<PropertyRow> {
     if let Some(value) = &species.enthalpy_from_components {
         let key = "enthalpy_from_components_kj_per_mol";
         let label = "enthalpy from its component oxides";
-        rows.push(sourced(key, label, value, "kJ/mol", energy));
+        rows.push(PropertyRow::cited(key, label, value));
     }
     if let Some(value) = &species.entropy {
-        let unit = |q: crate::quantity::MolarEntropy| q.get::<joule_per_kelvin_mole>();
         let (key, label) = ("entropy_j_per_mol_k", "entropy, 298.15 K");
-        rows.push(sourced(key, label, value, "J/(mol K)", unit));
+        rows.push(PropertyRow::cited(key, label, value));
     }
     rows
 }
@@ -213,23 +166,19 @@ fn values(species: &Species) -> Vec<PropertyRow> {
 fn changes(species: &Species) -> Vec<PropertyRow> {
     let mut rows = Vec::new();
     if let Some(value) = &species.melting_point {
-        let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
-        rows.push(sourced(
-            "melting_point_c",
-            "melting point",
-            value,
-            "°C",
-            celsius,
-        ));
+        let celsius = value.value.get::<degree_celsius>();
+        let band = value.written_uncertainty();
+        let row = PropertyRow::number("melting_point_c", "melting point", celsius, band, "°C");
+        rows.push(row.from(&value.source, &value.locator, value.seen));
     }
     if let Some(next) = &species.next {
         let at = significant(next.temperature.get::<kelvin>(), 5);
         let text = format!("{} at {at} K", next.id);
-        rows.push(text_row("turns_into", "turns into", text));
+        rows.push(PropertyRow::text("turns_into", "turns into", text));
     }
     if species.no_liquid_data {
         let text = "not in the tables: above the melting point the heat of fusion is missing";
-        rows.push(text_row("melt", "melt", text));
+        rows.push(PropertyRow::text("melt", "melt", text));
     }
     rows
 }
@@ -249,16 +198,10 @@ fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
         }
         HeatCapacityKind::FromCrystal => "taken over from the crystal, estimated",
     };
-    rows.push(PropertyRow {
-        source: Some(species.heat_capacity_origin.source.clone()),
-        locator: species.heat_capacity_origin.locator.clone(),
-        seen: Some(species.heat_capacity_origin.seen),
-        ..text_row(
-            "heat_capacity",
-            "heat capacity",
-            format!("{kind}; data {range}"),
-        )
-    });
+    let origin = &species.heat_capacity_origin;
+    let text = format!("{kind}; data {range}");
+    let row = PropertyRow::text("heat_capacity", "heat capacity", text);
+    rows.push(row.from(&origin.source, &origin.locator, origin.seen));
     for t in SHOWN {
         let at = ThermodynamicTemperature::new::<kelvin>(t);
         let Ok(cp) = species.molar_heat_capacity(at) else {
@@ -271,14 +214,15 @@ fn heat_capacities(species: &Species) -> Vec<PropertyRow> {
         } else {
             ""
         };
-        let content = Content::Number {
-            value,
-            uncertainty: Some(band),
-            unit: "J/(mol K)",
-            keyed: value,
-        };
         let label = format!("  at {} K{mark}", significant(t, 5));
-        rows.push(row("heat_capacity_j_per_mol_k", &label, content));
+        let key = "heat_capacity_j_per_mol_k";
+        rows.push(PropertyRow::number(
+            key,
+            label,
+            value,
+            Some(band),
+            "J/(mol K)",
+        ));
     }
     rows
 }

@@ -3,10 +3,7 @@
 use super::Reactants;
 use super::reactant::{Assay, AssayBasis, Reactant};
 use super::solubility::{Basis, Solubility};
-use crate::quantity::units::{
-    degree_celsius, gram_per_cubic_centimeter, gram_per_mole, joule_per_kelvin_mole, kelvin,
-    kilojoule_per_mole, percent, ratio,
-};
+use crate::quantity::units::{degree_celsius, gram_per_mole, percent, ratio};
 use crate::source::{Seen, SourceId};
 use crate::tables::cited::Cited;
 use crate::tables::unit::Unit;
@@ -22,8 +19,6 @@ pub enum Content {
         uncertainty: Option<f64>,
         /// Unit as shown.
         unit: &'static str,
-        /// The value in the unit that the key names.
-        keyed: f64,
     },
     /// Words.
     Text(String),
@@ -51,42 +46,64 @@ pub struct PropertyRow {
 }
 
 impl PropertyRow {
-    fn text(key: &'static str, label: &str, text: impl Into<String>) -> Self {
+    /// A property whose origin is not told.
+    pub(crate) fn new(key: &'static str, label: impl Into<String>, content: Content) -> Self {
         Self {
             key,
-            label: label.to_owned(),
-            content: Content::Text(text.into()),
+            label: label.into(),
+            content,
             source: None,
             locator: String::new(),
             seen: None,
         }
     }
 
-    fn seen(mut self, seen: Option<Seen>) -> Self {
-        self.seen = seen;
-        self
+    pub(crate) fn text(key: &'static str, label: &str, text: impl Into<String>) -> Self {
+        Self::new(key, label, Content::Text(text.into()))
     }
 
-    /// A number in the unit of its table; `keyed` gives the one that the key names.
-    fn number<U: Unit>(
+    pub(crate) fn number(
+        key: &'static str,
+        label: impl Into<String>,
+        value: f64,
+        uncertainty: Option<f64>,
+        unit: &'static str,
+    ) -> Self {
+        let content = Content::Number {
+            value,
+            uncertainty,
+            unit,
+        };
+        Self::new(key, label, content)
+    }
+
+    /// A number in the unit of its table, which the key names.
+    pub(crate) fn cited<U: Unit>(
         key: &'static str,
         label: impl Into<String>,
         value: &Cited<U>,
-        keyed: impl Fn(U::Quantity) -> f64,
     ) -> Self {
+        let (number, band) = (value.written(), value.written_uncertainty());
+        Self::number(key, label, number, band, shown_unit(U::NAME)).from(
+            &value.source,
+            &value.locator,
+            value.seen,
+        )
+    }
+
+    /// The same with its origin.
+    pub(crate) fn from(self, source: &SourceId, locator: &str, seen: Seen) -> Self {
         Self {
-            key,
-            label: label.into(),
-            content: Content::Number {
-                value: value.written(),
-                uncertainty: value.written_uncertainty(),
-                unit: shown_unit(U::NAME),
-                keyed: keyed(value.value),
-            },
-            source: Some(value.source.clone()),
-            locator: value.locator.clone(),
-            seen: Some(value.seen),
+            source: Some(source.clone()),
+            locator: locator.to_owned(),
+            seen: Some(seen),
+            ..self
         }
+    }
+
+    fn seen(mut self, seen: Option<Seen>) -> Self {
+        self.seen = seen;
+        self
     }
 }
 
@@ -126,11 +143,10 @@ impl Reactants {
             .filter_map(|n| family.at(n).ok())
             .map(|state| {
                 let value = &state.formation_enthalpy;
-                let mut row = PropertyRow::number(
+                let mut row = PropertyRow::cited(
                     "formation_enthalpy_of_hydrate_kj_per_mol",
                     format!("formation enthalpy with {} H2O", state.water),
                     value,
-                    |q| q.get::<kilojoule_per_mole>(),
                 );
                 let method = state.method.to_string();
                 if value.locator != method {
@@ -150,25 +166,16 @@ fn identity(r: &Reactant) -> Vec<PropertyRow> {
         PropertyRow::text("state", "state", r.state.to_string()),
     ];
     if !r.aliases.is_empty() {
-        let mut row = PropertyRow::text("other_names", "other names", "");
-        row.content = Content::List(r.aliases.clone());
-        rows.push(row);
+        let names = Content::List(r.aliases.clone());
+        rows.push(PropertyRow::new("other_names", "other names", names));
     }
     if let Some(cas) = &r.cas {
         rows.push(PropertyRow::text("cas", "CAS number", cas).seen(r.cas_seen));
     }
-    let plain = |key, label: &str, value: f64, band, unit| PropertyRow {
-        key,
-        label: label.to_owned(),
-        content: Content::Number {
-            value,
-            uncertainty: band,
-            unit,
-            keyed: value,
-        },
-        source: None,
+    let plain = |key, label: &str, value, band, unit| PropertyRow {
         locator: "from the formula".to_owned(),
         seen: Some(Seen::Computed),
+        ..PropertyRow::number(key, label, value, band, unit)
     };
     rows.push(plain(
         "molar_mass_g_per_mol",
@@ -197,10 +204,8 @@ fn identity(r: &Reactant) -> Vec<PropertyRow> {
 }
 
 fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
-    let kj = |q: crate::quantity::MolarEnergy| q.get::<kilojoule_per_mole>();
-    let j = |q: crate::quantity::MolarHeatCapacity| q.get::<joule_per_kelvin_mole>();
     let mut rows = Vec::new();
-    let energies = [
+    for (key, label, value) in [
         (
             "formation_enthalpy_kj_per_mol",
             "formation enthalpy",
@@ -211,33 +216,23 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
             "enthalpy of solution",
             &r.enthalpy_of_solution,
         ),
-    ];
-    for (key, label, value) in energies {
-        if let Some(v) = value {
-            rows.push(PropertyRow::number(key, label, v, kj));
-        }
+    ] {
+        rows.extend(value.as_ref().map(|v| PropertyRow::cited(key, label, v)));
     }
-    let capacities = [
+    for (key, label, value) in [
         (
             "heat_capacity_j_per_mol_k",
             "heat capacity",
             &r.heat_capacity,
         ),
         ("entropy_j_per_mol_k", "entropy", &r.entropy),
-    ];
-    for (key, label, value) in capacities {
-        if let Some(v) = value {
-            rows.push(PropertyRow::number(key, label, v, j));
-        }
+    ] {
+        rows.extend(value.as_ref().map(|v| PropertyRow::cited(key, label, v)));
     }
-    if let Some(v) = &r.density {
-        let get = |q: crate::quantity::MassDensity| q.get::<gram_per_cubic_centimeter>();
-        rows.push(PropertyRow::number("density_g_per_cm3", "density", v, get));
-    }
-    let absolute = |t: crate::quantity::ThermodynamicTemperature| t.get::<kelvin>();
+    let density = r.density.as_ref();
+    rows.extend(density.map(|v| PropertyRow::cited("density_g_per_cm3", "density", v)));
     if let Some(m) = &r.melting {
-        let t = &m.temperature;
-        let mut row = PropertyRow::number("melting_temperature_k", "melting point", t, absolute);
+        let mut row = PropertyRow::cited("melting_point_c", "melting point", &m.temperature);
         if m.in_own_water {
             row.label.push_str(", in its own crystal water");
         }
@@ -247,9 +242,8 @@ fn thermochemistry(r: &Reactant) -> Vec<PropertyRow> {
         rows.push(row);
     }
     if let Some(t) = &r.decomposition_onset {
-        let key = "decomposition_onset_temperature_k";
         let label = "decomposes from about";
-        rows.push(PropertyRow::number(key, label, t, absolute));
+        rows.push(PropertyRow::cited("decomposition_onset_c", label, t));
     }
     rows
 }
@@ -266,8 +260,8 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
         }
     }
     if let Some(gases) = r.gases.as_ref().filter(|gases| !gases.list.is_empty()) {
-        let mut row = PropertyRow::text("decomposition_gases", "gases when heated alone", "");
-        row.content = Content::List(gases.list.clone());
+        let list = Content::List(gases.list.clone());
+        let row = PropertyRow::new("decomposition_gases", "gases when heated alone", list);
         rows.push(row.seen(Some(gases.seen)));
     }
     rows.extend(r.solubility.as_ref().map(solubility));
@@ -283,14 +277,9 @@ fn handling(r: &Reactant) -> Vec<PropertyRow> {
     if statements.is_empty() {
         statements.push("none listed".to_owned());
     }
-    rows.push(PropertyRow {
-        key: "hazard_statements",
-        label: format!("hazards ({}); the supplier's sheet decides", h.signal),
-        content: Content::List(statements),
-        source: Some(h.source.clone()),
-        locator: String::new(),
-        seen: Some(h.seen),
-    });
+    let label = format!("hazards ({}); the supplier's sheet decides", h.signal);
+    let row = PropertyRow::new("hazard_statements", label, Content::List(statements));
+    rows.push(row.from(&h.source, "", h.seen));
     rows
 }
 
@@ -308,17 +297,13 @@ fn solubility(s: &Solubility) -> PropertyRow {
         (true, _) => "mixes with water in all proportions",
         (false, note) => note,
     };
-    PropertyRow {
-        key: "solubility_g_per_100_g_water",
-        label: format!("solubility, g {basis} per 100 g water"),
-        content: match curve.is_empty() {
-            true => Content::Text(words.to_owned()),
-            false => Content::Curve(curve),
-        },
-        source: Some(s.source.clone()),
-        locator: s.locator.clone(),
-        seen: Some(s.seen),
-    }
+    let content = match curve.is_empty() {
+        true => Content::Text(words.to_owned()),
+        false => Content::Curve(curve),
+    };
+    let label = format!("solubility, g {basis} per 100 g water");
+    PropertyRow::new("solubility_g_per_100_g_water", label, content)
+        .from(&s.source, &s.locator, s.seen)
 }
 
 fn usual_assay(a: &Assay) -> PropertyRow {
@@ -350,18 +335,11 @@ fn not_preferred(r: &Reactant) -> Vec<PropertyRow> {
     };
     r.alternatives
         .iter()
-        .map(|a| PropertyRow {
-            key: "alternative",
-            label: format!("{} not taken", a.quantity.replace('_', " ")),
-            content: Content::Number {
-                value: a.value,
-                uncertainty: None,
-                unit: unit(&a.quantity),
-                keyed: a.value,
-            },
-            source: Some(a.source.clone()),
-            locator: format!("{}; {}", a.locator, a.reason),
-            seen: Some(a.seen),
+        .map(|a| {
+            let label = format!("{} not taken", a.quantity.replace('_', " "));
+            let locator = format!("{}; {}", a.locator, a.reason);
+            PropertyRow::number("alternative", label, a.value, None, unit(&a.quantity))
+                .from(&a.source, &locator, a.seen)
         })
         .collect()
 }
