@@ -11,7 +11,6 @@ use crate::quantity::units::{
 use crate::source::{Bibliography, Seen, SourceId};
 use crate::tables::reactants::{Content, PropertyRow};
 use crate::tables::species::{HeatCapacityKind, Phase};
-use crate::tables::unit::Unit;
 use crate::tables::{Alternative, KnownPhase, Species, Tables};
 use serde_json::Value;
 use std::collections::BTreeSet;
