@@ -56,12 +56,7 @@ pub enum Seen {
 
 impl fmt::Display for Seen {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Document => "document",
-            Self::Computed => "computed",
-            Self::FromMemory => "from memory",
-            Self::Estimated => "estimated",
-        })
+        self.serialize(f)
     }
 }
 

@@ -5,12 +5,12 @@ use super::error::{Fault, TableError};
 use super::read::{Row, TableFile};
 use super::unit::DegreeCelsius;
 use crate::formula::{Element, Formula};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
 /// How an oxide takes to nitric acid.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum AcidResponse {
     /// Warm dilute acid dissolves it.
@@ -25,12 +25,7 @@ pub enum AcidResponse {
 
 impl fmt::Display for AcidResponse {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Readily => "readily",
-            Self::Slowly => "slowly",
-            Self::Hardly => "hardly",
-            Self::Not => "not",
-        })
+        self.serialize(f)
     }
 }
 

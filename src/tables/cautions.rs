@@ -9,12 +9,12 @@ use super::reactants::HazardGroup;
 use super::read::{Row, TableFile};
 use crate::formula::Element;
 use crate::source::{Seen, SourceId};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
 /// How serious a warning is, the most serious first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Severity {
     /// Not to be done. The tool plans no such burn.
@@ -29,17 +29,12 @@ pub enum Severity {
 
 impl fmt::Display for Severity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Stop => "stop",
-            Self::Danger => "danger",
-            Self::Caution => "caution",
-            Self::Note => "note",
-        })
+        self.serialize(f)
     }
 }
 
 /// When a warning matters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Moment {
     /// Before anything is heated: choice, weighing, mixing, place.
@@ -67,18 +62,12 @@ impl Moment {
 
 impl fmt::Display for Moment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Before => "before",
-            Self::Heating => "heating",
-            Self::Flame => "flame",
-            Self::After => "after",
-            Self::Waste => "waste",
-        })
+        self.serialize(f)
     }
 }
 
 /// A number that a rule can look at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 pub enum Measure {
     /// Dry oxidiser and fuel together.
     #[serde(rename = "dry mass")]
@@ -170,88 +159,56 @@ pub enum Measure {
     HoodLoad,
 }
 
-impl Measure {
-    /// Every measure.
-    pub const ALL: [Self; 29] = [
-        Self::DryMass,
-        Self::EquivalenceRatio,
-        Self::HighestEquivalenceRatio,
-        Self::AmmoniumNitrateShare,
-        Self::AlkaliNitrateShare,
-        Self::FreeAcidStrength,
-        Self::PowderShare,
-        Self::FlameTemperature,
-        Self::GasPerDryMass,
-        Self::Violence,
-        Self::ViolenceAtLeast,
-        Self::FrothFill,
-        Self::FrothFillAtLeast,
-        Self::LiquidDepth,
-        Self::WallOverLimit,
-        Self::WallAtLeastOverLimit,
-        Self::WallOverSoftening,
-        Self::WallAtLeastOverSoftening,
-        Self::FlameOverLimit,
-        Self::ShockOverLimit,
-        Self::CarryOver,
-        Self::OuterVesselShare,
-        Self::OverLimit,
-        Self::OverLimitAtLeast,
-        Self::OverImmediateDanger,
-        Self::NitrogenOxides,
-        Self::RichGas,
-        Self::HoodFaceVelocity,
-        Self::HoodLoad,
-    ];
-
-    /// Key in the tables, unit, and digits behind the point when shown.
-    fn row(self) -> (&'static str, &'static str, usize) {
-        match self {
-            Self::DryMass => ("dry mass", "g", 1),
-            Self::EquivalenceRatio => ("equivalence ratio", "", 2),
-            Self::HighestEquivalenceRatio => ("highest equivalence ratio", "", 2),
-            Self::AmmoniumNitrateShare => ("ammonium nitrate share", "%", 0),
-            Self::AlkaliNitrateShare => ("alkali nitrate share", "%", 0),
-            Self::FreeAcidStrength => ("free acid strength", "%", 0),
-            Self::PowderShare => ("powder share", "%", 0),
-            Self::FlameTemperature => ("flame temperature", "°C", 0),
-            Self::GasPerDryMass => ("gas per dry mass", "L/g", 2),
-            Self::Violence => ("violence", "", 0),
-            Self::ViolenceAtLeast => ("violence at least", "", 0),
-            Self::FrothFill => ("froth fill", "%", 0),
-            Self::FrothFillAtLeast => ("froth fill at least", "%", 0),
-            Self::LiquidDepth => ("liquid depth", "mm", 0),
-            Self::WallOverLimit => ("wall over limit", "K", 0),
-            Self::WallAtLeastOverLimit => ("wall at least over limit", "K", 0),
-            Self::WallOverSoftening => ("wall over softening", "K", 0),
-            Self::WallAtLeastOverSoftening => ("wall at least over softening", "K", 0),
-            Self::FlameOverLimit => ("flame over limit", "K", 0),
-            Self::ShockOverLimit => ("shock over limit", "K", 0),
-            Self::CarryOver => ("carry-over", "", 0),
-            Self::OuterVesselShare => ("outer vessel share", "", 1),
-            Self::OverLimit => ("over limit", "", 1),
-            Self::OverLimitAtLeast => ("over limit at least", "", 1),
-            Self::OverImmediateDanger => ("over immediate danger", "", 2),
-            Self::NitrogenOxides => ("nitrogen oxides", "mmol", 1),
-            Self::RichGas => ("rich gas", "mmol", 1),
-            Self::HoodFaceVelocity => ("hood face velocity", "m/s", 2),
-            Self::HoodLoad => ("hood load", "%", 0),
-        }
+impl fmt::Display for Measure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.serialize(f)
     }
+}
 
-    /// Its key in the tables.
-    pub fn key(self) -> &'static str {
-        self.row().0
+impl Measure {
+    /// Unit, and digits behind the point when shown.
+    fn row(self) -> (&'static str, usize) {
+        match self {
+            Self::DryMass => ("g", 1),
+            Self::EquivalenceRatio => ("", 2),
+            Self::HighestEquivalenceRatio => ("", 2),
+            Self::AmmoniumNitrateShare => ("%", 0),
+            Self::AlkaliNitrateShare => ("%", 0),
+            Self::FreeAcidStrength => ("%", 0),
+            Self::PowderShare => ("%", 0),
+            Self::FlameTemperature => ("°C", 0),
+            Self::GasPerDryMass => ("L/g", 2),
+            Self::Violence => ("", 0),
+            Self::ViolenceAtLeast => ("", 0),
+            Self::FrothFill => ("%", 0),
+            Self::FrothFillAtLeast => ("%", 0),
+            Self::LiquidDepth => ("mm", 0),
+            Self::WallOverLimit => ("K", 0),
+            Self::WallAtLeastOverLimit => ("K", 0),
+            Self::WallOverSoftening => ("K", 0),
+            Self::WallAtLeastOverSoftening => ("K", 0),
+            Self::FlameOverLimit => ("K", 0),
+            Self::ShockOverLimit => ("K", 0),
+            Self::CarryOver => ("", 0),
+            Self::OuterVesselShare => ("", 1),
+            Self::OverLimit => ("", 1),
+            Self::OverLimitAtLeast => ("", 1),
+            Self::OverImmediateDanger => ("", 2),
+            Self::NitrogenOxides => ("mmol", 1),
+            Self::RichGas => ("mmol", 1),
+            Self::HoodFaceVelocity => ("m/s", 2),
+            Self::HoodLoad => ("%", 0),
+        }
     }
 
     /// The unit it counts in; empty for a plain ratio.
     pub fn unit(self) -> &'static str {
-        self.row().1
+        self.row().0
     }
 
     /// A value of it as text with its unit, rounded to what is significant.
     pub fn show(self, value: f64) -> String {
-        let (_, unit, usual) = self.row();
+        let (unit, usual) = self.row();
         // A large number has three significant digits; a small one keeps two, so that it never reads
         // as zero.
         let digits = match value.abs() {
@@ -365,7 +322,7 @@ pub struct Rule {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
-    units: BTreeMap<String, String>,
+    units: BTreeMap<Measure, String>,
     #[serde(default)]
     caution: Vec<Rule>,
 }
@@ -433,17 +390,10 @@ fn number_condition(
 /// Reads the rules of a file in their order.
 pub(super) fn read(file: &TableFile) -> Result<Vec<Rule>, TableError> {
     let rows: File = file.parse()?;
-    let used = |m: &Measure| {
-        let mut conditions = rows.caution.iter().flat_map(|rule| &rule.when);
-        let looks = |c: &Condition| matches!(c, Condition::Above(at, _) | Condition::Below(at, _) if at == m);
-        rows.units.contains_key(m.key()) || conditions.any(looks)
-    };
-    let units: Vec<(&str, &'static str)> = Measure::ALL
-        .iter()
-        .filter(|m| !m.unit().is_empty() && used(m))
-        .map(|m| (m.key(), m.unit()))
-        .collect();
-    file.check_units(&rows.units, &units)?;
+    file.check_units_of(&rows.units, |measure| match measure.unit() {
+        "" => None,
+        unit => Some(unit),
+    })?;
     file.check(&rows.caution)?;
     Ok(rows.caution)
 }

@@ -1,13 +1,14 @@
 //! What a judged powder shows, what may be behind it, and what to change next.
 
-use super::error::{Fault, TableError};
+use super::error::TableError;
 use super::read::{Row, TableFile};
 use crate::source::SourceId;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::fmt;
 
 /// A number that a judged powder has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 pub enum Measure {
     /// Powder without its loss on ignition over the expected powder, in %.
     #[serde(rename = "yield")]
@@ -42,6 +43,12 @@ pub enum Measure {
     /// Equivalence ratio φ.
     #[serde(rename = "fuel ratio")]
     FuelRatio,
+}
+
+impl fmt::Display for Measure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.serialize(f)
+    }
 }
 
 impl Measure {
@@ -145,16 +152,7 @@ struct File {
 pub(super) fn built_in() -> Result<Vec<Finding>, TableError> {
     let file = TableFile::built_in("findings.toml");
     let File { units, mut finding } = file.parse()?;
-    for (measure, unit) in units {
-        if unit != measure.unit() {
-            let fault = Fault::Unit {
-                key: format!("{measure:?}"),
-                found: unit,
-                expected: measure.unit(),
-            };
-            return Err(file.error("", fault));
-        }
-    }
+    file.check_units_of(&units, |measure| Some(measure.unit()))?;
     file.check(&finding)?;
     finding.sort_by_key(|finding| finding.rank);
     Ok(finding)

@@ -6,7 +6,7 @@ use super::read::{Row, TableFile};
 use super::unit::{Gram, KelvinStep, Millilitre, Number, PerKelvin, Percent};
 use crate::quantity::Volume;
 use crate::quantity::units::milliliter;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -36,7 +36,7 @@ impl fmt::Display for GlasswareKind {
 }
 
 /// Body of standards that a piece is made to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 pub enum Standard {
     /// International Organization for Standardization.
     #[serde(rename = "ISO")]
@@ -48,15 +48,12 @@ pub enum Standard {
 
 impl fmt::Display for Standard {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Iso => "ISO",
-            Self::Astm => "ASTM",
-        })
+        self.serialize(f)
     }
 }
 
 /// Accuracy class.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 pub enum AccuracyClass {
     /// The finer class (A or AS).
     A,
@@ -66,10 +63,7 @@ pub enum AccuracyClass {
 
 impl fmt::Display for AccuracyClass {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::A => "A",
-            Self::B => "B",
-        })
+        self.serialize(f)
     }
 }
 

@@ -11,12 +11,12 @@ use super::unit::{
 };
 use crate::formula::Formula;
 use crate::source::{Seen, SourceId};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
 /// Kind of a heating way.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum HeatingKind {
     /// Microwaves in a cavity.
@@ -33,13 +33,7 @@ pub enum HeatingKind {
 
 impl fmt::Display for HeatingKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Microwave => "microwave",
-            Self::Plate => "plate",
-            Self::Furnace => "furnace",
-            Self::Flame => "flame",
-            Self::Lamp => "lamp",
-        })
+        self.serialize(f)
     }
 }
 

@@ -6,7 +6,7 @@ use super::read::{Row, TableFile};
 use crate::colour::{Lab, light};
 use crate::formula::{Element, Formula};
 use crate::source::{Seen, SourceId};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -53,7 +53,7 @@ impl fmt::Display for Hue {
 }
 
 /// Gas that a powder shall see.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Atmosphere {
     /// With oxygen to spare.
@@ -66,16 +66,12 @@ pub enum Atmosphere {
 
 impl fmt::Display for Atmosphere {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Oxidising => "oxidising",
-            Self::Neutral => "neutral",
-            Self::Reducing => "reducing",
-        })
+        self.serialize(f)
     }
 }
 
 /// What a powder is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize)]
 pub enum Kind {
     /// A coloured powder.
     #[serde(rename = "pigment")]
@@ -121,15 +117,7 @@ impl Kind {
 
 impl fmt::Display for Kind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Pigment => "pigment",
-            Self::White => "white",
-            Self::LampPhosphor => "lamp phosphor",
-            Self::Afterglow => "afterglow",
-            Self::Magnet => "magnet",
-            Self::Conductor => "conductor",
-            Self::CatalystSupport => "catalyst support",
-        })
+        self.serialize(f)
     }
 }
 

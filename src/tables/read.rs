@@ -271,20 +271,29 @@ impl TableFile {
         found: &BTreeMap<String, String>,
         expected: &[(&str, &'static str)],
     ) -> Result<(), TableError> {
-        for (key, unit) in found {
+        self.check_units_of(found, |key| {
             let known = expected.iter().find(|(name, _)| name == key);
-            let wanted = known.map_or("nothing: this file has no such quantity", |(_, u)| u);
+            known.map(|(_, unit)| *unit)
+        })
+    }
+
+    /// The same where `unit` tells what each key is read in, if in anything.
+    pub fn check_units_of<K: ToString>(
+        &self,
+        found: &BTreeMap<K, String>,
+        unit: impl Fn(&K) -> Option<&'static str>,
+    ) -> Result<(), TableError> {
+        for (key, found) in found {
+            let expected = unit(key).unwrap_or("nothing: this file has no such quantity");
             // The sign of the degree may be written out.
-            if unit.replace('°', "deg") != wanted.replace('°', "deg") {
-                let (key, found, expected) = (key.clone(), unit.clone(), wanted);
-                return Err(self.error(
-                    "",
-                    Fault::Unit {
-                        key,
-                        found,
-                        expected,
-                    },
-                ));
+            if found.replace('°', "deg") != expected.replace('°', "deg") {
+                let (key, found) = (key.to_string(), found.clone());
+                let fault = Fault::Unit {
+                    key,
+                    found,
+                    expected,
+                };
+                return Err(self.error("", fault));
             }
         }
         Ok(())

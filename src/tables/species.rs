@@ -30,7 +30,7 @@ use crate::quantity::{
     MolarEnergy, MolarHeatCapacity, REFERENCE_TEMPERATURE, Ratio, ThermodynamicTemperature,
 };
 use crate::source::{Seen, SourceId};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::sync::Arc;
 use thiserror::Error;
@@ -44,7 +44,7 @@ const COLDEST: f64 = 200.0;
 const HOTTEST: f64 = 6000.0;
 
 /// State of aggregation, by the IUPAC letters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 pub enum Phase {
     /// Ideal gas at 1 bar, `g`.
     #[serde(rename = "g")]
@@ -66,11 +66,7 @@ impl Phase {
 
 impl fmt::Display for Phase {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Gas => "g",
-            Self::Liquid => "l",
-            Self::Crystal => "cr",
-        })
+        self.serialize(f)
     }
 }
 

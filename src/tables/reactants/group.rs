@@ -1,10 +1,10 @@
 //! Hazard groups of reactants: a column of the tables that the cautions and the choice look at.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// What a reactant is, as far as a hazard hangs on it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 pub enum HazardGroup {
     /// Hydrazide fuel.
     #[serde(rename = "hydrazide")]
@@ -70,27 +70,6 @@ pub enum HazardGroup {
 
 impl fmt::Display for HazardGroup {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Hydrazide => "hydrazide",
-            Self::HydrazineDerivative => "hydrazine derivative",
-            Self::Hexamine => "hexamine",
-            Self::Alcohol => "alcohol",
-            Self::Alkoxide => "alkoxide",
-            Self::Ketone => "ketone",
-            Self::Glycol => "glycol",
-            Self::Polyol => "polyol",
-            Self::LightAcid => "light acid",
-            Self::UreaOrGuanidine => "urea or guanidine",
-            Self::AmmoniumSalt => "ammonium salt",
-            Self::Ammonia => "ammonia",
-            Self::Alkanolamine => "alkanolamine",
-            Self::ComplexingAmine => "complexing amine",
-            Self::PoisonousFuel => "poisonous fuel",
-            Self::ExplosiveWithNitricAcid => "explosive with nitric acid",
-            Self::DangerousWithNitricAcid => "dangerous with nitric acid",
-            Self::PrecipitatesMetals => "precipitates metals",
-            Self::ColdOxidiser => "cold oxidiser",
-            Self::NitricAcid => "nitric acid",
-        })
+        self.serialize(f)
     }
 }

@@ -10,11 +10,11 @@ use crate::tables::cited::Cited;
 use crate::tables::unit::{
     DegreeCelsius, GramPerCubicCentimetre, JoulePerMoleKelvin, KilojoulePerMole,
 };
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 
 /// What a reactant is for. The redox sum does not look at it: there only the formula counts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 pub enum Role {
     /// Nitrate that brings oxygen, mostly with a metal.
     #[serde(rename = "oxidiser")]
@@ -41,20 +41,12 @@ pub enum Role {
 
 impl fmt::Display for Role {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Oxidiser => "oxidiser",
-            Self::Fuel => "fuel",
-            Self::FuelLikeSalt => "fuel-like salt",
-            Self::MetalSource => "metal source",
-            Self::Flux => "flux",
-            Self::Acid => "acid",
-            Self::Solvent => "solvent",
-        })
+        self.serialize(f)
     }
 }
 
 /// State of aggregation on the bottle at 298.15 K.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, Serialize)]
 pub enum State {
     /// Crystal or amorphous solid.
     #[serde(rename = "cr")]
@@ -69,11 +61,7 @@ pub enum State {
 
 impl fmt::Display for State {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Solid => "cr",
-            Self::Liquid => "l",
-            Self::Solution => "aq",
-        })
+        self.serialize(f)
     }
 }
 
