@@ -23,6 +23,7 @@ const TABLES_BAND: f64 = 0.15;
 fn computed_lines_meet_the_published_ones() {
     let tables = Tables::built_in().unwrap();
     let mut compared = Vec::new();
+    let mut missing = Vec::new();
     // zinc boils where its line is given, and `fields` leaves vapour out
     for line in tables
         .oxygen
@@ -52,6 +53,7 @@ fn computed_lines_meet_the_published_ones() {
                     && same(&formula(&pair[1].id), &line.oxidised)
             }) else {
                 println!("{:28} {t:6.0} K: not computed", line.couple);
+                missing.push((line.couple.clone(), share));
                 continue;
             };
             let (found, band) = pair[1].from.unwrap();
@@ -76,18 +78,9 @@ fn computed_lines_meet_the_published_ones() {
             line.couple
         );
     }
-    // the couples that the checks of this program name
-    for couple in [
-        "Ni/NiO",
-        "Cu/Cu2O",
-        "Co/CoO (below 1394 K)",
-        "Fe3O4/Fe2O3 (MH)",
-    ] {
-        assert!(
-            compared.iter().any(|(line, ..)| line.couple == couple),
-            "{couple}"
-        );
-    }
+    // cold europium(II) oxide is left out by the computed fields; every other couple is met
+    let cold_europium = [("EuO/Eu2O3 (both pure)".to_owned(), 0.1)];
+    assert_eq!(missing, cold_europium);
 }
 
 #[test]

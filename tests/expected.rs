@@ -68,6 +68,7 @@ fn peaks_that_are_known_lie_in_the_band() {
 
 #[test]
 fn the_band_lies_between_the_limits() {
+    let (mut judged, mut limited) = (0, 0);
     for text in batches(20, 5) {
         let batch = Batch::parse(&text, "test", tables()).unwrap();
         let ready = match Prepared::new(&batch, tables()) {
@@ -75,6 +76,7 @@ fn the_band_lies_between_the_limits() {
             Err(PrepareError::Refused(_)) => continue,
             Err(error) => panic!("{error}"),
         };
+        judged += 1;
         let expected = &ready.expected;
         let ends = [expected.low, expected.temperature, expected.high];
         let known: Vec<f64> = ends.iter().flatten().map(|t| t.get::<kelvin>()).collect();
@@ -88,12 +90,17 @@ fn the_band_lies_between_the_limits() {
         let dried = ready.state(WaterStateName::Dried).unwrap();
         let air = ready.redox.equivalence_ratio.get::<ratio>() <= 1.0;
         if let (Some(limit), true) = (dried.equilibrium_temperature(), air) {
+            limited += 1;
             for draw in &expected.draws {
                 let peak = draw.peak.map_or(0.0, |t| t.get::<kelvin>());
                 assert!(peak < limit.get::<kelvin>() + 400.0, "{peak} {text}");
             }
         }
     }
+    assert!(
+        judged >= 10 && limited >= 5,
+        "{judged} batches, {limited} with air"
+    );
 }
 
 #[test]

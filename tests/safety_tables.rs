@@ -154,7 +154,10 @@ fn a_short_mean_is_never_stricter_than_the_long_one_of_the_same_list() {
 
 /// A folder of its own for the files of one test.
 fn folder(name: &str, files: &[(&str, &str)]) -> PathBuf {
-    let path = std::env::temp_dir().join(format!("emberpot-{}-{name}", std::process::id()));
+    let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR"))
+        .join("safety_tables")
+        .join(name);
+    let _ = std::fs::remove_dir_all(&path);
     std::fs::create_dir_all(&path).unwrap();
     for (file, text) in files {
         std::fs::write(path.join(file), text).unwrap();

@@ -180,6 +180,7 @@ fn a_formula_in_any_multiple_is_the_same_compound() {
             let multiple = Formula::parse(&text).unwrap();
             let found = tables.stable_condensed(&multiple, reference);
             assert_eq!(found.map(|s| &s.id), stable.map(|s| &s.id), "{text}");
+            assert!(found.is_some(), "{text}");
         }
     }
 }
