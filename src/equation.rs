@@ -3,7 +3,7 @@
 use crate::batch::Batch;
 use crate::flame::CompleteCombustion;
 use crate::formula::{Element, Formula};
-use crate::product::{ExpectedProduct, ProductModel, ProductPhase};
+use crate::product::{ExpectedProduct, ProductPhase};
 use crate::quantity::AmountOfSubstance;
 use crate::quantity::units::{mole, ratio};
 use crate::redox::{Redox, RedoxError, valence};
@@ -153,10 +153,7 @@ fn powder_terms(batch: &Batch, product: &ExpectedProduct, unit: f64) -> Vec<Term
     // A target that balances stands as it was written, whatever it is made up of, with what a flux
     // leaves beside it.
     match &batch.target {
-        Some(target)
-            if product.model == ProductModel::EndMembers
-                && batch.unbound_oxygen.abs() < SMALLEST =>
-        {
+        Some(target) if product.model.is_mixture() && batch.unbound_oxygen.abs() < SMALLEST => {
             let Some(beside) = beside(&target.formula, product) else {
                 return all();
             };

@@ -189,7 +189,12 @@ impl<'t> Expectation<'t> {
         let mut order: Vec<usize> = (0..draws.len()).collect();
         order.sort_by_key(|at| (100.0 * values[*at]).round() as i64);
         let nearest = temperature.and_then(|_| order.get((count - 1) / 2).copied());
-        let elements = nearest.map(|at| self.pot.elements(&self.prior.burning(&points[at], 1.0)));
+        let elements = nearest.map(|at| {
+            let mut burning = self.prior.burning(&points[at], 1.0);
+            // What bottles may err by is a band, not a second phase in the powder that is told.
+            burning.bottles.fill((1.0, 1.0));
+            self.pot.elements(&burning)
+        });
         let line = |cause: &Cause| self.prior.settled_by(cause.name);
         Expected {
             narrowed_by: causes.iter().find_map(line),

@@ -2,7 +2,8 @@
 //!
 //! A target that is tabulated stands for itself. Any other one (a solid solution, a doped host) is
 //! taken as the mixture of tabulated phases with its composition and the lowest enthalpy at
-//! 298.15 K, mixing ideal and without heat: its end members where they are tabulated.
+//! 298.15 K, mixing ideal and without heat: its end members where they are tabulated. What is
+//! neither tabulated nor a solid solution of the tables is told: equilibria do not know it.
 
 mod mixture;
 
@@ -18,6 +19,8 @@ use thiserror::Error;
 
 /// Amounts below this share of the product are rounding, not phases.
 const SMALLEST_SHARE: f64 = 1e-9;
+/// A crystal whose metals change their state holds this much more or less oxygen than its formula.
+const OXYGEN_PLAY: f64 = 0.07;
 
 /// Why no expected product can be named.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -43,10 +46,19 @@ pub enum ProductError {
 pub enum ProductModel {
     /// The target is a tabulated phase.
     Tabulated,
-    /// The target is taken as a mixture of tabulated phases, ideal mixing.
+    /// The target is a solid solution of the tables, taken as the mixture of its end members.
     EndMembers,
+    /// No phase of the tables is the target: taken as a mixture of others, and missing in equilibria.
+    NoPhase,
     /// No target: the simple oxides (or metals) at the oxidation states of the redox sum.
     SimpleOxides,
+}
+
+impl ProductModel {
+    /// Whether a target is counted as a mixture of phases.
+    pub fn is_mixture(self) -> bool {
+        matches!(self, Self::EndMembers | Self::NoPhase)
+    }
 }
 
 /// One condensed compound of the expected product.
@@ -183,7 +195,37 @@ fn of_target(
         .map(|(&element, count)| (element, n * count))
         .collect();
     let mixture = stable_mixture(&metals, batch, tables, false)?;
-    Ok((name, mixture, ProductModel::EndMembers))
+    let oxygen = n * target.formula.amount_of(Element::OXYGEN);
+    let model = if is_solution(&metals, oxygen, tables) {
+        ProductModel::EndMembers
+    } else {
+        ProductModel::NoPhase
+    };
+    Ok((name, mixture, model))
+}
+
+/// Whether one solid solution of the tables has these metals with nearly this much oxygen.
+fn is_solution(metals: &BTreeMap<Element, f64>, oxygen: f64, tables: &Tables) -> bool {
+    let amounts: Vec<f64> = metals.values().copied().collect();
+    tables.solutions.iter().any(|solution| {
+        let ids = solution.members.iter().chain(&solution.guests);
+        let known = |e: &Element| leaves_as_gas(*e) || metals.contains_key(e);
+        let members: Vec<&Species> = ids
+            .filter_map(|id| tables.species_by_id(id))
+            .filter(|s| s.formula.amounts().keys().all(known))
+            .collect();
+        let atoms = |e: &Element| members.iter().map(|s| s.formula.amount_of(*e)).collect();
+        let rows: Vec<Vec<f64>> = metals.keys().map(atoms).collect();
+        let most_oxygen: Vec<f64> = members
+            .iter()
+            .map(|s| -s.formula.amount_of(Element::OXYGEN))
+            .collect();
+        let mixture = least_cost_mixture(&rows, &amounts, &most_oxygen);
+        mixture.is_some_and(|mixture| {
+            let held: f64 = mixture.iter().map(|(at, n)| -most_oxygen[*at] * n).sum();
+            (held / oxygen - 1.0).abs() < OXYGEN_PLAY
+        })
+    })
 }
 
 /// Alkali metals that the target does not hold stay as chloride as far as the chlorine goes: a

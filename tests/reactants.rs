@@ -617,3 +617,100 @@ fn crystal_water_is_read_as_chemists_write_it() {
     assert_eq!(id("Al(NO3)3 9 H2O"), "al_nitrate_9");
     assert_eq!(id("Cu(NO3)2·2½H2O"), "cu_nitrate_2_5");
 }
+
+#[test]
+fn a_label_is_read_as_it_is_written() {
+    let tables = Tables::built_in().unwrap();
+    let id = |name: &str| tables.reactants.resolve(name, None).map(|row| row.id);
+    for (label, meant) in [
+        ("Al nitrate nonahydrate", "al_nitrate_9"),
+        ("Al nitrate", "al_nitrate_9"),
+        ("aluminium(III) nitrate nonahydrate", "al_nitrate_9"),
+        ("Al(NO3)3 x 9 H2O", "al_nitrate_9"),
+        ("Al(NO3)3 - 9H2O", "al_nitrate_9"),
+        ("aluminium nitrate [Al(NO3)3·9H2O]", "al_nitrate_9"),
+        ("CAS 7784-27-2", "al_nitrate_9"),
+        ("zinc nitrate (Zn(NO3)2·6H2O), ACS reagent", "zn_nitrate_6"),
+        ("Zn(NO3)2 hexahydrate", "zn_nitrate_6"),
+        ("citric acid·H2O", "citric_acid_mono"),
+        ("citric acid 1-hydrate", "citric_acid_mono"),
+        ("tin chloride dihydrate", "tin2_chloride_2"),
+        ("69% nitric acid", "hno3_69"),
+        ("conc. HNO3", "hno3_65"),
+        ("H3PO4 85 %", "h3po4_85_at_85"),
+        ("NH4Ac", "nh4_acetate"),
+        ("methenamine USP", "hexamine"),
+        ("TU", "thiourea"),
+    ] {
+        assert_eq!(id(label).as_deref(), Ok(meant), "{label}");
+    }
+    // the purity of a solid is no strength of a solution
+    for label in ["urea 99 %", "Al(NO3)3·9H2O, 98%"] {
+        let error = id(label).unwrap_err().to_string();
+        assert!(error.contains("assay"), "{label}: {error}");
+    }
+    // nor does the way of writing a label lift a refusal
+    for label in [
+        "Th nitrate",
+        "U nitrate, ACS",
+        "Be(NO3)2 x 4H2O",
+        "Ac2O3",
+        "UO2(NO3)2 hexahydrate",
+        "ammonium perchlorate (NH4ClO4) p.a.",
+        "CAS 7790-98-9",
+        "99 % NH4ClO4",
+    ] {
+        let error = id(label).unwrap_err();
+        assert!(
+            matches!(error, LookupError::Refused { .. }),
+            "{label}: {error}"
+        );
+    }
+}
+
+#[test]
+fn every_hydrate_is_found_by_its_symbol_and_its_water() {
+    let tables = Tables::built_in().unwrap();
+    let mut tried = 0;
+    for row in tables.reactants.iter() {
+        let water = row.formula.crystal_water();
+        let Some((salt, _)) = row
+            .name
+            .rsplit_once(' ')
+            .filter(|_| row.name.ends_with("hydrate") && water > 0.0 && water.fract() == 0.0)
+        else {
+            continue;
+        };
+        let mut labels = vec![
+            format!("{salt} {water}-hydrate"),
+            format!("{salt} x {water} H2O"),
+        ];
+        // not by the formula of isomers
+        if tables.find_reactant(&row.formula.to_string()).is_ok() {
+            let formula = row.formula.anhydrous();
+            labels.push(format!("{formula} x {water}H2O"));
+            labels.push(format!("{formula} * {water} H2O"));
+        }
+        let element = row.metal.as_ref().map(|m| m.element);
+        if let Some((element, rest)) = element.and_then(|e| {
+            let rest = row
+                .name
+                .strip_prefix(&*e.name().to_lowercase())?
+                .split_once(' ')?
+                .1;
+            Some((e, rest))
+        }) {
+            labels.push(format!("{} {rest}", element.symbol()));
+        }
+        for label in labels {
+            let found = tables
+                .reactants
+                .resolve(&label, None)
+                .map(|found| found.formula);
+            let found = found.unwrap_or_else(|error| panic!("{label}: {error}"));
+            assert_eq!(found.amounts(), row.formula.amounts(), "{label}");
+            tried += 1;
+        }
+    }
+    assert!(tried > 300, "{tried}");
+}

@@ -176,7 +176,7 @@ fn neighbours_in_oxide_systems_are_stable_in_the_right_order() {
     let g = |id: &str, t: f64| g(tables.species_by_id(id).unwrap(), t);
     // phase diagrams, common practice: the compound on the left does not break down into the
     // mixture on the right at this temperature
-    let cases: [(&str, &[(f64, &str)], f64); 11] = [
+    let cases: [(&str, &[(f64, &str)], f64); 20] = [
         (
             "YAlO3(cr,perovskite)",
             &[(0.2, "Y3Al5O12(cr)"), (0.2, "Y2O3(cr,C)")],
@@ -191,6 +191,51 @@ fn neighbours_in_oxide_systems_are_stable_in_the_right_order() {
             "Y4Al2O9(cr)",
             &[(2.0, "YAlO3(cr,perovskite)"), (1.0, "Y2O3(cr,C)")],
             1600.0,
+        ),
+        (
+            "YAlO3(cr,perovskite)",
+            &[(1.0 / 7.0, "Y3Al5O12(cr)"), (1.0 / 7.0, "Y4Al2O9(cr)")],
+            2150.0,
+        ),
+        (
+            "Y3Fe5O12(cr)",
+            &[(3.0, "YFeO3(cr)"), (1.0, "Fe2O3(cr,hematite)")],
+            1500.0,
+        ),
+        (
+            "Ba2SiO4(cr)",
+            &[(1.0, "BaSiO3(cr)"), (1.0, "BaO(cr)")],
+            1500.0,
+        ),
+        (
+            "BaSi2O5(cr)",
+            &[(1.0, "BaSiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+            1200.0,
+        ),
+        (
+            "Ca2MgSi2O7(cr)",
+            &[(0.5, "Ca3MgSi2O8(cr)"), (0.5, "CaMgSi2O6(cr)")],
+            1400.0,
+        ),
+        (
+            "CaMgSi2O6(cr)",
+            &[(1.0, "CaSiO3(cr)"), (1.0, "MgSiO3(cr,III)")],
+            1300.0,
+        ),
+        (
+            "Mg2Al4Si5O18(cr)",
+            &[(2.0, "MgAl2O4(cr)"), (5.0, "SiO2(cr,beta-quartz)")],
+            1200.0,
+        ),
+        (
+            "LiAlSi2O6(cr)",
+            &[(1.0, "LiAlSiO4(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+            1200.0,
+        ),
+        (
+            "CaTiSiO5(cr)",
+            &[(1.0, "CaTiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+            1200.0,
         ),
         (
             "Sr4Al14O25(cr)",
@@ -313,6 +358,7 @@ fn explained(id: &str) -> Option<&'static str> {
         || id.contains("MoO4")
         || id.contains("WO4")
         || id.contains("CrO4")
+        || id.contains("Nb2O")
     {
         return Some("very acidic oxide with a basic one");
     }
@@ -321,6 +367,7 @@ fn explained(id: &str) -> Option<&'static str> {
     }
     if starts(&[
         "SrTiO3", "BaTiO3", "Ba2TiO4", "BaHfO3", "BaZrO3", "Sr2SiO4", "SrSiO3", "BaO2", "SrMnO3",
+        "BaSiO3", "Ba2SiO4",
     ]) {
         return Some("strontium or barium oxide, very basic");
     }

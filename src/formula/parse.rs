@@ -279,14 +279,19 @@ impl Reader<'_> {
     fn number(&mut self) -> Result<Option<f64>, FormulaError> {
         let position = self.position();
         let first = self.at;
-        while matches!(self.peek(), Some('0'..='9' | '.')) {
+        while matches!(self.peek(), Some('0'..='9' | '.' | '/')) {
             self.at += 1;
         }
         if first == self.at {
             return Ok(None);
         }
         let number: String = self.chars[first..self.at].iter().collect();
-        match number.parse::<f64>() {
+        // "LiNi1/3Co1/3Mn1/3O2"
+        let value = match number.split_once('/') {
+            Some((part, of)) => part.parse().and_then(|a: f64| Ok(a / of.parse::<f64>()?)),
+            None => number.parse(),
+        };
+        match value {
             Ok(value) if value > 0.0 && value <= LARGEST_NUMBER => Ok(Some(value)),
             _ => Err(FormulaError::BadNumber {
                 text: self.text(),
@@ -317,6 +322,15 @@ mod tests {
         }
         for text in ["Cu(NO3)2·2.5H2O", "Cu(NO3)2*2.5H2O", "Cu(NO3)2.2.5H2O"] {
             assert_relative_eq!(Formula::parse(text).unwrap().crystal_water(), 2.5);
+        }
+    }
+
+    #[test]
+    fn a_count_may_be_a_fraction() {
+        assert_relative_eq!(count("LiNi1/3Co1/3Mn1/3O2", "Ni"), 1.0 / 3.0);
+        assert_relative_eq!(count("La2/3TiO3", "La"), 2.0 / 3.0);
+        for wrong in ["Ni1/0O", "Ni1/O", "Ni/3O", "Ni1/2/3O"] {
+            assert!(Formula::parse(wrong).is_err(), "{wrong}");
         }
     }
 

@@ -213,10 +213,12 @@ view! {
     Powder(product: &ExpectedProduct) {
         /// Name.
         name: String = product.name.clone(),
-        /// How it is counted: "tabulated", "end members" or "simple oxides".
+        /// How it is counted: "tabulated", "end members" (a solid solution of the tables), "no phase" (a
+        /// mixture, since the tables hold none) or "simple oxides".
         model: &'static str = match product.model {
             ProductModel::Tabulated => "tabulated",
             ProductModel::EndMembers => "end members",
+            ProductModel::NoPhase => "no phase",
             ProductModel::SimpleOxides => "simple oxides",
         },
         /// Mass.

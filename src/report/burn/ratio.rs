@@ -2,7 +2,6 @@
 
 use crate::batch::Batch;
 use crate::plan::Plan;
-use crate::product::ProductModel;
 use crate::quantity::Ratio;
 use crate::quantity::units::{millimole, ratio};
 use crate::redox::{StateOrigin, ValenceLine};
@@ -159,7 +158,7 @@ fn states_note(batch: &Batch, section: &mut Section) {
 pub(super) fn equation(plan: &Plan) -> Section {
     let mut section = Section::new("Overall equation (added water left out)");
     section.text(plan.equation.to_string());
-    if plan.product.model == ProductModel::EndMembers {
+    if plan.product.model.is_mixture() {
         let parts: Vec<String> = plan
             .product
             .phases

@@ -280,6 +280,7 @@ fn powder(plan: &Plan) -> String {
     let model = match plan.product.model {
         ProductModel::Tabulated => "",
         ProductModel::EndMembers => " (heat by end members)",
+        ProductModel::NoPhase => " (no data of its own: told as if it did not form)",
         ProductModel::SimpleOxides => " (no target named)",
     };
     let text = format!("{mass} g {}{model}", plan.product.name);

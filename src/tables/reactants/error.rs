@@ -45,7 +45,7 @@ pub enum LookupError {
     Refused { name: String, reason: String },
     #[error(
         "a solution of {name} with {strength_percent} % by mass; give a strength above 0 and up to \
-         85 %, of the dry salt"
+         85 %, of the dry salt, or the purity of a solid as `assay = \"{strength_percent} %\"`"
     )]
     Strength { name: String, strength_percent: f64 },
     #[error(

@@ -2,7 +2,7 @@
 
 use super::error::LookupError;
 use super::reactant::{Reactant, Role, State};
-use super::spelling::{normalized, stem};
+use super::spelling::{from_label, normalized, same_atoms, stem, without_state};
 use super::strength::Strength;
 use super::{Reactants, check};
 use crate::formula::Formula;
@@ -32,36 +32,15 @@ fn written_out(text: &str) -> Option<String> {
             out = out.replace(short, long);
         }
     }
+    if let Some(at) = out.find("Ac").filter(|at| *at > 0) {
+        // behind its cation it is acetate, not actinium
+        let salt = out[..at].trim_end_matches('(');
+        if Formula::parse(salt).is_ok() && !out[at + 2..].starts_with(char::is_lowercase) {
+            out.replace_range(at..at + 2, "C2H3O2");
+        }
+    }
     let changed = out != text.trim();
     (changed && Formula::parse_with_water(&out, 1.0).is_ok()).then_some(out)
-}
-
-/// The text with its crystal water behind a dot: chemists also write a blank ("Al(NO3)3 9H2O") and
-/// halves ("2½H2O").
-fn hydrate_dots(text: &str) -> String {
-    let mut out = text.trim().replace('½', ".5");
-    let blank = out
-        .strip_suffix("H2O")
-        .map(|rest| {
-            rest.trim_end()
-                .trim_end_matches(|c: char| c.is_ascii_digit() || c == '.')
-        })
-        .filter(|salt| salt.ends_with(' '))
-        .map(str::len)
-        .filter(|at| Formula::parse(out[..*at].trim_end()).is_ok());
-    if let Some(at) = blank {
-        out = format!("{}·{}", out[..at].trim_end(), out[at..].replace(' ', ""));
-    }
-    out
-}
-
-/// Whether two formulas hold the same atoms; fractional water leaves rounding.
-fn same_atoms(one: &Formula, other: &Formula) -> bool {
-    let (a, b) = (one.amounts(), other.amounts());
-    a.len() == b.len()
-        && a.iter()
-            .zip(b)
-            .all(|(x, y)| x.0 == y.0 && (x.1 - y.1).abs() < 1e-6)
 }
 
 impl Reactants {
@@ -72,7 +51,7 @@ impl Reactants {
     /// where one alone is. Where several are ("copper nitrate"), or where a formula is that of
     /// several substances, the error lists what fits: the hydrate decides what to weigh.
     pub fn find(&self, text: &str) -> Result<&Reactant, LookupError> {
-        let text = &hydrate_dots(text);
+        let text = &from_label(text);
         let wanted = normalized(text);
         if let Some(row) = self.by_name(&wanted) {
             return Ok(row);
@@ -80,7 +59,7 @@ impl Reactants {
         if let Some(formula) = written_out(text) {
             return self.find(&formula);
         }
-        if let Some(reason) = self.refused.reason(text) {
+        if let Some(reason) = self.refusal(text) {
             return Err(LookupError::Refused {
                 name: text.trim().to_owned(),
                 reason,
@@ -89,7 +68,10 @@ impl Reactants {
         if let Some(found) = self.by_formula(text) {
             return found;
         }
-        if let Some(row) = self.usual_hydrate(text) {
+        if let Some(row) = self.by_state(&wanted).or_else(|| self.usual_hydrate(text)) {
+            return Ok(row);
+        }
+        if let Some(row) = self.by_name_and_formula(text) {
             return Ok(row);
         }
         self.open_hydrate(text, &wanted)?;
@@ -128,15 +110,18 @@ impl Reactants {
     /// assert!((salt.formula.crystal_water() - 5.3).abs() < 1e-12);
     /// ```
     pub fn resolve(&self, text: &str, water: Option<f64>) -> Result<Reactant, LookupError> {
+        let text = &from_label(text);
         if let Some(found) = self.acid_of_strength(text) {
             return found;
         }
-        let text = &hydrate_dots(text);
         let out = written_out(text);
         let text = out.as_deref().unwrap_or(text);
         let named = self.by_name(&normalized(text)).is_some() || self.refusal(text).is_some();
         if let Some(found) = self.of_strength(text).filter(|_| !named) {
             return found;
+        }
+        if let Some(purity) = self.purity(text).filter(|_| !named) {
+            return Err(purity);
         }
         let (row, water) = match self.find(text) {
             Ok(row) => (row, water),
@@ -185,7 +170,7 @@ impl Reactants {
 
     /// Why a substance is refused, by name or formula, or `None` if it is not.
     pub fn refusal(&self, text: &str) -> Option<String> {
-        let text = &hydrate_dots(text);
+        let text = &from_label(text);
         if self.by_name(&normalized(text)).is_some() {
             return None;
         }
@@ -204,6 +189,34 @@ impl Reactants {
             [at] => self.rows.get(at).map(|slot| self.reactant(slot)),
             _ => None,
         }
+    }
+
+    /// A name that tells the oxidation state where the row does not, or the other way round:
+    /// "aluminium(III) nitrate nonahydrate", "tin chloride dihydrate".
+    fn by_state(&self, wanted: &str) -> Option<&Reactant> {
+        let (asked, state) = without_state(wanted);
+        let fits = |(name, _): &(&String, _)| {
+            let (bare, its_state) = without_state(name);
+            bare == asked && (state.is_none() || its_state.is_none())
+        };
+        let rows = self
+            .spellings
+            .iter()
+            .filter(fits)
+            .flat_map(|(_, rows)| rows);
+        let mut rows = rows.filter_map(|at| Some(self.reactant(self.rows.get(*at)?)));
+        let row = rows.next()?;
+        let agrees = state.is_none() || state == row.metal.as_ref().map(|m| m.oxidation_state);
+        (agrees && rows.all(|other| other.id == row.id)).then_some(row)
+    }
+
+    /// "zinc nitrate (Zn(NO3)2·6H2O)": the row of the formula, if the name may be its.
+    fn by_name_and_formula(&self, text: &str) -> Option<&Reactant> {
+        let at = text.find(" (").or_else(|| text.find(" ["))?;
+        let (name, formula) = (&text[..at], text[at + 2..].strip_suffix([')', ']'])?);
+        let row = self.find(formula).ok()?;
+        let mut names = row.aliases.iter().chain([&row.name]);
+        names.any(|its| stem(its) == stem(name)).then_some(row)
     }
 
     fn by_formula(&self, text: &str) -> Option<Result<&Reactant, LookupError>> {
@@ -295,7 +308,9 @@ impl Reactants {
     }
 
     fn close_matches(&self, wanted: &str) -> Vec<String> {
-        let allowed = (wanted.chars().count() / 3).clamp(1, 4);
+        // of two letters every symbol is one slip away
+        let letters = wanted.chars().count();
+        let allowed = (letters / 3).clamp(usize::from(letters > 2), 4);
         let mut near: Vec<(usize, &str)> = self
             .iter()
             .filter_map(|row| {

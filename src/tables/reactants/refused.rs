@@ -137,7 +137,7 @@ impl Refusal {
     fn names_an_element(&self, written: &str) -> bool {
         let like_a_formula = written
             .chars()
-            .all(|c| c.is_alphanumeric() || "()·.*".contains(c));
+            .all(|c| c.is_alphanumeric() || "()·.*/".contains(c));
         like_a_formula
             && self.elements.iter().any(|symbol| {
                 written.match_indices(symbol.as_str()).any(|(at, _)| {

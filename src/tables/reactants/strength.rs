@@ -6,6 +6,7 @@
 use super::Reactants;
 use super::error::LookupError;
 use super::reactant::{Reactant, Role, State};
+use super::spelling::same_atoms;
 use crate::formula::Formula;
 use crate::quantity::units::{
     gram_per_mole, joule_per_kelvin_mole, kilojoule_per_mole, percent, ratio,
@@ -101,7 +102,7 @@ fn mass_fraction(row: &Reactant, fraction: Ratio) -> Result<f64, LookupError> {
 
 /// Whether `row` is of this composition, whatever its crystal water.
 fn same_salt(formula: &Formula, row: &Reactant) -> bool {
-    formula.anhydrous().amounts() == row.formula.anhydrous().amounts()
+    same_atoms(&formula.anhydrous(), &row.formula.anhydrous())
 }
 
 impl Reactants {
@@ -117,6 +118,17 @@ impl Reactants {
         let salt = self.salt_named(&super::spelling::stem(strength.of), strength.of)?;
         let fraction = strength.of_dry(&salt.formula.anhydrous())?;
         Some(self.solution_of(salt, &strength, fraction))
+    }
+
+    /// "urea 99 %": too strong for a solution, so the purity of a solid.
+    pub(super) fn purity(&self, text: &str) -> Option<LookupError> {
+        let strength = Strength::read(text.trim()).filter(|s| s.percents > STRONGEST)?;
+        let name = self.find(strength.of).ok()?.name.clone();
+        let strength_percent = strength.percents;
+        Some(LookupError::Strength {
+            name,
+            strength_percent,
+        })
     }
 
     /// A row that is a solution itself, by its name or formula without the strength.
