@@ -170,115 +170,116 @@ fn water_gas_and_ammonia_are_in_balance_where_they_should_be() {
     assert_relative_eq!(root(boiling, 320.0, 450.0), 372.76, epsilon = 0.5);
 }
 
+/// Phase diagrams, common practice: the compound on the left does not break down into the mixture on the
+/// right at this temperature, K.
+const STABLE: [(&str, &[(f64, &str)], f64); 20] = [
+    (
+        "YAlO3(cr,perovskite)",
+        &[(0.2, "Y3Al5O12(cr)"), (0.2, "Y2O3(cr,C)")],
+        2000.0,
+    ),
+    (
+        "Y3Al5O12(cr)",
+        &[(3.0, "YAlO3(cr,perovskite)"), (1.0, "Al2O3(cr,alpha)")],
+        1500.0,
+    ),
+    (
+        "Y4Al2O9(cr)",
+        &[(2.0, "YAlO3(cr,perovskite)"), (1.0, "Y2O3(cr,C)")],
+        1600.0,
+    ),
+    (
+        "YAlO3(cr,perovskite)",
+        &[(1.0 / 7.0, "Y3Al5O12(cr)"), (1.0 / 7.0, "Y4Al2O9(cr)")],
+        2150.0,
+    ),
+    (
+        "Y3Fe5O12(cr)",
+        &[(3.0, "YFeO3(cr)"), (1.0, "Fe2O3(cr,hematite)")],
+        1500.0,
+    ),
+    (
+        "Ba2SiO4(cr)",
+        &[(1.0, "BaSiO3(cr)"), (1.0, "BaO(cr)")],
+        1500.0,
+    ),
+    (
+        "BaSi2O5(cr)",
+        &[(1.0, "BaSiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+        1200.0,
+    ),
+    (
+        "Ca2MgSi2O7(cr)",
+        &[(0.5, "Ca3MgSi2O8(cr)"), (0.5, "CaMgSi2O6(cr)")],
+        1400.0,
+    ),
+    (
+        "CaMgSi2O6(cr)",
+        &[(1.0, "CaSiO3(cr)"), (1.0, "MgSiO3(cr,III)")],
+        1300.0,
+    ),
+    (
+        "Mg2Al4Si5O18(cr)",
+        &[(2.0, "MgAl2O4(cr)"), (5.0, "SiO2(cr,beta-quartz)")],
+        1200.0,
+    ),
+    (
+        "LiAlSi2O6(cr)",
+        &[(1.0, "LiAlSiO4(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+        1200.0,
+    ),
+    (
+        "CaTiSiO5(cr)",
+        &[(1.0, "CaTiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
+        1200.0,
+    ),
+    (
+        "Sr4Al14O25(cr)",
+        &[(1.0, "SrAl2O4(cr)"), (3.0, "SrAl4O7(cr)")],
+        1500.0,
+    ),
+    (
+        "SrAl12O19(cr)",
+        &[(1.0, "SrAl4O7(cr)"), (4.0, "Al2O3(cr,alpha)")],
+        1700.0,
+    ),
+    (
+        "CaAl4O7(cr)",
+        &[(1.0, "CaAl2O4(cr)"), (1.0, "Al2O3(cr,alpha)")],
+        1500.0,
+    ),
+    (
+        "CaAl12O19(cr)",
+        &[(1.0, "CaAl4O7(cr)"), (4.0, "Al2O3(cr,alpha)")],
+        1800.0,
+    ),
+    (
+        "CaAl4O7(cr)",
+        &[(0.8, "CaAl2O4(cr)"), (0.2, "CaAl12O19(cr)")],
+        1800.0,
+    ),
+    (
+        "Ca2Fe2O5(cr)",
+        &[(1.0, "CaFe2O4(cr)"), (1.0, "CaO(cr)")],
+        1400.0,
+    ),
+    (
+        "Ca2SiO4(cr)",
+        &[(1.0, "CaSiO3(cr)"), (1.0, "CaO(cr)")],
+        1300.0,
+    ),
+    (
+        "Mg2SiO4(cr)",
+        &[(1.0, "MgSiO3(cr,III)"), (1.0, "MgO(cr)")],
+        1700.0,
+    ),
+];
+
 #[test]
 fn neighbours_in_oxide_systems_are_stable_in_the_right_order() {
     let tables = tables();
     let g = |id: &str, t: f64| g(tables.species_by_id(id).unwrap(), t);
-    // phase diagrams, common practice: the compound on the left does not break down into the
-    // mixture on the right at this temperature
-    let cases: [(&str, &[(f64, &str)], f64); 20] = [
-        (
-            "YAlO3(cr,perovskite)",
-            &[(0.2, "Y3Al5O12(cr)"), (0.2, "Y2O3(cr,C)")],
-            2000.0,
-        ),
-        (
-            "Y3Al5O12(cr)",
-            &[(3.0, "YAlO3(cr,perovskite)"), (1.0, "Al2O3(cr,alpha)")],
-            1500.0,
-        ),
-        (
-            "Y4Al2O9(cr)",
-            &[(2.0, "YAlO3(cr,perovskite)"), (1.0, "Y2O3(cr,C)")],
-            1600.0,
-        ),
-        (
-            "YAlO3(cr,perovskite)",
-            &[(1.0 / 7.0, "Y3Al5O12(cr)"), (1.0 / 7.0, "Y4Al2O9(cr)")],
-            2150.0,
-        ),
-        (
-            "Y3Fe5O12(cr)",
-            &[(3.0, "YFeO3(cr)"), (1.0, "Fe2O3(cr,hematite)")],
-            1500.0,
-        ),
-        (
-            "Ba2SiO4(cr)",
-            &[(1.0, "BaSiO3(cr)"), (1.0, "BaO(cr)")],
-            1500.0,
-        ),
-        (
-            "BaSi2O5(cr)",
-            &[(1.0, "BaSiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
-            1200.0,
-        ),
-        (
-            "Ca2MgSi2O7(cr)",
-            &[(0.5, "Ca3MgSi2O8(cr)"), (0.5, "CaMgSi2O6(cr)")],
-            1400.0,
-        ),
-        (
-            "CaMgSi2O6(cr)",
-            &[(1.0, "CaSiO3(cr)"), (1.0, "MgSiO3(cr,III)")],
-            1300.0,
-        ),
-        (
-            "Mg2Al4Si5O18(cr)",
-            &[(2.0, "MgAl2O4(cr)"), (5.0, "SiO2(cr,beta-quartz)")],
-            1200.0,
-        ),
-        (
-            "LiAlSi2O6(cr)",
-            &[(1.0, "LiAlSiO4(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
-            1200.0,
-        ),
-        (
-            "CaTiSiO5(cr)",
-            &[(1.0, "CaTiO3(cr)"), (1.0, "SiO2(cr,beta-quartz)")],
-            1200.0,
-        ),
-        (
-            "Sr4Al14O25(cr)",
-            &[(1.0, "SrAl2O4(cr)"), (3.0, "SrAl4O7(cr)")],
-            1500.0,
-        ),
-        (
-            "SrAl12O19(cr)",
-            &[(1.0, "SrAl4O7(cr)"), (4.0, "Al2O3(cr,alpha)")],
-            1700.0,
-        ),
-        (
-            "CaAl4O7(cr)",
-            &[(1.0, "CaAl2O4(cr)"), (1.0, "Al2O3(cr,alpha)")],
-            1500.0,
-        ),
-        (
-            "CaAl12O19(cr)",
-            &[(1.0, "CaAl4O7(cr)"), (4.0, "Al2O3(cr,alpha)")],
-            1800.0,
-        ),
-        (
-            "CaAl4O7(cr)",
-            &[(0.8, "CaAl2O4(cr)"), (0.2, "CaAl12O19(cr)")],
-            1800.0,
-        ),
-        (
-            "Ca2Fe2O5(cr)",
-            &[(1.0, "CaFe2O4(cr)"), (1.0, "CaO(cr)")],
-            1400.0,
-        ),
-        (
-            "Ca2SiO4(cr)",
-            &[(1.0, "CaSiO3(cr)"), (1.0, "CaO(cr)")],
-            1300.0,
-        ),
-        (
-            "Mg2SiO4(cr)",
-            &[(1.0, "MgSiO3(cr,III)"), (1.0, "MgO(cr)")],
-            1700.0,
-        ),
-    ];
-    for (compound, mixture, t) in cases {
+    for (compound, mixture, t) in STABLE {
         let other: f64 = mixture.iter().map(|(n, id)| n * g(id, t)).sum();
         assert!(
             g(compound, t) < other,
