@@ -4,6 +4,7 @@ use approx::assert_relative_eq;
 use emberpot::batch::starting_file;
 use emberpot::internal::product::expected_product;
 use emberpot::internal::redox::{OxidationStates, valence};
+use emberpot::quantity::AmountOfSubstance;
 use emberpot::{Batch, Element, Formula, Plan, Tables, WaterStateName, plan};
 use std::collections::BTreeMap;
 use uom::si::amount_of_substance::mole;
@@ -67,6 +68,51 @@ fn the_ledger_of_every_state_adds_up_to_nothing() {
         let rest: f64 = heats.iter().sum();
         assert!(rest.abs() < 1e-8 * most, "{}: {rest} kJ", result.state.name);
     }
+}
+
+#[test]
+fn the_band_of_a_flame_is_what_its_data_move_it() {
+    // The band of glycine's enthalpy put in as heat moves the flame as far as is said of it.
+    let amount = 0.06;
+    let text = batch_of(&[("Al(NO3)3·9H2O", 0.02), ("glycine", amount)]);
+    let dried = |text: &str| {
+        let plan = planned(text);
+        plan.state(WaterStateName::Dried).unwrap().clone()
+    };
+    let result = dried(&text);
+    let glycine = result
+        .reactants
+        .lines
+        .iter()
+        .find(|l| l.substance == "C2H5NO2");
+    let heat = (glycine.unwrap().band.unwrap() * AmountOfSubstance::new::<mole>(amount))
+        .get::<kilojoule>();
+    let flame = |heat: f64| {
+        let warmed = dried(&format!(
+            "{text}[conditions]\nexternal_heat = \"{heat} kJ\"\n"
+        ));
+        warmed.complete.flame.temperature().unwrap().get::<kelvin>()
+    };
+    let moved = flame(heat) - flame(0.0);
+    let told = |what: &str| {
+        let mut all = result.band.contributions.iter();
+        all.find(|c| c.what.contains(what))
+            .unwrap()
+            .temperature
+            .value
+    };
+    assert_relative_eq!(told("C2H5NO2"), moved, max_relative = 0.01);
+    let squares: f64 = result
+        .band
+        .contributions
+        .iter()
+        .map(|c| c.temperature.value.powi(2))
+        .sum();
+    assert_relative_eq!(
+        result.band.half_width.value,
+        squares.sqrt(),
+        max_relative = 1e-12
+    );
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Laws of the safety side over random batches: more gas is never taken more lightly, bands keep
 //! their order, more air clears sooner, and nothing ever proposes to confine or to enlarge.
 
+use approx::assert_relative_eq;
 use emberpot::batch::{BurnPlace, Cover, Room, VesselChoice};
 use emberpot::internal::advice::{
     BurnFacts, BurnState, Change, MixtureFacts, Violence, advice, violence, worst,
@@ -27,8 +28,10 @@ use uom::si::frequency::cycle_per_hour;
 use uom::si::length::micrometer;
 use uom::si::mass::gram;
 use uom::si::mass_density::kilogram_per_cubic_meter;
+use uom::si::pressure::pascal;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
+use uom::si::time::second;
 use uom::si::volume::{cubic_meter, liter, milliliter};
 
 fn all_tables() -> &'static Tables {
@@ -232,6 +235,49 @@ proptest! {
         let factor = one.index_l_per_g_s.high / one.index_l_per_g_s.low;
         prop_assert!(at(factor * (1.0 + 1e-9)).level.low >= one.level.high);
         prop_assert!(at(factor * (1.0 - 1e-9)).level.low <= one.level.high);
+    }
+
+    #[test]
+    fn gas_and_heat_follow_their_closed_forms(draw in draws()) {
+        const R: f64 = 8.314_462_618;
+        let mut facts = draw.facts(1.0);
+        facts.load.burns.truncate(1);
+        facts.load.product_mass *= 2.0;
+        let (load, found) = (facts.load.clone(), advice(&facts, tables()));
+        let n = load.gas_amount.get::<mole>();
+        // litres at the flame, over grams and seconds
+        let litres = 1e3 * n * R * draw.cold_k / load.pressure.get::<pascal>();
+        let time = found.violence.burn_time;
+        let index = found.violence.index_l_per_g_s;
+        assert_relative_eq!(index.low * time.high.get::<second>() * draw.dry_g, litres, max_relative = 1e-6);
+        assert_relative_eq!(index.high * time.low.get::<second>() * draw.dry_g, litres, max_relative = 1e-6);
+        // p0 + n R T / V
+        let check = found.vessel.unwrap();
+        let volume = check.brimful.get::<cubic_meter>();
+        let closed = load.pressure.get::<pascal>() + n * R * load.flame.high.get::<kelvin>() / volume;
+        assert_relative_eq!(check.pressure_if_closed.get::<pascal>(), closed, max_relative = 1e-6);
+        // no less froth than the syrup of the dry mass makes, however little water there is
+        let thick = Draw { water_ml: 0.0, ..draw }.facts(1.0);
+        let syrup: Volume = thick.load.dry_mass / tables().vessels.assumed.syrup_density.value;
+        let froth = behaviour(&thick.load.fuels, &tables().vessels).froth;
+        let thick = advice(&thick, tables()).vessel.unwrap();
+        prop_assert!(thick.froth.high >= froth.high * syrup * (1.0 - 1e-12));
+        // the vessel warms with its powder: 0.2 g more of it for each gram
+        let lighter = advice(&draw.facts(1.0), tables()).vessel.unwrap();
+        let more = check.heat_capacity - lighter.heat_capacity;
+        let material = &check.choice.vessel.material;
+        let powder = Mass::new::<gram>(0.2 * draw.dry_g) * material.heat_capacity.value;
+        assert_relative_eq!(more.value, powder.value, max_relative = 1e-6);
+    }
+
+    #[test]
+    fn methane_comes_from_the_fuel_that_finds_no_nitrate(draw in draws(), phi in 2.0..6.0_f64) {
+        // The carbon is φ times a fixed amount here, so its surplus part goes with φ − 1.
+        let methane = |phi: f64| {
+            let facts = Draw { phi, ..draw }.facts(1.0);
+            advice(&facts, tables()).fumes.amount("CH4").unwrap().high.get::<mole>()
+        };
+        assert_relative_eq!(methane(phi) / methane(2.0), phi - 1.0, max_relative = 1e-9);
     }
 
     #[test]

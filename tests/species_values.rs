@@ -511,3 +511,17 @@ fn heat_of_fusion_of_alumina_is_the_tabulated_one() {
         epsilon = 0.5
     );
 }
+
+#[test]
+fn bands_of_atomic_weights_add_in_quadrature() {
+    let band = |text: &str| {
+        let formula = emberpot::Formula::parse(text).unwrap();
+        formula
+            .molar_mass_uncertainty()
+            .get::<uom::si::molar_mass::gram_per_mole>()
+    };
+    let (zinc, oxygen) = (band("Zn"), band("O"));
+    assert!(zinc > 0.0 && oxygen > 0.0);
+    let both = (2.0 * zinc).hypot(3.0 * oxygen);
+    assert_relative_eq!(band("Zn2O3"), both, max_relative = 1e-12);
+}

@@ -443,6 +443,37 @@ fn without_heating_nothing_happens() {
 }
 
 #[test]
+fn a_reaction_without_heat_follows_its_exponential() {
+    // Dry, without heating and without heat of reaction, k = A exp(−E/RT) stays as it is.
+    let mut charge = glycine_charge();
+    (charge.free_water, charge.hydrate_water) = (0.0, 1e-12);
+    charge.drying.pre_exponential = 0.0;
+    charge.reaction.heat = 0.0;
+    charge.reaction.product_heat_capacity = charge.dry_heat_capacity;
+    charge.reaction.gas_fraction = 0.0;
+    charge.start_temperature = 460.0;
+    let r = &charge.reaction;
+    let k = r.pre_exponential * (-r.activation_energy / (8.314_462_618 * 460.0)).exp();
+    let heater = Heater {
+        bottom: insulated(),
+        top: insulated(),
+        ..plate(460.0)
+    };
+    let settings = Settings {
+        longest_step: 2e-3 / k,
+        ..settings(4, 0.1, 1.0 / k)
+    };
+    let wall = no_floor();
+    let slab = Slab::new(&charge, &wall, &heater, settings).unwrap();
+    let history = slab.run().unwrap();
+    assert_eq!(history.end, End::TimeLimit);
+    assert_relative_eq!(history.mean, 460.0, epsilon = 1e-3);
+    for xi in history.state.xi {
+        assert_relative_eq!(xi, 1.0 - (-1.0_f64).exp(), max_relative = 1e-3);
+    }
+}
+
+#[test]
 fn a_set_gel_is_dry_after_two_hours_at_217_c() {
     // The plate is too cold for the fuel of this charge, whose peak is moved far up.
     let mut charge = glycine_charge();

@@ -121,7 +121,9 @@ pub fn cooling_time(cooling: &Cooling, touchable: ThermodynamicTemperature) -> O
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::units::degree_celsius;
+    use crate::quantity::units::{degree_celsius, gram_per_cubic_centimeter};
+    use crate::quantity::{MassDensity, SpecificHeatCapacity, ThermalConductivity};
+    use crate::tables::Tables;
     use approx::assert_relative_eq;
 
     fn celsius(t: f64) -> ThermodynamicTemperature {
@@ -143,6 +145,37 @@ mod tests {
         }
         // the two branches meet within the error of either, 1 %
         assert_relative_eq!(scaled_erfc(2.999), scaled_erfc(3.001), max_relative = 0.01);
+    }
+
+    #[test]
+    fn a_wall_warms_as_a_deep_one_as_a_thin_one_or_as_far_as_the_heat_goes() {
+        let tables = Tables::built_in().unwrap();
+        let mut material = Material::clone(&tables.safety.vessels.vessels[0].material);
+        // density and heat capacity give 2e6 J/(m³ K)
+        material.density.value = MassDensity::new::<gram_per_cubic_centimeter>(2.0);
+        material.heat_capacity.value = SpecificHeatCapacity::new::<joule_per_kilogram_kelvin>(1e3);
+        material.thermal_conductivity.value =
+            ThermalConductivity::new::<watt_per_meter_kelvin>(2.0);
+        let rise = |thickness: f64, seconds: f64, heat: f64| {
+            let heating = Heating {
+                wall: celsius(25.0),
+                flame: celsius(1025.0),
+                transfer: HeatTransfer::new::<watt_per_square_meter_kelvin>(200.0),
+                time: Time::new::<second>(seconds),
+                heat: Energy::new::<joule>(heat),
+                area: Area::new::<square_meter>(0.01),
+            };
+            super::rise(&material, Length::new::<meter>(thickness), &heating).get::<kelvins>()
+        };
+        // h √(t/λρc) = 1 at 100 s: 1 − e erfc 1, with erfc 1 = 0.157299 from the tables above
+        let deep = 1000.0 * (1.0 - 1.0_f64.exp() * 0.157_299_207);
+        assert_relative_eq!(rise(1.0, 100.0, 1e9), deep, max_relative = 1e-4);
+        // h t/(ρ c l) = ln 2 for 0.1 mm: half way
+        let half = 2.0_f64.ln() * 2e6 * 1e-4 / 200.0;
+        assert_relative_eq!(rise(1e-4, half, 1e9), 500.0, max_relative = 1e-9);
+        // 20 J into 2 J/K
+        assert_relative_eq!(rise(1e-4, half, 20.0), 10.0, max_relative = 1e-9);
+        assert_relative_eq!(rise(1e-4, 1e4, 1e9), 1000.0, max_relative = 1e-9);
     }
 
     #[test]
