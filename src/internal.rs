@@ -98,7 +98,7 @@ pub mod report {
         settled_document, settled_json, sheet_csv, sheet_json, significant, subscripts,
         substance_document, substance_json, substance_list, substance_sheets, sweep_csv,
         sweep_document, sweep_json, taking_in, two_ways, water_curve, widest_bands, wish_document,
-        wish_json,
+        wish_json, wrapped,
     };
     pub mod svg {
         pub use crate::report::svg::{

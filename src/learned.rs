@@ -4,8 +4,8 @@
 //! bands of the expected burn (`tables/expectation.toml`), many of them and all as likely, because
 //! what runs narrow is a combination of water, fuel and heat and not each of them.
 
-use crate::quantity::units::ratio;
-use crate::quantity::{Band, Ratio};
+use crate::quantity::units::{kelvins, ratio};
+use crate::quantity::{Band, Ratio, TemperatureInterval};
 use crate::visible::visible;
 use serde::{Deserialize, Serialize};
 use std::fmt::Write as _;
@@ -23,6 +23,9 @@ const LARGEST: u64 = 1_000_000;
 const MOST_PLACES: usize = 10_000;
 /// Factors of time within which a pot is believed.
 const TIME_FACTORS: (f64, f64) = (0.01, 100.0);
+
+/// Most by which runs may be off what was learned from them, K: no flame is further from another.
+const MOST_OFF: f64 = 3000.0;
 
 /// Coordinate of a [`Place`] that is the speed of the front.
 pub const FRONT: usize = 3;
@@ -52,6 +55,8 @@ pub struct LearnedPot {
     pub runs: usize,
     /// Effective number of draws behind the places.
     pub effective_draws: f64,
+    /// How much hotter its runs were than the places give, if all lie beyond them to one side.
+    pub still_off: Option<TemperatureInterval>,
     /// Time to ignition over that of the heating model: 8 of 10 lie in this band.
     pub time_factor: Option<Band<Ratio>>,
     /// Places, all as likely, slow heating last.
@@ -110,6 +115,7 @@ struct WrittenPot {
     course: bool,
     runs: usize,
     effective_draws: f64,
+    still_off_k: Option<f64>,
     time_factor: Option<[f64; 2]>,
     places: Vec<Place>,
 }
@@ -222,6 +228,11 @@ impl WrittenPot {
                 "`effective_draws` is {draws}, but should be 1 or more"
             ));
         }
+        if let Some(off) = self.still_off_k.filter(|off| !(off.abs() <= MOST_OFF)) {
+            return Err(format!(
+                "`still_off_k` is {off}, but should be between −{MOST_OFF} and {MOST_OFF}"
+            ));
+        }
         let (least, most) = TIME_FACTORS;
         if let Some(wrong) = self
             .time_factor
@@ -246,6 +257,7 @@ impl WrittenPot {
             },
             runs: self.runs,
             effective_draws: self.effective_draws,
+            still_off: self.still_off_k.map(TemperatureInterval::new::<kelvins>),
             time_factor: self.time_factor.map(factor),
             places,
             summary: Vec::new(),
@@ -265,6 +277,9 @@ impl LearnedPot {
         let _ = writeln!(text, "course = {}", self.name.course);
         let _ = writeln!(text, "runs = {}", self.runs);
         let _ = writeln!(text, "effective_draws = {:.1}", self.effective_draws);
+        if let Some(off) = self.still_off {
+            let _ = writeln!(text, "still_off_k = {:.0}", off.get::<kelvins>());
+        }
         if let Some(factor) = self.time_factor {
             let (low, high) = (factor.low.get::<ratio>(), factor.high.get::<ratio>());
             let _ = writeln!(text, "time_factor = [{low:.3}, {high:.3}]");
@@ -299,6 +314,7 @@ mod tests {
                 },
                 runs: 3,
                 effective_draws: 41.5,
+                still_off: Some(TemperatureInterval::new::<kelvins>(-120.0)),
                 time_factor: Some(Band::between(
                     Ratio::new::<ratio>(0.8),
                     Ratio::new::<ratio>(1.25),
@@ -335,6 +351,11 @@ mod tests {
                 "effective_draws = 41.5",
                 "effective_draws = 0",
                 "`effective_draws` is 0",
+            ),
+            (
+                "still_off_k = -120",
+                "still_off_k = nan",
+                "`still_off_k` is NaN",
             ),
             ("runs = 3", "runs = 3\nluck = 7", "luck"),
         ] {

@@ -51,6 +51,7 @@ pub use ignition_json::{comparison_json, ignite_json};
 pub use json::{plan_json, refusal_json};
 pub use judge::{judged_document, judged_json};
 pub use known_powder::{doped_document, doped_json, wish_document, wish_json};
+pub use layout::wrapped;
 pub use learn::{lesson_document, lesson_json, lesson_picture, taking_in};
 pub use material::{
     Material, cooling_paths, couple_lines, fuel_sweep, heating_lines, live_panel, phase_floor,

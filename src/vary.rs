@@ -92,6 +92,8 @@ pub struct Sweep {
     pub name: String,
     /// State of the water of every row.
     pub state: WaterStateName,
+    /// Whether the heating of the file leads to that state, and so sets where the burn starts.
+    pub heated: bool,
     /// The axes, one or two.
     pub axes: Vec<Axis>,
     /// The rows.
@@ -103,11 +105,7 @@ pub struct Sweep {
 /// down.
 pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
     let has = |factor| axes.iter().any(|axis| axis.factor == factor);
-    let heated = batch
-        .heating
-        .as_ref()
-        .is_some_and(|plan| plan.way.is_some());
-    let stated = heated || batch.water_at_ignition != WaterAtIgnition::NotStated;
+    let stated = heated(batch) || batch.water_at_ignition != WaterAtIgnition::NotStated;
     if has(Factor::WaterLeft) || stated {
         WaterStateName::AtIgnition
     } else if has(Factor::Water) {
@@ -115,6 +113,12 @@ pub fn usual_state(batch: &Batch, axes: &[Axis]) -> WaterStateName {
     } else {
         WaterStateName::BoiledDown
     }
+}
+
+/// Whether the file says how the batch is heated.
+fn heated(batch: &Batch) -> bool {
+    let plan = batch.heating.as_ref();
+    plan.is_some_and(|plan| plan.way.is_some())
 }
 
 /// Burns `batch` at every combination of the levels. `done` is called after each row, from any
@@ -156,6 +160,7 @@ pub fn sweep(
     Ok(Sweep {
         name: batch.name.clone(),
         state,
+        heated: state == WaterStateName::AtIgnition && heated(batch),
         axes,
         rows,
     })

@@ -83,9 +83,18 @@ fn too_wide(text: &str, columns: usize) -> Vec<&str> {
 fn check(plan: &Plan, tables: &Tables) {
     let text = first_screen(plan, SCREEN_WIDTH);
     assert!(text.lines().count() <= SCREEN_LINES, "{text}");
-    for width in [SCREEN_WIDTH, 52] {
+    let words = |text: &str| -> Vec<String> {
+        let words = text.split_whitespace().filter(|word| !word.contains('═'));
+        words.map(str::to_owned).collect()
+    };
+    for width in [SCREEN_WIDTH, 52, 40] {
         let screen = first_screen(plan, width);
         assert_eq!(too_wide(&screen, width), Vec::<&str>::new());
+        // A narrow screen leaves nothing out.
+        assert_eq!(words(&screen), words(&text));
+        if width == 40 {
+            continue;
+        }
         let all = burn_document(plan, &burn_sections(), tables).text(width);
         assert_eq!(too_wide(&all, width), Vec::<&str>::new());
     }

@@ -226,6 +226,31 @@ fn heat_lost_and_water_cool_the_flame_and_a_warm_start_heats_it() {
 }
 
 #[test]
+fn a_sweep_of_the_start_says_where_a_heated_burn_starts() {
+    let tables = Tables::built_in().unwrap();
+    let told = |heating: &str, over: &str, from: &str, to: &str| {
+        let batch = parse(
+            &format!("{SPINEL}[water]\nleft_at_ignition = 0.2\n{heating}"),
+            &tables,
+        );
+        let axes = vec![axis(over, from, to, 3, &batch, &tables)];
+        let sweep = swept(&batch, axes, &tables);
+        let at = |row: &Point| row.equilibrium.get::<kelvin>();
+        let points = points(&sweep);
+        let moves = (at(points[2]) - at(points[0])).abs();
+        let text = sweep_document(&sweep, &Shown::Answer).text(80);
+        (moves, text.contains("The burn starts at the temperature"))
+    };
+    let furnace = "[heating]\nway = \"muffle furnace\"\n";
+    // Where the heating sets the start, a warmer one does next to nothing, and that is said.
+    let (moves, said) = told(furnace, "start", "20 °C", "200 °C");
+    assert!(moves < 20.0 && said, "{moves} K, {said}");
+    let (moves, said) = told("", "start", "20 °C", "200 °C");
+    assert!(moves > 50.0 && !said, "{moves} K, {said}");
+    assert!(!told(furnace, "water-left", "0 %", "40 %").1);
+}
+
+#[test]
 fn gas_per_gram_grows_with_fuel_and_oxygen_gets_scarce() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);

@@ -5,6 +5,11 @@ pub fn columns() -> Option<usize> {
     None
 }
 
+/// None either: the page breaks the lines of errors itself.
+pub fn error_columns() -> Option<usize> {
+    None
+}
+
 /// No bar.
 pub struct Progress;
 

@@ -2,7 +2,7 @@
 
 use super::error::CliError;
 use super::terminal;
-use emberpot::internal::report::SCREEN_WIDTH;
+use emberpot::internal::report::{SCREEN_WIDTH, wrapped};
 use emberpot::internal::visible::{visible, visible_lines};
 use std::ffi::OsString;
 use std::fs::{File, OpenOptions};
@@ -25,16 +25,26 @@ pub fn print(text: &str) -> Result<(), CliError> {
     }
 }
 
-/// Tells the user something on the standard error, if it is open.
+/// Tells the user something on the standard error, if it is open: as it is, or as wide as the
+/// terminal, as a page is.
 pub fn tell(text: &str) {
-    let _ = writeln!(std::io::stderr(), "{}", visible_lines(text));
+    let text = visible_lines(text);
+    let _ = match terminal::error_columns() {
+        Some(columns) => writeln!(std::io::stderr(), "{}", wrapped(&text, page_of(columns))),
+        None => writeln!(std::io::stderr(), "{text}"),
+    };
 }
 
-/// Columns of a page: those of the terminal, 80 at most and where there is none.
+/// Columns of a page: those of the terminal, or as COLUMNS says where there is none; 80 at most.
 pub fn page_width() -> usize {
-    terminal::columns().map_or(SCREEN_WIDTH, |columns| {
-        columns.clamp(NARROWEST, SCREEN_WIDTH)
-    })
+    let stated = || std::env::var("COLUMNS").ok()?.parse().ok();
+    let columns = terminal::columns().or_else(stated);
+    columns.map_or(SCREEN_WIDTH, page_of)
+}
+
+/// Columns of a page on a terminal of so many.
+fn page_of(columns: usize) -> usize {
+    columns.clamp(NARROWEST, SCREEN_WIDTH)
 }
 
 /// Writes a file that must not exist yet.

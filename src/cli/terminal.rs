@@ -1,5 +1,6 @@
 //! What depends on a terminal: its width, and a bar while long work goes on.
 
+use console::Term;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::time::Duration;
 
@@ -8,7 +9,16 @@ const WORTH_A_BAR: usize = 500;
 
 /// Columns of the terminal, if the result goes to one.
 pub fn columns() -> Option<usize> {
-    let size = console::Term::stdout().size_checked();
+    columns_of(&Term::stdout())
+}
+
+/// Columns of the terminal that errors go to, if it is one.
+pub fn error_columns() -> Option<usize> {
+    columns_of(&Term::stderr())
+}
+
+fn columns_of(terminal: &Term) -> Option<usize> {
+    let size = terminal.size_checked();
     size.map(|(_, columns)| usize::from(columns))
 }
 

@@ -8,7 +8,7 @@ use crate::enthalpy::with_share_left;
 use crate::ignition::{BurningGel, Course, burning_gel};
 use crate::learned::{COORDINATES, LearnedPot, Place};
 use crate::quantity::units::{cubic_meter, joule, kelvin, meter_per_second, mole, ratio};
-use crate::quantity::{Band, Ratio, Time, reference_temperature};
+use crate::quantity::{Band, Ratio, TemperatureInterval, Time, reference_temperature};
 use crate::sample::{latin_hypercube, triangular};
 use crate::tables::ExpectationBands;
 use crate::tables::{Role, Tables};
@@ -24,6 +24,8 @@ pub struct LearnedFrom {
     pub runs: usize,
     /// Effective number of draws behind it.
     pub effective_draws: f64,
+    /// How much hotter those runs were than what was learned from them gives; `None` if it gives them.
+    pub still_off: Option<TemperatureInterval>,
     /// Time to ignition by those runs: 8 of 10 lie in this band.
     pub time: Option<Band<Time>>,
 }
@@ -366,6 +368,7 @@ fn learned(batch: &Batch, heating: &Heating) -> Option<(LearnedPot, LearnedFrom)
         file: learned.file.clone(),
         runs: pot.map_or(0, |pot| pot.runs),
         effective_draws: pot.map_or(0.0, |pot| pot.effective_draws),
+        still_off: pot.and_then(|pot| pot.still_off),
         time: pot
             .and_then(|pot| pot.time_factor)
             .zip(course.and_then(Course::time_to_ignition))
@@ -375,6 +378,7 @@ fn learned(batch: &Batch, heating: &Heating) -> Option<(LearnedPot, LearnedFrom)
         name: batch.pot_name(course.is_some()),
         runs: 0,
         effective_draws: 0.0,
+        still_off: None,
         time_factor: None,
         places: Vec::new(),
         summary: Vec::new(),

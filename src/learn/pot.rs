@@ -8,7 +8,9 @@ use crate::batch::Fumes;
 use crate::expected::{Draw, Expectation};
 use crate::learned::{FRONT, LearnedPot, Place, PotName};
 use crate::quantity::units::{kelvin, kelvins, percent, ratio, second};
-use crate::quantity::{Band, Ratio, TemperatureInterval, ThermodynamicTemperature, Time};
+use crate::quantity::{
+    Band, Ratio, TemperatureInterval, ThermodynamicTemperature, Time, temperature_difference,
+};
 use crate::tables::observations::Observations;
 use rayon::prelude::*;
 
@@ -97,10 +99,7 @@ impl RunLesson {
     pub fn miss(&self) -> Option<TemperatureInterval> {
         let outlook = self.without.unwrap_or(self.before);
         let (peak, _) = self.reading.peak?;
-        Some(crate::quantity::temperature_difference(
-            peak,
-            outlook.middle,
-        ))
+        Some(temperature_difference(peak, outlook.middle))
     }
 }
 
@@ -139,6 +138,9 @@ pub struct PotLesson {
     pub draws: usize,
     /// Whether the effective number is too small to trust the ends of the bands.
     pub rough: bool,
+    /// Readings less what the lesson predicts, on average, if all of them lie beyond its bands to one
+    /// side: the assumed bands reach no further.
+    pub still_off: Option<TemperatureInterval>,
     /// Whether it helps, with two measured peaks or more.
     pub help: Option<Misses>,
     /// Places of the pot, all as likely.
@@ -311,6 +313,7 @@ impl<'t> Group<'t> {
             })
             .collect();
         let help = help(&runs, tables);
+        let still_off = still_off(&runs);
         let size = |run: &RunLesson| run.miss().map_or(0.0, |miss| miss.get::<kelvins>().abs());
         runs.sort_by(|a, b| size(b).total_cmp(&size(a)));
         let effective_draws = effective(&all);
@@ -325,6 +328,7 @@ impl<'t> Group<'t> {
             effective_draws,
             draws: count,
             rough: effective_draws < tables.weight.few_draws.si(),
+            still_off,
             help,
             places: places.into_iter().map(|at| sample.places[at]).collect(),
         }
@@ -341,6 +345,20 @@ fn sum(logarithms: &[Vec<f64>], left_out: Option<usize>) -> Vec<f64> {
         }
     }
     sum
+}
+
+/// See [`PotLesson::still_off`].
+fn still_off(runs: &[RunLesson]) -> Option<TemperatureInterval> {
+    let read = |run: &RunLesson| Some((run.reading.peak?.0, run.after));
+    let read: Vec<_> = runs.iter().filter_map(read).collect();
+    let hotter = read.iter().all(|(peak, after)| *peak > after.band.high);
+    let colder = read.iter().all(|(peak, after)| *peak < after.band.low);
+    if read.is_empty() || hotter == colder {
+        return None;
+    }
+    let off = |(peak, after): &(_, Outlook)| temperature_difference(*peak, after.middle);
+    let sum: f64 = read.iter().map(|pair| off(pair).get::<kelvins>()).sum();
+    Some(TemperatureInterval::new::<kelvins>(sum / read.len() as f64))
 }
 
 fn help(runs: &[RunLesson], tables: &Observations) -> Option<Misses> {
@@ -483,6 +501,7 @@ impl PotLesson {
             name: self.name.clone(),
             runs: self.runs.len(),
             effective_draws: self.effective_draws,
+            still_off: self.still_off,
             time_factor: self.time.map(|time| time.after),
             places,
             summary: vec![

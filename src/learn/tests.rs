@@ -359,6 +359,42 @@ fn what_no_draw_explains_is_named_with_the_nearest() {
 }
 
 #[test]
+fn readings_beyond_what_the_bands_reach_are_told_with_the_distance_left() {
+    let mut laboratory = Laboratory::new(&[1.0]);
+    let before = laboratory.learn(&[(0, 1500.0)]).runs[0].before;
+    let (low, high) = (
+        before.band.low.get::<kelvin>(),
+        before.band.high.get::<kelvin>(),
+    );
+    for (peak, sign) in [(high + 650.0, 1.0), ((low - 650.0).max(300.0), -1.0)] {
+        for count in [1, 3] {
+            let lesson = laboratory.learn(&vec![(0, peak); count]);
+            let off = lesson.still_off.unwrap().get::<kelvins>();
+            let after = lesson.runs[0].after;
+            assert!(off * sign > DEVIATION, "{peak} K: {off} K");
+            assert!((peak - off - after.middle.get::<kelvin>()).abs() < 1e-6);
+            // Who takes the lesson in reads the distance.
+            let mut batch = batch(1.0);
+            batch.learned = Some(Arc::new(crate::learned::Learned {
+                pots: vec![lesson.learned()],
+                ..crate::learned::Learned::default()
+            }));
+            let expected = Prepared::new(&batch, tables()).unwrap().expected;
+            assert_eq!(expected.learned.unwrap().still_off, lesson.still_off);
+        }
+    }
+    // One reading that the bands reach, and nothing is left to tell.
+    let inside = before.middle.get::<kelvin>();
+    assert_eq!(laboratory.learn(&[(0, inside)]).still_off, None);
+    assert_eq!(
+        laboratory
+            .learn(&[(0, inside), (0, high + 650.0)])
+            .still_off,
+        None
+    );
+}
+
+#[test]
 fn a_batch_that_takes_the_lesson_in_expects_less() {
     let mut laboratory = Laboratory::new(&[1.0, 1.3]);
     let mut noise = StdRng::seed_from_u64(3);

@@ -19,6 +19,18 @@ function printed({ code, stdout, stderr }, label) {
   return element('pre', { class: isFailed ? 'result problem' : 'result', tabindex: 0, role: 'region', 'aria-label': label }, words);
 }
 
+// How many columns of such a text stand beside each other in the answer, 80 at most.
+function columns() {
+  const MOST = 80, ruler = element('pre', { class: 'result ruler' }, '0'.repeat(MOST));
+  const edges = box => 2 * parseFloat(getComputedStyle(box).paddingLeft);
+  document.body.append(ruler);
+  const column = (ruler.getBoundingClientRect().width - edges(ruler)) / MOST;
+  const box = at('answer').clientWidth > 0 ? at('answer') : document.querySelector('main');
+  const room = box.clientWidth - edges(box) - edges(ruler);
+  ruler.remove();
+  return Math.min(MOST, Math.floor(room / column));
+}
+
 // Calls `act` once things have been quiet for `wait` milliseconds.
 function calmly(wait, act) {
   let timer;

@@ -30,7 +30,7 @@ const engine = (() => {
       if (current || queue.length === 0) return;
       current = queue.shift();
       if (!worker) start({ program });
-      worker.postMessage({ args: current.args, files: current.files });
+      worker.postMessage({ args: current.args, files: current.files, columns: columns() });
       if (limit) watch = setTimeout(hung, limit);
     };
     const hung = () => {

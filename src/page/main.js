@@ -89,5 +89,5 @@ async function begin() {
 }
 
 // For tests, and for whoever wants a command of the program from the console.
-window.emberpot = { run: (args, files = []) => engine.quick.run(args, files), file: () => batch.file };
+window.emberpot = { run: (args, files = []) => engine.quick.run(args, files), file: () => batch.file, columns };
 begin();

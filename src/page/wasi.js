@@ -1,19 +1,21 @@
-// Makes a function that runs one command of the program: `run(args, files)` gives `code`, `stdout` and
-// `stderr`; `files` is a Map from name to text. One instance answers one command after the other and
+// Makes a function that runs one command of the program: `run(args, files, columns)` gives `code`, `stdout`
+// and `stderr`; `files` is a Map from name to text, `columns` the width of the text. One instance answers one command after the other and
 // keeps its tables; if it leaves by exiting or breaks, the next command gets a new one.
 function runner(module) {
-  let instance = null, now = null;
+  let instance = null, now = null, width = null;
   const imports = {};
   for (const { module: from, name } of WebAssembly.Module.imports(module)) {
     (imports[from] ??= {})[name] = (...values) => now.call(name, values);
   }
-  return (args, files) => {
-    if (!instance) {
+  return (args, files, columns) => {
+    // The program reads its environment once.
+    if (!instance || columns !== width) {
+      width = columns;
       instance = new WebAssembly.Instance(module, imports);
-      now = system(instance, args, files);
+      now = system(instance, args, files, columns);
       instance.exports._initialize?.();
     }
-    now = system(instance, args, files);
+    now = system(instance, args, files, columns);
     let code;
     try {
       code = instance.exports.answer();
@@ -26,15 +28,16 @@ function runner(module) {
   };
 }
 
-// The part of WASI preview 1 that the program uses: arguments, standard streams, clock, chance, and
+// The part of WASI preview 1 that the program uses: arguments, environment, standard streams, clock, chance, and
 // the files, to read. Any other call answers "not supported" (52).
-function system({ exports: { memory } }, args, files) {
+function system({ exports: { memory } }, args, files, columns) {
   const BAD_FD = 8, INVALID = 28, MISSING = 44, UNSUPPORTED = 52, READ_ONLY = 69, FOLDER = 3;
   const toBytes = new TextEncoder(), toText = new TextDecoder();
   const disk = new Map([...files].map(([name, text]) => [name, toBytes.encode(text)]));
   const streams = { 1: [], 2: [] };
   const open = new Map();
-  const argv = ['emberpot', ...args].map(arg => toBytes.encode(arg + '\0'));
+  const strings = texts => texts.map(text => toBytes.encode(text + '\0'));
+  const argv = strings(['emberpot', ...args]), environment = strings([`COLUMNS=${columns}`]);
   let next = 10;
   const view = () => new DataView(memory.buffer), bytes = () => new Uint8Array(memory.buffer);
   const setU32 = (at, value) => view().setUint32(at, value, true);
@@ -56,6 +59,11 @@ function system({ exports: { memory } }, args, files) {
     setU64(at + 32, size);
     return 0;
   };
+  const sizes = (items, count, size) => {
+    setU32(count, items.length);
+    setU32(size, items.reduce((sum, item) => sum + item.length, 0));
+    return 0;
+  };
   const list = (items, at, text) => items.forEach((item, i) => {
     setU32(at + 4 * i, text);
     bytes().set(item, text);
@@ -63,14 +71,10 @@ function system({ exports: { memory } }, args, files) {
   });
 
   const known = {
-    args_sizes_get(count, size) {
-      setU32(count, argv.length);
-      setU32(size, argv.reduce((sum, arg) => sum + arg.length, 0));
-      return 0;
-    },
+    args_sizes_get(count, size) { return sizes(argv, count, size); },
     args_get(at, text) { list(argv, at, text); return 0; },
-    environ_sizes_get(count, size) { setU32(count, 0); setU32(size, 0); return 0; },
-    environ_get() { return 0; },
+    environ_sizes_get(count, size) { return sizes(environment, count, size); },
+    environ_get(at, text) { list(environment, at, text); return 0; },
     clock_time_get(id, _precision, at) {
       setU64(at, Math.round((id === 0 ? Date.now() : performance.now()) * 1e6));
       return 0;

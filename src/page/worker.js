@@ -31,7 +31,7 @@ onmessage = async ({ data }) => {
       postMessage({ program: module });
     } else {
       const started = performance.now();
-      const result = program(data.args, data.files);
+      const result = program(data.args, data.files, data.columns);
       postMessage({ ...result, took: performance.now() - started });
     }
   } catch (error) {

@@ -1,7 +1,7 @@
 //! The expected burn in words and as JSON: the only place where it is written.
 
 use super::document::{Section, time_text};
-use super::number::{significant, whole};
+use super::number::{interval_text, significant, whole};
 use super::view::{list, view};
 use crate::expected::{Cause, Expected, HeatingBasis, LearnedFrom};
 use crate::quantity::units::{degree_celsius, kelvin, kelvins, percent, ratio, second};
@@ -53,7 +53,7 @@ pub(super) fn peak_band(expected: &Expected) -> String {
         (Some(median), high) => {
             let learned = expected.learned.as_ref().filter(|learned| learned.runs > 0);
             let learned = learned.map_or(String::new(), |l| {
-                format!(", learned from {}", runs_text(l.runs))
+                format!(", learned from {}{}", runs_text(l.runs), still_off_text(l))
             });
             format!(
                 "{}, 8 of 10 from {} to {}{learned}",
@@ -120,9 +120,27 @@ fn learned_text(learned: &LearnedFrom) -> String {
         format!(" Lights after {} by them.", time_text(band))
     });
     format!(
-        "Learned from {} in this pot ({file}; effective draws {}).{time}",
+        "Learned from {}{} in this pot ({file}; effective draws {}).{time}",
         runs_text(learned.runs),
+        still_off_text(learned),
         whole(learned.effective_draws)
+    )
+}
+
+/// ` that read 120 K hotter`, if the assumed bands do not reach what was read.
+fn still_off_text(learned: &LearnedFrom) -> String {
+    learned.still_off.map_or(String::new(), |off| {
+        let (size, way) = hotter_text(off);
+        format!(" that read {size} {way}")
+    })
+}
+
+/// `120 K`, `hotter`.
+pub(super) fn hotter_text(off: TemperatureInterval) -> (String, &'static str) {
+    let colder = off.get::<kelvins>() < 0.0;
+    (
+        interval_text(off.abs()),
+        if colder { "colder" } else { "hotter" },
     )
 }
 
@@ -192,6 +210,8 @@ view! {
         runs: usize = learned.runs,
         /// Effective number of draws behind it.
         effective_draws: f64 = learned.effective_draws,
+        /// How much hotter those runs were than what was learned gives; null if it gives them.
+        still_off_k: Option<f64> = learned.still_off.map(|off| off.get::<kelvins>()),
         /// Time to ignition: lower end.
         time_low_s: Option<f64> = learned.time.map(|band| band.low.get::<second>()),
         /// Time to ignition: upper end.

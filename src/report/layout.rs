@@ -22,6 +22,31 @@ pub(in crate::report) fn broken(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
+/// Each line of `text` broken to `width` columns with its indent kept; a line that quotes a file, such as
+/// `  18 | mass = …`, stays as it is.
+pub fn wrapped(text: &str, width: usize) -> String {
+    let mut lines = Vec::new();
+    for line in text.split('\n') {
+        let words = line.trim_start();
+        let quotes = words
+            .trim_start_matches(|c: char| c.is_ascii_digit())
+            .trim_start()
+            .starts_with('|');
+        if quotes || columns(line) <= width {
+            lines.push(line.to_owned());
+            continue;
+        }
+        let indent = &line[..line.len() - words.len()];
+        let room = width.saturating_sub(columns(indent));
+        lines.extend(
+            broken(words, room)
+                .iter()
+                .map(|piece| format!("{indent}{piece}")),
+        );
+    }
+    lines.join("\n")
+}
+
 /// The pieces of `text` that stand on one line: words, a number with its unit, a name with its sign.
 pub(in crate::report) fn words(text: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
@@ -64,6 +89,20 @@ pub(in crate::report) fn shortened(text: &str, width: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lines_are_wrapped_with_their_indent_and_quoted_ones_stay() {
+        let quoted =
+            "  18 | name = \"a long line of the file\"\n     |        ^^^^^^^^^^^^^^^^^^^^";
+        let text = format!("error: 1 mistake\n\n{quoted}\n  help: take a shorter name for it");
+        assert_eq!(wrapped(&text, 80), text);
+        let narrow = wrapped(&text, 20);
+        assert!(narrow.contains(quoted), "{narrow}");
+        assert!(
+            narrow.ends_with("  help: take a\n  shorter name for\n  it"),
+            "{narrow}"
+        );
+    }
 
     #[test]
     fn a_number_keeps_its_unit() {

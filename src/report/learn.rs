@@ -1,7 +1,7 @@
 //! What runs taught, as a document and as JSON.
 
 use super::document::{Cell, Document, Section, Table, band_text, percent_text, time_text};
-use super::expected::runs_text;
+use super::expected::{hotter_text, runs_text};
 use super::number::{celsius_text, interval_text, plain, significant, whole};
 use super::svg::{Picture, RunBar, runs_picture};
 use super::view::{json_of, list, view};
@@ -118,11 +118,16 @@ fn pot(pot: &PotLesson) -> Section {
         section.text(one_sided(pot));
     }
     section.text(help_text(pot.help));
+    if let Some(off) = pot.still_off {
+        let (size, way) = hotter_text(off);
+        section.text(format!(
+            "What was read is still {size} {way} than what is learned from it: the assumed bands reach \
+             no further, and a batch that takes this in is told so."
+        ));
+    }
     section.table(runs_table(pot));
-    for run in &pot.runs {
-        if let Some(outlier) = &run.outlier {
-            section.item(outlier_text(run, outlier));
-        }
+    for text in outlier_texts(pot) {
+        section.item(text);
     }
     for run in &pot.runs {
         let seen = seen_text(run);
@@ -288,6 +293,23 @@ fn outlook_text(outlook: Outlook) -> String {
     )
 }
 
+/// Runs that stand alone, those with the same reason together.
+fn outlier_texts(pot: &PotLesson) -> Vec<String> {
+    let mut reasons: Vec<(String, Vec<&str>)> = Vec::new();
+    for run in &pot.runs {
+        let Some(outlier) = &run.outlier else {
+            continue;
+        };
+        let reason = outlier_text(run, outlier);
+        match reasons.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, names)) => names.push(&run.name),
+            None => reasons.push((reason, vec![&run.name])),
+        }
+    }
+    let told = |(reason, names): (String, Vec<&str>)| format!("{}: {reason}", names.join("; "));
+    reasons.into_iter().map(told).collect()
+}
+
 fn outlier_text(run: &RunLesson, outlier: &Outlier) -> String {
     let read = run
         .reading
@@ -295,15 +317,13 @@ fn outlier_text(run: &RunLesson, outlier: &Outlier) -> String {
         .map_or(String::new(), |(peak, _)| celsius_text(peak));
     match outlier {
         Outlier::Contradicted => format!(
-            "{} stands alone: the other runs of this pot do not give {read}. It weighs little; see \
-             what was different.",
-            run.name
+            "the other runs of this pot do not give {read}. It stands alone and weighs little; see \
+             what was different."
         ),
         Outlier::Unexplained { nearest } => format!(
-            "{}: nothing assumed here explains {read}. Nearest comes {}. For {read} there would \
-             have to be {}, or the reading is not that of the hottest powder, or the masses are not \
-             those of the file.",
-            run.name,
+            "nothing assumed here explains {read}. Nearest comes {}. For {read} there would have to \
+             be {}, or the reading is not that of the hottest powder, or the masses are not those of \
+             the file.",
             draw_text(nearest),
             beyond(run, nearest)
         ),
@@ -385,6 +405,8 @@ view! {
         draws: usize = pot.draws,
         /// True if too few draws count.
         rough: bool = pot.rough,
+        /// How much hotter the peaks were than what is learned predicts; null if it predicts them.
+        still_off_k: Option<f64> = pot.still_off.map(|off| off.get::<kelvins>()),
         /// How far the peaks were missed before; null with one run.
         error_before_k: Option<f64> = pot.help.map(|help| help.before.get::<kelvins>()),
         /// How far each is missed by what the others teach; null with one run.

@@ -125,6 +125,12 @@ fn answer(sweep: &Sweep, map: Option<Table>) -> Section {
         sweep.state
     ));
     first.table(map.unwrap_or_else(|| table(sweep)));
+    if sweep.heated && sweep.axes.iter().any(|axis| axis.factor == Factor::Start) {
+        first.text(
+            "The burn starts at the temperature that the heating of the file gives it, whatever the \
+             heating began with: what a warmer start does by itself shows with --water-state dried.",
+        );
+    }
     failures(sweep, &mut first);
     first
 }

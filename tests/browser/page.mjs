@@ -34,21 +34,22 @@ const same = (found, wanted, what) => {
   expect(false, `${what} differs at ${at}: page ${JSON.stringify(found.slice(at, at + 60))}, native ${JSON.stringify(wanted.slice(at, at + 60))}`);
 };
 
-// What the program says, once for both widths: one command after the other, beside the page.
+// What the program says in so many columns: one command after the other, beside the page.
 const said = new Map();
-let queue = Promise.resolve();
+let queue = Promise.resolve(), columns = 80;
 function native(args, file, text) {
-  const asked = JSON.stringify([args, file, text]);
+  const asked = JSON.stringify([args, file, text, columns]);
   if (!said.has(asked)) {
-    queue = queue.then(() => run(args, file, text));
+    const width = columns;
+    queue = queue.then(() => run(args, file, text, width));
     said.set(asked, queue);
   }
   return said.get(asked);
 }
-function run(args, file, text) {
+function run(args, file, text, width) {
   writeFileSync(join(folder, file), text);
   return new Promise((done, failed) => {
-    const child = spawn(program, args, { cwd: folder, env: { NO_COLOR: '1' }, stdio: ['ignore', 'pipe', 'pipe'] });
+    const child = spawn(program, args, { cwd: folder, env: { NO_COLOR: '1', COLUMNS: width }, stdio: ['ignore', 'pipe', 'pipe'] });
     const kept = { stdout: '', stderr: '' };
     for (const name of ['stdout', 'stderr']) child[name].setEncoding('utf8').on('data', text => { kept[name] += text; });
     child.on('error', failed);
@@ -138,6 +139,9 @@ async function everyExample(tab, withData, files) {
       await section(tab, id);
       const wanted = await answer;
       same(await shown(tab, id), wanted.code > 1 ? wanted.stderr : wanted.stdout, `${file}, ${id}`);
+      const extra = await tab.locator(`#section-${id} .output`).evaluate(output => Math.max(0,
+        ...[...output.querySelectorAll('.result')].map(text => text.scrollWidth - text.clientWidth)));
+      expect(extra === 0, `${file}, ${id}: the text is ${extra} px wider than its place`);
     }
     for (const [args, answer] of answers) {
       const found = await tab.evaluate(([args, files]) => window.emberpot.run(args, files), [args, [[own, text]]]);
@@ -487,7 +491,8 @@ const step = async (name, act) => {
 await step('times', times);
 for (const width of [390, 1280]) {
   const { tab, context } = await open(width);
-  // The answers do not depend on the width: a few show that the narrow page has them (ALL=1: all).
+  columns = await tab.evaluate(() => window.emberpot.columns());
+  // A few examples show that the narrow page has the answers (ALL=1: all).
   const files = width === 1280 || process.env.ALL ? examples : examples.slice(0, 2);
   await step(`examples ${width}`, () => everyExample(tab, width === 1280, files));
   await step(`mistakes ${width}`, () => mistakes(tab));

@@ -34,17 +34,19 @@ pub(in crate::report) const DEFERENCE: &str =
     "Local codes, your safety officer and licensed practice decide.";
 
 /// Where the rest is.
-const MORE: &str = "--show heat,gas,oxygen,safety,sources,… or --full; `emberpot weigh`";
+const MORE: &str = "--show heat,gas,safety,sources,… or --full; `emberpot weigh`";
 
-/// The first screen of `plan` as text of at most `width` columns.
+/// Columns beside the labels.
+const ROOM: usize = WIDTH - LABELS;
+
+/// The first screen of `plan` as text of at most `width` columns; a narrower one has the same words
+/// in more lines.
 pub fn first_screen(plan: &Plan, width: usize) -> String {
-    let width = width.clamp(LABELS + 20, WIDTH);
-    let room = width - LABELS;
     let mut head = Section::default();
     head.parts
-        .push(Part::Text(clipped(&verdict(plan), 3, width)));
+        .push(Part::Text(clipped(&verdict(plan), 3, WIDTH)));
     for (label, most, value) in facts(plan) {
-        head.fact(label, clipped(&value, most, room));
+        head.fact(label, clipped(&value, most, ROOM));
     }
     let mut tail = Section::default();
     for (at, warning) in plan
@@ -64,9 +66,9 @@ pub fn first_screen(plan: &Plan, width: usize) -> String {
             vec![head.clone(), cautions, tail.clone()],
         )
     };
-    let taken = document(Section::default()).text(width).lines().count();
+    let taken = document(Section::default()).text(WIDTH).lines().count();
     let left = LINES.saturating_sub(taken).max(CAUTION_LINES);
-    document(special(plan, left, room)).text(width)
+    document(special(plan, left)).text(width.clamp(LABELS + 20, WIDTH))
 }
 
 /// `text` cut to `most` lines of `width` columns.
@@ -176,7 +178,7 @@ fn weigh(plan: &Plan) -> String {
         portions.collect::<Vec<_>>().join(" + ")
     };
     let names = list(|ingredient| ingredient.reactant.name.clone());
-    if broken(&names, WIDTH - LABELS).len() <= 2 {
+    if broken(&names, ROOM).len() <= 2 {
         names
     } else {
         list(short_name)
@@ -227,7 +229,7 @@ fn heating(plan: &Plan) -> String {
     match (verdict.chance(), &course.ending) {
         (Chance::DoesNotLight, Ending::Fails { reason, .. }) => {
             let reasoned = format!("{way}: {verdict}; {reason}");
-            match broken(&reasoned, WIDTH - LABELS).len() {
+            match broken(&reasoned, ROOM).len() {
                 1 => reasoned,
                 _ => format!("{way}: {verdict}; why: `emberpot ignite`"),
             }
@@ -361,7 +363,7 @@ fn weakest(plan: &Plan) -> String {
 }
 
 /// The cautions that only this batch has, in at most `most` lines.
-fn special(plan: &Plan, most: usize, room: usize) -> Section {
+fn special(plan: &Plan, most: usize) -> Section {
     let mut section = Section::default();
     let mut lines = 0;
     let special: Vec<&Warning> = plan
@@ -372,7 +374,7 @@ fn special(plan: &Plan, most: usize, room: usize) -> Section {
         .collect();
     for (at, warning) in special.iter().enumerate() {
         let text = warning.brief();
-        let needs = broken(text, room).len();
+        let needs = broken(text, ROOM).len();
         let after = special.len() - at - 1;
         // The last line tells how many are not told.
         if lines + needs + usize::from(after > 0) > most {
