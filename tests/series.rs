@@ -189,6 +189,12 @@ fn labels_can_be_blind_and_the_order_repeats_with_its_seed() {
 #[test]
 fn nothing_is_overwritten_and_bad_input_is_told() {
     let folder = folder("bad");
+    // A file with a mistake is told as by every other command.
+    std::fs::write(folder.join("twice.toml"), "name = \"a\"\nname = \"b\"\n").unwrap();
+    let series = ["series", "twice.toml", "--over", "fuel-ratio=1,1.1"];
+    let told = emberpot(&folder, &series);
+    assert_eq!(told, emberpot(&folder, &["burn", "twice.toml"]));
+    assert_eq!(told.0, Some(2));
     let over = [
         "series",
         "red.toml",

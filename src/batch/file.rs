@@ -25,7 +25,7 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     let mistakes = Mistakes::new(text);
     let (table, syntax) = DeTable::parse_recoverable(text);
     for error in &syntax {
-        mistakes.add(error.span().unwrap_or(0..0), error.message());
+        mistakes.add(error.span().unwrap_or(0..0), syntax_text(error.message()));
     }
     let batch = if syntax.is_empty() {
         let root = Section::new(table.get_ref(), 0..0, "the file", &mistakes);
@@ -36,6 +36,17 @@ pub(super) fn read(text: &str, origin: &str, tables: &Tables) -> Result<Batch, B
     match batch {
         Some(batch) if mistakes.is_empty() => Ok(batch),
         _ => Err(mistakes.into_error(origin)),
+    }
+}
+
+/// What a mistake of the TOML itself means on the bench.
+fn syntax_text(message: &str) -> &str {
+    if message == "duplicate key" {
+        "this stands in the file before: take one of the two out"
+    } else if message.starts_with("string values must be quoted") {
+        "text and quantities stand in straight quotes, such as \"3 g\""
+    } else {
+        message
     }
 }
 
@@ -268,10 +279,14 @@ fn oxidation_states(section: Section<'_>) -> BTreeMap<Element, f64> {
                 states.insert(element, n);
             }
             _ => {
-                let message = format!(
-                    "the oxidation state of {element} should be a number from {} to {}",
-                    range.0, range.1
-                );
+                let (low, high) = range;
+                let message = if low < high {
+                    format!(
+                        "the oxidation state of {element} should be a number from {low} to {high}"
+                    )
+                } else {
+                    format!("{element} has the oxidation state {low} alone; leave the line out")
+                };
                 section.mistake(value.span(), message);
             }
         }
@@ -279,22 +294,34 @@ fn oxidation_states(section: Section<'_>) -> BTreeMap<Element, f64> {
     states
 }
 
+/// Left to the heating model.
+const FROM_MODEL: &str = "from ignition";
+
 fn water_at_ignition(section: Section<'_>) -> WaterAtIgnition {
     let key = "left_at_ignition";
-    let from_model = section.has(key)
-        && matches!(
-            section.free_keys().iter().find(|(k, _)| k.value == key),
-            Some((_, value)) if value.get_ref().as_str() == Some("from ignition")
-        );
-    let stated = if from_model {
-        WaterAtIgnition::FromIgnition
-    } else {
-        section
+    let keys = section.free_keys();
+    let word = keys
+        .iter()
+        .find(|(known, _)| known.value == key)
+        .and_then(|(_, value)| Some((value.get_ref().as_str()?, value.span())))
+        .filter(|(text, _)| text.starts_with(char::is_alphabetic));
+    let stated = match word {
+        Some((FROM_MODEL, _)) => WaterAtIgnition::FromIgnition,
+        Some((other, span)) => {
+            let message = format!(
+                "`{key}` is \"{other}\", but should be a share such as \"15 %\", or \"{FROM_MODEL}\""
+            );
+            section.mistake(span, message);
+            WaterAtIgnition::NotStated
+        }
+        None => section
             .number_within(key, (0.0, 1.0))
             .map_or(WaterAtIgnition::NotStated, |w| {
                 WaterAtIgnition::Fraction(Ratio::new::<ratio>(w.value))
-            })
+            }),
     };
+    // A word is read as well as a number.
+    section.has(key);
     section.finish();
     stated
 }

@@ -71,6 +71,12 @@ fn read_wish(
         states.extend(chosen);
         wish.formula = with_oxygen_from_charges(&wish.formula, &states)?;
     }
+    if wish.formula.crystal_water() > 0.0 {
+        return Err(format!(
+            "{} holds crystal water, which no burn leaves: write the powder without it",
+            wish.formula
+        ));
+    }
     Ok(wish)
 }
 

@@ -57,7 +57,7 @@ pub(super) fn read(section: Section<'_>) -> Option<Room> {
     let place = section.choice("place", &words);
     let range = "1 m3 and 100000 m3";
     let room_volume = section.quantity_within("volume", parse::volume, range);
-    let air_changes = section.number_within("air_changes", (0.0, 200.0));
+    let air_changes = section.number_read("air_changes", parse::changes_per_hour, (0.0, 200.0));
     let range = "0.1 L/s and 50 m3/s";
     let exhaust = section.quantity_within("exhaust", parse::volume_rate, range);
     let side = |key| value(section.quantity_within(key, parse::length, "2 cm and 5 m"));

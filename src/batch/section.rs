@@ -1,7 +1,8 @@
 //! Reading one table of a batch file key by key, noting every mistake and going on.
 
 use super::mistake::{BatchError, Lines, Mistake};
-use crate::quantity::parse::QuantityError;
+use crate::quantity::Ratio;
+use crate::quantity::parse::{self, QuantityError};
 use crate::quantity::units::ratio;
 use crate::visible::visible;
 use std::cell::{Cell, RefCell};
@@ -210,14 +211,20 @@ impl<'a> Section<'a> {
     }
 
     /// A number or a ratio in text (`0.5`, `"50 %"`), within `low..=high`.
-    pub fn number_within(
+    pub fn number_within(&self, key: &'static str, range: (f64, f64)) -> Option<Written<f64>> {
+        self.number_read(key, parse::ratio, range)
+    }
+
+    /// A number, or a text that `parse` reads, within `low..=high`.
+    pub fn number_read(
         &self,
         key: &'static str,
+        parse: fn(&str) -> Result<Ratio, QuantityError>,
         (low, high): (f64, f64),
     ) -> Option<Written<f64>> {
         let value = self.entry(key)?;
         let number = match value.get_ref() {
-            DeValue::String(text) => match crate::quantity::parse::ratio(text) {
+            DeValue::String(text) => match parse(text) {
                 Ok(found) => found.get::<ratio>(),
                 Err(error) => {
                     self.mistake(value.span(), format!("`{key}`: {error}"));
@@ -233,7 +240,12 @@ impl<'a> Section<'a> {
             },
         };
         if !number.is_finite() || number < low || number > high {
-            let message = format!("`{key}` should be a number from {low} to {high}");
+            let percent = if high <= 1.0 {
+                format!(", in percent {} % to {} %", 100.0 * low, 100.0 * high)
+            } else {
+                String::new()
+            };
+            let message = format!("`{key}` should be a number from {low} to {high}{percent}");
             self.mistake(value.span(), message);
             return None;
         }

@@ -122,7 +122,9 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> Option<VesselChoice
             None
         }
         (None, None) => {
-            section.missing("name", "\"250 mL beaker\"");
+            if !section.has("name") {
+                section.missing("name", "\"250 mL beaker\"");
+            }
             None
         }
     };
@@ -183,17 +185,20 @@ fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vess
             section.missing(key, example);
         }
     }
-    let (Some(material), Some(mouth), Some(depth)) = (material, mouth, depth) else {
-        return Some(None);
-    };
-    let Some(found) = vessels.material(material.value) else {
-        let known: Vec<&str> = vessels.materials.iter().map(|m| m.id.as_str()).collect();
-        let message = format!(
-            "no material is called \"{}\"; the tables hold {}",
-            material.value,
-            known.join(", ")
-        );
-        section.mistake(material.span, message);
+    let material = material.and_then(|material| {
+        let found = vessels.material(material.value);
+        if found.is_none() {
+            let known: Vec<&str> = vessels.materials.iter().map(|m| m.id.as_str()).collect();
+            let message = format!(
+                "no material is called \"{}\"; the tables hold {}",
+                material.value,
+                known.join(", ")
+            );
+            section.mistake(material.span, message);
+        }
+        found
+    });
+    let (Some(found), Some(mouth), Some(depth)) = (material, mouth, depth) else {
         return Some(None);
     };
     let shape = match body {

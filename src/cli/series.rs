@@ -3,10 +3,10 @@
 use super::answer::{Answer, Format};
 use super::error::CliError;
 use super::output::{page_width, read_text, write_new};
-use emberpot::Tables;
 use emberpot::internal::learned::Learned;
 use emberpot::internal::report::{series_document, series_json};
 use emberpot::internal::series::{Factor, LEARNED, NAMES, Order, Series, series};
+use emberpot::{Batch, Tables};
 use std::path::{Path, PathBuf};
 
 #[derive(clap::Args)]
@@ -58,6 +58,8 @@ fn levels(text: &str) -> Result<(String, Vec<String>), String> {
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let text = read_text(&arguments.file)?;
+    // What is wrong with the file is told first, as by every other command.
+    Batch::parse(&text, &arguments.file.display().to_string(), tables)?;
     let asked = std::iter::once(&arguments.over).chain(&arguments.and);
     let factors = asked
         .map(|(name, levels)| Ok((Factor::read(name, &text, tables)?, levels.clone())))

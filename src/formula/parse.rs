@@ -60,6 +60,14 @@ pub enum FormulaError {
         number: String,
         position: usize,
     },
+    #[error(
+        "`{number}` at position {position} of `{text}` begins with the digit 0; the letter O stands for oxygen"
+    )]
+    DigitForLetter {
+        text: String,
+        number: String,
+        position: usize,
+    },
     #[error("the water number of `{text}` is unknown; say how many, for example `hydrate_x = 6`")]
     WaterUnknown { text: String },
     #[error("{water} molecules of crystal water is not between 0 and {MOST_WATER}")]
@@ -291,7 +299,14 @@ impl Reader<'_> {
             Some((part, of)) => part.parse().and_then(|a: f64| Ok(a / of.parse::<f64>()?)),
             None => number.parse(),
         };
+        // `N03` and `H20` are the letter O mistyped; `0.5` is a number.
+        let mistyped = number.len() > 1 && number.starts_with('0') && !number.starts_with("0.");
         match value {
+            Ok(_) if mistyped => Err(FormulaError::DigitForLetter {
+                text: self.text(),
+                number,
+                position,
+            }),
             Ok(value) if value > 0.0 && value <= LARGEST_NUMBER => Ok(Some(value)),
             _ => Err(FormulaError::BadNumber {
                 text: self.text(),

@@ -41,7 +41,13 @@ fn read<Q>(
     units: &[UnitRow<Q>],
 ) -> Result<Q, QuantityError> {
     let (value, unit) = split(text, example)?;
-    let plain = unit.replace('μ', "µ").replace('³', "3").replace('²', "2");
+    // Signs that look alike, and powers as calculators write them.
+    let plain = unit
+        .replace('μ', "µ")
+        .replace('³', "3")
+        .replace('²', "2")
+        .replace(['º', '˚'], "°")
+        .replace('^', "");
     if plain.is_empty() && !units.iter().any(|(names, _)| names.contains(&"")) {
         return Err(QuantityError::MissingUnit {
             text: text.trim().to_owned(),
@@ -117,6 +123,8 @@ reader!(pub velocity: Velocity, "speed", "0.5 m/s", "m/s, cm/s",
 reader!(pub volume_rate: VolumeRate, "volume flow", "800 m3/h", "m3/h, m3/s, L/s, L/min",
     volume_rate { "m3/h" => cubic_meter_per_hour, "m3/s" => cubic_meter_per_second,
         "L/s" => liter_per_second, "L/min" => liter_per_minute });
+reader!(pub changes_per_hour: Ratio, "air changes", "6", "1/h (or a bare number)",
+    ratio { "" | "1/h" | "/h" => ratio });
 reader!(pub ratio: Ratio, "ratio", "98.5 %", "% (or a bare number), ‰, ppm",
     ratio { "" => ratio, "%" => percent, "‰" => per_mille,
         "ppm" | "mg/kg" | "µg/g" => part_per_million });

@@ -41,6 +41,19 @@ fn units_are_converted() {
 }
 
 #[test]
+fn signs_that_look_alike_and_powers_of_calculators_are_read() {
+    for text in ["95 °C", "95 ºC", "95 ˚C"] {
+        assert_eq!(temperature(text), temperature("95 °C"), "{text}");
+    }
+    for text in ["60 m3", "60 m³", "60 m^3"] {
+        assert_eq!(volume(text), volume("60 m3"), "{text}");
+    }
+    for text in ["2", "2 1/h", "2 /h"] {
+        assert_eq!(changes_per_hour(text), ratio("2"), "{text}");
+    }
+}
+
+#[test]
 fn a_missing_or_wrong_unit_is_named() {
     assert!(matches!(mass("3"), Err(QuantityError::MissingUnit { .. })));
     assert!(matches!(
