@@ -113,6 +113,7 @@ impl Draw {
         };
         let fuel = FUELS[self.fuel].to_owned();
         BurnFacts {
+            vapour: None,
             load: Load {
                 solution_volume: Volume::new::<milliliter>(self.water_ml + 0.6 * self.dry_g),
                 dry_mass: grams(self.dry_g),

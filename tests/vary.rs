@@ -251,6 +251,49 @@ fn a_sweep_of_the_start_says_where_a_heated_burn_starts() {
 }
 
 #[test]
+fn the_caution_about_metal_vapour_tells_the_share_of_the_sweep() {
+    let tables = Tables::built_in().unwrap();
+    let zinc = "[target]\nformula = \"ZnO\"\nproduct_mass = \"1 g\"\nequivalence_ratio = 1.3\n\
+                [[ingredient]]\nsubstance = \"Zn(NO3)2·6H2O\"\n[[ingredient]]\nsubstance = \"glycine\"\n\
+                [[ingredient]]\nsubstance = \"water\"\nvolume = \"5 mL\"\n[water]\nleft_at_ignition = 0\n";
+    let (mut told, mut untold, mut last) = (0, 0, 2.0);
+    for lost in [0.05, 0.2, 0.35, 0.5, 0.65] {
+        let batch = parse(
+            &format!("{zinc}[conditions]\nheat_loss = {lost}\n"),
+            &tables,
+        );
+        let plan = plan(&batch, &tables).unwrap();
+        let dried = plan.state(WaterStateName::Dried).unwrap();
+        let point = Point::of(&batch, &plan.redox, &plan.product, dried, &tables).unwrap();
+        let share = point
+            .evaporated
+            .first()
+            .map_or(0.0, |(_, share)| share.get::<ratio>());
+        // A colder burn keeps more, as the caution says.
+        assert!(
+            (0.0..=1.0).contains(&share) && share <= last,
+            "{lost}: {share} after {last}"
+        );
+        last = share;
+        let caution = plan
+            .advice
+            .warnings
+            .iter()
+            .find(|w| w.code == "metal-vapour");
+        assert_eq!(caution.is_some(), share > 0.1, "{lost}: {share}");
+        match caution {
+            Some(caution) => {
+                let words = format!("{:.0} % of the zinc leaves as vapour", 100.0 * share);
+                assert!(caution.text.contains(&words), "{words}: {}", caution.text);
+                told += 1;
+            }
+            None => untold += 1,
+        }
+    }
+    assert!(told > 0 && untold > 0, "{told} {untold}");
+}
+
+#[test]
 fn gas_per_gram_grows_with_fuel_and_oxygen_gets_scarce() {
     let tables = Tables::built_in().unwrap();
     let batch = parse(SPINEL, &tables);

@@ -14,7 +14,7 @@ use crate::quantity::{
 };
 use crate::redox::{Redox, nitrate_ions, valence};
 use crate::tables::heating::HeatingKind;
-use crate::tables::{HazardGroup, Role, SafetyTables, Tables};
+use crate::tables::{HazardGroup, Phase, Role, SafetyTables, Species, Tables};
 use crate::vessel::Load;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -124,6 +124,9 @@ pub struct BurnFacts {
     pub gas_volume_25c: Volume,
     /// What hangs on the mixture alone.
     pub mixture: MixtureFacts,
+    /// The metal of the powder of which most is in the gas in equilibrium at the flame, with that share
+    /// of it in the burn that loses least; `None` without a burn.
+    pub vapour: Option<(Element, Ratio)>,
     /// Names of the fuels that burn within seconds.
     pub fast_fuels: Vec<String>,
     /// The vessel, if named.
@@ -163,6 +166,7 @@ impl BurnFacts {
             })
             .filter_map(|(id, _)| mixture.reactants.get(id).cloned())
             .collect();
+        let elements = product_elements(product);
         let load = load(batch, product, burns, fuels, heating, &sums);
         let slow = heating.map(|(kind, _)| is_slow(kind));
         Self {
@@ -185,9 +189,10 @@ impl BurnFacts {
                 slow,
                 equilibrium: highest_equilibrium(burns),
                 product_mass: product.mass,
-                product_elements: product_elements(product),
+                product_elements: elements.clone(),
                 carried_off: None,
             },
+            vapour: vapour(burns, &elements, tables),
             load,
             gas_volume_25c: burns.iter().map(|burn| burn.gas_volume_25c).fold(
                 Volume::default(),
@@ -473,6 +478,36 @@ fn highest_equilibrium(burns: &[BurnState]) -> BTreeMap<String, AmountOfSubstanc
         }
     }
     highest
+}
+
+/// See [`BurnFacts::vapour`].
+fn vapour(
+    burns: &[BurnState],
+    powder: &BTreeMap<Element, Mass>,
+    tables: &Tables,
+) -> Option<(Element, Ratio)> {
+    let burns = burns.iter().filter(|burn| !burn.equilibrium.is_empty());
+    let gases: Vec<Vec<(&Species, AmountOfSubstance)>> = burns
+        .map(|burn| {
+            let amounts = burn.equilibrium.iter();
+            amounts
+                .filter_map(|(id, amount)| Some((tables.species_by_id(id)?, *amount)))
+                .filter(|(species, _)| species.phase == Phase::Gas)
+                .collect()
+        })
+        .collect();
+    let metals = powder.iter().filter(|(element, _)| element.is_metal());
+    let shares = metals.filter_map(|(&element, &mass)| {
+        let in_gas = gases.iter().map(|gas| {
+            let atoms = gas
+                .iter()
+                .map(|(species, amount)| species.formula.amount_of(element) * amount.get::<mole>());
+            atoms.sum::<f64>() * element.atomic_weight()
+        });
+        let least = in_gas.min_by(f64::total_cmp)?;
+        Some((element, Mass::new::<gram>(least) / mass))
+    });
+    shares.max_by(|a: &(Element, Ratio), b| a.1.value.total_cmp(&b.1.value))
 }
 
 /// Mass of each element in the powder, without those that leave as gas where they can.

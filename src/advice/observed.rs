@@ -179,6 +179,11 @@ impl Observed {
             let sum: AmountOfSubstance = findings.fumes.highest_sum(gases);
             sum.get::<millimole>()
         };
+        if let Some((metal, share)) = facts.vapour {
+            self.set(Measure::MetalVapour, share.get::<percent>());
+            self.about
+                .insert(Measure::MetalVapour, metal.name().to_owned());
+        }
         self.set(Measure::NitrogenOxides, amount(&NITROGEN_OXIDES));
         self.set(Measure::RichGas, amount(&RICH_GASES));
     }

@@ -145,6 +145,10 @@ pub enum Measure {
     /// Highest ratio of a concentration in the room to the level dangerous at once, upper end.
     #[serde(rename = "over immediate danger")]
     OverImmediateDanger,
+    /// Largest share of a metal of the powder that is in the gas in equilibrium at the flame, in the
+    /// burn that loses least.
+    #[serde(rename = "metal vapour")]
+    MetalVapour,
     /// NO and NO2 given off, upper end.
     #[serde(rename = "nitrogen oxides")]
     NitrogenOxides,
@@ -194,6 +198,7 @@ impl Measure {
             Self::OverLimit => ("", 1),
             Self::OverLimitAtLeast => ("", 1),
             Self::OverImmediateDanger => ("", 2),
+            Self::MetalVapour => ("%", 0),
             Self::NitrogenOxides => ("mmol", 1),
             Self::RichGas => ("mmol", 1),
             Self::HoodFaceVelocity => ("m/s", 2),
@@ -415,7 +420,10 @@ impl Row for Rule {
             matches!(
                 c,
                 Condition::Above(
-                    Measure::OverLimit | Measure::OverLimitAtLeast | Measure::OverImmediateDanger,
+                    Measure::OverLimit
+                        | Measure::OverLimitAtLeast
+                        | Measure::OverImmediateDanger
+                        | Measure::MetalVapour,
                     _
                 )
             )
