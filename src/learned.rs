@@ -228,7 +228,10 @@ impl WrittenPot {
                 "`effective_draws` is {draws}, but should be 1 or more"
             ));
         }
-        if let Some(off) = self.still_off_k.filter(|off| !(off.abs() <= MOST_OFF)) {
+        if let Some(off) = self
+            .still_off_k
+            .filter(|off| !(-MOST_OFF..=MOST_OFF).contains(off))
+        {
             return Err(format!(
                 "`still_off_k` is {off}, but should be between −{MOST_OFF} and {MOST_OFF}"
             ));
