@@ -19,6 +19,8 @@ pub(super) const HOTTEST: f64 = 6000.0;
 const LIKELY_STEPS: usize = 4;
 /// Temperatures that are tried on the way to one that does not settle, as factors on it.
 const NEIGHBOURS: [f64; 8] = [0.99, 1.01, 0.97, 1.03, 0.93, 1.07, 0.85, 1.15];
+/// Equal steps from there, each started from the one before.
+const STEPS: i32 = 4;
 /// Largest factor of temperature over which an answer tells the next.
 const FARTHEST: f64 = 1.5;
 
@@ -112,13 +114,15 @@ impl Kernel {
     }
 
     /// The same by way of a temperature near by: where several solid solutions are all but equal, no
-    /// start from nothing may settle, and the answer near by is a start.
+    /// start from nothing may settle, and the answer near by is a start from which it is walked to.
     fn by_a_neighbour(&mut self, t: f64, p: f64, b: &[f64]) -> Option<f64> {
         NEIGHBOURS.iter().find_map(|factor| {
             self.solver.forget();
             let near = (factor * t).clamp(COLDEST, HOTTEST);
             self.settle(near, p, b).ok()?;
-            self.settle(t, p, b).ok()
+            let on_the_way = |step| near + (t - near) * f64::from(step) / f64::from(STEPS);
+            let steps = (1..STEPS).map(on_the_way).chain([t]);
+            steps.map(|next| self.settle(next, p, b).ok()).last()?
         })
     }
 
