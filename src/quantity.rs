@@ -20,7 +20,7 @@ pub use uom::si::f64::{
 pub type MolarEntropy = MolarHeatCapacity;
 /// Amount fraction (mole fraction), x or y; 0 to 1.
 pub type AmountFraction = Ratio;
-/// Equivalence ratio φ = total reducing valence / total oxidizing valence; above 1 is fuel-rich.
+/// Equivalence ratio φ = total reducing valence / total oxidising valence; above 1 is fuel-rich.
 pub type EquivalenceRatio = Ratio;
 
 /// Molar gas constant R in J/(mol K). Exact: product of the Boltzmann and Avogadro constants as

@@ -262,7 +262,7 @@ fn ammonium_nitrate_is_a_danger_above_a_tenth_and_refused_above_half() {
              [[ingredient]]\nsubstance = \"water\"\nvolume = \"8 mL\"\n"
         ))
     };
-    // 3 g of zinc nitrate bring 0.101 mol of oxidizing valence, 80 g of ammonium nitrate 2 mol
+    // 3 g of zinc nitrate bring 0.101 mol of oxidising valence, 80 g of ammonium nitrate 2 mol
     let little = with("0.3 g");
     assert!(warning(&little, "ammonium-nitrate").is_none());
     let much = with("1 g");

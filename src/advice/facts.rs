@@ -70,9 +70,9 @@ impl BurnState {
 pub struct MixtureFacts {
     /// Dry oxidiser and fuel together.
     pub dry_mass: Mass,
-    /// Share of the oxidizing valence that ammonium nitrate brings.
+    /// Share of the oxidising valence that ammonium nitrate brings.
     pub ammonium_nitrate_share: Ratio,
-    /// Share of the oxidizing valence that nitrates of alkali metals bring.
+    /// Share of the oxidising valence that nitrates of alkali metals bring.
     pub alkali_nitrate_share: Ratio,
     /// Free nitric acid over the acid and all water, by mass.
     pub free_acid_strength: Ratio,
@@ -98,8 +98,8 @@ impl MixtureFacts {
             dry_mass: solids
                 .map(|i| -> Mass { i.amount * i.reactant.formula.anhydrous().molar_mass() })
                 .sum(),
-            ammonium_nitrate_share: oxidizing_share(batch, is_ammonium_nitrate),
-            alkali_nitrate_share: oxidizing_share(batch, is_alkali_nitrate),
+            ammonium_nitrate_share: oxidising_share(batch, is_ammonium_nitrate),
+            alkali_nitrate_share: oxidising_share(batch, is_alkali_nitrate),
             free_acid_strength: free_acid_strength(batch),
             powder_share: powder_share(batch),
             reactants: reactants.collect(),
@@ -314,8 +314,8 @@ pub(crate) fn fuel_shares(batch: &Batch, redox: &Redox) -> Vec<(String, Ratio)> 
         .collect()
 }
 
-/// Share of the oxidizing valence that the reactants of a kind bring.
-fn oxidizing_share(batch: &Batch, is_kind: impl Fn(&Formula) -> bool) -> Ratio {
+/// Share of the oxidising valence that the reactants of a kind bring.
+fn oxidising_share(batch: &Batch, is_kind: impl Fn(&Formula) -> bool) -> Ratio {
     let (mut brought, mut all) = (none(), none());
     for ingredient in &batch.ingredients {
         let dry = ingredient.reactant.formula.anhydrous();

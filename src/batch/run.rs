@@ -63,7 +63,7 @@ pub struct Run {
     pub label: Option<String>,
     /// The vessel, if not that of the batch.
     pub vessel: Option<String>,
-    /// The way of heating, if not that of the batch.
+    /// The heating way, if not that of the batch.
     pub way: Option<String>,
     /// Its setting, in words.
     pub setting: Option<String>,

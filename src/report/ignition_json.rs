@@ -26,7 +26,7 @@ pub fn comparison_json(prepared: &Prepared<'_>, comparison: &Comparison) -> Valu
 }
 
 view! {
-    /// The batch on one way of heating.
+    /// The batch on one heating way.
     OneWay((prepared, judged): (&Prepared<'_>, &Judged)) {
         /// The course.
         #[serde(flatten)]
@@ -63,7 +63,7 @@ pub(super) enum WayOrError {
     Course(Box<WayCourse>),
     /// No course.
     Failed {
-        /// The way of heating.
+        /// The heating way.
         heating_way: String,
         /// Why there is no course.
         error: String,
@@ -96,9 +96,9 @@ view! {
 }
 
 view! {
-    /// The course on one way of heating.
+    /// The course on one heating way.
     WayCourse((course, verdict): (&Course, &Verdict)) {
-        /// The way of heating.
+        /// The heating way.
         heating_way: String = course.way.clone(),
         /// Kind of heater.
         kind: String = course.kind.to_string(),
@@ -346,7 +346,7 @@ view! {
 }
 
 view! {
-    /// A danger of the way of heating.
+    /// A danger of the heating way.
     WayHazard(hazard: &HeatingHazard) {
         /// Name in the tables.
         id: String = hazard.id.clone(),

@@ -395,7 +395,7 @@ view! {
     LearnedPot(pot: &PotLesson) {
         /// The vessel; null if it is not stated.
         vessel: Option<String> = pot.name.vessel.clone(),
-        /// The way of heating; null if it is not stated.
+        /// The heating way; null if it is not stated.
         way: Option<String> = pot.name.way.clone(),
         /// True if it is about a course of heating that ends in ignition.
         course: bool = pot.name.course,

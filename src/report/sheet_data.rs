@@ -170,7 +170,7 @@ view! {
         }),
         /// Energy to boil the water off.
         boil_off_energy_j: f64 = water.cost.energy.get::<joule>(),
-        /// Times of heating; null without a way of heating.
+        /// Times of heating; null without a heating way.
         heating: Option<BoilOffTime> = water.time.as_ref().map(BoilOffTime::from),
     }
 }
@@ -188,7 +188,7 @@ view! {
 view! {
     /// How long the water takes to boil off.
     BoilOffTime(time: &WaterTime) {
-        /// The way of heating.
+        /// The heating way.
         way: String = time.way.clone(),
         /// Time to boiling.
         heat_up_s: f64 = time.heat_up.get::<second>(),

@@ -78,10 +78,10 @@ pub enum Measure {
     /// Equivalence ratio φ, upper end.
     #[serde(rename = "highest equivalence ratio")]
     HighestEquivalenceRatio,
-    /// Share of the oxidizing valence that ammonium nitrate brings.
+    /// Share of the oxidising valence that ammonium nitrate brings.
     #[serde(rename = "ammonium nitrate share")]
     AmmoniumNitrateShare,
-    /// Share of the oxidizing valence that nitrates of alkali metals bring.
+    /// Share of the oxidising valence that nitrates of alkali metals bring.
     #[serde(rename = "alkali nitrate share")]
     AlkaliNitrateShare,
     /// Free nitric acid over the acid and all water of the mixed batch, by mass.

@@ -20,9 +20,9 @@ use crate::tables::{Tables, species::SpeciesError};
 const YARDSTICK_TEMPERATURE: f64 = 1500.0;
 /// Reducing valence of urea, CO(NH2)2: 4 + 4 − 2.
 const UREA_VALENCE: f64 = 6.0;
-/// Oxidizing valence of Al(NO3)3: 3 − 18.
+/// Oxidising valence of Al(NO3)3: 3 − 18.
 const ALUMINIUM_NITRATE_VALENCE: f64 = 15.0;
-/// Oxidizing valence that one nitrate ion brings: 5, as 2 NO3⁻ → N2.
+/// Oxidising valence that one nitrate ion brings: 5, as 2 NO3⁻ → N2.
 const NITRATE_ION_VALENCE: f64 = 5.0;
 /// Warm start for the heat capacities: 95 °C, 70 K above the reference.
 const WARM_START: f64 = 70.0;

@@ -195,7 +195,7 @@ fn identity(r: &Reactant) -> Vec<PropertyRow> {
             format!("{} {:+}{oxide}", metal.element, metal.oxidation_state),
         ));
     }
-    let label = "valence sum (− oxidizes, + reduces)";
+    let label = "valence sum (− oxidises, + reduces)";
     rows.extend(
         r.redox_valence
             .map(|valence| plain("redox_valence", label, valence, None, "")),

@@ -28,7 +28,7 @@ pub enum Role {
     /// Metal, P, V or Mo source that is nearly neutral in the redox sum: carbonates, ammonium salts.
     #[serde(rename = "metal source")]
     MetalSource,
-    /// Helps the product to crystallize.
+    /// Helps the product to crystallise.
     #[serde(rename = "flux")]
     Flux,
     /// Nitric acid.
@@ -220,7 +220,7 @@ pub struct Reactant {
     pub state: State,
     /// The metal it brings, if any.
     pub metal: Option<MetalContent>,
-    /// Conventional sum of valences per formula unit (oxidizing is negative), as printed in the
+    /// Conventional sum of valences per formula unit (oxidising is negative), as printed in the
     /// literature for the oxidation state of `metal`, if stated; the redox stage computes its own.
     pub redox_valence: Option<f64>,
     /// Standard formation enthalpy Δ_fH° at 298.15 K.
