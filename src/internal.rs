@@ -46,7 +46,7 @@ pub mod fumes {
 pub mod ignition {
     pub use crate::ignition::{
         Chance, Comparison, CoursePoint, Ending, Entrance, Judged, LitPlace, NoIgnition, Reason,
-        Slab, Stage, StageName, TRACE_POINTS, course, lumped, model_inputs, watts,
+        Slab, Stage, StageName, TRACE_POINTS, course, heating_way, lumped, model_inputs, watts,
     };
 }
 pub mod judge {

@@ -107,6 +107,40 @@ fn an_unknown_command_exits_with_2() {
 }
 
 #[test]
+fn a_name_that_an_option_does_not_know_is_told_with_those_there_are() {
+    let file = example("zinc-aluminate.toml");
+    let file = file.to_str().unwrap();
+    for (arguments, known) in [
+        (vec!["ignite", file, "--way", "nonsense"], "hot plate"),
+        (vec!["ignite", file, "--show", "nonsense"], "losses"),
+        (vec!["burn", file, "--show", "nonsense"], "oxygen"),
+        (
+            vec![
+                "vary", file, "--over", "nonsense", "--from", "1", "--to", "2",
+            ],
+            "fuel-ratio",
+        ),
+        (
+            vec!["substance", "--list", "--kind", "nonsense"],
+            "oxidiser",
+        ),
+        (vec!["substance", "--list", "--element", "Qq"], "--element"),
+        (vec!["substance", "urea", "--kind", "fuel"], "--kind"),
+        (vec!["substance", "--audit", "--element", "Al"], "--element"),
+        (
+            vec!["substance", "urea", "--reliability", "computed"],
+            "--reliability",
+        ),
+    ] {
+        let output = emberpot().args(&arguments).output().unwrap();
+        let text = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}");
+        assert!(output.stdout.is_empty(), "{arguments:?}");
+        assert!(text.contains(known), "{arguments:?}: {text}");
+    }
+}
+
+#[test]
 fn the_json_has_the_promised_fields() {
     let (json, _) = stdout(
         emberpot()

@@ -69,7 +69,7 @@ fn peaks_that_are_known_lie_in_the_band() {
 #[test]
 fn the_band_lies_between_the_limits() {
     let (mut judged, mut limited) = (0, 0);
-    for text in batches(20, 5) {
+    for text in batches(80, 5) {
         let batch = Batch::parse(&text, "test", tables()).unwrap();
         let ready = match Prepared::new(&batch, tables()) {
             Ok(ready) => ready,
@@ -85,20 +85,22 @@ fn the_band_lies_between_the_limits() {
         assert!(shares <= 1.0 + 1e-9, "{shares}");
         let falling = expected.causes.windows(2).all(|c| c[0].share >= c[1].share);
         assert!(falling, "{:?}", expected.causes);
-        // No draw is hotter than the dried batch can be with all air and the warmest start:
-        // 400 K more than the limit by far covers a start of 300 °C and air.
+        // No draw of a lean batch is hotter than the dried one burns from room temperature, but for
+        // its warmer start and what the tables' enthalpies err by: 150 K.
         let dried = ready.state(WaterStateName::Dried).unwrap();
         let air = ready.redox.equivalence_ratio.get::<ratio>() <= 1.0;
         if let (Some(limit), true) = (dried.equilibrium_temperature(), air) {
             limited += 1;
             for draw in &expected.draws {
                 let peak = draw.peak.map_or(0.0, |t| t.get::<kelvin>());
-                assert!(peak < limit.get::<kelvin>() + 400.0, "{peak} {text}");
+                let warmer = draw.start.get::<kelvin>() - 298.15;
+                let most = limit.get::<kelvin>() + warmer + 150.0;
+                assert!(peak < most, "{peak} against {most} {text}");
             }
         }
     }
     assert!(
-        judged >= 10 && limited >= 5,
+        judged >= 40 && limited >= 8,
         "{judged} batches, {limited} with air"
     );
 }

@@ -13,7 +13,7 @@ fn tables() -> &'static Tables {
 }
 
 /// Names, formulas and numbers of refused substances, a line a class.
-const REFUSED: [&str; 18] = [
+const REFUSED: [&str; 19] = [
     "NaClO;Ca(ClO)2;Ca(OCl)2;CaCl2O2;ClNaO;sodium hypochlorite;calcium-hypochlorite;Natriumhypochlorit;bleach;HTH;7681-52-9;7778-54-3;HOCl;LiClO;Ba(ClO)2·2H2O",
     "NaClO2;KClO3;ClKO3;ClO3K;AgClO3;chlorite;Potassium Chlorate;Kaliumchlorat;3811-04-9;KBrO3;BrKO3;sodium bromate;KIO3;Mg(ClO3)2·6H2O;Cl2O7;trichloroisocyanuric acid;ICl3O3",
     "KClO4;ClO4K;NH4ClO4;ClH4NO4;HClO4;LiClO4·3H2O;ammonium perchlorate;Perchlorsäure;7790-98-9;periodic acid",
@@ -24,13 +24,14 @@ const REFUSED: [&str; 18] = [
     "NaNO2;KNO2;NNaO2;NH4NO2;Ca(NO2)2;Ba(NO2)2·H2O;HNO2;sodium nitrite;Natriumnitrit;7632-00-0;Na3Co(NO2)6",
     "guanidine nitrate;guanidinium nitrate;CH6N4O3;CH5N3·HNO3;C(NH2)3NO3;[C(NH2)3]NO3;N4CH6O3;Guanidinnitrat;506-93-4;urea nitrate;CH5N3O4;CO(NH2)2·HNO3;CH4N2O·HNO3;124-47-0;uronium nitrate",
     "methylammonium nitrate;CH3NH3NO3;CH6N2O3;ethylenediamine dinitrate;C2H10N4O6;melamine nitrate;hexamine dinitrate;aminoguanidine nitrate;imidazolium nitrate;glycine nitrate;sorbitol hexanitrate;ethyl nitrate;cellulose nitrate;triaminoguanidinium nitrate",
-    "nitromethane;CH3NO2;nitro-methane;nitroguanidine;CH4N4O2;TNT;C6H2(NO2)3CH3;C7H5N3O6;picric acid;C6H3N3O7;RDX;C3H6N6O6;HMX;C4H8N8O8;PETN;C(CH2ONO2)4;nitrocellulose;C2H4N4O4;118-96-7;C2H4(NO3)2;nitrourea",
+    "nitromethane;CH3NO2;nitro-methane;nitroguanidine;CH4N4O2;TNT;C6H2(NO2)3CH3;C7H5N3O6;picric acid;C6H3N3O7;RDX;C3H6N6O6;HMX;C4H8N8O8;PETN;C(CH2ONO2)4;nitrocellulose;C2H4N4O4;ETN;isosorbide dinitrate;118-96-7;C2H4(NO3)2;nitrourea",
     "hydrazine;N2H4·H2O;hydrazine hydrate;hydrazinium nitrate;N2H5NO3;hydroxylamine;NH2OH;302-01-2;Ni(N2H4)3(NO3)2;[Co(NH3)6](NO3)3;Cu(NH3)4(NO3)2;Zn(NO3)2·CH4N2O;5-aminotetrazole;CH3N5",
     "Ag2C2O4;silver oxalate;533-51-7;Ag3N;semicarbazide nitrate",
     "Ni(CO)4;nickel carbonyl;iron pentacarbonyl;Fe(CO)5;13463-39-3;MEKP;XeO3;oleum",
-    "charcoal;S;sulfur;thermite;Mg;Al;aluminum;AlMg;zinc dust;7429-90-5;7440-44-0",
+    "F2;ClF3;bromine;chlorine trifluoride;nitrogen triiodide;NI3;NCl3",
+    "charcoal;S;sulfur;thermite;Mg;Al;aluminum;AlMg;zinc dust;Al powder;Al dust, fine;aluminum flakes;Ti sponge;tungsten powder 325 mesh;magnesium ribbon;ammonium nitrate fuel oil;7429-90-5;7440-44-0",
     "NaBH4;LiAlH4;CaH2 hydride;sodium borohydride;16940-66-2",
-    "Be(NO3)2·4H2O;beryllium nitrate;BeO;Tl(NO3)3·3H2O;TlNO3;thallium(I) nitrate;Hg(NO3)2·H2O;mercuric nitrate;mercury(II) oxide;HgO;Hg(CH3COO)2;10045-94-0",
+    "As2O3;arsenic trioxide;Na3AsO4;1327-53-3;Be(NO3)2·4H2O;beryllium nitrate;BeO;Tl(NO3)3·3H2O;TlNO3;thallium(I) nitrate;Hg(NO3)2·H2O;mercuric nitrate;mercury(II) oxide;HgO;Hg(CH3COO)2;10045-94-0",
     "Th(NO3)4·5H2O;thorium nitrate;UO2(NO3)2·6H2O;uranyl nitrate;U3O8;uranium oxide;Ra(NO3)2;PuO2;Pu(NO3)4;TcO2;Am2O3;10102-06-4",
 ];
 

@@ -7,7 +7,7 @@ use super::output::page_width;
 use clap::builder::PossibleValuesParser;
 use emberpot::batch::HeatingPlan;
 use emberpot::internal::burn::Heating;
-use emberpot::internal::ignition::{Judged, course};
+use emberpot::internal::ignition::{Judged, course, heating_way};
 use emberpot::internal::report::svg::trace_picture;
 use emberpot::internal::report::{
     IGNITE_SECTIONS, Shown, comparison_csv, comparison_document, comparison_json, course_csv,
@@ -69,11 +69,8 @@ impl CourseFormat {
 
 pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let mut batch = read_batch(&arguments.file, tables)?;
-    if let Some(way) = arguments
-        .way
-        .as_deref()
-        .and_then(|name| tables.heating.way(name))
-    {
+    if let Some(name) = &arguments.way {
+        let way = heating_way(tables, name)?;
         // The cautions have to see the way that is asked for.
         let mut plan = batch.heating.clone().unwrap_or_default();
         if plan.way.as_deref() != Some(way.id.as_str()) {
@@ -102,11 +99,11 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
             )
         })
     } else {
-        let course = match (&prepared.heating, &arguments.way) {
-            (Heating::Course(course), _) => course.as_ref().clone(),
-            (Heating::Failed(error), _) => return Err(error.clone().into()),
-            // No such way: the course tells which there are.
-            (Heating::NotStated, way) => course(&batch, tables, way.as_deref())?,
+        let course = match &prepared.heating {
+            Heating::Course(course) => course.as_ref().clone(),
+            Heating::Failed(error) => return Err(error.clone().into()),
+            // The course tells which ways there are.
+            Heating::NotStated => course(&batch, tables, None)?,
         };
         let judged = Judged::new(course)?;
         arguments.format.write(&[&judged], |format| {

@@ -26,15 +26,15 @@ pub struct Arguments {
     #[arg(long)]
     audit: bool,
     /// With --list: only substances with this element; may be given several times.
-    #[arg(long, requires = "list", value_name = "SYMBOL")]
+    #[arg(long, requires = "list", conflicts_with_all = ["name", "audit"], value_name = "SYMBOL")]
     element: Vec<String>,
     /// With --list: only this kind (oxidiser, fuel, "fuel-like salt", "metal source", flux, acid,
     /// solvent, gas, liquid, crystal); may be given several times.
-    #[arg(long, requires = "list", value_name = "KIND")]
+    #[arg(long, requires = "list", conflicts_with_all = ["name", "audit"], value_name = "KIND")]
     kind: Vec<String>,
     /// With --list: only substances whose weakest value is a document, computed, "from memory" or
     /// estimated.
-    #[arg(long, requires = "list", value_name = "SEEN")]
+    #[arg(long, requires = "list", conflicts_with_all = ["name", "audit"], value_name = "SEEN")]
     reliability: Option<String>,
     /// How the result is written.
     #[arg(long, value_enum, default_value_t = Format::Text)]

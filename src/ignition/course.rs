@@ -162,25 +162,30 @@ fn chosen_way<'t>(
     tables: &'t Tables,
     way: Option<&str>,
 ) -> Result<&'t HeatingWay, IgnitionError> {
-    let known = || {
-        tables
-            .heating
-            .ways
-            .iter()
-            .map(|w| w.id.clone())
-            .collect::<Vec<_>>()
-            .join(", ")
+    let name = way.or(common.stated_way());
+    let name = name.ok_or_else(|| IgnitionError::NoWayStated {
+        known: known_ways(tables),
+    })?;
+    heating_way(tables, name)
+}
+
+fn known_ways(tables: &Tables) -> String {
+    let ways = tables.heating.ways.iter();
+    ways.map(|way| way.id.as_str())
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// The heating way of this name.
+///
+/// # Errors
+/// [`IgnitionError::UnknownWay`] names those that there are.
+pub fn heating_way<'t>(tables: &'t Tables, name: &str) -> Result<&'t HeatingWay, IgnitionError> {
+    let unknown = || IgnitionError::UnknownWay {
+        name: name.to_owned(),
+        known: known_ways(tables),
     };
-    let name = way
-        .or(common.stated_way())
-        .ok_or_else(|| IgnitionError::NoWayStated { known: known() })?;
-    tables
-        .heating
-        .way(name)
-        .ok_or_else(|| IgnitionError::UnknownWay {
-            name: name.to_owned(),
-            known: known(),
-        })
+    tables.heating.way(name).ok_or_else(unknown)
 }
 
 /// The course of heating of `batch` on `way`, or on the way that its file states.

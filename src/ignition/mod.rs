@@ -44,7 +44,7 @@ pub use compare::{Comparison, all_ways};
 pub(crate) use course::coarse_course;
 pub use course::{
     CoolingNote, Course, CoursePoint, Ending, EnergyBook, LitPlace, MicrowaveNote, Stage,
-    StageName, TRACE_POINTS, course, model_inputs, thinned,
+    StageName, TRACE_POINTS, course, heating_way, model_inputs, thinned,
 };
 pub use error::IgnitionError;
 pub use explain::NoIgnition;

@@ -28,6 +28,9 @@ pub struct Refusal {
     /// Whole names, lower case.
     #[serde(default)]
     whole_names: Vec<String>,
+    /// Forms of an element, lower case: its name or symbol with nothing but these gives it away.
+    #[serde(default)]
+    forms: Vec<String>,
     /// Endings of what stands before the word "nitrate": the nitrate of an organic base, or ester.
     #[serde(default)]
     nitrate_of: Vec<String>,
@@ -104,6 +107,22 @@ impl Refusal {
             || words().any(|word| self.words.iter().any(|w| w == word))
             || self.whole_names.iter().any(|whole| whole == name)
             || self.is_organic_nitrate(&words().collect::<Vec<_>>())
+            || (!self.forms.is_empty() && self.is_element_in_a_form(words()))
+    }
+
+    /// "Al powder", "titanium sponge 99.7", but not "zinc oxide powder".
+    fn is_element_in_a_form<'a>(&self, words: impl Iterator<Item = &'a str>) -> bool {
+        let (mut elements, mut forms) = (0, 0);
+        for word in words {
+            if self.forms.iter().any(|form| form == word) {
+                forms += 1;
+            } else if is_element(word) {
+                elements += 1;
+            } else if !word.chars().all(|c| c.is_ascii_digit()) {
+                return false;
+            }
+        }
+        elements > 0 && forms > 0
     }
 
     /// "methylammonium nitrate", "sorbitol hexanitrate", but not "ammonium nitrate" or
@@ -159,6 +178,14 @@ impl Refusal {
                 .is_some_and(|law| law.breaks(formula, written, highest))
             || (self.elemental && is_bare_metal(formula))
     }
+}
+
+/// Whether `word`, lower case, is the name or the symbol of an element.
+fn is_element(word: &str) -> bool {
+    let mut letters = word.chars();
+    let first = letters.next().map(|c| c.to_ascii_uppercase());
+    let symbol: String = first.into_iter().chain(letters).collect();
+    Element::is_name(word) || Element::from_symbol(&symbol).is_some()
 }
 
 /// The formula as ASCII: subscript digits made plain, square brackets round.
