@@ -7,7 +7,7 @@ use super::mistake::BatchError;
 use super::section::{Mistakes, Section, Written};
 use super::target::{self, Request};
 use super::wanted::Wanted;
-use crate::formula::Element;
+use crate::formula::{Element, Formula};
 use crate::learned::Learned;
 use crate::quantity::units::{gram, millimole, ratio};
 use crate::quantity::{Ratio, parse};
@@ -95,6 +95,7 @@ fn sections(
         .collect();
     let spans: Vec<Range<usize>> = drafts.iter().map(|draft| draft.span.clone()).collect();
     let complete = drafts.len() == count;
+    let states_section = root.section("oxidation_states");
     let request = target_section
         .and_then(|section| super::request::read(section, &drafts, &batch.chosen_states, tables));
     root.finish();
@@ -117,6 +118,9 @@ fn sections(
         drafts.into_iter().filter_map(|draft| draft.fixed).collect()
     };
     batch.ingredients = super::pot::in_pot(&batch.weighed);
+    if let Some(section) = states_section {
+        check_states(&section, &batch);
+    }
     check_acid(&batch, &spans, mistakes);
     if let Err(error) = batch.redox() {
         mistakes.add(0..0, error.to_string());
@@ -257,6 +261,24 @@ fn fit_states(
         Err(error) => {
             mistakes.add(request.formula_span.clone(), error.to_string());
             None
+        }
+    }
+}
+
+/// The state of an element that the batch has not would change nothing: a slip.
+fn check_states(section: &Section<'_>, batch: &Batch) {
+    let target = batch.target.iter().map(|target| &target.formula);
+    let formulas: Vec<&Formula> = (batch.weighed.iter())
+        .map(|ingredient| &ingredient.reactant.formula)
+        .chain(target)
+        .collect();
+    for (key, _) in section.free_keys() {
+        let Some(element) = Element::from_symbol(key.value) else {
+            continue;
+        };
+        if formulas.iter().all(|f| f.amount_of(element) <= 0.0) {
+            let message = format!("the batch holds no {}: leave the line out", element.name());
+            section.mistake(key.span, message);
         }
     }
 }

@@ -20,8 +20,13 @@ const HYDRATES: [(&str, &str); 14] = [
     ("18", "octadeca"),
 ];
 
-/// What a label says of the grade, behind the name.
-const GRADES: [&str; 11] = [
+/// What a label says of the grade and the form, behind the name.
+const GRADES: [&str; 16] = [
+    "fine powder",
+    "powder",
+    "crystals",
+    "granules",
+    "pellets",
     "ACS reagent",
     "reagent grade",
     "analytical grade",
