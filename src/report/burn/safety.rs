@@ -102,6 +102,7 @@ pub(super) fn violence_word(violence: &Violence, lights: bool) -> String {
             return "no flame of its own; surplus fuel burns as air comes to it".to_owned();
         }
         (Level::NoFlame, _) => return "no flame in any state of the water".to_owned(),
+        _ if violence.level.low == worst => format!("{worst} by every estimate"),
         (_, wettest) if wettest == worst => format!("{worst} at worst"),
         (_, wettest) => format!("{wettest}, {worst} where dry"),
     };
