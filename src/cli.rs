@@ -5,6 +5,7 @@
 
 mod answer;
 mod burn;
+#[cfg(not(target_family = "wasm"))]
 mod calcine;
 mod check;
 mod choose;
@@ -14,6 +15,7 @@ mod completions;
 mod convert;
 mod dope;
 mod error;
+#[cfg(not(target_family = "wasm"))]
 mod guide;
 mod ignite;
 mod input;
@@ -23,6 +25,7 @@ mod learn;
 mod manual;
 mod new;
 mod next;
+#[cfg(not(target_family = "wasm"))]
 mod note;
 mod output;
 mod recrystallise;
@@ -30,6 +33,7 @@ mod report;
 #[cfg(not(target_family = "wasm"))]
 mod schema;
 mod series;
+#[cfg(not(target_family = "wasm"))]
 mod settle;
 mod substance;
 #[cfg_attr(target_family = "wasm", path = "cli/no_terminal.rs")]
@@ -68,6 +72,7 @@ enum Command {
     /// Write the bench sheet: what to weigh, on which balance, with how much error.
     Weigh(weigh::Arguments),
     /// Find the crystal water of a bottle by calcining and weighing.
+    #[cfg(not(target_family = "wasm"))]
     Calcine(calcine::Arguments),
     /// Turn a carbonate, oxide or basic salt into nitrate: acid needed, gas given off.
     Convert(convert::Arguments),
@@ -76,6 +81,7 @@ enum Command {
     /// Recrystallise a salt from water: water, yield, what stays behind, how to go about it.
     Recrystallise(recrystallise::Arguments),
     /// Bring any mixture to equilibrium, at a temperature or without heat exchange.
+    #[cfg(not(target_family = "wasm"))]
     Settle(settle::Arguments),
     /// Choose fuel and fuel ratio for the wanted phase, with the reasons.
     Choose(choose::Arguments),
@@ -84,6 +90,7 @@ enum Command {
     /// Set batches side by side, differences first.
     Compare(compare::Arguments),
     /// Note a run in a batch file: what was seen, weighed and measured.
+    #[cfg(not(target_family = "wasm"))]
     Note(note::Arguments),
     /// Judge the powder of the runs: what it points to, and the one thing to change.
     Judge(judge::Arguments),
@@ -100,6 +107,7 @@ enum Command {
     /// Write the plan as one HTML page with pictures, to read, print or hand to a class.
     Report(report::Arguments),
     /// Print a page of the guide: batch files, commands, numbers, tables, programs.
+    #[cfg(not(target_family = "wasm"))]
     Guide(guide::Arguments),
     /// Print the JSON Schema of what a command writes with --format json.
     #[cfg(not(target_family = "wasm"))]
@@ -139,14 +147,17 @@ fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
         Command::Ignite(arguments) => ignite::run(arguments, tables()?),
         Command::Vary(arguments) => vary::run(arguments, tables()?),
         Command::Weigh(arguments) => weigh::run(arguments, tables()?),
+        #[cfg(not(target_family = "wasm"))]
         Command::Calcine(arguments) => calcine::run(arguments, tables()?),
         Command::Convert(arguments) => convert::run(arguments, tables()?),
         Command::Dope(arguments) => dope::run(arguments, tables()?),
         Command::Recrystallise(arguments) => recrystallise::run(arguments, tables()?),
+        #[cfg(not(target_family = "wasm"))]
         Command::Settle(arguments) => settle::run(arguments, tables()?),
         Command::Choose(arguments) => choose::run(arguments, tables()?),
         Command::Check(arguments) => check::run(arguments, tables()?),
         Command::Compare(arguments) => compare::run(arguments, tables()?),
+        #[cfg(not(target_family = "wasm"))]
         Command::Note(arguments) => note::run(arguments, tables()?),
         Command::Judge(arguments) => judge::run(arguments, tables()?),
         Command::Learn(arguments) => learn::run(arguments, tables()?),
@@ -155,6 +166,7 @@ fn answer(arguments: &Arguments) -> Result<Answer, CliError> {
         Command::New(arguments) => new::run(arguments, output, || Ok(tables()?)),
         Command::Substance(arguments) => substance::run(arguments, tables()?),
         Command::Report(arguments) => report::run(arguments, tables()?, output.is_some()),
+        #[cfg(not(target_family = "wasm"))]
         Command::Guide(arguments) => Ok(guide::run(arguments)),
         #[cfg(not(target_family = "wasm"))]
         Command::Schema(arguments) => schema::run(arguments),

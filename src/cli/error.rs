@@ -38,8 +38,6 @@ pub enum CliError {
     OverInput { file: String },
     #[error("{0}")]
     Sheet(#[from] emberpot::SheetError),
-    #[error("CSV: {error}")]
-    Csv { error: csv::Error },
     #[error("{0}")]
     Dope(#[from] emberpot::internal::dope::DopeError),
     #[error("{0}")]

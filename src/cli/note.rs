@@ -36,7 +36,7 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let runs = match &arguments.from {
         Some(csv) => {
             let text = read_text(csv)?;
-            runs_of_csv(&text).map_err(|error| CliError::Csv { error })?
+            runs_of_csv(&text).map_err(|error| CliError::Argument(format!("CSV: {error}")))?
         }
         None if arguments.entries.is_empty() => vec![asked(file, &old, tables)?],
         None => vec![arguments.entries.clone()],

@@ -83,6 +83,7 @@ pub fn keep_inputs(path: &Path, inputs: &[PathBuf]) -> Result<(), CliError> {
 
 /// Replaces a file that was read as `old` by `new`, which holds all of it and more. A file that has
 /// changed meanwhile is left alone.
+#[cfg(not(target_family = "wasm"))]
 pub fn write_grown(path: &Path, old: &str, new: &str) -> Result<(), CliError> {
     let target = follow_links(path).map_err(|error| io(path, error))?;
     let now = std::fs::read_to_string(&target).map_err(|error| io(path, error))?;
