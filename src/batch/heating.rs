@@ -70,10 +70,10 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     let heating = &tables.heating;
     let way = |name: &str| Some(heating.way(name)?.id.clone());
     let ways = heating.ways.iter().map(|way| way.id.as_str());
-    plan.way = listed(&section, ("way", "heating way"), way, ways);
+    plan.way = section.named(("way", "heating way"), way, ways);
     let floor = |name: &str| Some(heating.floor(name)?.id.clone());
     let floors = heating.floors.iter().map(|floor| floor.id.as_str());
-    plan.floor = listed(&section, ("floor", "floor of"), floor, floors);
+    plan.floor = section.named(("floor", "floor of"), floor, floors);
     plan.power = value(section.quantity_within("power", parse::power, "10 W and 10 kW"));
     plan.setting = section
         .number_within("setting", (0.05, 1.0))
@@ -92,26 +92,6 @@ pub(super) fn read(section: Section<'_>, tables: &Tables) -> HeatingPlan {
     plan.boil_test = test(&section, "boil_test");
     section.finish();
     plan
-}
-
-/// The id of what stands under `key`, by whatever name of it the tables know.
-fn listed<'a>(
-    section: &Section<'_>,
-    (key, what): (&'static str, &str),
-    find: impl Fn(&str) -> Option<String>,
-    ids: impl Iterator<Item = &'a str>,
-) -> Option<String> {
-    let asked = section.text(key)?;
-    let found = find(asked.value);
-    if found.is_none() {
-        let message = format!(
-            "no {what} `{}` is in the tables; there are {}",
-            asked.value,
-            ids.collect::<Vec<_>>().join(", ")
-        );
-        section.mistake(asked.span, message);
-    }
-    found
 }
 
 fn test(parent: &Section<'_>, key: &'static str) -> Option<WaterTest> {

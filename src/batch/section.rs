@@ -326,6 +326,26 @@ impl<'a> Section<'a> {
         None
     }
 
+    /// What `find` knows by the name under `key`, a `what`; else a mistake that lists the `names`.
+    pub fn named<'n, T>(
+        &self,
+        (key, what): (&'static str, &str),
+        find: impl FnOnce(&str) -> Option<T>,
+        names: impl Iterator<Item = &'n str>,
+    ) -> Option<T> {
+        let asked = self.text(key)?;
+        let found = find(asked.value);
+        if found.is_none() {
+            let message = format!(
+                "no {what} `{}` is in the tables; there are {}",
+                asked.value,
+                names.collect::<Vec<_>>().join(", ")
+            );
+            self.mistake(asked.span, message);
+        }
+        found
+    }
+
     /// A table inside this one.
     pub fn section(&self, key: &'static str) -> Option<Section<'a>> {
         let value = self.entry(key)?;

@@ -169,7 +169,8 @@ fn named(
 /// key is written.
 fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vessel>>> {
     let length = |key| value(section.quantity_within(key, parse::length, "0.2 mm and 1 m"));
-    let material = section.text("material");
+    let known = vessels.materials.iter().map(|m| m.id.as_str());
+    let material = section.named(("material", "material"), |m| vessels.material(m), known);
     let (mouth, depth) = (length("mouth"), length("depth"));
     let (body, wall) = (length("body"), length("wall"));
     let keys = ["material", "mouth", "depth", "body", "wall"];
@@ -185,19 +186,6 @@ fn described(section: &Section<'_>, vessels: &Vessels) -> Option<Option<Arc<Vess
             section.missing(key, example);
         }
     }
-    let material = material.and_then(|material| {
-        let found = vessels.material(material.value);
-        if found.is_none() {
-            let known: Vec<&str> = vessels.materials.iter().map(|m| m.id.as_str()).collect();
-            let message = format!(
-                "no material is called \"{}\"; the tables hold {}",
-                material.value,
-                known.join(", ")
-            );
-            section.mistake(material.span, message);
-        }
-        found
-    });
     let (Some(found), Some(mouth), Some(depth)) = (material, mouth, depth) else {
         return Some(None);
     };
