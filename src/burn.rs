@@ -5,6 +5,8 @@ mod burner;
 mod heated;
 mod measured;
 
-pub use burner::{BurnError, Burner, StateResult, SurplusFuel, SurplusResult, species_set};
+pub use burner::{
+    BurnError, Burner, OtherBurns, StateResult, SurplusFuel, SurplusResult, species_set,
+};
 pub use heated::{BatchAtIgnition, HeatedBurn, Heating, IgnitedBatch};
 pub use measured::{Measured, run_against_estimate};

@@ -1,16 +1,15 @@
-//! The whole estimate of a batch: what was made ready, told in full.
+//! The whole estimate of a batch: what was made ready, and what a report asks for beside it.
 
 mod sources;
 
-pub use crate::burn::{StateResult, SurplusFuel};
+pub use crate::burn::{OtherBurns, StateResult, SurplusFuel};
 pub use crate::prepared::{PrepareError, Refused};
 pub use sources::UsedSource;
 
 use crate::advice::Advice;
 use crate::batch::{Batch, WaterAtIgnition};
 use crate::burn::{
-    BatchAtIgnition, BurnError, Burner, HeatedBurn, Heating, Measured, run_against_estimate,
-    species_set,
+    BatchAtIgnition, BurnError, HeatedBurn, Heating, Measured, run_against_estimate, species_set,
 };
 use crate::cooling::{CoolingStep, cooling};
 use crate::enthalpy::WaterStateName;
@@ -24,8 +23,8 @@ use crate::product::ExpectedProduct;
 use crate::purity::Budget;
 use crate::redox::{Redox, RedoxError};
 use crate::tables::Tables;
-use rayon::prelude::*;
 use sources::used_sources;
+use std::sync::OnceLock;
 use thiserror::Error;
 
 /// Why a batch cannot be estimated.
@@ -46,14 +45,17 @@ pub enum PlanError {
 pub struct Cooled {
     pub state: WaterStateName,
     /// The steps, or why there are none; empty for a state that is too wet to burn.
-    pub steps: Result<Vec<CoolingStep>, EquilibriumError>,
+    pub steps: Result<Vec<CoolingStep>, BurnError>,
 }
 
-/// The estimate of one batch.
+/// The estimate of one batch. What few readers ask for is worked out when it is asked for:
+/// [`Plan::other_burns`], [`Plan::cooled`].
 #[derive(Debug, Clone)]
-pub struct Plan {
+pub struct Plan<'t> {
     /// The batch.
     pub batch: Batch,
+    /// The tables that it was estimated from.
+    pub tables: &'t Tables,
     /// The redox sum.
     pub redox: Redox,
     /// The expected powder.
@@ -71,8 +73,6 @@ pub struct Plan {
     pub heated: Option<HeatedBurn>,
     /// Parts of the estimate that could not be worked out, each with the reason.
     pub failures: Vec<String>,
-    /// What the products turn into on cooling, by state of the water in the order of `states`.
-    pub cooled: Vec<Cooled>,
     /// What the run tells, if the file has one.
     pub run: Option<Measured>,
     /// Vessel, violence, fumes, room and cautions.
@@ -81,9 +81,12 @@ pub struct Plan {
     pub purity: Option<Budget>,
     /// Sources of the numbers used.
     pub sources: Vec<UsedSource>,
+    at_ignition: Option<BatchAtIgnition>,
+    other_burns: OnceLock<Vec<OtherBurns>>,
+    cooled: OnceLock<Vec<Cooled>>,
 }
 
-impl Plan {
+impl Plan<'_> {
     /// The result that matters most: at ignition if the water left then is known, else boiled
     /// down.
     pub fn main_state(&self) -> Option<&StateResult> {
@@ -96,44 +99,75 @@ impl Plan {
     pub fn state(&self, name: WaterStateName) -> Option<&StateResult> {
         self.states.iter().find(|result| result.state.name == name)
     }
+
+    /// The burns that each of `states` may have beside its own, in their order.
+    pub fn other_burns(&self) -> &[OtherBurns] {
+        let of = |result: &StateResult| {
+            let state = &result.state;
+            OtherBurns::of(self.burnt(state.name), state, self.tables)
+        };
+        let all = || self.states.iter().map(of).collect();
+        self.other_burns.get_or_init(all)
+    }
+
+    /// What the products turn into on cooling, by state of the water in the order of `states`.
+    pub fn cooled(&self) -> &[Cooled] {
+        let of = |result| self.cooled_from(result);
+        let all = || self.states.iter().map(of).collect();
+        self.cooled.get_or_init(all)
+    }
+
+    /// The batch that burns in a state of the water: at ignition what the heating leaves.
+    fn burnt(&self, state: WaterStateName) -> &Batch {
+        match &self.at_ignition {
+            Some(ignited) if state == WaterStateName::AtIgnition => &ignited.batch,
+            _ => &self.batch,
+        }
+    }
+
+    /// The cooling of one state in its own gas, with the air that was drawn in.
+    fn cooled_from(&self, result: &StateResult) -> Cooled {
+        let (batch, state) = (self.burnt(result.state.name), result.state.name);
+        let hot = result.equilibrium_temperature();
+        let hot = hot.filter(|_| result.complete.flame.temperature().is_some());
+        // Too wet to burn: there is nothing hot to cool.
+        let steps = hot.map_or(Ok(Vec::new()), |hot| {
+            let redox = batch.redox()?;
+            let air = batch.conditions.air_drawn_in;
+            let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
+            Ok(cooling(
+                &mut system_of(batch, species_set(batch), self.tables),
+                &elements_in_pot(batch, &result.state, oxygen),
+                hot,
+                batch.conditions.pressure,
+                self.tables,
+            )?)
+        });
+        Cooled { state, steps }
+    }
 }
 
 /// Makes a batch ready and estimates it.
 ///
 /// # Errors
 /// [`PlanError`] of the stage that fails; a batch that is refused has no plan.
-pub fn plan(batch: &Batch, tables: &Tables) -> Result<Plan, PlanError> {
+pub fn plan<'t>(batch: &Batch, tables: &'t Tables) -> Result<Plan<'t>, PlanError> {
     plan_of(&Prepared::new(batch, tables)?)
 }
 
-/// The estimate in full of a batch that is ready.
+/// The estimate of a batch that is ready.
 ///
 /// # Errors
 /// [`PlanError`] of the stage that fails.
-pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
+pub fn plan_of<'t>(prepared: &Prepared<'t>) -> Result<Plan<'t>, PlanError> {
     let (batch, tables) = (&prepared.batch, prepared.tables);
     let (redox, product) = (&prepared.redox, &prepared.product);
-    let at_ignition = BatchAtIgnition::of(batch, &prepared.heating);
-    // The states do not see each other; their order is kept.
-    let burnt_batch = |name| match &at_ignition {
-        Some(ignited) if name == WaterStateName::AtIgnition => &ignited.batch,
-        _ => batch,
-    };
-    let states = prepared
-        .states
-        .par_iter()
-        .map(|result| {
-            let burnt = burnt_batch(result.state.name);
-            Burner::new(burnt, tables)?.in_full(result.clone())
-        })
-        .collect::<Vec<_>>();
-    // The first error by order, not by time.
-    let states = states.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let states = &prepared.states;
     let boiled = prepared.state(WaterStateName::BoiledDown);
     let boiled = boiled
         .or(prepared.states.first())
         .expect("every batch has named water states");
-    let mut failures = failures(batch, tables, &prepared.heating, &states);
+    let mut failures = failures(batch, tables, &prepared.heating, states);
     let judged = prepared.heating.course().cloned().map(Judged::new);
     let judged = judged.and_then(|judged| {
         let failed = |error| failures.push(format!("verdict of the heating: {error}"));
@@ -147,11 +181,6 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
             WaterAtIgnition::NotStated | WaterAtIgnition::FromIgnition => None,
         },
     });
-    let cooled = states
-        .par_iter()
-        .map(|result| cooled(burnt_batch(result.state.name), result, tables))
-        .collect::<Vec<_>>();
-    let cooled = cooled.into_iter().collect::<Result<Vec<_>, _>>()?;
     let powder = powder(prepared).unwrap_or_else(|error| {
         failures.push(format!("powder at the expected peak: {error}"));
         Vec::new()
@@ -160,17 +189,20 @@ pub fn plan_of(prepared: &Prepared<'_>) -> Result<Plan, PlanError> {
         powder,
         equation: balanced_equation(batch, redox, product, &boiled.complete)?,
         failures,
-        cooled,
         run: run_against_estimate(batch, tables)?,
-        sources: used_sources(batch, &states, prepared),
+        sources: used_sources(batch, states, prepared),
         purity: prepared.purity.clone(),
         batch: batch.clone(),
         redox: redox.clone(),
         product: product.clone(),
         expected: prepared.expected.clone(),
         advice: prepared.advice.clone(),
-        states,
+        states: states.clone(),
         heated,
+        tables,
+        at_ignition: BatchAtIgnition::of(batch, &prepared.heating),
+        other_burns: OnceLock::new(),
+        cooled: OnceLock::new(),
     })
 }
 
@@ -188,27 +220,6 @@ fn powder(prepared: &Prepared<'_>) -> Result<Vec<CoolingStep>, EquilibriumError>
         batch.conditions.pressure,
         tables,
     )
-}
-
-/// The cooling of one state in its own gas, with the air that was drawn in.
-fn cooled(batch: &Batch, result: &StateResult, tables: &Tables) -> Result<Cooled, RedoxError> {
-    let redox = batch.redox()?;
-    let air = batch.conditions.air_drawn_in;
-    let oxygen = surplus_air_oxygen(redox.reducing, redox.oxidising, air);
-    let hot = result.equilibrium_temperature();
-    let steps = match (result.complete.flame.temperature(), hot) {
-        // Too wet to burn: there is nothing hot to cool.
-        (None, _) | (_, None) => Ok(Vec::new()),
-        (Some(_), Some(hot)) => cooling(
-            &mut system_of(batch, species_set(batch), tables),
-            &elements_in_pot(batch, &result.state, oxygen),
-            hot,
-            batch.conditions.pressure,
-            tables,
-        ),
-    };
-    let state = result.state.name;
-    Ok(Cooled { state, steps })
 }
 
 /// What could not be worked out, in words.

@@ -64,7 +64,7 @@ fn every_command_tells_the_same_of_a_file() {
         let plan = plan_of(&ready).unwrap();
         let words = peak_text(&ready.expected);
         let page = first_screen(&plan, WIDE);
-        let burn = plan_json(&plan, tables());
+        let burn = plan_json(&plan);
         let (expected, warnings) = (&burn["expected"], &burn["warnings"]);
         let told = warnings
             .as_array()
@@ -128,7 +128,7 @@ fn a_choice_starts_from_the_same_burn() {
         };
         chosen += 1;
         let value = choice_json(&choice);
-        let burn = plan_json(&plan_of(&ready).unwrap(), tables());
+        let burn = plan_json(&plan_of(&ready).unwrap());
         assert_eq!(value["own_batch"]["expected"], burn["expected"], "{name}");
         // What is suggested is expected by itself as the choice expects it.
         let Some(best) = choice.candidates.first() else {

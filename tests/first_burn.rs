@@ -7,16 +7,18 @@ use emberpot::internal::redox::{OxidationStates, valence};
 use emberpot::quantity::AmountOfSubstance;
 use emberpot::{Batch, Element, Formula, Plan, Tables, WaterStateName, plan};
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 use uom::si::amount_of_substance::mole;
 use uom::si::energy::kilojoule;
 use uom::si::mass::gram;
 use uom::si::ratio::ratio;
 use uom::si::thermodynamic_temperature::kelvin;
 
-fn planned(text: &str) -> Plan {
-    let tables = Tables::built_in().unwrap();
-    let batch = Batch::parse(text, "test", &tables).unwrap_or_else(|error| panic!("{error}"));
-    plan(&batch, &tables).unwrap()
+static TABLES: LazyLock<Tables> = LazyLock::new(|| Tables::built_in().unwrap());
+
+fn planned(text: &str) -> Plan<'static> {
+    let batch = Batch::parse(text, "test", &TABLES).unwrap_or_else(|error| panic!("{error}"));
+    plan(&batch, &TABLES).unwrap()
 }
 
 /// Amounts in mol; a pot takes a hundredth of a mole or so.

@@ -80,7 +80,7 @@ fn too_wide(text: &str, columns: usize) -> Vec<&str> {
     text.lines().filter(wide).collect()
 }
 
-fn check(plan: &Plan, tables: &Tables) {
+fn check(plan: &Plan) {
     let text = first_screen(plan, SCREEN_WIDTH);
     assert!(text.lines().count() <= SCREEN_LINES, "{text}");
     let words = |text: &str| -> Vec<String> {
@@ -95,7 +95,7 @@ fn check(plan: &Plan, tables: &Tables) {
         if width == 40 {
             continue;
         }
-        let all = burn_document(plan, &burn_sections(), tables).text(width);
+        let all = burn_document(plan, &burn_sections()).text(width);
         assert_eq!(too_wide(&all, width), Vec::<&str>::new());
     }
     for label in [
@@ -125,7 +125,7 @@ fn the_examples_fit_one_screen() {
             .is_some_and(|extension| extension == "toml")
         {
             let batch = Batch::read(&path, &tables).unwrap();
-            check(&plan(&batch, &tables).unwrap(), &tables);
+            check(&plan(&batch, &tables).unwrap());
             seen += 1;
         }
     }
@@ -138,10 +138,7 @@ fn fifty_batches_fit_one_screen() {
     let mut seen = 0;
     for text in generated() {
         let batch = Batch::parse(&text, "generated", &tables).unwrap_or_else(|e| panic!("{e}"));
-        check(
-            &plan(&batch, &tables).unwrap_or_else(|e| panic!("{text}{e}")),
-            &tables,
-        );
+        check(&plan(&batch, &tables).unwrap_or_else(|e| panic!("{text}{e}")));
         seen += 1;
     }
     assert_eq!(seen, TARGETS.len() * SETUPS.len());

@@ -288,7 +288,7 @@ fn spoilt_batches_to_the_end() {
             return true;
         };
         if let Ok(plan) = plan_of(&prepared) {
-            let told = burn_document(&plan, &burn_sections(), &tables).text(80);
+            let told = burn_document(&plan, &burn_sections()).text(80);
             assert!(!told.contains("NaN"), "{told}");
         }
         true

@@ -63,10 +63,7 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     let sheet = sheet(&ready.batch, tables, &options).map_err(|e| format!("sheet: {e}"))?;
     let pages = [
         (first_screen(&plan, SCREEN_WIDTH), SCREEN_WIDTH),
-        (
-            burn_document(&plan, &burn_sections(), tables).text(100),
-            100,
-        ),
+        (burn_document(&plan, &burn_sections()).text(100), 100),
         (sheet_document(&sheet).text(80), 80),
     ];
     if let Some((page, _)) = pages.iter().find(|(page, most)| width(page) > *most) {
@@ -82,7 +79,7 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     if let Some(cold) = coldest.into_iter().find(|t| *t < 99.9) {
         return Err(format!("a flame of {cold} °C"));
     }
-    let values = [plan_json(&plan, tables), sheet_json(&sheet)];
+    let values = [plan_json(&plan), sheet_json(&sheet)];
     let written = values.each_ref().map(json_text);
     for text in &written {
         let read: Value = serde_json::from_str(text).map_err(|e| e.to_string())?;
@@ -96,7 +93,7 @@ fn texts_of(ready: &Prepared<'_>, tables: &Tables) -> Result<Vec<String>, String
     // The values themselves: what is not finite would be written as null.
     texts.push(format!("{:?}", plan.states));
     texts.push(format!("{:?} {:?}", plan.expected, plan.advice));
-    texts.push(format!("{:?} {sheet:?}", plan.cooled));
+    texts.push(format!("{:?} {sheet:?}", plan.cooled()));
     Ok(texts)
 }
 

@@ -368,8 +368,8 @@ fn the_picture_in_the_readme_is_what_the_program_draws() {
     let batch = Batch::read(&root().join("examples/zinc-aluminate.toml"), &tables).unwrap();
     let plan = plan(&batch, &tables).unwrap();
     let material = Material {
-        water: water_curve(&plan, &tables),
-        ..Material::new(&plan, &tables)
+        water: water_curve(&plan),
+        ..Material::new(&plan)
     };
     let pictures = material.pictures();
     let drawn = pictures.iter().find(|picture| picture.name == "water-left");

@@ -206,7 +206,7 @@ fn the_dopants_of_a_powder_are_told_by_their_site() {
     let file = include_str!("../examples/garnet-phosphor.toml");
     let batch = Batch::parse(file, "garnet", &TABLES).unwrap();
     let plan = emberpot::plan(&batch, &TABLES).unwrap();
-    let text = burn_document(&plan, &["colour"], &TABLES).text(80);
+    let text = burn_document(&plan, &["colour"]).text(80);
     assert!(text.contains("Ce 1.333 mol % of the Y sites"), "{text}");
     assert!(text.contains("Tb 0.6667 mol % of the Y sites"), "{text}");
 }

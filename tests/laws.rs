@@ -39,7 +39,7 @@ impl Recipe {
         text + &self.conditions
     }
 
-    fn plan(&self) -> Plan {
+    fn plan(&self) -> Plan<'static> {
         let batch = Batch::parse(&self.text(), "recipe", tables());
         plan(&batch.unwrap_or_else(|e| panic!("{e}")), tables()).unwrap()
     }
@@ -73,7 +73,7 @@ fn kelvins(flame: &Flame) -> f64 {
     flame.temperature().map_or(0.0, |t| t.get::<kelvin>())
 }
 
-fn dry_flame(plan: &Plan) -> &Flame {
+fn dry_flame<'a>(plan: &'a Plan<'_>) -> &'a Flame {
     &plan.state(WaterStateName::Dried).unwrap().complete.flame
 }
 

@@ -23,7 +23,7 @@ use uom::si::time::minute;
 const BLUE: &str = "examples/zinc-aluminate-blue.toml";
 const GARNET: &str = "examples/garnet-phosphor.toml";
 
-fn planned(file: &str, tables: &Tables) -> Plan {
+fn planned<'t>(file: &str, tables: &'t Tables) -> Plan<'t> {
     let batch = Batch::read(Path::new(file), tables).unwrap();
     plan(&batch, tables).unwrap()
 }
@@ -37,20 +37,20 @@ fn minutes(value: f64) -> Time {
 }
 
 /// Material with everything a report can show; heating ways and couples are invented here.
-fn full_material<'a>(plan: &'a Plan, tables: &'a Tables) -> Material<'a> {
+fn full_material<'a>(plan: &'a Plan<'a>) -> Material<'a> {
     Material {
-        water: water_curve(plan, tables),
-        sweep: fuel_sweep(plan, tables),
+        water: water_curve(plan),
+        sweep: fuel_sweep(plan),
         floor: Some(Floor {
             temperature: celsius(900.0),
             least: Some(celsius(820.0)),
             label: "ZnAl2O4 forms".to_owned(),
         }),
         couples: couples(),
-        cooling: cooling_paths(plan, tables),
+        cooling: cooling_paths(plan),
         heating: heating(),
-        sheet: sheet(&plan.batch, tables, &SheetOptions::default()).ok(),
-        ..Material::new(plan, tables)
+        sheet: sheet(&plan.batch, plan.tables, &SheetOptions::default()).ok(),
+        ..Material::new(plan)
     }
 }
 
@@ -206,7 +206,7 @@ fn every_picture_is_whole_within_its_frame_and_described() {
     let tables = Tables::built_in().unwrap();
     for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
-        let material = full_material(&plan, &tables);
+        let material = full_material(&plan);
         let pictures = material.pictures();
         assert_eq!(pictures.len(), 9, "{file}");
         pictures.iter().for_each(check);
@@ -217,7 +217,7 @@ fn every_picture_is_whole_within_its_frame_and_described() {
 fn a_picture_without_anything_to_show_is_left_out() {
     let tables = Tables::built_in().unwrap();
     let plan = planned(BLUE, &tables);
-    let pictures = Material::new(&plan, &tables).pictures();
+    let pictures = Material::new(&plan).pictures();
     let is_there = |name: &str| pictures.iter().any(|picture| picture.name == name);
     assert!(is_there("gas") && !is_there("fuel-ratio") && !is_there("oxygen"));
     assert!(heating_picture(&[]).is_none());
@@ -268,7 +268,7 @@ fn the_steps_of_the_waterfall_lead_back_to_nothing() {
 fn the_report_needs_no_network_and_runs_no_script() {
     let tables = Tables::built_in().unwrap();
     let plan = planned(BLUE, &tables);
-    let material = full_material(&plan, &tables);
+    let material = full_material(&plan);
     for page in [
         report_html(&material),
         class_html(&material, ClassPart::Whole),
@@ -297,7 +297,7 @@ fn the_report_needs_no_network_and_runs_no_script() {
 fn the_report_is_in_the_order_a_reader_needs() {
     let tables = Tables::built_in().unwrap();
     let plan = planned(BLUE, &tables);
-    let page = report_html(&full_material(&plan, &tables));
+    let page = report_html(&full_material(&plan));
     let order = [
         "decide", "dangers", "ignition", "burn", "gas", "what-if", "appendix",
     ];
@@ -313,7 +313,7 @@ fn markup_in_a_name_stays_text() {
     let tables = Tables::built_in().unwrap();
     let mut plan = planned(BLUE, &tables);
     plan.batch.name = "</title><script>alert(1)</script> & \"quotes\"".to_owned();
-    let material = Material::new(&plan, &tables);
+    let material = Material::new(&plan);
     for page in [
         report_html(&material),
         class_html(&material, ClassPart::Whole),
@@ -347,7 +347,7 @@ fn the_class_page_keeps_the_answers_for_the_second_sheet() {
     let tables = Tables::built_in().unwrap();
     for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
-        let page = class_html(&full_material(&plan, &tables), ClassPart::Whole);
+        let page = class_html(&full_material(&plan), ClassPart::Whole);
         let (questions, answer_sheet) = page.split_once("<section class=\"answers\"").unwrap();
         // The style sheet and the question "lean, balanced or rich" are no answers.
         let questions = questions.split_once("<body>").unwrap().1;
@@ -369,7 +369,7 @@ fn questions_and_answers_of_a_class_come_apart() {
     let tables = Tables::built_in().unwrap();
     for file in [BLUE, GARNET] {
         let plan = planned(file, &tables);
-        let material = full_material(&plan, &tables);
+        let material = full_material(&plan);
         let body = |part| {
             let page = class_html(&material, part);
             page.split_once("<body>").unwrap().1.to_owned()

@@ -201,7 +201,7 @@ fn text(metals: &[&str], urea: f64, more: &str) -> String {
     format!("{salts}[[ingredient]]\nsubstance = \"urea\"\namount = \"{urea} mmol\"\n{more}")
 }
 
-fn planned(text: &str) -> Plan {
+fn planned(text: &str) -> Plan<'static> {
     plan(&Batch::parse(text, "test", &TABLES).unwrap(), &TABLES).unwrap()
 }
 

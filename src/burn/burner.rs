@@ -19,7 +19,7 @@ use crate::tables::Tables;
 use thiserror::Error;
 
 /// Why a batch cannot be burnt.
-#[derive(Debug, Error)]
+#[derive(Debug, Clone, Error)]
 #[non_exhaustive]
 #[allow(missing_docs)]
 pub enum BurnError {
@@ -31,6 +31,8 @@ pub enum BurnError {
     Enthalpy(#[from] EnthalpyError),
     #[error(transparent)]
     Flame(#[from] FlameError),
+    #[error(transparent)]
+    Equilibrium(#[from] EquilibriumError),
 }
 
 /// What becomes of the fuel that the oxidiser cannot burn.
@@ -49,10 +51,17 @@ pub enum SurplusFuel {
 pub struct SurplusResult {
     /// What becomes of the surplus.
     pub way: SurplusFuel,
-    /// Flame temperature with fixed products; `None` if the heat does not dry the batch.
-    pub complete: Option<ThermodynamicTemperature>,
-    /// Equilibrium with the chosen species set, or why there is none.
-    pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
+    /// The burn, or why there is none.
+    pub burn: Result<StateResult, BurnError>,
+}
+
+/// The burns that a state of the water may have beside that of its [`StateResult`].
+#[derive(Debug, Clone)]
+pub struct OtherBurns {
+    /// The burn with the species set that the file does not ask for, or why there is none.
+    pub other_set: Result<StateResult, BurnError>,
+    /// The burns by what becomes of surplus fuel; empty unless the batch is rich.
+    pub surplus: Vec<SurplusResult>,
 }
 
 /// Everything for one state of the water.
@@ -71,10 +80,6 @@ pub struct StateResult {
     /// The burn in equilibrium, with the species set the file asks for, or why there is none: a
     /// batch too cold to burn has no flame, and the other states of the water stand.
     pub equilibrium: Result<AdiabaticEquilibrium, EquilibriumError>,
-    /// The same with the other species set; `None` if it was not asked for.
-    pub other_set: Option<Result<AdiabaticEquilibrium, EquilibriumError>>,
-    /// The burns by what becomes of surplus fuel; empty unless the batch is rich and they were asked for.
-    pub surplus: Vec<SurplusResult>,
 }
 
 impl StateResult {
@@ -83,25 +88,33 @@ impl StateResult {
         self.equilibrium.as_ref().ok().map(|burn| &burn.equilibrium)
     }
 
-    /// Temperature of the equilibrium with the other species set, if that was asked for.
-    pub fn other_set_temperature(&self) -> Option<ThermodynamicTemperature> {
-        let settled = self
-            .other_set
-            .as_ref()
-            .and_then(|other| other.as_ref().ok());
-        settled.map(|burn| burn.equilibrium.temperature)
-    }
-
     /// Temperature of the equilibrium, if there is one.
     pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
         self.settled().map(|equilibrium| equilibrium.temperature)
     }
 }
 
+impl OtherBurns {
+    /// Burns `batch` with the water of `state` in the other ways.
+    pub fn of(batch: &Batch, state: &WaterState, tables: &Tables) -> Self {
+        let other = match species_set(batch) {
+            SpeciesSet::Full => SpeciesSet::Fast,
+            SpeciesSet::Fast => SpeciesSet::Full,
+        };
+        let other = Burner::with_system(batch, system_of(batch, other, tables), tables);
+        let surplus = Burner::new(batch, tables).map(|mut burner| burner.surplus(state));
+        Self {
+            other_set: other.and_then(|mut burner| burner.burn(state)),
+            // Without a burner `other_set` tells why.
+            surplus: surplus.unwrap_or_default(),
+        }
+    }
+}
+
 impl SurplusResult {
+    /// Temperature of the equilibrium, if there is one.
     pub fn equilibrium_temperature(&self) -> Option<ThermodynamicTemperature> {
-        let settled = self.equilibrium.as_ref().ok();
-        settled.map(|burn| burn.equilibrium.temperature)
+        self.burn.as_ref().ok()?.equilibrium_temperature()
     }
 }
 
@@ -179,7 +192,18 @@ impl<'b, 't> Burner<'b, 't> {
     /// # Errors
     /// [`BurnError`] of the stage that fails.
     pub fn burn(&mut self, state: &WaterState) -> Result<StateResult, BurnError> {
-        let air = self.batch.conditions.air_drawn_in;
+        self.burn_with_air(state, self.batch.conditions.air_drawn_in)
+    }
+
+    /// The same with `air`, the share that is drawn in of the air that surplus fuel needs.
+    ///
+    /// # Errors
+    /// [`BurnError`] as for [`Burner::burn`].
+    pub fn burn_with_air(
+        &mut self,
+        state: &WaterState,
+        air: Ratio,
+    ) -> Result<StateResult, BurnError> {
         let reactants = reactant_enthalpy(self.batch, state, self.tables)?;
         let complete = self.complete(state, &reactants, air)?;
         let gas = gas_release(self.batch, &self.product, state, &complete);
@@ -200,8 +224,6 @@ impl<'b, 't> Burner<'b, 't> {
             gas,
             band,
             equilibrium,
-            other_set: None,
-            surplus: Vec::new(),
         })
     }
 
@@ -243,41 +265,6 @@ impl<'b, 't> Burner<'b, 't> {
         })
     }
 
-    /// As [`Burner::burn`], with the other species set and the ways of surplus fuel.
-    ///
-    /// # Errors
-    /// [`BurnError`] of the stage that fails.
-    pub fn burn_in_full(&mut self, state: &WaterState) -> Result<StateResult, BurnError> {
-        let result = self.burn(state)?;
-        self.in_full(result)
-    }
-
-    /// A result of [`Burner::burn`] with the other species set and the ways of surplus fuel.
-    ///
-    /// # Errors
-    /// [`BurnError`] of the stage that fails.
-    pub fn in_full(&mut self, mut result: StateResult) -> Result<StateResult, BurnError> {
-        let state = result.state;
-        let other = match species_set(self.batch) {
-            SpeciesSet::Full => SpeciesSet::Fast,
-            SpeciesSet::Fast => SpeciesSet::Full,
-        };
-        let mut other = system_of(self.batch, other, self.tables);
-        let loss = loss(&result.complete);
-        let oxygen = self.air_oxygen(self.batch.conditions.air_drawn_in);
-        let other_set = equilibrium_burn(
-            &mut other,
-            self.batch,
-            &state,
-            &result.reactants,
-            loss,
-            oxygen,
-        );
-        result.other_set = Some(other_set);
-        result.surplus = self.surplus(&state, &result.reactants)?;
-        Ok(result)
-    }
-
     fn complete(
         &self,
         state: &WaterState,
@@ -299,64 +286,28 @@ impl<'b, 't> Burner<'b, 't> {
         surplus_air_oxygen(self.redox.reducing, self.redox.oxidising, air)
     }
 
-    /// The three ways of surplus fuel; nothing for a batch that is not rich.
-    fn surplus(
-        &mut self,
-        state: &WaterState,
-        reactants: &ReactantEnthalpy,
-    ) -> Result<Vec<SurplusResult>, BurnError> {
+    /// The burns by what becomes of surplus fuel; nothing for a batch that is not rich, and no burn
+    /// at φ = 1 where no less of the fuel brings it there.
+    fn surplus(&mut self, state: &WaterState) -> Vec<SurplusResult> {
         if self.redox.mixture != Mixture::Rich {
-            return Ok(Vec::new());
+            return Vec::new();
         }
-        let mut burns: Vec<SurplusResult> = self.surplus_leaves(state)?.into_iter().collect();
-        let shares = std::iter::once(0.0).chain(AIR_SHARES);
-        for share in shares.map(Ratio::new::<ratio>) {
-            let complete = self.complete(state, reactants, share)?;
-            let oxygen = self.air_oxygen(share);
-            let loss = loss(&complete);
-            let equilibrium =
-                equilibrium_burn(&mut self.system, self.batch, state, reactants, loss, oxygen);
-            let own_gas = share.get::<ratio>() <= 0.0;
-            let way = if own_gas {
-                SurplusFuel::OwnGas
-            } else {
-                SurplusFuel::Air(share)
-            };
-            burns.push(SurplusResult {
-                way,
-                complete: complete.flame.temperature(),
-                equilibrium,
-            });
-        }
-        Ok(burns)
-    }
-
-    /// The burn at φ = 1, if taking fuel away can bring the batch there.
-    fn surplus_leaves(&mut self, state: &WaterState) -> Result<Option<SurplusResult>, BurnError> {
-        let one = Ratio::new::<ratio>(1.0);
-        let Ok(balanced) = self.batch.with_equivalence_ratio(one) else {
-            return Ok(None);
-        };
-        let dried = dried_enthalpy(&balanced, self.tables)?;
-        let reactants = reactant_enthalpy(&balanced, state, self.tables)?;
-        let start = Start {
-            batch: &balanced,
-            product: &self.product,
-            state,
-            reactants: &reactants,
-            dried: &dried,
-            air: Ratio::new::<ratio>(0.0),
-        };
-        let complete = complete_combustion(&start, self.tables)?;
-        let none = AmountOfSubstance::new::<mole>(0.0);
-        let loss = loss(&complete);
-        let equilibrium =
-            equilibrium_burn(&mut self.system, &balanced, state, &reactants, loss, none);
-        Ok(Some(SurplusResult {
-            way: SurplusFuel::Leaves,
-            complete: complete.flame.temperature(),
-            equilibrium,
-        }))
+        let none = Ratio::new::<ratio>(0.0);
+        let balanced = self.batch.with_equivalence_ratio(Ratio::new::<ratio>(1.0));
+        let leaves = balanced.ok().map(|batch| {
+            let burner = Burner::new(&batch, self.tables);
+            burner.and_then(|mut burner| burner.burn_with_air(state, none))
+        });
+        let leaves = leaves.map(|burn| (SurplusFuel::Leaves, burn));
+        let own_gas = (SurplusFuel::OwnGas, self.burn_with_air(state, none));
+        let in_air = AIR_SHARES.map(|share| {
+            let share = Ratio::new::<ratio>(share);
+            (SurplusFuel::Air(share), self.burn_with_air(state, share))
+        });
+        let burns = leaves.into_iter().chain([own_gas]).chain(in_air);
+        burns
+            .map(|(way, burn)| SurplusResult { way, burn })
+            .collect()
     }
 }
 

@@ -47,23 +47,23 @@ pub fn run(arguments: &Arguments, tables: &Tables) -> Result<Answer, CliError> {
     let text = arguments.format.write(
         || {
             let file = started.map(|text| format!("\nThe batch file that was used:\n\n{text}"));
-            text(arguments, &plan, tables) + &file.unwrap_or_default()
+            text(arguments, &plan) + &file.unwrap_or_default()
         },
-        || plan_json(&plan, tables),
+        || plan_json(&plan),
     );
     Ok(Answer::from(text).with(exit_code(&plan.advice.warnings)))
 }
 
-fn text(arguments: &Arguments, plan: &Plan, tables: &Tables) -> String {
+fn text(arguments: &Arguments, plan: &Plan) -> String {
     let width = page_width();
     let screen = || first_screen(plan, width);
     match Shown::asked(&arguments.show, arguments.full) {
         Shown::Answer => screen(),
         Shown::Full => {
-            let mut document = burn_document(plan, &burn_sections(), tables);
+            let mut document = burn_document(plan, &burn_sections());
             document.title.clear();
             format!("{}\n{}", screen(), document.text(width))
         }
-        Shown::Sections(names) => burn_document(plan, &names, tables).text(width),
+        Shown::Sections(names) => burn_document(plan, &names).text(width),
     }
 }

@@ -61,11 +61,11 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
     let ways = all_ways(batch, tables).ok();
     let live = arguments.class.is_none();
     let material = Material {
-        water: water_curve(&plan, tables),
-        sweep: fuel_sweep(&plan, tables),
-        floor: phase_floor(&plan, tables),
-        couples: couple_lines(&plan, tables),
-        cooling: cooling_paths(&plan, tables),
+        water: water_curve(&plan),
+        sweep: fuel_sweep(&plan),
+        floor: phase_floor(&plan),
+        couples: couple_lines(&plan),
+        cooling: cooling_paths(&plan),
         heating: ways.as_ref().map(heating_lines).unwrap_or_default(),
         two_ways: ways
             .as_ref()
@@ -74,7 +74,7 @@ pub fn run(arguments: &Arguments, tables: &Tables, to_file: bool) -> Result<Answ
         heating_reasons: ways.map(|ways| ways.why).unwrap_or_default(),
         sheet: sheet(batch, tables, &SheetOptions::default()).ok(),
         what_if: live.then(|| live_panel(&prepared)).flatten(),
-        ..Material::new(&plan, tables)
+        ..Material::new(&plan)
     };
     if let Some(folder) = &arguments.pictures {
         std::fs::create_dir_all(folder).map_err(|error| CliError::Io {

@@ -9,16 +9,10 @@ use thiserror::Error;
 #[derive(Debug, Clone, Error)]
 #[non_exhaustive]
 pub enum ExpectedError {
-    #[error("{0}")]
-    Burn(String),
+    #[error(transparent)]
+    Burn(#[from] BurnError),
     #[error(transparent)]
     Ignition(#[from] IgnitionError),
     #[error(transparent)]
     Redox(#[from] RedoxError),
-}
-
-impl From<BurnError> for ExpectedError {
-    fn from(error: BurnError) -> Self {
-        Self::Burn(error.to_string())
-    }
 }

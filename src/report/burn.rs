@@ -21,26 +21,25 @@ pub use screen::{LINES as SCREEN_LINES, WIDTH as SCREEN_WIDTH, first_screen};
 
 use super::document::{Document, Section};
 use crate::plan::Plan;
-use crate::tables::Tables;
 
 /// Makes one section of the estimate; without parts if the batch has nothing to say to it.
-type MakeSection = fn(&Plan, &Tables) -> Section;
+type MakeSection = fn(&Plan) -> Section;
 
 /// The sections by their names on the command line, in the order of the report.
 const SECTIONS: [(&str, MakeSection); 14] = [
-    ("run", |plan, _| run::section(plan)),
-    ("weigh", |plan, _| amounts::section(plan)),
-    ("ratio", |plan, _| ratio::section(plan)),
-    ("equation", |plan, _| ratio::equation(plan)),
+    ("run", run::section),
+    ("weigh", amounts::section),
+    ("ratio", ratio::section),
+    ("equation", ratio::equation),
     ("heat", heat::section),
-    ("heating", |plan, _| heating::section(plan)),
-    ("gas", |plan, _| gas::section(plan)),
-    ("equilibrium", |plan, _| gas::equilibrium(plan)),
+    ("heating", heating::section),
+    ("gas", gas::section),
+    ("equilibrium", gas::equilibrium),
     ("oxygen", oxygen::section),
-    ("cooling", |plan, _| oxygen::cooling(plan)),
+    ("cooling", oxygen::cooling),
     ("colour", colour::section),
-    ("purity", |plan, _| purity::section(plan)),
-    ("safety", |plan, _| safety::section(&plan.advice)),
+    ("purity", purity::section),
+    ("safety", |plan| safety::section(&plan.advice)),
     ("sources", sources::section),
 ];
 
@@ -50,16 +49,16 @@ pub fn burn_sections() -> [&'static str; 14] {
 }
 
 /// The sections of these names, in the order of the report.
-pub fn burn_document(plan: &Plan, names: &[impl AsRef<str>], tables: &Tables) -> Document {
+pub fn burn_document(plan: &Plan, names: &[impl AsRef<str>]) -> Document {
     let asked = |name: &str| names.iter().any(|asked| asked.as_ref() == name);
     let sections = SECTIONS.iter().filter(|(name, _)| asked(name));
-    let sections = sections.map(|(_, section)| section(plan, tables));
+    let sections = sections.map(|(_, section)| section(plan));
     let sections = sections.filter(|section| !section.parts.is_empty());
     Document::new(plan.batch.name.clone(), sections.collect())
 }
 
 /// The section of this name.
-pub(super) fn section(plan: &Plan, name: &str, tables: &Tables) -> Section {
+pub(super) fn section(plan: &Plan, name: &str) -> Section {
     let found = SECTIONS.iter().find(|(known, _)| *known == name);
-    found.map_or_else(Section::default, |(_, section)| section(plan, tables))
+    found.map_or_else(Section::default, |(_, section)| section(plan))
 }

@@ -8,7 +8,6 @@ use crate::oxygen::{dopant_outlook, metal_state};
 use crate::plan::{Cooled, Plan, StateResult};
 use crate::quantity::Ratio;
 use crate::quantity::units::{kelvin, mole, ratio};
-use crate::tables::Tables;
 use std::collections::BTreeMap;
 
 /// A cation below this share of all counts as a dopant.
@@ -31,7 +30,7 @@ pub(super) fn metals(plan: &Plan) -> BTreeMap<Element, Ratio> {
 }
 
 /// One sentence a metal: its phase in the gas at the flame, or the band of a dopant.
-pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Tables) -> Vec<String> {
+pub(super) fn oxidation_states(plan: &Plan, result: &StateResult) -> Vec<String> {
     let Some(equilibrium) = result.settled() else {
         return Vec::new();
     };
@@ -43,11 +42,11 @@ pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Table
         .into_iter()
         .filter_map(|(metal, share)| {
             let outlook = (share.get::<ratio>() < DOPANT_SHARE)
-                .then(|| dopant_outlook(metal, share, temperature, log, tables))
+                .then(|| dopant_outlook(metal, share, temperature, log, plan.tables))
                 .flatten();
             match outlook {
                 Some(outlook) => Some(outlook.to_string()),
-                None => metal_state(metal, temperature, log, tables).map(|s| s.to_string()),
+                None => metal_state(metal, temperature, log, plan.tables).map(|s| s.to_string()),
             }
         })
         .collect()
@@ -55,11 +54,11 @@ pub(super) fn oxidation_states(plan: &Plan, result: &StateResult, tables: &Table
 
 view! {
     /// What cooling and air make of the powder, from one state of the water.
-    CoolingPath((plan, tables, cooled, result): (&Plan, &Tables, &Cooled, &StateResult)) {
+    CoolingPath((plan, cooled, result): (&Plan<'_>, &Cooled, &StateResult)) {
         /// "as mixed", "boiled down", "dried" or "at ignition".
         water_state: String = cooled.state.to_string(),
         /// Oxidation states of the metals at the flame, and what they do on cooling.
-        oxidation_states: Vec<String> = oxidation_states(plan, result, tables),
+        oxidation_states: Vec<String> = oxidation_states(plan, result),
         /// Steps, the hottest first.
         steps: Vec<CooledTo> = list(cooled.steps.iter().flatten()),
         /// Why there are none; null if there is nothing to explain.

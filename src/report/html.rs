@@ -25,7 +25,7 @@ pub fn class_html(material: &Material<'_>, part: ClassPart) -> String {
     let html = ClassTemplate {
         page: &page,
         part,
-        answers: Answers::of(material.plan, material.tables),
+        answers: Answers::of(material.plan),
     };
     html.render().expect("the templates write into a String")
 }

@@ -24,8 +24,8 @@ use crate::tables::Tables;
 use serde_json::Value;
 
 /// The plan as a JSON value.
-pub fn plan_json(plan: &Plan, tables: &Tables) -> Value {
-    json_of(Estimate::from((plan, tables)))
+pub fn plan_json(plan: &Plan) -> Value {
+    json_of(Estimate::from(plan))
 }
 
 /// What is written of a batch that is refused: why, and no estimate.
@@ -47,7 +47,7 @@ view! {
 
 view! {
     /// The estimate of a batch.
-    result Estimate((plan, tables): (&Plan, &Tables)) {
+    result Estimate(plan: &Plan<'_>) {
         /// Name of the batch.
         name: String = plan.batch.name.clone(),
         /// False: the batch is not refused.
@@ -75,8 +75,8 @@ view! {
         /// The expected burn.
         expected: ExpectedBurn = ExpectedBurn::from(&plan.expected),
         /// The burn by the water that is left.
-        water_states: Vec<WaterStateBurn> = plan.states.iter()
-            .map(|state| WaterStateBurn::from((plan, state)))
+        water_states: Vec<WaterStateBurn> = plan.states.iter().zip(plan.other_burns())
+            .map(|(state, other)| WaterStateBurn::from((plan, state, other)))
             .collect(),
         /// Where the heat goes: each state of the water adds up to 0.
         ledger: Vec<LedgerLine> = plan.states.iter()
@@ -85,8 +85,8 @@ view! {
         /// Powder and gas of the expected burn, from its peak down; empty without one.
         expected_cooling: Vec<CooledTo> = list(&plan.powder),
         /// The same, by the water that is left.
-        cooling: Vec<CoolingPath> = plan.cooled.iter().zip(&plan.states)
-            .map(|(cooled, result)| CoolingPath::from((plan, tables, cooled, result)))
+        cooling: Vec<CoolingPath> = plan.cooled().iter().zip(&plan.states)
+            .map(|(cooled, result)| CoolingPath::from((plan, cooled, result)))
             .collect(),
         /// The course of heating and the burn after it; null without a stated way.
         heated: Option<BurnAfterHeating> = plan.heated.as_ref()
@@ -96,7 +96,7 @@ view! {
         /// A run of the file against the estimate; null without one.
         run: Option<RunAgainstEstimate> = plan.run.as_ref().map(RunAgainstEstimate::from),
         /// What the tables know of powders like the target.
-        known_powders: Vec<KnownPowderRow> = super::burn::known_powder_rows(plan, tables),
+        known_powders: Vec<KnownPowderRow> = super::burn::known_powder_rows(plan),
         /// Impurities of the powder; null if no bottle states its purity.
         purity: Option<PurityBudget> = plan.purity.as_ref().map(PurityBudget::from),
         /// Warnings, the gravest first.
@@ -105,7 +105,7 @@ view! {
         safety: Safety = Safety::from(&plan.advice),
         /// Sources used.
         sources: Vec<SourceUsed> = plan.sources.iter()
-            .map(|used| SourceUsed::from((used, tables)))
+            .map(|used| SourceUsed::from((used, plan.tables)))
             .collect(),
     }
 }

@@ -1,15 +1,15 @@
 //! Everything that a report can draw on, beside the plan itself.
 
 use super::svg::{
-    CoolingPath, CoupleLine, Floor, FuelPoint, HeatEntrance, HeatingLine, HeatingStage, Picture,
-    WaterPoint, WeighingBar, course_picture, entrance_picture, fuel_ratio_picture, gas_picture,
-    heat_picture, heating_picture, oxygen_picture, water_picture, weighing_picture,
+    CoolingPath, CoupleLine, Floor, FuelBurn, FuelPoint, HeatEntrance, HeatingLine, HeatingStage,
+    Picture, WaterPoint, WeighingBar, course_picture, entrance_picture, fuel_ratio_picture,
+    gas_picture, heat_picture, heating_picture, oxygen_picture, water_picture, weighing_picture,
 };
 use super::two_ways::TwoWays;
 use crate::batch::Batch;
-use crate::burn::{BatchAtIgnition, Burner, species_set};
+use crate::burn::{BatchAtIgnition, BurnError, Burner, species_set};
 use crate::choose::Goal;
-use crate::enthalpy::{WaterStateName, water_states, with_share_left};
+use crate::enthalpy::{WaterState, WaterStateName, water_states, with_share_left};
 use crate::flame::{elements_in_pot, surplus_air_oxygen, system_of};
 use crate::ignition::{Chance, Comparison, Judged, Reason};
 use crate::oxygen::fields;
@@ -17,8 +17,8 @@ use crate::plan::Plan;
 use crate::prepared::Prepared;
 use crate::quantity::units::{kelvin, mole, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
+use crate::redox::Mixture;
 use crate::report::number::subscripts;
-use crate::tables::Tables;
 use crate::weigh::line::Line;
 use crate::weigh::measure::Measure;
 use crate::weigh::sheet::Sheet;
@@ -30,9 +30,7 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone)]
 pub struct Material<'a> {
     /// The estimate of the batch.
-    pub plan: &'a Plan,
-    /// The tables, for titles of sources.
-    pub tables: &'a Tables,
+    pub plan: &'a Plan<'a>,
     /// The flame over the water left, driest first.
     pub water: Vec<WaterPoint>,
     /// The same batch at other fuel ratios, in rising order.
@@ -85,10 +83,9 @@ pub fn live_panel(prepared: &Prepared<'_>) -> Option<LivePanel> {
 
 impl<'a> Material<'a> {
     /// Material that is only the plan.
-    pub fn new(plan: &'a Plan, tables: &'a Tables) -> Self {
+    pub fn new(plan: &'a Plan<'a>) -> Self {
         Self {
             plan,
-            tables,
             water: Vec::new(),
             sweep: Vec::new(),
             floor: None,
@@ -177,9 +174,9 @@ const WATER_POINTS: u32 = 24;
 
 /// The flame of complete combustion over the share of water left, from dry to wet, as far as it
 /// burns.
-pub fn water_curve(plan: &Plan, tables: &Tables) -> Vec<WaterPoint> {
+pub fn water_curve(plan: &Plan) -> Vec<WaterPoint> {
     let batch = &plan.batch;
-    let Ok(burner) = Burner::new(batch, tables) else {
+    let Ok(burner) = Burner::new(batch, plan.tables) else {
         return Vec::new();
     };
     let crystal = batch.crystal_water();
@@ -220,7 +217,7 @@ const MOST_RATIOS: f64 = 60.0;
 /// The batch of `plan` at fuel ratios around its own, from 0.5 (or leaner) to 2 (or richer).
 ///
 /// A ratio at which it cannot be burnt is left out; a batch whose fuel cannot be changed has none.
-pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
+pub fn fuel_sweep(plan: &Plan) -> Vec<FuelPoint> {
     let here = plan.redox.equivalence_ratio.get::<ratio>();
     let (leanest, richest) = (0.5_f64.min(0.8 * here), 2.0_f64.max(1.2 * here));
     let step = if here < 1.6 {
@@ -239,10 +236,10 @@ pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
         .filter_map(|at| {
             let phi = EquivalenceRatio::new::<ratio>(f64::from(at) * step);
             let batch = plan.batch.with_equivalence_ratio(phi).ok()?;
-            let mut burner = Burner::new(&batch, tables).ok()?;
+            let mut burner = Burner::new(&batch, plan.tables).ok()?;
             let states = water_states(&batch, share)
                 .iter()
-                .map(|state| burner.burn_in_full(state))
+                .map(|state| fuel_burn(&mut burner, state))
                 .collect::<Result<Vec<_>, _>>()
                 .ok()?;
             Some(FuelPoint {
@@ -253,6 +250,17 @@ pub fn fuel_sweep(plan: &Plan, tables: &Tables) -> Vec<FuelPoint> {
         .collect()
 }
 
+fn fuel_burn(burner: &mut Burner<'_, '_>, state: &WaterState) -> Result<FuelBurn, BurnError> {
+    let result = burner.burn(state)?;
+    let in_air = if burner.redox().mixture == Mixture::Rich {
+        let all = Ratio::new::<ratio>(1.0);
+        burner.burn_with_air(state, all)?.equilibrium_temperature()
+    } else {
+        None
+    };
+    Ok(FuelBurn { result, in_air })
+}
+
 /// Coldest point of a cooling path, K: gas and powder no longer exchange oxygen below.
 const COLDEST: f64 = 673.15;
 /// Distance of the points of a cooling path, K.
@@ -260,7 +268,7 @@ const COOLING_STEP: f64 = 25.0;
 
 /// Oxygen pressure of the burnt gas with its powder while it cools from the flame to 400 °C, for
 /// every water state that burns, as long as all stays in equilibrium and no air comes in.
-pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
+pub fn cooling_paths(plan: &Plan) -> Vec<CoolingPath> {
     let batch = &plan.batch;
     let redox = &plan.redox;
     let air = batch.conditions.air_drawn_in;
@@ -270,7 +278,7 @@ pub fn cooling_paths(plan: &Plan, tables: &Tables) -> Vec<CoolingPath> {
         .filter_map(|result| {
             let hot = result.equilibrium_temperature()?.get::<kelvin>();
             let amounts = elements_in_pot(batch, &result.state, oxygen);
-            let mut system = system_of(batch, species_set(batch), tables);
+            let mut system = system_of(batch, species_set(batch), plan.tables);
             let mut points = Vec::new();
             let mut t = hot;
             while t >= COLDEST {
@@ -296,13 +304,13 @@ const COUPLE_STEP: f64 = 25.0;
 
 /// The couples of the batch's metals with oxygen: where one phase goes over into the next higher
 /// one, as long as both are pure.
-pub fn couple_lines(plan: &Plan, tables: &Tables) -> Vec<CoupleLine> {
+pub fn couple_lines(plan: &Plan) -> Vec<CoupleLine> {
     let mut lines: BTreeMap<String, CoupleLine> = BTreeMap::new();
     let elements = plan.batch.dry_elements();
     for metal in elements.keys().filter(|element| element.is_metal()) {
         for at in COUPLE_TEMPERATURES {
             let temperature = ThermodynamicTemperature::new::<kelvin>(f64::from(at) * COUPLE_STEP);
-            let fields = fields(*metal, temperature, tables);
+            let fields = fields(*metal, temperature, plan.tables);
             for pair in fields.windows(2) {
                 let Some((log, band)) = pair[0].to else {
                     continue;
@@ -341,8 +349,8 @@ fn in_couple(id: &str) -> String {
 }
 
 /// The temperature that the wanted phase asks for, if the tables or the file know one.
-pub fn phase_floor(plan: &Plan, tables: &Tables) -> Option<Floor> {
-    let goal = Goal::of(&plan.batch, tables).ok()?;
+pub fn phase_floor(plan: &Plan) -> Option<Floor> {
+    let goal = Goal::of(&plan.batch, plan.tables).ok()?;
     let name = goal
         .phase
         .as_ref()

@@ -1,7 +1,7 @@
 //! The burn in one state of the water, and equilibria, as JSON.
 
 use super::view::{Named, list, view};
-use crate::burn::SurplusResult;
+use crate::burn::{OtherBurns, SurplusResult};
 use crate::equilibrium::{AdiabaticEquilibrium, Equilibrium, SpeciesAmount};
 use crate::flame::{CompleteCombustion, Flame, ProductAmount};
 use crate::flame_band::Contribution;
@@ -19,7 +19,7 @@ const FAINT: f64 = 1e-15;
 
 view! {
     /// The burn in one state of the water.
-    WaterStateBurn((plan, result): (&Plan, &StateResult)) {
+    WaterStateBurn((plan, result, other): (&Plan<'_>, &StateResult, &OtherBurns)) {
         /// "as mixed", "boiled down", "dried" or "at ignition".
         name: String = result.state.name.to_string(),
         /// Solvent water left.
@@ -46,17 +46,20 @@ view! {
         equilibrium: Option<EquilibriumBurn> =
             result.equilibrium.as_ref().ok().map(EquilibriumBurn::from),
         /// The same with the other set of species (full or fast).
-        equilibrium_other_species_set: OtherSetBurn = OtherSetBurn::from(result),
+        equilibrium_other_species_set: OtherSetBurn = OtherSetBurn::from(other),
         /// What becomes of surplus fuel: three ways.
-        surplus_fuel_fates: Vec<SurplusBurn> = list(&result.surplus),
+        surplus_fuel_fates: Vec<SurplusBurn> = list(&other.surplus),
     }
 }
 
 view! {
     /// The burn with the other set of species.
-    OtherSetBurn(result: &StateResult) {
-        /// Temperature; null if it was not worked out or there is none.
-        temperature_k: Option<f64> = result.other_set_temperature().map(|t| t.get::<kelvin>()),
+    OtherSetBurn(other: &OtherBurns) {
+        /// Temperature; null if there is none.
+        temperature_k: Option<f64> = {
+            let burn = other.other_set.as_ref().ok();
+            burn.and_then(StateResult::equilibrium_temperature).map(|t| t.get::<kelvin>())
+        },
     }
 }
 
@@ -72,7 +75,7 @@ view! {
 
 view! {
     /// The gas of the burn to fixed products.
-    GasGivenOff((plan, result, gas): (&Plan, &StateResult, &GasRelease)) {
+    GasGivenOff((plan, result, gas): (&Plan<'_>, &StateResult, &GasRelease)) {
         /// Amount.
         amount_mol: f64 = gas.amount.get::<mole>(),
         /// Amounts by species.
@@ -172,13 +175,18 @@ view! {
             SurplusFuel::Air(share) => Some(share.get::<ratio>()),
         },
         /// Temperature with fixed products; null without flame.
-        complete_combustion_temperature_k: Option<f64> = way.complete.map(|t| t.get::<kelvin>()),
+        complete_combustion_temperature_k: Option<f64> = {
+            let burn = way.burn.as_ref().ok();
+            burn.and_then(|burn| burn.complete.flame.temperature()).map(|t| t.get::<kelvin>())
+        },
         /// Temperature in equilibrium; null without flame.
         equilibrium_temperature_k: Option<f64> =
             way.equilibrium_temperature().map(|t| t.get::<kelvin>()),
         /// Logarithm of the oxygen pressure over 1 bar; null without gas.
         log10_oxygen_pressure_bar: Option<f64> =
-            way.equilibrium.as_ref().ok().and_then(|burnt| burnt.equilibrium.log10_oxygen_pressure),
+            way.burn.as_ref().ok()
+                .and_then(StateResult::settled)
+                .and_then(|settled| settled.log10_oxygen_pressure),
     }
 }
 

@@ -30,7 +30,7 @@ mod weighing;
 
 pub use course::course_picture;
 pub use entrance::entrance_picture;
-pub use fuel_ratio::{Floor, FuelPoint, fuel_ratio_axes, fuel_ratio_picture};
+pub use fuel_ratio::{Floor, FuelBurn, FuelPoint, fuel_ratio_axes, fuel_ratio_picture};
 pub use gas::gas_picture;
 pub use heat::heat_picture;
 pub use heating::heating_picture;

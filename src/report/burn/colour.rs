@@ -45,20 +45,23 @@ fn powders<'t>(formula: &Formula, tables: &'t Tables) -> Vec<&'t KnownPowder> {
     tables.known_powders.iter().filter(like).collect()
 }
 
-pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+pub(super) fn section(plan: &Plan) -> Section {
     let mut section = Section::new("Colour and glow");
     let Some(target) = &plan.batch.target else {
         return section;
     };
-    for (at, powder) in powders(&target.formula, tables).into_iter().enumerate() {
+    for (at, powder) in powders(&target.formula, plan.tables)
+        .into_iter()
+        .enumerate()
+    {
         section.subtitle(format!("{} ({})", powder.id, powder.formula));
-        if let Some((rgb, from)) = swatch(powder, tables) {
+        if let Some((rgb, from)) = swatch(powder, plan.tables) {
             let picture = drawn(at + 1, rgb, &powder.colour.to_string(), &hex(rgb), from);
             section.picture(picture);
         }
-        facts(powder, tables, &mut section);
+        facts(powder, plan.tables, &mut section);
         for level in &powder.dopants {
-            let line = counted(&target.formula, level.element, level.on, tables);
+            let line = counted(&target.formula, level.element, level.on, plan.tables);
             if let Some(line) = line {
                 section.fact("Here", line);
             }
@@ -100,11 +103,11 @@ fn counted(formula: &Formula, element: Element, on: Element, tables: &Tables) ->
 }
 
 /// The known powders like that of the plan.
-pub(in crate::report) fn known_powder_rows(plan: &Plan, tables: &Tables) -> Vec<KnownPowderRow> {
+pub(in crate::report) fn known_powder_rows(plan: &Plan) -> Vec<KnownPowderRow> {
     let target = plan.batch.target.as_ref();
-    let powders = target.map_or_else(Vec::new, |target| powders(&target.formula, tables));
+    let powders = target.map_or_else(Vec::new, |target| powders(&target.formula, plan.tables));
     powders
         .into_iter()
-        .map(|powder| KnownPowderRow::from((powder, tables)))
+        .map(|powder| KnownPowderRow::from((powder, plan.tables)))
         .collect()
 }

@@ -1,20 +1,20 @@
 //! How hot: flame temperatures, what becomes of surplus fuel, and the energy ledger.
 
 use crate::batch::SpeciesChoice;
+use crate::burn::BurnError;
 use crate::enthalpy::WaterStateName;
-use crate::equilibrium::{AdiabaticEquilibrium, EquilibriumError};
 use crate::plan::{Plan, StateResult, SurplusFuel};
 use crate::quantity::units::{kelvin, kelvins, kilojoule, millimole};
 use crate::report::document::{Cell, Section, Table, percent_text};
 use crate::report::expected::expected_section;
 use crate::report::number::{interval_text, temperature_text};
-use crate::tables::{Role, Tables};
+use crate::tables::Role;
 
 /// What stands for the temperature of a burn that has none.
 const NO_FLAME: &str = "no flame";
 const NAMED_CAUSES: usize = 3;
 
-pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+pub(super) fn section(plan: &Plan) -> Section {
     let mut section = expected_section(&plan.expected);
     section.subtitle("Limits (adiabatic: nothing lost but what the file states)");
     section.table(flames(plan));
@@ -26,7 +26,7 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
         SpeciesChoice::Fast => (fast, every),
     };
     section.text(format!("Equilibrium: {chosen}. Last column: {other}."));
-    data_limits(plan, tables, &mut section);
+    data_limits(plan, &mut section);
     spread_notes(plan, &mut section);
     let surplus = surplus(plan);
     if !surplus.rows.is_empty() {
@@ -50,12 +50,17 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
 }
 
 /// Where a burn in equilibrium ends.
-fn end(burn: &Result<AdiabaticEquilibrium, EquilibriumError>) -> Cell {
-    match burn {
+fn end(burn: &StateResult) -> Cell {
+    match &burn.equilibrium {
         Ok(burn) => Cell::celsius(burn.equilibrium.temperature),
         Err(error) if error.is_no_flame() => NO_FLAME.into(),
         Err(_) => Cell::Absent,
     }
+}
+
+/// The same of a burn that may not be there.
+fn end_of(burn: &Result<StateResult, BurnError>) -> Cell {
+    burn.as_ref().map_or(Cell::Absent, end)
 }
 
 pub(in crate::report) fn flames(plan: &Plan) -> Table {
@@ -72,7 +77,7 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
         other,
     ];
     let mut table = Table::new("Flame temperatures", head);
-    for result in &plan.states {
+    for (result, other) in plan.states.iter().zip(plan.other_burns()) {
         let left = result.state.solvent + result.state.crystal_water(&plan.batch);
         let flame = result.complete.flame.temperature();
         let half = result.band.half_width;
@@ -86,8 +91,8 @@ pub(in crate::report) fn flames(plan: &Plan) -> Table {
             flame.map_or(Cell::Absent, |_| {
                 Cell::new(half.get::<kelvins>(), interval_text(half))
             }),
-            end(&result.equilibrium),
-            result.other_set.as_ref().map_or(Cell::Absent, end),
+            end(result),
+            end_of(&other.other_set),
         ]);
     }
     table
@@ -116,7 +121,7 @@ pub(in crate::report) fn causes(result: &StateResult) -> Vec<String> {
 }
 
 /// Salts that cannot be dried whole, and powder beyond the range of its data.
-fn data_limits(plan: &Plan, tables: &Tables, section: &mut Section) {
+fn data_limits(plan: &Plan, section: &mut Section) {
     let hydrolysing: Vec<String> = plan
         .batch
         .ingredients
@@ -124,7 +129,7 @@ fn data_limits(plan: &Plan, tables: &Tables, section: &mut Section) {
         .filter(|i| i.reactant.role == Role::Oxidiser && i.reactant.formula.crystal_water() > 0.0)
         .flat_map(|i| i.reactant.formula.amounts().keys())
         .map(ToString::to_string)
-        .filter(|symbol| tables.safety.fumes.hydrolysing.contains(symbol))
+        .filter(|symbol| plan.tables.safety.fumes.hydrolysing.contains(symbol))
         .collect();
     if !hydrolysing.is_empty() {
         let metals = hydrolysing.join(", ");
@@ -142,7 +147,7 @@ fn data_limits(plan: &Plan, tables: &Tables, section: &mut Section) {
             .iter()
             .map(|product| product.id.as_str())
             .filter(|id| {
-                let species = tables.species_by_id(id);
+                let species = plan.tables.species_by_id(id);
                 species.is_some_and(|species| species.is_extrapolated(hot))
             })
             .collect();
@@ -169,14 +174,15 @@ pub(in crate::report) fn surplus(plan: &Plan) -> Table {
         "What becomes of surplus fuel",
         "flame in equilibrium, if",
     );
-    let Some(longest) = plan.states.iter().max_by_key(|result| result.surplus.len()) else {
+    let states = plan.other_burns();
+    let Some(longest) = states.iter().max_by_key(|state| state.surplus.len()) else {
         return table;
     };
     for burn in &longest.surplus {
         let mut row = vec![Cell::from(way_words(burn.way))];
-        row.extend(plan.states.iter().map(|result| {
-            let same = result.surplus.iter().find(|other| other.way == burn.way);
-            same.map_or(Cell::Absent, |burn| end(&burn.equilibrium))
+        row.extend(states.iter().map(|state| {
+            let same = state.surplus.iter().find(|other| other.way == burn.way);
+            same.map_or(Cell::Absent, |same| end_of(&same.burn))
         }));
         table.row(row);
     }

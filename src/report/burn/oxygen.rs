@@ -8,17 +8,16 @@ use crate::quantity::units::{kelvin, ratio};
 use crate::report::cooling::{metals, oxidation_states};
 use crate::report::document::{Cell, Section, Table};
 use crate::report::number::celsius_text;
-use crate::tables::Tables;
 
 /// Whether there is anything hot to tell of.
 fn burns(result: &StateResult) -> bool {
     result.complete.flame.temperature().is_some()
 }
 
-pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+pub(super) fn section(plan: &Plan) -> Section {
     let mut section = Section::new("Oxidation states at the flame");
     for result in plan.states.iter().filter(|result| burns(result)) {
-        let sentences = oxidation_states(plan, result, tables);
+        let sentences = oxidation_states(plan, result);
         if !sentences.is_empty() {
             let state = result.state.name;
             section.text(format!("{state}, each metal with oxygen alone:"));
@@ -29,7 +28,7 @@ pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
     }
     for finding in metals(plan)
         .keys()
-        .flat_map(|metal| findings(*metal, tables))
+        .flat_map(|metal| findings(*metal, plan.tables))
     {
         section.text(format!(
             "{} in {}: {} ({}); {} [{}]",
@@ -50,7 +49,7 @@ pub(super) fn cooling(plan: &Plan) -> Section {
         section.subtitle("expected burn".to_owned());
         steps_table("expected burn", &plan.powder, &mut section);
     }
-    for (cooled, result) in plan.cooled.iter().zip(&plan.states) {
+    for (cooled, result) in plan.cooled().iter().zip(&plan.states) {
         if !burns(result) {
             continue;
         }

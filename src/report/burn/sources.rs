@@ -2,12 +2,11 @@
 
 use crate::plan::Plan;
 use crate::report::document::Section;
-use crate::tables::Tables;
 
-pub(super) fn section(plan: &Plan, tables: &Tables) -> Section {
+pub(super) fn section(plan: &Plan) -> Section {
     let mut section = Section::new("Sources of the numbers used");
     for used in &plan.sources {
-        let source = tables.sources.get(&used.id);
+        let source = plan.tables.sources.get(&used.id);
         let title = source.map_or("(not listed)", |source| source.title.as_str());
         section.text(format!("[{}] {title}", used.id.cited("", used.seen)));
         section.item(used.used_for.join(", "));

@@ -11,7 +11,6 @@ use crate::quantity::units::{cubic_meter_per_kilogram, joule, mole, ratio};
 use crate::quantity::{EquivalenceRatio, Ratio};
 use crate::report::document::percent_text;
 use crate::report::number::{celsius_text, significant, subscripts};
-use crate::tables::Tables;
 
 /// What of the page for a class is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,13 +45,13 @@ impl Answers {
         [&self.gas, &self.heat, &self.more_fuel]
     }
 
-    pub(super) fn of(plan: &Plan, tables: &Tables) -> Self {
+    pub(super) fn of(plan: &Plan) -> Self {
         let state = plan.main_state();
         Self {
             gas: state.map(gas).unwrap_or_default(),
             heat: state.and_then(heat).unwrap_or_default(),
             more_fuel: state
-                .and_then(|state| more_fuel(plan, state, tables))
+                .and_then(|state| more_fuel(plan, state))
                 .unwrap_or_default(),
         }
     }
@@ -107,7 +106,7 @@ fn heat(state: &StateResult) -> Option<String> {
 
 /// The batch as weighed and with half as much fuel again, from cold, in the state of the water that
 /// matters most or, where one of the two does not burn in it, dried.
-fn more_fuel(plan: &Plan, main: &StateResult, tables: &Tables) -> Option<String> {
+fn more_fuel(plan: &Plan, main: &StateResult) -> Option<String> {
     let phi = plan.redox.equivalence_ratio.get::<ratio>();
     let more = EquivalenceRatio::new::<ratio>(1.5 * phi);
     let richer = plan.batch.with_equivalence_ratio(more).ok()?;
@@ -115,7 +114,7 @@ fn more_fuel(plan: &Plan, main: &StateResult, tables: &Tables) -> Option<String>
     let burn = |batch: &Batch, name| {
         let states = water_states(batch, Some(share));
         let state = states.iter().find(|s| s.name == name)?;
-        let burnt = Burner::new(batch, tables).ok()?.burn(state).ok()?;
+        let burnt = Burner::new(batch, plan.tables).ok()?.burn(state).ok()?;
         Some((burnt.equilibrium_temperature()?, burnt))
     };
     let both = |name| Some((burn(&plan.batch, name)?, burn(&richer, name)?));

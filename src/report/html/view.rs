@@ -64,7 +64,7 @@ pub(super) struct Page<'a> {
 impl<'a> Page<'a> {
     /// A section of the estimate by its name; empty if there is nothing to say.
     pub(super) fn section(&self, name: &str) -> String {
-        section(self.material.plan, name, self.material.tables).html(3)
+        section(self.material.plan, name).html(3)
     }
 
     /// A picture by its name; empty if there is none.
@@ -176,7 +176,7 @@ fn appendix(material: &Material<'_>) -> Vec<Folded> {
         "sources",
     ];
     let folded = names.into_iter().map(|name| {
-        let section = section(material.plan, name, material.tables);
+        let section = section(material.plan, name);
         Folded {
             body: section.html(4),
             title: section.title,
@@ -216,7 +216,8 @@ fn what_if(material: &Material<'_>) -> String {
 fn what_if_error(material: &Material<'_>) -> String {
     let limit = TemperatureInterval::new::<kelvins>(10.0);
     let panel = material.what_if.as_ref();
-    let error = panel.and_then(|panel| panel.table.error(&panel.batch, limit, material.tables));
+    let error =
+        panel.and_then(|panel| panel.table.error(&panel.batch, limit, material.plan.tables));
     error.map_or(String::new(), |(worst, within)| {
         format!(
             "From the state when it lights, as far as the heating is known. Interpolated in a table \

@@ -6,12 +6,12 @@ use super::labels::apart;
 use super::picture::Picture;
 use super::scale::Scale;
 use super::style::{MARKERS, series_of};
-use crate::burn::{StateResult, SurplusFuel};
+use crate::burn::StateResult;
 use crate::enthalpy::WaterStateName;
 use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::units::{cubic_meter_per_kilogram, degree_celsius, kelvins, ratio};
-use crate::quantity::{EquivalenceRatio, Ratio, ThermodynamicTemperature};
+use crate::quantity::{EquivalenceRatio, ThermodynamicTemperature};
 use crate::report::number::{celsius_text, significant, whole};
 
 /// A temperature that the burn should reach.
@@ -50,27 +50,30 @@ struct Point {
 pub struct FuelPoint {
     /// Its φ.
     pub equivalence_ratio: EquivalenceRatio,
-    /// Its burn for every water state, with the ways of surplus fuel.
-    pub states: Vec<StateResult>,
+    /// Its burn for every water state.
+    pub states: Vec<FuelBurn>,
+}
+
+/// A burn at one fuel ratio.
+#[derive(Debug, Clone)]
+pub struct FuelBurn {
+    /// With the air that the file lets in.
+    pub result: StateResult,
+    /// Equilibrium with all the air that surplus fuel needs; none without surplus or flame.
+    pub in_air: Option<ThermodynamicTemperature>,
 }
 
 fn point(at: &FuelPoint, name: WaterStateName) -> Option<Point> {
-    let result = at.states.iter().find(|result| result.state.name == name)?;
+    let mut states = at.states.iter();
+    let FuelBurn { result, in_air } = states.find(|burn| burn.result.state.name == name)?;
     let celsius = |t: ThermodynamicTemperature| t.get::<degree_celsius>();
     let half = result.band.half_width.get::<kelvins>();
     let flame = result.complete.flame.temperature();
-    let all = Ratio::new::<ratio>(1.0);
-    let with_air = result
-        .surplus
-        .iter()
-        .find(|burn| burn.way == SurplusFuel::Air(all));
     Some(Point {
         phi: at.equivalence_ratio.get::<ratio>(),
         complete: flame.map(|t| (celsius(t), half)),
         equilibrium: celsius(result.equilibrium_temperature()?),
-        with_air: with_air
-            .and_then(|f| f.equilibrium_temperature())
-            .map(celsius),
+        with_air: in_air.map(celsius),
         gas: result.gas.per_product.get::<cubic_meter_per_kilogram>(),
     })
 }

@@ -7,7 +7,7 @@ use super::labels::apart;
 use super::picture::{PAGE_WIDTH, Picture, WIDTH};
 use super::scale::Scale;
 use super::style::Marker;
-use crate::burn::StateResult;
+use crate::burn::{OtherBurns, StateResult};
 use crate::names::capital;
 use crate::plan::Plan;
 use crate::quantity::units::{degree_celsius, kelvins, percent};
@@ -46,8 +46,8 @@ fn celsius(temperature: ThermodynamicTemperature) -> f64 {
     temperature.get::<degree_celsius>()
 }
 
-fn state<'a>(plan: &Plan, result: &'a StateResult) -> State<'a> {
-    let surplus = result.surplus.iter();
+fn state<'a>(plan: &Plan, result: &'a StateResult, other: &OtherBurns) -> State<'a> {
+    let surplus = other.surplus.iter();
     State {
         result,
         share: result.state.share_left(&plan.batch).get::<percent>(),
@@ -69,7 +69,8 @@ fn drawn(plan: &Plan, curve: &[WaterPoint], width: f64) -> Option<Picture> {
     let states: Vec<State<'_>> = plan
         .states
         .iter()
-        .map(|result| state(plan, result))
+        .zip(plan.other_burns())
+        .map(|(result, other)| state(plan, result, other))
         .collect();
     let burning: Vec<&State<'_>> = states.iter().filter(|s| s.complete.is_some()).collect();
     let run = plan.batch.runs.last();
