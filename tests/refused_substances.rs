@@ -13,7 +13,7 @@ fn tables() -> &'static Tables {
 }
 
 /// Names, formulas and numbers of refused substances, a line a class.
-const REFUSED: [&str; 19] = [
+const REFUSED: [&str; 20] = [
     "NaClO;Ca(ClO)2;Ca(OCl)2;CaCl2O2;ClNaO;sodium hypochlorite;calcium-hypochlorite;Natriumhypochlorit;bleach;HTH;7681-52-9;7778-54-3;HOCl;LiClO;Ba(ClO)2·2H2O",
     "NaClO2;KClO3;ClKO3;ClO3K;AgClO3;chlorite;Potassium Chlorate;Kaliumchlorat;3811-04-9;KBrO3;BrKO3;sodium bromate;KIO3;Mg(ClO3)2·6H2O;Cl2O7;trichloroisocyanuric acid;ICl3O3",
     "KClO4;ClO4K;NH4ClO4;ClH4NO4;HClO4;LiClO4·3H2O;ammonium perchlorate;Perchlorsäure;7790-98-9;periodic acid",
@@ -29,6 +29,7 @@ const REFUSED: [&str; 19] = [
     "Ag2C2O4;silver oxalate;533-51-7;Ag3N;semicarbazide nitrate",
     "Ni(CO)4;nickel carbonyl;iron pentacarbonyl;Fe(CO)5;13463-39-3;MEKP;XeO3;oleum",
     "F2;ClF3;bromine;chlorine trifluoride;nitrogen triiodide;NI3;NCl3",
+    "diethyl ether;Ether;60-29-7;THF;petrol;Gasoline;n-hexane;toluene;C7H8;carbon disulfide;CS2;acetylene;74-86-2;butane;propane;CH4;hydrogen gas;H2",
     "charcoal;S;sulfur;thermite;Mg;Al;aluminum;AlMg;zinc dust;Al powder;Al dust, fine;aluminum flakes;Ti sponge;tungsten powder 325 mesh;magnesium ribbon;ammonium nitrate fuel oil;7429-90-5;7440-44-0",
     "NaBH4;LiAlH4;CaH2 hydride;sodium borohydride;16940-66-2",
     "As2O3;arsenic trioxide;Na3AsO4;1327-53-3;Be(NO3)2·4H2O;beryllium nitrate;BeO;Tl(NO3)3·3H2O;TlNO3;thallium(I) nitrate;Hg(NO3)2·H2O;mercuric nitrate;mercury(II) oxide;HgO;Hg(CH3COO)2;10045-94-0",
@@ -105,6 +106,16 @@ fn usual_substances_that_are_not_tabulated_are_not_taken_for_dangerous_ones() {
         "phthalic anhydride",
         "copper oxide",
         "tetraethoxysilane",
+        "C8H8",
+        "C2H4",
+        "polyethylene",
+        "polystyrene spheres",
+        "paraffin wax",
+        "1,4-butanediol",
+        "hexanediol",
+        "ethylene carbonate",
+        "hydrogen citrate",
+        "furan resin",
     ] {
         let refusal = tables().reactants.refusal(name);
         assert!(refusal.is_none(), "{name}: {refusal:?}");
