@@ -309,3 +309,33 @@ pub fn vaporisation_enthalpy(tables: &Tables) -> Result<MolarEnergy, EnthalpyErr
         - liquid.molar_enthalpy(at)?.get::<joule_per_mole>();
     Ok(MolarEnergy::new::<joule_per_mole>(difference))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn salts_that_cool_their_water_start_higher_once_dissolved_and_warmed_up() {
+        // Heats of solution: silver nitrate +22.59 kJ/mol (CRC Handbook, Enthalpy of Solution of
+        // Electrolytes), urea +15.09 kJ/mol (NBS tables 1982, ∞ H2O less crystal).
+        let text = "[[ingredient]]\nsubstance = \"AgNO3\"\namount = \"10 mmol\"\n\
+                    [[ingredient]]\nsubstance = \"urea\"\namount = \"20 mmol\"\n\
+                    [[ingredient]]\nsubstance = \"water\"\nvolume = \"10 mL\"\n";
+        let tables = Tables::built_in().unwrap();
+        let batch = Batch::parse(text, "test", &tables).unwrap();
+        let heats = water_states(&batch, None).into_iter().map(|state| {
+            let sum = reactant_enthalpy(&batch, &state, &tables).unwrap();
+            (state.name, sum.solution.value)
+        });
+        let heats: Vec<_> = heats.collect();
+        let (name, mixed) = heats[0];
+        assert_eq!(name, WaterStateName::AsMixed);
+        assert_relative_eq!(mixed, 10.0 * 22.59 + 20.0 * 15.09, max_relative = 1e-3);
+        // Without its water nothing is dissolved.
+        assert!(
+            heats[1..].iter().all(|(_, heat)| heat.abs() <= 0.0),
+            "{heats:?}"
+        );
+    }
+}

@@ -120,7 +120,7 @@ pub fn gas_release(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::units::{atmosphere, degree_celsius, liter};
+    use crate::quantity::units::{atmosphere, degree_celsius, gram, liter};
     use approx::assert_relative_eq;
 
     #[test]
@@ -133,5 +133,24 @@ mod tests {
             Pressure::new::<atmosphere>(1.0),
         );
         assert_relative_eq!(volume.get::<liter>(), 22.413_969_54, max_relative = 1e-8);
+    }
+    #[test]
+    fn a_urea_solution_is_as_dense_as_its_standard_asks() {
+        // ISO 22241-1: 31.8 to 33.2 % of urea by mass, 1087.0 to 1093.0 kg/m3 at 20 °C (from memory).
+        // Solid and water side by side leave out how they pack in the solution: 0.5 %.
+        let tables = crate::tables::Tables::built_in().unwrap();
+        // What 100 g more of it add to a batch with a salt.
+        let volume = |urea: f64, water: f64| {
+            let salt = "[[ingredient]]\nsubstance = \"Zn(NO3)2·6H2O\"\nmass = \"1 g\"\n";
+            let solution = [("urea", urea), ("water", water)].map(|(substance, mass)| {
+                format!("[[ingredient]]\nsubstance = \"{substance}\"\nmass = \"{mass} g\"\n")
+            });
+            let text = format!("{salt}{}", solution.concat());
+            solution_volume(&Batch::parse(&text, "test", &tables).unwrap())
+        };
+        let added = volume(65.0, 135.0) - volume(32.5, 67.5);
+        let density = Mass::new::<gram>(100.0) / added;
+        let density = density.get::<gram_per_cubic_centimeter>();
+        assert_relative_eq!(density, 1.090, max_relative = 0.008);
     }
 }
