@@ -284,21 +284,7 @@ fn substance_knows_names_formulas_and_numbers_and_offers_close_ones() {
 }
 
 #[test]
-fn reports_fit_100_columns() {
-    for entry in std::fs::read_dir(example("")).unwrap() {
-        let path = entry.unwrap().path();
-        if path.extension().is_none_or(|e| e != "toml") {
-            continue;
-        }
-        let (text, _) = stdout(emberpot().arg("burn").arg(&path));
-        for line in text.lines() {
-            assert!(line.chars().count() <= 100, "{}: {line}", path.display());
-        }
-    }
-}
-
-#[test]
-fn tables_of_ones_own_override_by_name() {
+fn a_mistake_in_a_table_of_ones_own_names_its_file() {
     let folder = std::env::temp_dir().join(format!("emberpot-tables-{}", std::process::id()));
     std::fs::create_dir_all(folder.join("reactants")).unwrap();
     std::fs::write(

@@ -423,8 +423,8 @@ fn each_fuel_gives_the_usual_heat_per_reducing_valence() {
     // 4.3 of Bioreaction Engineering Principles (Villadsen, Nielsen, Lidén); three deviations
     let usual = 95.0..=135.0;
     // each N–N single bond stores energy that the rule does not know: the dihydrazides lie high,
-    // carbohydrazide with two of them on one carbon
-    // above the band; the carbon of a hydrogencarbonate is burnt already
+    // carbohydrazide with two of them on one carbon above the band; the carbon of a
+    // hydrogencarbonate is burnt already
     let known = ["carbohydrazide", "nh4_bicarbonate"];
     for row in rows().filter(|r| r.role == Role::Fuel) {
         let heat = heat_of_combustion(row) / row.redox_valence.unwrap();
