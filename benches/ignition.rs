@@ -1,4 +1,4 @@
-//! Speed of the heating models: the staged balance, the layer with 80 cells to ignition, and all
+//! Speed of the heating models: the staged balance, the layer model to ignition, and all
 //! ways of one batch from its file.
 #![allow(clippy::unwrap_used, missing_docs)]
 
@@ -35,13 +35,12 @@ fn heating(c: &mut Criterion) {
         )
         .unwrap();
         let run = slab.run().unwrap();
+        let cells = run.state.cells.len();
         println!(
-            "{way}: {} steps, {} iterations, {} cells",
-            run.steps,
-            run.iterations,
-            run.state.w.len()
+            "{way}: {} steps, {} iterations, {cells} cells",
+            run.steps, run.iterations
         );
-        c.bench_function(&format!("layer of 80 cells, {way}"), |b| {
+        c.bench_function(&format!("layer of {cells} cells, {way}"), |b| {
             b.iter(|| black_box(&slab).run().unwrap());
         });
     }

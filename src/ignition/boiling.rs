@@ -302,16 +302,6 @@ impl DryingTable {
         self.pure + cubic(low.excess, high.excess, x).0.exp()
     }
 
-    /// The same by one more step of Newton's method on the curve itself.
-    pub fn exact_boiling_temperature(&self, w: f64) -> f64 {
-        let t = self.boiling_temperature(w);
-        let mend = |point: CurvePoint| (w / point.water).ln() * point.water / point.water_slope;
-        (t < DRIEST)
-            .then(|| self.curve.at(t))
-            .flatten()
-            .map_or(t, |point| t + mend(point))
-    }
-
     /// Heat of binding B (J per kg dry mass) of a gel with `w`, and its slope with `w` (J/kg); in
     /// proportion to the water where it is drier than the curve goes.
     pub fn binding(&self, w: f64) -> (f64, f64) {
@@ -489,7 +479,6 @@ pub(crate) mod tests {
         let table = DryingTable::new(curve, 0.4);
         for w in [0.5, 0.4, 0.399, 0.2, 0.1, 0.031, 0.007] {
             let t = curve.boiling_temperature(w);
-            assert_relative_eq!(table.exact_boiling_temperature(w), t, max_relative = 1e-10);
             assert_relative_eq!(table.boiling_temperature(w), t, max_relative = 1e-8);
             let point = curve.at(t).unwrap();
             let (binding, slope) = table.binding(w);

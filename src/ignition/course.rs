@@ -270,9 +270,9 @@ fn course_of(common: &Common<'_>, row: &HeatingWay, setup: Setup) -> Result<Cour
 fn ending(setup: &Setup, history: &History, left: &Remains) -> Ending {
     let time = s(history.state.time);
     match history.end {
-        End::Ignites { cell, cells } => Ending::Ignites {
+        End::Ignites { at } => Ending::Ignites {
             time,
-            place: place(cell, cells, setup.outer_face),
+            place: place(at, setup.outer_face),
             temperature: k(history.hottest),
         },
         End::BurntOut | End::TimeLimit => Ending::Fails {
@@ -286,8 +286,7 @@ fn ending(setup: &Setup, history: &History, left: &Remains) -> Ending {
 fn still_wet(common: &Common<'_>, charge: &Charge, history: &History) -> f64 {
     let criteria = &common.tables().heating.criteria;
     let wet = criteria.still_wet.si() * charge.hydrate_ratio().max(charge.gel.set_water);
-    let water = &history.state.w;
-    water.iter().filter(|w| **w > wet).count() as f64 / water.len() as f64
+    history.mean_of(|cell| if cell.w > wet { 1.0 } else { 0.0 })
 }
 
 /// Gases of the fuel that decomposed and of the nitrate that left.

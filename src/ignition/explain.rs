@@ -119,14 +119,14 @@ pub(super) fn reason(setup: &Setup, history: &History, fuel_lost: f64) -> NoIgni
     if rise < LEAST_RISE {
         return NoIgnition::TooLittleHeat { rise_k: rise };
     }
-    let decomposed = history.state.lost.iter().sum::<f64>() / history.state.lost.len() as f64;
+    let decomposed = history.mean_of(|cell| cell.lost);
     let reached = history
         .samples
         .iter()
         .map(|s| s.hottest)
         .fold(0.0, f64::max);
     if history.end == End::TimeLimit {
-        let water = history.state.w.iter().sum::<f64>() / history.state.w.len() as f64;
+        let water = history.mean_of(|cell| cell.w);
         if water > charge.gel.set_water {
             return NoIgnition::StillWet {
                 water_left: water / charge.initial_water(),

@@ -1,7 +1,9 @@
 //! Marching the layer through time: adaptive steps, event location, the time line.
 
-use super::slab::{Ledger, Settings, Slab, SlabError, State};
+use super::cells::{mean, middle};
+use super::slab::{Cell, Ledger, Slab, SlabError, State};
 use super::step::{Trial, Work};
+use std::mem::replace;
 
 /// Steps after which a run is given up; a usual one takes a few hundred, a day 3000.
 const STEP_LIMIT: usize = 60_000;
@@ -32,12 +34,10 @@ pub enum Mark {
 /// How a run ended.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum End {
-    /// Thermal runaway in the layer cell `cell` of `cells`, counted from the bottom.
+    /// Thermal runaway.
     Ignites {
-        /// Cell that runs away.
-        cell: usize,
-        /// Number of cells.
-        cells: usize,
+        /// Share of the layer below the cell that runs away, up to its middle.
+        at: f64,
     },
     /// The gel reacted through without running away.
     BurntOut,
@@ -87,6 +87,8 @@ pub struct History {
     pub end: End,
     /// Last state.
     pub state: State,
+    /// Shares of the dry mass by its cells.
+    pub shares: Vec<f64>,
     /// Energy per area.
     pub ledger: Ledger,
     /// Hottest temperature in the layer at the end, K.
@@ -105,11 +107,6 @@ pub struct History {
     pub iterations: usize,
 }
 
-/// Mean over a list that is not empty.
-fn mean(list: &[f64]) -> f64 {
-    list.iter().sum::<f64>() / list.len() as f64
-}
-
 /// A run on its way.
 struct March {
     state: State,
@@ -117,13 +114,20 @@ struct March {
     moments: Vec<Moment>,
     samples: Vec<Sample>,
     work: Work,
-    /// Slope of the mean water in the last step and its length; nothing after a jump.
-    before: Option<(f64, f64)>,
+    /// Length of the last step; nothing after a jump.
+    before: Option<f64>,
     /// Length to try next, s.
     next: f64,
     floor_hottest: f64,
     steps: usize,
     iterations: usize,
+}
+
+impl History {
+    /// Mean over the mass of the layer of what each cell of the last state has.
+    pub fn mean_of(&self, of: impl Fn(&Cell) -> f64) -> f64 {
+        mean(&self.shares, self.state.cells.iter().map(of))
+    }
 }
 
 impl March {
@@ -223,8 +227,7 @@ impl Slab<'_> {
             return Ok(None);
         };
         march.iterations += trial.iterations;
-        let rates = &march.work.rates;
-        let error = self.error(&march.state, &trial.state, step, rates, march.before);
+        let error = self.error(&march.state, &trial.state, step, march);
         if error > 2.0 && step > 10.0 * SHORTEST_STEP {
             march.next = step * (0.9 / error.sqrt()).clamp(0.15, 0.7);
             return Ok(None);
@@ -235,26 +238,27 @@ impl Slab<'_> {
     /// Goes a solved step, as far as the event in it; gives the end if it is one.
     fn take(&self, march: &mut March, trial: Trial, length: Length, error: f64) -> Option<End> {
         let sets = self.sets(&march.state, &trial.state);
-        let ignites = self.ignites(&trial);
+        let ignites = self.runaway(&trial) >= 1.0;
         let trial = if sets || ignites {
             let old = &march.state;
-            let (found, more) = self.locate(old, trial, length.step, &mut march.work, |t| {
-                if sets {
-                    self.sets(old, &t.state)
-                } else {
-                    self.ignites(t)
-                }
-            });
+            let (found, more) = if sets {
+                let dry = |state: &State| self.set_water() - state.cells[0].w;
+                let start = Some(dry(old));
+                self.locate(old, start, trial, &mut march.work, |t| dry(&t.state))
+            } else {
+                let running = |t: &Trial| self.runaway(t).max(1e-3).ln();
+                self.locate(old, None, trial, &mut march.work, running)
+            };
             march.steps += more;
             found
         } else {
             trial
         };
         let cell = trial.self_heating.1;
-        let (taken, water_slope) = self.record(march, trial);
+        let taken = self.record(march, trial);
         if ignites {
-            let cells = march.state.w.len();
-            return Some(End::Ignites { cell, cells });
+            let at = middle(self.shares(march.state.cells.len()), cell);
+            return Some(End::Ignites { at });
         }
         if sets {
             let mean = self.layer_mean(&march.state);
@@ -263,36 +267,37 @@ impl Slab<'_> {
             march.start_anew(FIRST_STEP);
             return None;
         }
-        if mean(&march.state.xi) > 0.97 {
+        if self.mean(&march.state, |cell| cell.xi) > 0.97 {
             return Some(End::BurntOut);
         }
         if length.at_switch {
             march.start_anew(FIRST_STEP.max(0.01 * taken));
         } else {
-            march.before = Some((water_slope, taken));
+            march.before = Some(taken);
             march.next = taken * (0.9 / error.max(1e-9).sqrt()).clamp(0.3, 2.0);
         }
         None
     }
 
-    /// Enters a step in the books; gives its length and the slope of the mean water in it.
-    fn record(&self, march: &mut March, trial: Trial) -> (f64, f64) {
+    /// Enters a step in the books; gives its length.
+    fn record(&self, march: &mut March, trial: Trial) -> f64 {
         let (old, new) = (&march.state, &trial.state);
         let taken = new.time - old.time;
-        self.note(old, new, &march.work.rates, &mut march.moments);
+        self.note(old, new, &march.work.rates.t, &mut march.moments);
         if self.heats_itself(&trial) {
             let mean = self.layer_mean(new);
             push(&mut march.moments, Mark::HeatsItself, new.time, mean);
         }
         add(&mut march.ledger, &trial.ledger);
-        let change = new.t.iter().zip(&old.t);
-        march.work.rates.clear();
-        march
-            .work
-            .rates
-            .extend(change.map(|(new, old)| (new - old) / taken));
-        let water_slope = (mean(&new.w) - mean(&old.w)) / taken;
-        march.state = trial.state;
+        let rates = &mut march.work.rates;
+        rates.clear();
+        let change = new.temperatures().zip(old.temperatures());
+        rates.t.extend(change.map(|(new, old)| (new - old) / taken));
+        let change = new.cells.iter().zip(&old.cells);
+        rates
+            .w
+            .extend(change.map(|(new, old)| (new.w - old.w) / taken));
+        march.work.spare = replace(&mut march.state, trial.state);
         let ledger = &march.ledger;
         let taken_up = ledger.bottom + ledger.top + ledger.microwave;
         march.samples.push(self.sample(&march.state, taken_up));
@@ -300,19 +305,19 @@ impl Slab<'_> {
             .floor_hottest
             .max(self.outer_wall(&march.state))
             .max(self.inner_wall(&march.state));
-        (taken, water_slope)
+        taken
     }
 
     fn history(&self, march: March, end: End) -> History {
         let state = march.state;
-        let layer = &state.t[self.settings().wall_cells..];
+        let cells = &state.cells;
         History {
             moments: march.moments,
             end,
-            hottest: layer.iter().copied().fold(0.0, f64::max),
+            hottest: hottest(cells),
             floor_hottest: march.floor_hottest,
-            mean: mean(layer),
-            wall_minus_centre: self.inner_wall(&state) - layer[layer.len() / 2],
+            mean: self.layer_mean(&state),
+            wall_minus_centre: self.inner_wall(&state) - cells[cells.len() / 2].t,
             ledger: Ledger {
                 stored_last: self.stored(&state),
                 ..march.ledger
@@ -320,81 +325,70 @@ impl Slab<'_> {
             samples: march.samples,
             steps: march.steps,
             iterations: march.iterations,
+            shares: self.shares(state.cells.len()).to_vec(),
             state,
         }
     }
 
     /// Mean temperature of the layer, K.
     fn layer_mean(&self, state: &State) -> f64 {
-        mean(&state.t[self.settings().wall_cells..])
+        self.mean(state, |cell| cell.t)
     }
 
     fn sample(&self, state: &State, heat: f64) -> Sample {
-        let layer = &state.t[self.settings().wall_cells..];
-        let escaped = state.left.iter().map(|left| left.escaped);
+        let cells = &state.cells;
         Sample {
             time: state.time,
-            floor: layer[0],
-            middle: layer[layer.len() / 2],
-            surface: layer[layer.len() - 1],
-            hottest: layer.iter().copied().fold(0.0, f64::max),
-            water: mean(&state.w),
-            fuel_lost: escaped.sum::<f64>() / state.left.len() as f64,
-            nitrate: mean(&state.nitrate),
+            floor: cells[0].t,
+            middle: cells[cells.len() / 2].t,
+            surface: cells[cells.len() - 1].t,
+            hottest: hottest(cells),
+            water: self.mean(state, |cell| cell.w),
+            fuel_lost: self.mean(state, |cell| cell.left.escaped),
+            nitrate: self.mean(state, |cell| cell.nitrate),
             heat,
         }
     }
 
     /// Local error of a step over the tolerance, from the difference to the straight-line
     /// prediction: backward Euler's own error is dt/(dt + previous) of it.
-    fn error(
-        &self,
-        old: &State,
-        new: &State,
-        dt: f64,
-        slopes: &[f64],
-        before: Option<(f64, f64)>,
-    ) -> f64 {
+    fn error(&self, old: &State, new: &State, dt: f64, march: &March) -> f64 {
         let tolerance = self.settings().tolerance;
-        let Some((water_slope, previous)) = before else {
-            let largest = new
-                .t
-                .iter()
-                .zip(&old.t)
-                .map(|(a, b)| (a - b).abs())
-                .fold(0.0, f64::max);
-            return 0.25 * largest / tolerance;
+        let largest = |foretold: &dyn Fn(usize) -> f64| {
+            let changes = new.temperatures().zip(old.temperatures()).enumerate();
+            changes
+                .map(|(i, (new, old))| (new - old - foretold(i)).abs())
+                .fold(0.0, f64::max)
         };
-        let share = dt / (dt + previous);
-        let largest = (0..new.t.len())
-            .map(|i| (new.t[i] - old.t[i] - slopes[i] * dt).abs())
-            .fold(0.0, f64::max);
-        let water = (mean(&new.w) - mean(&old.w) - water_slope * dt).abs();
-        let water_scale = 0.01 * tolerance * mean(&old.w).max(1e-3);
-        let relevant = if new.w.len() == 1 {
-            water / water_scale
-        } else {
-            0.0
+        let Some(previous) = march.before else {
+            return 0.25 * largest(&|_| 0.0) / tolerance;
         };
-        share * (largest / tolerance).max(relevant)
+        let rates = &march.work.rates;
+        let heat = largest(&|i| rates.t[i] * dt) / tolerance;
+        let water = match (&old.cells[..], &new.cells[..]) {
+            ([old], [new]) => {
+                let scale = 0.01 * tolerance * old.w.max(1e-3);
+                (new.w - old.w - rates.w[0] * dt).abs() / scale
+            }
+            _ => 0.0,
+        };
+        dt / (dt + previous) * heat.max(water)
     }
 
     /// Whether the stirred liquid set in this step.
     fn sets(&self, old: &State, new: &State) -> bool {
         let set = self.set_water();
-        old.w.len() == 1 && self.settings().cells > 1 && old.w[0] > set && new.w[0] <= set
+        let liquid = old.cells.len() == 1 && self.settings().cells > 1;
+        liquid && old.cells[0].w > set && new.cells[0].w <= set
     }
 
-    /// Whether a step shows a thermal runaway: the reaction alone heats the cell fast, and of the
-    /// heat that counts as fast most stays in it. What more there is may go elsewhere, as into a
-    /// fuel that decomposes faster and faster.
-    fn ignites(&self, trial: &Trial) -> bool {
-        let Settings {
-            runaway_rate,
-            kept_share,
-            ..
-        } = *self.settings();
-        trial.self_heating.0 >= runaway_rate && trial.net_rate >= kept_share * runaway_rate
+    /// How near a step is to a thermal runaway, which it shows from 1 on: the reaction alone heats the
+    /// cell fast, and of the heat that counts as fast most stays in it. What more there is may go
+    /// elsewhere, as into a fuel that decomposes faster and faster.
+    fn runaway(&self, trial: &Trial) -> f64 {
+        let settings = self.settings();
+        let kept = trial.net_rate / settings.kept_share;
+        trial.self_heating.0.min(kept) / settings.runaway_rate
     }
 
     /// Whether the reaction gives more heat than the heating way, or one part of the layer heats
@@ -407,26 +401,37 @@ impl Slab<'_> {
         (l.reaction > supplied && rate > NOTICEABLE) || rate > 0.2 * self.settings().runaway_rate
     }
 
-    /// Shortens a step by bisection until it just reaches the event.
+    /// Shortens the step `found` from `old` until it just reaches the event: where what is `beyond`
+    /// it, with `start` at the start of the step if that is known, rises through zero. By the
+    /// straight line between both ends of the bracket; by halves where this does not help.
     fn locate(
         &self,
         old: &State,
+        start: Option<f64>,
         mut found: Trial,
-        length: f64,
         work: &mut Work,
-        happened: impl Fn(&Trial) -> bool,
+        beyond: impl Fn(&Trial) -> f64,
     ) -> (Trial, usize) {
-        let (mut low, mut high) = (0.0, length);
+        let mut high = found.state.time - old.time;
+        let close = self.settings().placed * high;
+        let (mut low, mut before, mut width) = (0.0, start, f64::INFINITY);
         let mut steps = 0;
-        while high - low > self.settings().placed * length {
-            let middle = 0.5 * (low + high);
+        while high - low > close {
+            let line = before.filter(|_| high - low < 0.5 * width);
+            let part = line.map_or(0.5, |before| before / (before - beyond(&found)));
+            width = high - low;
+            // Aims a little beyond the event, so that the guess closes the bracket from above.
+            let guess = (low + part * width + 0.4 * close).min(high - 0.9 * close);
             steps += 1;
-            match self.step(old, middle, work) {
-                Some(trial) if happened(&trial) => {
+            match self.step(old, guess, work) {
+                Some(trial) if beyond(&trial) >= 0.0 => {
                     found = trial;
-                    high = middle;
+                    high = guess;
                 }
-                _ => low = middle,
+                trial => {
+                    low = guess;
+                    before = trial.map(|trial| beyond(&trial));
+                }
             }
         }
         (found, steps)
@@ -434,15 +439,14 @@ impl Slab<'_> {
 
     /// Notes what happened within an accepted step, at times interpolated in it.
     fn note(&self, old: &State, new: &State, rates: &[f64], moments: &mut Vec<Moment>) {
-        let walls = self.settings().wall_cells;
         let dt = new.time - old.time;
         let t = self.layer_mean(new);
         // Evaporation lowers the water too: it boils where the temperature sits on the curve.
-        let boiling =
-            (0..new.w.len()).find(|&i| new.w[i] < old.w[i] && new.t[walls + i] >= new.boils_at[i]);
+        let mut cells = old.cells.iter().zip(&new.cells);
+        let boiling = cells.position(|(old, new)| new.w < old.w && new.t >= new.boils_at);
         if let Some(i) = boiling {
-            let missing = old.boils_at[i] - old.t[walls + i];
-            let slope = rates.get(walls + i).copied().unwrap_or(0.0);
+            let missing = old.cells[i].boils_at - old.cells[i].t;
+            let slope = rates.get(old.floor.len() + i).copied().unwrap_or(0.0);
             let part = if slope > 0.0 {
                 (missing / slope).clamp(0.0, dt)
             } else {
@@ -455,16 +459,25 @@ impl Slab<'_> {
             (before > level && after <= level)
                 .then(|| old.time + dt * (before - level) / (before - after))
         };
-        let (w0, w1) = (mean(&old.w), mean(&new.w));
+        let water = |state: &State| self.mean(state, |cell| cell.w);
+        let (w0, w1) = (water(old), water(new));
         if let Some(time) = crossing(w0, w1, hydrate) {
             push(moments, Mark::SolventGone, time, t);
         }
-        let least = |w: &[f64]| w.iter().copied().fold(f64::INFINITY, f64::min);
+        let least = |state: &State| {
+            let water = state.cells.iter().map(|cell| cell.w);
+            water.fold(f64::INFINITY, f64::min)
+        };
         let dry = if hydrate > 0.0 { 0.1 * hydrate } else { 0.01 };
-        if let Some(time) = crossing(least(&old.w), least(&new.w), dry) {
+        if let Some(time) = crossing(least(old), least(new), dry) {
             push(moments, Mark::PartlyDry, time, t);
         }
     }
+}
+
+/// Hottest temperature of the layer, K.
+fn hottest(cells: &[Cell]) -> f64 {
+    cells.iter().map(|cell| cell.t).fold(0.0, f64::max)
 }
 
 /// Adds a mark once.

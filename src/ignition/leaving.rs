@@ -22,17 +22,22 @@ pub struct Pool {
     pub activation_energy: f64,
     /// Pre-exponential factor, 1/s.
     pub pre_exponential: f64,
-    /// Temperature (K) under which it stays.
+    /// Temperature (K) at which it begins to leave, within [`ONSET_RANGE`].
     pub onset: f64,
 }
 
+/// Range (K) about an onset in which a pool comes to its full rate (assumed, as narrow as any
+/// melting point of a gel is known): with a jump instead, a gel that the loss cools would cross it
+/// back and forth.
+const ONSET_RANGE: f64 = 2.0;
+
 impl Pool {
     fn rate(&self, t: f64) -> f64 {
-        if t < self.onset {
-            0.0
-        } else {
-            self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
+        let begun = (0.5 + (t - self.onset) / ONSET_RANGE).min(1.0);
+        if begun <= 0.0 {
+            return 0.0;
         }
+        begun * self.pre_exponential * (-self.activation_energy / (GAS_CONSTANT * t)).exp()
     }
 }
 

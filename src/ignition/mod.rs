@@ -12,6 +12,7 @@ mod batch_charge;
 mod boiling;
 mod burn;
 mod calibration;
+mod cells;
 mod charge;
 mod compare;
 mod cooling;

@@ -6,6 +6,7 @@
 //! fuel, nitrate and temperature together, because slow heating changes all of them at once.
 
 use super::adapter::{Doubt, Setup};
+use super::boiling::DryingTable;
 use super::charge::{Charge, Heater, Wall};
 use super::course::{LitPlace, Remains, place};
 use super::history::End;
@@ -45,15 +46,22 @@ pub struct CourseDraw {
 
 /// Runs the draws.
 pub(super) fn draws(setup: &Setup) -> Result<Vec<CourseDraw>, SlabError> {
+    let wettest = setup.charge.gel.set_water * (1.0 + setup.doubt.set_water);
+    let drying = DryingTable::new(
+        setup.charge.boiling_curve(),
+        wettest.min(setup.charge.initial_water()),
+    );
+    let settings = setup.settings.coarse();
     latin_hypercube(DRAWS, INPUTS, SEED)
         .iter()
         .map(|point| {
             // From the unit cube to both sides of the middle.
             let (charge, wall, heater) = drawn(setup, &|input| 2.0 * point[input] - 1.0);
-            let history = Slab::new(&charge, &wall, &heater, setup.settings.coarse())?.run()?;
+            let inputs = (&charge, &wall, &heater);
+            let history = Slab::drying_along(&drying, inputs, settings)?.run()?;
             let left = Remains::of(&charge, &history);
             let place = match history.end {
-                End::Ignites { cell, cells } => Some(place(cell, cells, setup.outer_face)),
+                End::Ignites { at } => Some(place(at, setup.outer_face)),
                 End::BurntOut | End::TimeLimit => None,
             };
             let r = Ratio::new::<ratio>;

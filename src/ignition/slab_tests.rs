@@ -1,5 +1,6 @@
 //! The layer model against closed forms, its own conservation laws and its orders.
 
+use super::cells;
 use super::charge::{Charge, Face, Growth, Heater, Wall};
 use super::fixture::*;
 use super::history::{End, Mark};
@@ -98,15 +99,14 @@ fn deep_layer_follows_the_semi_infinite_solution() {
         .unwrap()
         .run()
         .unwrap();
-    let dx = depth / 400.0;
-    for i in [0, 10, 30, 60] {
-        let x = (i as f64 + 0.5) * dx;
+    for i in [0, 20, 40, 80] {
+        let x = cells::middle(&run.shares, i) * depth;
         let want = 293.15 + 60.0 * erfc(x / (2.0 * (a * time).sqrt()));
-        // 0.1 K of 60 K: first-order steps and 0.125 mm cells.
+        // 0.1 K of 60 K: first-order steps and cells of 0.02 to 0.2 mm.
         assert!(
-            (run.state.t[1 + i] - want).abs() < 0.1,
+            (run.state.cells[i].t - want).abs() < 0.1,
             "{i}: {} {want}",
-            run.state.t[1 + i]
+            run.state.cells[i].t
         );
     }
 }
@@ -155,13 +155,15 @@ fn slab_follows_the_series_solution() {
     }
 }
 
-/// Temperature beside the heated face after a fixed time, by cells and fixed step.
-fn face_temperature(cells: usize, step: f64) -> f64 {
+/// Mean temperature of a layer heated through one face after a fixed time, by cells, their grading
+/// and fixed step.
+fn heated_mean(cells: usize, grading: f64, step: f64) -> f64 {
     let depth = 0.01;
     let charge = inert(depth);
     let heater = heated_from_below(80.0, 353.15);
     let wall = no_floor();
     let mut s = settings(cells, 1e9, 64.0);
+    s.grading = grading;
     s.longest_step = step;
     let slab = Slab::new(&charge, &wall, &heater, s).unwrap();
     let mut state = slab.initial();
@@ -170,21 +172,23 @@ fn face_temperature(cells: usize, step: f64) -> f64 {
     for _ in 0..n {
         state = slab.step(&state, step, &mut work).unwrap().state;
     }
-    // Mean of the layer: an integral, so that the position of cell centres does not matter.
-    state.t[1..].iter().sum::<f64>() / cells as f64
+    // An integral, so that the position of cell centres does not matter.
+    slab.mean(&state, |cell| cell.t)
 }
 
 #[test]
 fn grid_converges_in_second_order() {
-    let t = |n| face_temperature(n, 0.5);
-    let (a, b, c) = (t(10), t(20), t(40));
-    let order = ((a - b) / (b - c)).log2();
-    assert!((order - 2.0).abs() < 0.15, "{order}");
+    for grading in [0.0, 0.5, 0.8] {
+        let t = |n| heated_mean(n, grading, 0.5);
+        let (a, b, c) = (t(10), t(20), t(40));
+        let order = ((a - b) / (b - c)).log2();
+        assert!((order - 2.0).abs() < 0.15, "{grading}: {order}");
+    }
 }
 
 #[test]
 fn steps_converge_in_first_order() {
-    let t = |step| face_temperature(20, step);
+    let t = |step| heated_mean(20, 0.8, step);
     let (a, b, c) = (t(2.0), t(1.0), t(0.5));
     let order = ((a - b) / (b - c)).log2();
     assert!((order - 1.0).abs() < 0.1, "{order}");
@@ -214,7 +218,7 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
     let mut work = super::step::Work::default();
     let mut steam = 0.0;
     let mut input = 0.0;
-    while state.w[0] > charge.gel.set_water {
+    while state.cells[0].w > charge.gel.set_water {
         let trial = slab.step(&state, 0.25, &mut work).unwrap();
         steam += trial.ledger.steam;
         input += trial.ledger.bottom;
@@ -222,13 +226,13 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
     }
     let curve = charge.boiling_curve();
     let (t_end, t_start) = (
-        state.t[1],
+        state.cells[0].t,
         curve.boiling_temperature(charge.initial_water()),
     );
     let m = charge.areal_mass();
     // Steam enthalpy: ∫ h_steam(T(w)) dw from the final to the first water content.
     let n = 4000;
-    let (w_low, w_high) = (state.w[0], charge.initial_water());
+    let (w_low, w_high) = (state.cells[0].w, charge.initial_water());
     let h = (w_high - w_low) / f64::from(n);
     let mut integral = 0.0;
     for k in 0..=n {
@@ -248,9 +252,9 @@ fn boil_off_takes_the_heat_of_heating_and_steam() {
     assert_relative_eq!(steam, integral, max_relative = 1e-4);
     let c = |w: f64| charge.dry_heat_capacity + w * charge.water.liquid_heat_capacity;
     let theta = |t: f64| t - 298.15;
-    let stored = m * (c(state.w[0]) * theta(t_end) - curve.binding(state.w[0]))
+    let stored = m * (c(w_low) * theta(t_end) - curve.binding(w_low))
         - m * (c(w_high) * theta(293.15) - curve.binding(w_high));
-    let floor = 1e-6 * 1e3 * (state.t[0] - 293.15);
+    let floor = 1e-6 * 1e3 * (state.floor[0] - 293.15);
     // The balance itself closes far better than the path is resolved.
     assert_relative_eq!(input, stored + floor + steam, max_relative = 1e-6);
 }
@@ -307,9 +311,12 @@ fn finer_cells_and_steps_move_the_ignition_little() {
             .state
             .time
     };
-    let usual = time(80, 0.3);
-    assert!((time(160, 0.3) / usual - 1.0).abs() < 0.01);
-    assert!((time(80, 0.1) / usual - 1.0).abs() < 0.01);
+    let Settings {
+        cells, tolerance, ..
+    } = Settings::default();
+    let usual = time(cells, tolerance);
+    assert!((time(4 * cells, tolerance) / usual - 1.0).abs() < 0.002);
+    assert!((time(cells, 0.1 * tolerance) / usual - 1.0).abs() < 0.01);
 }
 
 #[test]
@@ -416,9 +423,12 @@ fn lumped_balance_agrees_with_the_layer_model() {
             0.1
         };
         assert!((quick.time / fine.state.time - 1.0).abs() < within);
+        // The staged balance's floor takes its heat without delay: it boils later than the layer on a
+        // cold floor, by 7 % in the furnace, and has made up for most of that when the solvent goes.
         for (a, b) in fine.moments.iter().zip(&quick.moments).take(2) {
             assert_eq!(a.mark, b.mark);
-            assert!((a.time / b.time - 1.0).abs() < 0.06, "{a:?} {b:?}");
+            let within = if a.mark == Mark::Boils { 0.08 } else { 0.03 };
+            assert!((a.time / b.time - 1.0).abs() < within, "{a:?} {b:?}");
         }
     }
 }
@@ -439,7 +449,7 @@ fn without_heating_nothing_happens() {
     assert_eq!(history.end, End::TimeLimit);
     // The reaction itself warms it by 30 µK in these two hours.
     assert!((history.mean - charge.start_temperature).abs() < 1e-3);
-    assert_relative_eq!(history.state.w[0], charge.initial_water());
+    assert_relative_eq!(history.state.cells[0].w, charge.initial_water());
 }
 
 #[test]
@@ -468,8 +478,8 @@ fn a_reaction_without_heat_follows_its_exponential() {
     let history = slab.run().unwrap();
     assert_eq!(history.end, End::TimeLimit);
     assert_relative_eq!(history.mean, 460.0, epsilon = 1e-3);
-    for xi in history.state.xi {
-        assert_relative_eq!(xi, 1.0 - (-1.0_f64).exp(), max_relative = 1e-3);
+    for cell in history.state.cells {
+        assert_relative_eq!(cell.xi, 1.0 - (-1.0_f64).exp(), max_relative = 1e-3);
     }
 }
 
@@ -484,7 +494,7 @@ fn a_set_gel_is_dry_after_two_hours_at_217_c() {
         .run()
         .unwrap();
     assert_eq!(history.end, End::TimeLimit);
-    let left = history.state.w.iter().sum::<f64>() / history.state.w.len() as f64;
+    let left = history.mean_of(|cell| cell.w);
     assert!(left < 0.01 * charge.hydrate_ratio(), "{left}");
     assert!(history.ledger.imbalance().abs() < 1e-9 * history.ledger.turnover);
 }
@@ -582,4 +592,64 @@ fn heat_that_a_step_stores_comes_back_in_the_burn() {
     let back = charge.heat_left(0.6, 0.0) - before;
     assert_relative_eq!(back, stored * (1.0 / fuel).min(1.0), max_relative = 1e-9);
     assert_relative_eq!(charge.heat_left(0.0, 0.0), charge.reaction.heat);
+}
+
+#[test]
+fn graded_cells_are_more_exact_than_even_ones() {
+    let (charge, wall) = (glycine_charge(), glass());
+    for heater in [plate(573.15), furnace(773.15), microwave()] {
+        let time = |cells: usize, grading: f64| {
+            let settings = Settings {
+                cells,
+                grading,
+                tolerance: 0.03,
+                longest_step: 10.0,
+                ..Settings::default()
+            };
+            let slab = Slab::new(&charge, &wall, &heater, settings).unwrap();
+            slab.run().unwrap().state.time
+        };
+        let exact = time(160, 0.5);
+        let off = |cells: usize, grading: f64| (time(cells, grading) / exact - 1.0).abs();
+        let (graded, even) = (off(10, 0.8), off(10, 0.0));
+        assert!(graded < 1e-3, "{graded} {even}");
+        // A microwave oven heats the middle, and even cells do as well there.
+        assert!(graded < 0.5 * even || even < 1e-3, "{graded} {even}");
+    }
+}
+
+#[test]
+fn a_lamp_heats_a_face_that_radiates_at_its_own_temperature() {
+    // Steady state of a dry layer without heat of its own: what the face absorbs goes through the
+    // layer and the floor or back into the room, whatever the cells.
+    let mut charge = inert(0.01);
+    charge.hydrate_water = 1e-12;
+    let heater = Heater {
+        bottom: Face {
+            transfer: 20.0,
+            ..insulated()
+        },
+        top: Face {
+            transfer: 10.0,
+            imposed_flux: 2e3,
+            ..insulated()
+        },
+        ..plate(293.15)
+    };
+    let wall = no_floor();
+    let run = |cells: usize| {
+        let slab = Slab::new(&charge, &wall, &heater, settings(cells, 0.1, 2e5)).unwrap();
+        slab.run().unwrap()
+    };
+    let through = |cells: usize| {
+        let run = run(cells);
+        20.0 * (run.state.floor[0] - 293.15)
+    };
+    let depth = charge.dry_depth();
+    let resistance = depth / charge.gel.thermal_conductivity + 1.0 / 20.0;
+    // The face at 1/10 to the room and the rest to the other side: a divider of the flux.
+    let expected = 2e3 * 0.1 / (0.1 + resistance);
+    for cells in [2, 9] {
+        assert_relative_eq!(through(cells), expected, max_relative = 1e-3);
+    }
 }

@@ -8,6 +8,9 @@ mod work;
 use super::slab::{Ledger, Slab, State};
 use crate::quantity::REFERENCE_TEMPERATURE;
 use cell::{CellStep, Evaporated, LARGEST_CHANGE};
+use exchange::Entrance;
+use std::mem::take;
+use std::slice::from_ref;
 pub(super) use work::Work;
 
 /// Iterations after which a step is given up and shortened.
@@ -26,12 +29,8 @@ pub(super) struct Trial {
 
 /// What drives the outer faces over a step.
 struct Drive {
-    /// Temperatures of the sources, K.
-    below: f64,
-    above: f64,
-    /// Flux into the floor that does not depend on its temperature, W/m², and into the surface.
-    imposed: f64,
-    imposed_above: f64,
+    below: Entrance,
+    above: Entrance,
     /// Heat capacity of a cell of the floor, J/(m² K).
     wall_cell: f64,
 }
@@ -39,36 +38,34 @@ struct Drive {
 impl Slab<'_> {
     /// Solves one backward-Euler step of length `dt`; `None` if Newton's method does not settle.
     pub(super) fn step(&self, old: &State, dt: f64, work: &mut Work) -> Option<Trial> {
-        let walls = self.settings.wall_cells;
-        let n = old.w.len();
+        let n = old.cells.len();
+        work.foretell(old, dt);
         let drive = self.drive(old, dt, work);
-        let evaporated = self.evaporated(old, dt);
+        let evaporated = self.evaporated(old, dt, work);
         let (base, evaporation, steam) = match &evaporated {
-            Some(Evaporated { base, heat, steam }) => (base, *heat, *steam),
-            None => (old, 0.0, 0.0),
+            Some(Evaporated { base, heat, steam }) => (from_ref(base), *heat, *steam),
+            None => (&old.cells[..], 0.0, 0.0),
         };
-        let mut new = base.clone();
-        new.time = old.time + dt;
-        for (t, rate) in new.t.iter_mut().zip(&work.rates) {
-            *t += rate * dt;
-        }
+        let mut new = take(&mut work.spare);
+        new.cells.clear();
+        new.cells.extend_from_slice(base);
         self.lose(old, &mut new, dt, work);
-        work.resize(walls + n);
+        work.resize(old.floor.len() + n, n);
         let step = CellStep {
             slab: self,
             base,
             old,
             dt,
-            mass: self.charge.areal_mass() / n as f64,
+            shares: self.shares(n),
             evaporation,
             steam,
             gel: !self.is_stirred(old),
         };
         step.prepare(work);
         let iterations = (1..=ITERATIONS).find_map(|iteration| {
-            self.assemble(&step, &drive, &mut new, work);
+            self.assemble(&step, &drive, work);
             work.solve(dt);
-            match self.correct(&step, &mut new, work) {
+            match self.correct(&step, work) {
                 Some(largest) if largest >= self.settings.settled => None,
                 Some(_) => Some(Some(iteration)),
                 None => Some(None),
@@ -78,53 +75,50 @@ impl Slab<'_> {
     }
 
     fn drive(&self, old: &State, dt: f64, work: &mut Work) -> Drive {
-        let walls = self.settings.wall_cells;
-        let (below, above) = self.exchange(old, old.time + dt, &mut work.exchange);
-        self.sources(old, old.time + 0.5 * dt, &mut work.source);
+        let stirred = self.is_stirred(old);
+        let middle = old.time + 0.5 * dt;
+        let [mut below, above] = self.exchange(&work.halfway, stirred, middle, &mut work.exchange);
+        self.sources(&work.halfway, middle, &mut work.source);
         // A source at its power limit gives a fixed flux instead of a coefficient.
-        let mut imposed = self.heater.bottom.imposed_flux;
         let limit = self.heater.bottom.largest_flux;
-        if work.exchange[0] * (below - old.t[0]) > limit {
+        if below.exchange * (below.source - old.floor[0]) > limit {
             work.exchange[0] = 0.0;
-            imposed += limit;
+            below.flux += limit;
         }
+        let wall_cell = self.wall.thickness / old.floor.len() as f64;
         Drive {
             below,
             above,
-            imposed,
-            imposed_above: self.grown(old)[1] * self.heater.top.imposed_flux,
-            wall_cell: self.wall.thickness / walls as f64 * self.wall.volumetric_heat_capacity,
+            wall_cell: wall_cell * self.wall.volumetric_heat_capacity,
         }
     }
 
-    /// Residuals and diagonal of the cells' balances at the temperatures of `new`.
-    fn assemble(&self, step: &CellStep<'_>, drive: &Drive, new: &mut State, work: &mut Work) {
-        let walls = self.settings.wall_cells;
-        let (total, dt) = (new.t.len(), step.dt);
+    /// Residuals and diagonal of the cells' balances at the temperatures of `work`.
+    fn assemble(&self, step: &CellStep<'_>, drive: &Drive, work: &mut Work) {
+        let walls = step.old.floor.len();
+        let (total, dt) = (work.t.len(), step.dt);
         for i in 0..total {
-            let t = new.t[i];
-            let (energy, capacity) = if i < walls {
-                (drive.wall_cell * (t - step.old.t[i]), drive.wall_cell)
+            let t = work.t[i];
+            let (energy, capacity, mut source) = if i < walls {
+                let taken = drive.wall_cell * (t - step.old.floor[i]);
+                (taken, drive.wall_cell, 0.0)
             } else {
-                step.energy(new, i - walls, t, work)
+                let cell = step.balance(i - walls, t, work);
+                work.balances[i - walls] = cell;
+                (cell.energy.value, cell.energy.slope, work.source[i - walls])
             };
             let (g_below, g_above) = (work.exchange[i], work.exchange[i + 1]);
-            let t_below = if i == 0 { drive.below } else { new.t[i - 1] };
-            let t_above = if i + 1 == total {
-                drive.above
-            } else {
-                new.t[i + 1]
-            };
-            let mut source = if i < walls {
-                0.0
-            } else {
-                work.source[i - walls]
-            };
+            let mut t_below = drive.below.source;
             if i == 0 {
-                source += drive.imposed;
+                source += drive.below.flux;
+            } else {
+                t_below = work.t[i - 1];
             }
+            let mut t_above = drive.above.source;
             if i + 1 == total {
-                source += drive.imposed_above;
+                source += drive.above.flux;
+            } else {
+                t_above = work.t[i + 1];
             }
             work.diagonal[i] = capacity + dt * (g_below + g_above);
             work.residual[i] =
@@ -133,11 +127,11 @@ impl Slab<'_> {
     }
 
     /// Applies the correction; the largest change, or `None` if the step has to be shorter.
-    fn correct(&self, step: &CellStep<'_>, new: &mut State, work: &Work) -> Option<f64> {
-        let walls = self.settings.wall_cells;
+    fn correct(&self, step: &CellStep<'_>, work: &mut Work) -> Option<f64> {
+        let walls = step.old.floor.len();
         let mut largest = 0.0_f64;
-        for i in 0..new.t.len() {
-            let t = new.t[i];
+        for i in 0..work.t.len() {
+            let t = work.t[i];
             let mut next = t - work.residual[i];
             if !next.is_finite() {
                 return None;
@@ -152,20 +146,22 @@ impl Slab<'_> {
                         kink - 1e-12 * kink
                     };
                 }
+                // The step's equation has a second root, the burnt one, across the runaway: a step
+                // that long has missed the ignition.
+                if (next - step.old.cells[i - walls].t).abs() > LARGEST_CHANGE {
+                    return None;
+                }
             }
             next = next.clamp(0.5 * t, 2.0 * t);
+            work.residual[i] = next - t;
             largest = largest.max((next - t).abs());
-            new.t[i] = next;
-            // The step's equation has a second root, the burnt one, across the runaway: a step
-            // that long has missed the ignition.
-            if i >= walls && (next - step.old.t[i]).abs() > LARGEST_CHANGE {
-                return None;
-            }
+            work.t[i] = next;
         }
         Some(largest)
     }
 
-    /// Settles water, extent and the books at the final temperatures.
+    /// Settles water, extent and the books at the final temperatures: what the last correction
+    /// changes goes by the slopes that the correction was found with.
     fn settle(
         &self,
         step: &CellStep<'_>,
@@ -174,40 +170,53 @@ impl Slab<'_> {
         iterations: usize,
         work: &Work,
     ) -> Trial {
-        let walls = self.settings.wall_cells;
-        let (charge, old, base) = (self.charge, step.old, step.base);
-        let (r, dt, mass) = (&charge.reaction, step.dt, step.mass);
+        let (charge, old, dt) = (self.charge, step.old, step.dt);
+        let r = &charge.reaction;
+        let (floor, layer) = work.t.split_at(old.floor.len());
+        new.time = old.time + dt;
+        new.floor.clear();
+        new.floor.extend_from_slice(floor);
+        let corrections = &work.residual[floor.len()..];
         let mut ledger = Ledger::default();
         let mut hottest = (0.0, 0);
-        for i in 0..new.w.len() {
-            let t = new.t[walls + i];
-            step.energy(&mut new, i, t, work);
-            if new.w[i] < base.w[i] && new.boils_at[i] <= base.boils_at[i] {
-                new.boils_at[i] = self.drying.boiling_temperature(new.w[i]);
+        for (i, cell) in new.cells.iter_mut().enumerate() {
+            let (old, base) = (&old.cells[i], &step.base[i]);
+            let (balance, by) = (&work.balances[i], corrections[i]);
+            let t = layer[i];
+            cell.t = t;
+            // Water only leaves: the slope may tell otherwise by what the correction is off by.
+            cell.w = balance.w.after(by).clamp(0.0, base.w);
+            cell.xi = balance.xi.after(by);
+            cell.binding = balance.binding.after(by);
+            if balance.boils {
+                cell.boils_at = t;
+            } else if cell.w < base.w {
+                cell.boils_at = self.drying.boiling_temperature(cell.w);
             }
-            let burnt = new.xi[i] - old.xi[i];
-            let released = old.left[i].reaction_heat * burnt;
+            let mass = step.mass(i);
+            let burnt = cell.xi - old.xi;
+            let released = old.left.reaction_heat * burnt;
             ledger.reaction += mass * released;
             ledger.gas +=
                 mass * r.gas_fraction * burnt * r.gas_heat_capacity * (t - REFERENCE_TEMPERATURE);
-            let boiled = base.w[i] - new.w[i];
+            let boiled = base.w - cell.w;
             ledger.steam += mass * (boiled * charge.water.vapour_enthalpy(t) + step.steam);
-            ledger.fuel_loss += mass * work.fuel_heat[i];
-            ledger.nitrate_loss += mass * work.nitrate_heat[i];
+            ledger.fuel_loss += mass * work.losses[i].fuel;
+            ledger.nitrate_loss += mass * work.losses[i].nitrate;
             ledger.microwave += dt * work.source[i];
-            let capacity =
-                self.dry_capacity(old.xi[i]) + old.w[i] * charge.water.liquid_heat_capacity;
+            let capacity = self.dry_capacity(old.xi) + old.w * charge.water.liquid_heat_capacity;
             let rate = released / (capacity * dt);
             if rate > hottest.0 {
                 hottest = (rate, i);
             }
         }
-        let last = new.t.len() - 1;
-        ledger.bottom = dt * (work.exchange[0] * (drive.below - new.t[0]) + drive.imposed);
-        ledger.top =
-            dt * (work.exchange[last + 1] * (drive.above - new.t[last]) + drive.imposed_above);
-        let cell = walls + hottest.1;
-        let net_rate = (new.t[cell] - old.t[cell]) / dt;
+        let taken_up = |entrance: &Entrance, exchange: f64, t: f64| {
+            dt * (exchange * (entrance.source - t) + entrance.flux)
+        };
+        let last = work.t.len() - 1;
+        ledger.bottom = taken_up(&drive.below, work.exchange[0], work.t[0]);
+        ledger.top = taken_up(&drive.above, work.exchange[last + 1], work.t[last]);
+        let net_rate = (layer[hottest.1] - old.cells[hottest.1].t) / dt;
         Trial {
             state: new,
             ledger,

@@ -66,13 +66,12 @@ impl fmt::Display for LitPlace {
     }
 }
 
-/// Place of cell `cell` of `cells`, counted from the floor; wall and top are the outermost share
-/// `outer` (0 to 0.5) of the depth.
-pub(in crate::ignition) fn place(cell: usize, cells: usize, outer: f64) -> LitPlace {
-    let position = (cell as f64 + 0.5) / cells as f64;
-    if position < outer {
+/// The place with the share `at` of the layer below it; wall and top are its outermost share
+/// `outer` (0 to 0.5).
+pub(in crate::ignition) fn place(at: f64, outer: f64) -> LitPlace {
+    if at < outer {
         LitPlace::Wall
-    } else if position > 1.0 - outer {
+    } else if at > 1.0 - outer {
         LitPlace::Top
     } else {
         LitPlace::Centre

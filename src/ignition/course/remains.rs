@@ -29,19 +29,15 @@ pub(in crate::ignition) struct Remains {
 
 impl Remains {
     pub fn of(charge: &Charge, history: &History) -> Self {
-        let mean = |list: &[f64]| list.iter().sum::<f64>() / list.len() as f64;
-        let state = &history.state;
-        let water = mean(&state.w);
+        let water = history.mean_of(|cell| cell.w);
         let hydrate = charge.hydrate_ratio();
         let share = |part: f64, whole: f64| if whole > 0.0 { part / whole } else { 0.0 };
-        let nitrate = mean(&state.nitrate);
-        let cells = state.lost.len() as f64;
-        let escaped = state.left.iter().map(|left| left.escaped);
+        let nitrate = history.mean_of(|cell| cell.nitrate);
         let mut fuel_steps = [0.0; FUEL_STEPS];
         if let Some(loss) = &charge.fuel_loss {
-            for lost in &state.lost {
-                for (step, done) in fuel_steps.iter_mut().zip(loss.progress(*lost)) {
-                    *step += done / cells;
+            for (cell, share) in history.state.cells.iter().zip(&history.shares) {
+                for (step, done) in fuel_steps.iter_mut().zip(loss.progress(cell.lost)) {
+                    *step += done * share;
                 }
             }
         }
@@ -50,14 +46,9 @@ impl Remains {
             water: share(water, charge.initial_water()),
             solvent: share((water - hydrate).max(0.0), charge.initial_water() - hydrate),
             hydrate: share(water.min(hydrate), hydrate),
-            fuel_lost: escaped.sum::<f64>() / cells,
+            fuel_lost: history.mean_of(|cell| cell.left.escaped),
             nitrate_lost: 1.0 - charge.oxidiser_left(nitrate),
-            stored: state
-                .lost
-                .iter()
-                .map(|l| charge.stored_heat(*l))
-                .sum::<f64>()
-                / cells,
+            stored: history.mean_of(|cell| charge.stored_heat(cell.lost)),
             fuel_steps,
             nitrate_gone: nitrate,
         }

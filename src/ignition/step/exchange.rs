@@ -1,11 +1,42 @@
-//! What flows between neighbours and into the layer, at the old state.
+//! What flows between neighbours and into the layer, halfway through the step as it is foretold.
 
+use super::work::Profile;
+use crate::ignition::cells::mean;
+use crate::ignition::charge::Face;
 use crate::ignition::microwave::lambert_shares;
 use crate::ignition::slab::{Slab, State};
 
+/// How a face takes up heat over a step.
+pub(super) struct Entrance {
+    /// Temperature of its source, K.
+    pub(super) source: f64,
+    /// Exchange coefficient between the source and the middle of the cell at the face, W/(m² K).
+    pub(super) exchange: f64,
+    /// Flux into that cell that does not depend on its temperature, W/m².
+    pub(super) flux: f64,
+}
+
+impl Entrance {
+    /// Through `face`, `grown` times as large, into a cell whose middle is at `cell` (K) behind
+    /// the `resistance` (m² K/W); `imposed` (W/m²) is absorbed at the face. Radiation goes by the
+    /// temperature of the face, which is nearer to that of the source than the cell is.
+    fn new(face: &Face, grown: f64, source: f64, cell: f64, resistance: f64, imposed: f64) -> Self {
+        let transfer = |at: f64| grown * face.total_transfer(source, at);
+        let passing = |transfer: f64| 1.0 / (1.0 + transfer * resistance);
+        let first = transfer(cell);
+        let rise = resistance * passing(first) * (first * (source - cell) + imposed);
+        let transfer = transfer(cell + rise);
+        Self {
+            source,
+            exchange: transfer * passing(transfer),
+            flux: imposed * passing(transfer),
+        }
+    }
+}
+
 impl Slab<'_> {
-    /// Absorbed microwave power per area of each layer cell (W/m²), at the old state.
-    pub(super) fn sources(&self, state: &State, time: f64, out: &mut Vec<f64>) {
+    /// Absorbed microwave power per area of each layer cell, W/m².
+    pub(super) fn sources(&self, state: &Profile, time: f64, out: &mut Vec<f64>) {
         let n = state.w.len();
         out.clear();
         out.resize(n, 0.0);
@@ -17,12 +48,8 @@ impl Slab<'_> {
             return;
         }
         let walls = self.settings.wall_cells;
-        let mass = self.charge.dry_mass / n as f64;
-        let water: f64 = state
-            .w
-            .iter()
-            .map(|w| w * mass / self.charge.water.density)
-            .sum();
+        let mean_water = mean(self.shares(n), state.w.iter().copied());
+        let water = mean_water * self.charge.dry_mass / self.charge.water.density;
         let gel = self.charge.dry_mass / self.charge.gel.density.max(1000.0) * oven.gel_load;
         let absorbed = power * oven.load_share(water + gel) / self.charge.area;
         let optical: Vec<f64> = (0..n)
@@ -35,8 +62,8 @@ impl Slab<'_> {
         out.iter_mut().for_each(|s| *s *= absorbed);
     }
 
-    fn cell_depth(&self, state: &State, i: usize) -> f64 {
-        let mass = self.charge.areal_mass() / state.w.len() as f64;
+    fn cell_depth(&self, state: &Profile, i: usize) -> f64 {
+        let mass = self.charge.areal_mass() * self.shares(state.w.len())[i];
         mass * (1.0 / self.charge.gel.density + state.w[i] / self.charge.water.density)
     }
 
@@ -46,25 +73,18 @@ impl Slab<'_> {
         gel.thermal_conductivity + (gel.syrup_conductivity - gel.thermal_conductivity) * wet
     }
 
-    /// Exchange coefficients between neighbours (W/(m² K)): below cell 0, between, above the last.
-    pub(super) fn exchange(&self, state: &State, time: f64, out: &mut Vec<f64>) -> (f64, f64) {
+    /// Exchange coefficients between neighbours (W/(m² K)), with those of both faces at the ends,
+    /// and how these take up heat: below, above.
+    pub(super) fn exchange(
+        &self,
+        state: &Profile,
+        stirred: bool,
+        time: f64,
+        out: &mut Vec<f64>,
+    ) -> [Entrance; 2] {
         let walls = self.settings.wall_cells;
         let n = state.w.len();
         let half_wall = 0.5 * self.wall.thickness / walls as f64 / self.wall.thermal_conductivity;
-        let source_below = self.heater.bottom.source_at(time);
-        let source_above = self.heater.top.source_at(time);
-        out.clear();
-        let [grown_below, grown_above] = self.grown(state);
-        let below = grown_below * self.heater.bottom.total_transfer(source_below, state.t[0]);
-        out.push(if below > 0.0 {
-            1.0 / (1.0 / below + half_wall)
-        } else {
-            0.0
-        });
-        for _ in 1..walls {
-            out.push(0.5 / half_wall);
-        }
-        let stirred = self.is_stirred(state);
         let half = |i: usize| {
             if stirred {
                 0.0
@@ -72,28 +92,49 @@ impl Slab<'_> {
                 0.5 * self.cell_depth(state, i) / self.conductivity(state.w[i])
             }
         };
-        out.push(1.0 / (half_wall + 1.0 / self.wall.boiling_transfer + half(0)));
+        let (bottom, top) = (&self.heater.bottom, &self.heater.top);
+        let [grown_below, grown_above] = self.grown(state);
+        let below = Entrance::new(
+            bottom,
+            grown_below,
+            bottom.source_at(time),
+            state.t[0],
+            half_wall,
+            bottom.imposed_flux,
+        );
+        let above = Entrance::new(
+            top,
+            grown_above,
+            top.source_at(time),
+            state.t[walls + n - 1],
+            half(n - 1),
+            grown_above * top.imposed_flux,
+        );
+        out.clear();
+        out.push(below.exchange);
+        out.resize(walls, 0.5 / half_wall);
+        let mut beneath = half(0);
+        out.push(1.0 / (half_wall + 1.0 / self.wall.boiling_transfer + beneath));
         for i in 1..n {
-            out.push(1.0 / (half(i - 1) + half(i)));
+            let own = half(i);
+            out.push(1.0 / (beneath + own));
+            beneath = own;
         }
-        let surface = state.t[walls + n - 1];
-        let above = grown_above * self.heater.top.total_transfer(source_above, surface);
-        out.push(if above > 0.0 {
-            1.0 / (1.0 / above + half(n - 1))
-        } else {
-            0.0
-        });
-        (source_below, source_above)
+        out.push(above.exchange);
+        [below, above]
     }
 
     /// Growth of both faces with the froth, at the mean water.
-    pub(super) fn grown(&self, state: &State) -> [f64; 2] {
-        let water = state.w.iter().sum::<f64>() / state.w.len() as f64;
+    pub(super) fn grown(&self, state: &Profile) -> [f64; 2] {
+        let water = mean(self.shares(state.w.len()), state.w.iter().copied());
         self.heater.growth.at(self.charge.boiled(water))
     }
 
     /// Whether the layer is one stirred liquid.
     pub(super) fn is_stirred(&self, state: &State) -> bool {
-        state.w.len() == 1 && self.settings.stirred && state.w[0] > self.charge.gel.set_water
+        match &state.cells[..] {
+            [liquid] => self.settings.stirred && liquid.w > self.charge.gel.set_water,
+            _ => false,
+        }
     }
 }
