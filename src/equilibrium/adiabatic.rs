@@ -78,7 +78,7 @@ pub(super) fn balance(
         }
         let upwards = missing > 0.0;
         let side = if upwards { &mut low } else { &mut high };
-        side.get_or_insert_with(Point::default).clone_from(&point);
+        std::mem::swap(side.get_or_insert_with(Point::default), &mut point);
         t = match (&low, &high) {
             (Some(low), Some(high)) => {
                 if high.t - low.t < 3.0 * NARROW * high.t {

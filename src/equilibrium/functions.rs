@@ -60,25 +60,25 @@ impl Functions {
         (t * dot(k, &of_h), dot(k, &of_cp))
     }
 
+    #[inline]
     fn segment(&self, j: usize, t: f64) -> &Coefficients {
-        let (mut at, end) = (self.start[j], self.start[j + 1]);
-        while at + 1 < end && t >= self.segments[at].to {
-            at += 1;
-        }
-        &self.segments[at].k
+        let own = &self.segments[self.start[j]..self.start[j + 1]];
+        let here = own.iter().find(|segment| t < segment.to);
+        &here.unwrap_or(&own[own.len() - 1]).k
     }
 
     /// Values of all species at `t` (K).
     pub fn at(&self, t: f64, values: &mut Values) {
         let (of_g, of_h, of_cp) = powers(t);
-        values.g.clear();
-        values.h.clear();
-        values.cp.clear();
-        for j in 0..self.start.len() - 1 {
+        let Values { g, h, cp } = values;
+        for list in [&mut *g, h, cp] {
+            list.resize(self.start.len() - 1, 0.0);
+        }
+        for (j, ((g, h), cp)) in g.iter_mut().zip(h).zip(cp).enumerate() {
             let k = self.segment(j, t);
-            values.g.push(dot(k, &of_g));
-            values.h.push(dot(k, &of_h));
-            values.cp.push(dot(k, &of_cp));
+            *g = dot(k, &of_g);
+            *h = dot(k, &of_h);
+            *cp = dot(k, &of_cp);
         }
     }
 }

@@ -64,6 +64,8 @@ pub(super) struct Solver {
     tableau: Tableau,
     reduced: Reduced,
     cost: Vec<f64>,
+    /// ln activity of every species, see `log_activities`.
+    activity: Vec<f64>,
     y: Vec<f64>,
     nu: Vec<f64>,
     present: Vec<bool>,
@@ -222,6 +224,17 @@ impl Solver {
             sum += self.tableau.at(row, species) * self.y[row];
         }
         sum
+    }
+
+    /// The same of all species, into `activity`.
+    fn log_activities(&mut self) {
+        self.activity.clear();
+        self.activity.extend(self.cost.iter().map(|cost| -cost));
+        for (row, y) in self.y.iter().enumerate() {
+            for (sum, c) in self.activity.iter_mut().zip(self.tableau.row(row)) {
+                *sum += c * y;
+            }
+        }
     }
 
     /// Writes `amounts`: mixtures from the reduced system, pure phases from the balance.

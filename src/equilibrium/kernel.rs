@@ -84,16 +84,9 @@ impl Kernel {
             settled => settled,
         };
         let c = settled?;
-        let h: f64 = self
-            .solver
-            .amounts
-            .iter()
-            .zip(&self.values.h)
-            .map(|(n, h)| n * h)
-            .sum();
         self.slope = c * GAS_CONSTANT;
         point.t = t;
-        point.h = h * GAS_CONSTANT * t;
+        point.h = self.enthalpy(t);
         point.c = c * GAS_CONSTANT;
         point.amounts.clone_from(&self.solver.amounts);
         point.potentials.clone_from(&self.solver.potentials);
@@ -126,16 +119,40 @@ impl Kernel {
         })
     }
 
-    /// Temperature at which `b` would hold `heat`, to first order from the last answer, which is of
-    /// other amounts of the same elements; None if there is none.
-    pub fn next_temperature(&self, heat: &Heat, b: &[f64]) -> Option<f64> {
+    /// Temperature at which `b` would hold `heat`, from the last answer, which is of other amounts of
+    /// the same elements: to first order, and once more from what is near its equilibrium there. None
+    /// if there is none.
+    pub fn next_temperature(&mut self, heat: &Heat, p: f64, b: &[f64]) -> Option<f64> {
         if !self.solver.is_warm() {
             return None;
         }
         let held = self.solver.enthalpy_of(b, &self.values.h) * GAS_CONSTANT * self.last;
+        let first = self.towards(heat, held)?;
+        self.evaluate(first, p);
+        self.solver.carry(1.0 - self.last / first);
+        self.last = first;
+        let problem = self.given.problem(b);
+        if !self.solver.approach(&problem) {
+            return Some(first);
+        }
+        let (h, cp) = (&self.values.h, &self.values.cp);
+        self.slope = self.solver.heat_capacity(&problem, h, cp) * GAS_CONSTANT;
+        let held = self.enthalpy(first);
+        self.towards(heat, held)
+    }
+
+    /// Temperature at which what holds `held` at the last one would hold `heat`, if it is not far.
+    fn towards(&self, heat: &Heat, held: f64) -> Option<f64> {
         let (left, slope) = heat.left(self.last);
         let next = self.last + (left - held) / (self.slope - slope);
         (next > self.last / FARTHEST && next < self.last * FARTHEST).then_some(next)
+    }
+
+    /// Enthalpy of the solver's amounts at `t`, J.
+    fn enthalpy(&self, t: f64) -> f64 {
+        let amounts = self.solver.amounts.iter();
+        let h: f64 = amounts.zip(&self.values.h).map(|(n, h)| n * h).sum();
+        h * GAS_CONSTANT * t
     }
 
     /// Temperature at which the likeliest species at `t`, as if each were pure, would hold the
@@ -161,16 +178,16 @@ impl Kernel {
     fn evaluate(&mut self, t: f64, p: f64) {
         self.functions.at(t, &mut self.values);
         let log_p = p.ln();
+        let own = self.values.g.iter().zip(&self.given.kind);
+        let at_pressure = own.map(|(g, kind)| match kind {
+            Kind::Mixture(0) => g + log_p,
+            _ => *g,
+        });
         self.given.g.clear();
+        self.given.g.extend(at_pressure);
+        let usable = self.range.iter().map(|(low, high)| *low <= t && t <= *high);
         self.given.allowed.clear();
-        for (j, kind) in self.given.kind.iter().enumerate() {
-            let gas = *kind == Kind::Mixture(0);
-            self.given
-                .g
-                .push(self.values.g[j] + if gas { log_p } else { 0.0 });
-            let (low, high) = self.range[j];
-            self.given.allowed.push(low <= t && t <= high);
-        }
+        self.given.allowed.extend(usable);
     }
 
     /// Temperature at which absent pure phase `j` would become stable beside the last answer,

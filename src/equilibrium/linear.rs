@@ -17,7 +17,7 @@ pub(super) fn solve(a: &mut [f64], b: &mut [f64], k: usize) -> bool {
         for row in column..k {
             let scale = a[row * k + column..(row + 1) * k]
                 .iter()
-                .fold(0.0_f64, |m, v| m.max(v.abs()));
+                .fold(0.0, |most, v| if v.abs() > most { v.abs() } else { most });
             let relative = a[row * k + column].abs() / scale.max(f64::MIN_POSITIVE);
             if relative > largest {
                 largest = relative;
@@ -73,6 +73,8 @@ pub(crate) struct Tableau {
     cells: Vec<f64>,
     /// Species (or `species + i` for the bare element i) that stands for each row.
     pub basis: Vec<usize>,
+    /// Changes of the basis so far.
+    pub turns: usize,
 }
 
 impl Tableau {
@@ -92,6 +94,7 @@ impl Tableau {
         }
         self.basis.clear();
         self.basis.extend(species..species + self.rows);
+        self.turns += 1;
     }
 
     pub fn at(&self, row: usize, column: usize) -> f64 {
@@ -137,6 +140,7 @@ impl Tableau {
             }
         }
         self.basis[row] = column;
+        self.turns += 1;
     }
 
     /// Recomputes the amounts from `B⁻¹ b`, so that exact stoichiometry gives an exact zero:

@@ -18,8 +18,10 @@
 //! multipliers), W. R. Smith & R. W. Missen, Chemical Reaction Equilibrium Analysis, 1982
 //! (from memory). The logarithmic balance is an elementary rewriting of it.
 
-use super::linear::{Tableau, solve};
-use super::problem::{Kind, Problem};
+mod members;
+
+use super::linear::solve;
+use members::{NEGLIGIBLE, Source};
 
 /// Added to both sides of a balance, so that a row with nothing on one side stays finite (an
 /// oxide with no oxygen to spare and no metal vapour in the tables: y_r then falls without
@@ -30,15 +32,17 @@ const LONGEST_STEP: f64 = 4.0;
 /// A residual of the logarithmic equations below this is followed by one last step, which
 /// squares it.
 const CONVERGED: f64 = 1e-8;
-/// Below this no step is worth taking: a hundredth of what an answer must meet.
-const EXACT: f64 = 1e-11;
-/// Share of its row that a member must have to count in the slopes.
-const NEGLIGIBLE: f64 = 1e-12;
+/// Below this no step is worth taking for an answer: a hundredth of what it must meet.
+pub(super) const EXACT: f64 = 1e-11;
+/// Residual below which members stay about as abundant as they are.
+const NEAR: f64 = 1.0;
+const MOST_ITERATIONS: usize = 120;
+/// How often members are set aside in one iteration.
+const MOST_SET_ASIDE: usize = 2;
 /// Exponents are cut off here while the iteration is far from the answer.
 const LARGEST_EXPONENT: f64 = 300.0;
 /// Steps that end with a mixture at its ceiling before it counts as growing without bound.
 const STAY: usize = 2;
-const MOST_ITERATIONS: usize = 120;
 /// Fall of the merit, relative, that counts as progress.
 const PROGRESS: f64 = 0.01;
 /// How many times the amount of a basis species another may have that draws on its row.
@@ -53,6 +57,8 @@ pub(super) struct Bounds {
     pub floor: f64,
     /// Iterations without progress that are borne.
     pub patience: usize,
+    /// Residual of the logarithmic equations at which no step is worth taking.
+    pub close: f64,
 }
 
 /// How the iteration ended.
@@ -70,6 +76,7 @@ pub(super) enum Ending {
 /// mixtures that are present.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Reduced {
+    source: Source,
     /// Tableau row of each unknown activity.
     rows: Vec<usize>,
     /// Mixture of each unknown total.
@@ -84,6 +91,13 @@ pub(super) struct Reduced {
     basis_member: Vec<usize>,
     target: Vec<f64>,
     inert: Vec<f64>,
+    /// The members, those that count first; how many those are, and what the others add to the sums.
+    order: Vec<usize>,
+    counted: usize,
+    faint_gains: Vec<f64>,
+    faint_losses: Vec<f64>,
+    /// Whether the sums are taken over all members.
+    whole: bool,
     unknown: Vec<f64>,
     trial: Vec<f64>,
     pub amounts: Vec<f64>,
@@ -99,59 +113,6 @@ pub(super) struct Reduced {
 }
 
 impl Reduced {
-    /// Collects the reduced system from the tableau. `inert[k]` is the inert part of mixture k.
-    pub fn collect(
-        &mut self,
-        problem: &Problem<'_>,
-        tableau: &Tableau,
-        cost: &[f64],
-        present: &[bool],
-        inert: &[f64],
-    ) {
-        self.rows.clear();
-        self.target.clear();
-        for (row, &species) in tableau.basis.iter().enumerate() {
-            if species < tableau.species && problem.kind[species] != Kind::Pure {
-                self.rows.push(row);
-                self.target.push(tableau.amount(row));
-            }
-        }
-        self.phases.clear();
-        self.inert.clear();
-        for (k, _) in present.iter().enumerate().filter(|(_, here)| **here) {
-            self.phases.push(k);
-            self.inert.push(inert[k]);
-        }
-        self.members.clear();
-        self.cost.clear();
-        self.start.clear();
-        self.entries.clear();
-        self.basis_member.clear();
-        self.basis_member.resize(self.rows.len(), usize::MAX);
-        for (species, kind) in problem.kind.iter().enumerate() {
-            let Kind::Mixture(k) = *kind else { continue };
-            if !present[k] || !problem.allowed[species] {
-                continue;
-            }
-            let slot = self.phases.iter().position(|p| *p == k).unwrap_or(0);
-            self.start.push(self.entries.len());
-            for (r, &row) in self.rows.iter().enumerate() {
-                let c = tableau.at(row, species);
-                if c.abs() > 0.0 {
-                    self.entries.push((r, c));
-                }
-                if tableau.basis[row] == species {
-                    self.basis_member[r] = self.members.len();
-                }
-            }
-            self.members.push((species, slot));
-            self.cost.push(cost[species]);
-        }
-        self.start.push(self.entries.len());
-        self.amounts.clear();
-        self.amounts.resize(self.members.len(), 0.0);
-    }
-
     /// Solves the reduced system from `y` (by tableau row) and `nu` (by mixture), both updated.
     pub fn solve(&mut self, y: &mut [f64], nu: &mut [f64], bounds: &Bounds) -> Ending {
         let (r, p) = (self.rows.len(), self.phases.len());
@@ -162,14 +123,25 @@ impl Reduced {
         let mut ending = Ending::Stalled;
         let mut merit = self.evaluate();
         let (mut best, mut waited) = (f64::INFINITY, 0);
+        let mut set_aside = 0;
         for _ in 0..MOST_ITERATIONS {
+            if self.worst < CONVERGED && self.in_sums() < self.order.len() {
+                self.whole = true;
+                merit = self.evaluate();
+            }
             if let Some((row, species)) = self.better_basis() {
                 ending = Ending::Rebase(self.rows[row], species);
                 break;
             }
-            if self.worst < EXACT {
+            if self.worst < bounds.close {
                 ending = Ending::Converged;
                 break;
+            }
+            let last = self.worst < CONVERGED;
+            let near = self.worst < NEAR && !last;
+            if near && set_aside < MOST_SET_ASIDE && self.in_sums() == self.order.len() {
+                self.set_the_faint_aside();
+                set_aside += 1;
             }
             let faded = |log_total: &f64| *log_total < bounds.floor;
             if waited > bounds.patience || self.unknown[r..k].iter().any(faded) {
@@ -180,7 +152,6 @@ impl Reduced {
                 (best, waited) = (merit, 0);
             }
             self.iterations += 1;
-            let last = self.worst < CONVERGED;
             if !self.newton_step(r, p) {
                 // What the balances leave open, as the potential of an element that no gas holds,
                 // may stay as it is.
@@ -232,22 +203,24 @@ impl Reduced {
         self.unknown.extend(self.rows.iter().map(|row| y[*row]));
         self.unknown
             .extend(self.phases.iter().map(|phase| nu[*phase]));
-        for list in [&mut self.gains, &mut self.losses] {
-            list.clear();
+        for list in [
+            &mut self.gains,
+            &mut self.losses,
+            &mut self.residual,
+            &mut self.trial,
+            &mut self.step,
+        ] {
             list.resize(k, 0.0);
         }
-        self.residual.resize(k, 0.0);
-        self.trial.resize(k, 0.0);
-        self.step.resize(k, 0.0);
         for list in [
             &mut self.jacobian,
             &mut self.gain_slope,
             &mut self.loss_slope,
         ] {
-            list.clear();
             list.resize(k * k, 0.0);
         }
         self.trial[..k].copy_from_slice(&self.unknown[..k]);
+        self.whole = false;
     }
 
     /// Goes along Newton's step, halved up to `most` times until the merit falls, else damped;
@@ -327,29 +300,42 @@ impl Reduced {
     /// Amounts, gains, losses and residuals at `trial`; returns the sum of squared residuals.
     fn evaluate(&mut self) -> f64 {
         let r = self.rows.len();
+        if self.whole {
+            self.gains.fill(0.0);
+            self.losses.fill(0.0);
+        } else {
+            self.gains.copy_from_slice(&self.faint_gains);
+            self.losses.copy_from_slice(&self.faint_losses);
+        }
         for (i, target) in self.target.iter().enumerate() {
-            self.gains[i] = FLOOR + (-target).max(0.0);
-            self.losses[i] = FLOOR + target.max(0.0);
+            self.gains[i] += FLOOR + (-target).max(0.0);
+            self.losses[i] += FLOOR + target.max(0.0);
         }
-        for (i, inert) in self.inert.iter().enumerate() {
-            self.gains[r + i] = *inert;
+        for (gains, inert) in self.gains[r..].iter_mut().zip(&self.inert) {
+            *gains += inert;
         }
-        for (j, (_, slot)) in self.members.iter().enumerate() {
-            let mut exponent = self.trial[r + slot] - self.cost[j];
-            let entries = &self.entries[self.start[j]..self.start[j + 1]];
+        let counted = self.in_sums();
+        let (gains, losses) = (self.gains.as_mut_slice(), self.losses.as_mut_slice());
+        let (trial, amounts) = (self.trial.as_slice(), self.amounts.as_mut_slice());
+        let (members, entries) = (self.members.as_slice(), self.entries.as_slice());
+        let (start, cost) = (self.start.as_slice(), self.cost.as_slice());
+        for &j in &self.order[..counted] {
+            let total = r + members[j].1;
+            let mut exponent = trial[total] - cost[j];
+            let entries = &entries[start[j]..start[j + 1]];
             for (row, c) in entries {
-                exponent += c * self.trial[*row];
+                exponent += c * trial[*row];
             }
             let n = exponent.min(LARGEST_EXPONENT).exp();
-            self.amounts[j] = n;
+            amounts[j] = n;
             for (row, c) in entries {
                 if *c > 0.0 {
-                    self.gains[*row] += c * n;
+                    gains[*row] += c * n;
                 } else {
-                    self.losses[*row] -= c * n;
+                    losses[*row] -= c * n;
                 }
             }
-            self.gains[r + slot] += n;
+            gains[total] += n;
         }
         let mut merit = 0.0;
         self.worst = 0.0;
@@ -375,20 +361,25 @@ impl Reduced {
     /// Fills `jacobian` with the slopes at the point last evaluated and `step` with −residual.
     fn assemble(&mut self, r: usize, p: usize) {
         let k = r + p;
+        let counted = self.in_sums();
         self.gain_slope.fill(0.0);
         self.loss_slope.fill(0.0);
-        for (j, (_, slot)) in self.members.iter().enumerate() {
-            let n = self.amounts[j];
-            let total = r + slot;
-            let entries = &self.entries[self.start[j]..self.start[j + 1]];
+        let (gain_slope, loss_slope) = (&mut self.gain_slope[..], &mut self.loss_slope[..]);
+        let (gains, losses) = (&self.gains[..], &self.losses[..]);
+        let (members, entries) = (&self.members[..], &self.entries[..]);
+        let (start, amounts) = (&self.start[..], &self.amounts[..]);
+        for &j in &self.order[..counted] {
+            let n = amounts[j];
+            let total = r + members[j].1;
+            let entries = &entries[start[j]..start[j + 1]];
             for (row, c) in entries {
                 let weight = c.abs() * n;
                 let (slope, side) = if *c > 0.0 {
-                    (&mut self.gain_slope, self.gains[*row])
+                    (&mut *gain_slope, gains[*row])
                 } else {
-                    (&mut self.loss_slope, self.losses[*row])
+                    (&mut *loss_slope, losses[*row])
                 };
-                if weight < NEGLIGIBLE * side && n < NEGLIGIBLE * self.gains[total] {
+                if weight < NEGLIGIBLE * side && n < NEGLIGIBLE * gains[total] {
                     continue;
                 }
                 let slope = &mut slope[row * k..(row + 1) * k];
@@ -396,21 +387,19 @@ impl Reduced {
                     slope[*column] += weight * d;
                 }
                 slope[total] += weight;
-                self.gain_slope[total * k + row] += c * n;
+                gain_slope[total * k + row] += c * n;
             }
-            self.gain_slope[total * k + total] += n;
         }
         for i in 0..k {
-            let (gain, loss) = (1.0 / self.gains[i], 1.0 / self.losses[i].max(FLOOR));
-            for c in 0..k {
-                let mut slope = self.gain_slope[i * k + c] * gain;
-                if i < r {
-                    slope -= self.loss_slope[i * k + c] * loss;
-                } else if i == c {
-                    // Σn/(Σn + inert) − 1, without the cancellation
-                    slope = -self.inert[i - r] * gain;
-                }
-                self.jacobian[i * k + c] = slope;
+            let (gain, loss) = (1.0 / gains[i], 1.0 / losses[i].max(FLOOR));
+            let (gain_slope, loss_slope) = (&gain_slope[i * k..], &loss_slope[i * k..]);
+            let slopes = gain_slope.iter().zip(loss_slope);
+            for (sum, (own, other)) in self.jacobian[i * k..(i + 1) * k].iter_mut().zip(slopes) {
+                *sum = own * gain - other * loss;
+            }
+            if i >= r {
+                // Σn/(Σn + inert) − 1, without the cancellation
+                self.jacobian[i * k + i] = -self.inert[i - r] * gain;
             }
             self.step[i] = -self.residual[i];
         }
@@ -422,17 +411,15 @@ impl Reduced {
     pub fn response(&mut self, delta: &[f64], y_slope: &mut [f64], nu_slope: &mut [f64]) -> f64 {
         let (r, p) = (self.rows.len(), self.phases.len());
         let k = r + p;
+        self.whole = false;
         // T ∂f/∂T at fixed y and ν, put where newton_step looks for −f
         self.residual[..k].fill(0.0);
-        for (j, (species, slot)) in self.members.iter().enumerate() {
-            let drive = self.amounts[j] * delta[*species];
+        for &j in &self.order[..self.counted] {
+            let (species, slot) = self.members[j];
+            let drive = self.amounts[j] * delta[species];
             for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
-                let side = if *c > 0.0 {
-                    self.gains[*row]
-                } else {
-                    self.losses[*row]
-                };
-                self.residual[*row] += c * drive / side;
+                let side = if *c > 0.0 { &self.gains } else { &self.losses };
+                self.residual[*row] += c * drive / side[*row];
             }
             self.residual[r + slot] += drive / self.gains[r + slot];
         }
@@ -448,12 +435,13 @@ impl Reduced {
             nu_slope[*phase] = self.step[r + i];
         }
         let mut sum = 0.0;
-        for (j, (species, slot)) in self.members.iter().enumerate() {
-            let mut drift = self.step[r + slot] + delta[*species];
+        for &j in &self.order[..self.counted] {
+            let (species, slot) = self.members[j];
+            let mut drift = self.step[r + slot] + delta[species];
             for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
                 drift += c * self.step[*row];
             }
-            sum += self.amounts[j] * drift * delta[*species];
+            sum += self.amounts[j] * drift * delta[species];
         }
         sum
     }
@@ -463,14 +451,14 @@ impl Reduced {
     fn better_basis(&self) -> Option<(usize, usize)> {
         let mut best: Option<(usize, usize, f64)> = None;
         let basis_amount = |row: usize| self.amounts[self.basis_member[row]].max(FLOOR);
-        for (j, (species, _)) in self.members.iter().enumerate() {
+        for &j in &self.order[..self.in_sums()] {
             for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
                 // Hardly ever: no division before it is needed.
                 let amount = c.abs() * self.amounts[j];
                 if amount > FAR * basis_amount(*row) {
                     let ratio = amount / basis_amount(*row);
                     if best.is_none_or(|(_, _, b)| ratio > b) {
-                        best = Some((*row, *species, ratio));
+                        best = Some((*row, self.members[j].0, ratio));
                     }
                 }
             }

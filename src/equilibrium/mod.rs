@@ -285,7 +285,7 @@ impl<'t> System<'t> {
         let active: Vec<f64> = here.iter().map(|i| b[*i]).collect();
         self.select(here);
         let mut heat = *heat;
-        if let Some(next) = self.kernel.next_temperature(&heat, &active) {
+        if let Some(next) = self.kernel.next_temperature(&heat, p, &active) {
             heat.first = next;
         }
         let balance = adiabatic::balance(&mut self.kernel, &heat, p, &active)

@@ -15,7 +15,11 @@ const MOST_GROWTH: f64 = 1.0;
 impl Solver {
     /// Element potentials and the optimality conditions, from the raw problem.
     pub(super) fn verify(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
-        self.refine(problem);
+        let mut balance = self.imbalance(problem);
+        if balance > 0.1 * BALANCE {
+            self.refine(problem);
+            balance = self.imbalance(problem);
+        }
         let n = problem.g.len();
         let m = problem.b.len();
         self.potentials.clear();
@@ -31,24 +35,20 @@ impl Solver {
         }
         let mut evidence = self.evidence;
         evidence.iterations = self.reduced.iterations;
-        evidence.balance = 0.0;
-        for i in 0..m {
-            let row = &problem.a[i * n..(i + 1) * n];
-            let sum: f64 = row.iter().zip(&self.amounts).map(|(a, n)| a * n).sum();
-            evidence.balance = evidence
-                .balance
-                .max((sum - problem.b[i]).abs() / problem.b[i]);
-        }
+        evidence.balance = balance;
         evidence.potential = 0.0;
         evidence.affinity = f64::NEG_INFINITY;
         let mut absent = vec![0.0; problem.mixtures];
-        for j in 0..n {
+        self.activity.clear();
+        self.activity.extend(problem.g.iter().map(|g| -g));
+        for (potential, row) in self.potentials.iter().zip(problem.a.chunks_exact(n)) {
+            for (mu, a) in self.activity.iter_mut().zip(row) {
+                *mu += a * potential;
+            }
+        }
+        for (j, mu) in self.activity.iter().copied().enumerate() {
             if !problem.allowed[j] {
                 continue;
-            }
-            let mut mu = -problem.g[j];
-            for i in 0..m {
-                mu += problem.a[i * n + j] * self.potentials[i];
             }
             match problem.kind[j] {
                 Kind::Pure if self.amounts[j] > 0.0 => {
@@ -76,6 +76,16 @@ impl Solver {
         } else {
             Err(self.no_convergence())
         }
+    }
+
+    /// Largest deviation of an element's amount from what is given, relative.
+    fn imbalance(&self, problem: &Problem<'_>) -> f64 {
+        let rows = problem.a.chunks_exact(problem.g.len()).zip(problem.b);
+        let off = rows.map(|(row, b)| {
+            let sum: f64 = row.iter().zip(&self.amounts).map(|(a, n)| a * n).sum();
+            (sum - b).abs() / b
+        });
+        off.fold(0.0, f64::max)
     }
 
     /// dH/dT along the equilibrium, over R; `h` is H/RT and `cp` is Cp/R by species. To be

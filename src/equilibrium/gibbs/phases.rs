@@ -1,7 +1,7 @@
 //! Stages 2 and 3: Newton on the mixtures, then one phase out or in. Symbols as in [`super`].
 
 use super::Solver;
-use crate::equilibrium::mixture::{Bounds, Ending};
+use crate::equilibrium::mixture::{Bounds, EXACT, Ending};
 use crate::equilibrium::problem::{BUBBLE, Failure, Kind, Problem};
 
 /// Affinity (in RT) below which an absent phase counts as saturated: rounding of g_j, which is
@@ -15,6 +15,8 @@ const HALVINGS: usize = 24;
 const GONE: f64 = 1e-40;
 /// Iterations without progress after which it is seen whether a phase has to go.
 const PATIENCE: usize = 8;
+/// Residual at which the way to the next temperature is known: it then is off by its square.
+const ROUGH: f64 = 1e-3;
 /// Changes after which no fading is cut short: what comes and goes may settle still lower.
 const CUT_SHORT: usize = 40;
 /// Changes of the set of phases after which the search is given up.
@@ -41,6 +43,26 @@ impl Solver {
         Err(self.no_convergence())
     }
 
+    /// Goes from the last answer most of the way to that of `problem`, over the same phases and without
+    /// a proof. False if there is no such way.
+    pub fn approach(&mut self, problem: &Problem<'_>) -> bool {
+        if !self.warm || !self.usable(problem) {
+            return false;
+        }
+        self.refresh_cost(problem);
+        self.tableau.refresh_amounts(problem.a, problem.b);
+        let atoms: f64 = problem.b.iter().sum();
+        let bounds = Bounds {
+            ceiling: (2.0 * atoms).ln(),
+            floor: f64::NEG_INFINITY,
+            patience: PATIENCE,
+            close: ROUGH,
+        };
+        let ending = self.mixtures(problem, &bounds);
+        self.spread(problem);
+        ending == Ending::Converged
+    }
+
     /// Newton on the mixtures over the phases at hand. False if a phase had to go.
     fn settled(&mut self, problem: &Problem<'_>, atoms: f64) -> Result<bool, Failure> {
         let cut_short = self.evidence.changes < CUT_SHORT;
@@ -53,6 +75,7 @@ impl Solver {
                     f64::NEG_INFINITY
                 },
                 patience,
+                close: EXACT,
             };
             let ending = self.mixtures(problem, &bounds);
             self.evidence.iterations = self.reduced.iterations;
@@ -120,6 +143,7 @@ impl Solver {
     fn replace(&mut self, problem: &Problem<'_>, row: usize) -> bool {
         let gone = self.tableau.basis[row];
         let mut best: Option<(usize, f64)> = None;
+        self.log_activities();
         for (j, kind) in problem.kind.iter().enumerate() {
             let c = self.tableau.at(row, j).abs();
             if j == gone || !problem.allowed[j] || c < 1e-9 || self.tableau.basis.contains(&j) {
@@ -127,10 +151,10 @@ impl Solver {
             }
             let rank = match *kind {
                 Kind::Mixture(k) if self.present[k] => {
-                    1e6 + self.log_activity(j).max(-1e5) + self.nu[k] + c.ln()
+                    1e6 + self.activity[j].max(-1e5) + self.nu[k] + c.ln()
                 }
                 Kind::Mixture(_) => continue,
-                Kind::Pure => self.log_activity(j).max(-1e5),
+                Kind::Pure => self.activity[j].max(-1e5),
             };
             if best.is_none_or(|(_, highest)| rank > highest) {
                 best = Some((j, rank));
@@ -143,26 +167,24 @@ impl Solver {
 
     /// Stage 3: lets the phase with the largest affinity in. False if there is none.
     fn admit(&mut self, problem: &Problem<'_>, atoms: f64) -> bool {
-        let n = problem.g.len();
         let mut best: Option<(usize, f64)> = None;
         let mut sums = vec![0.0; problem.mixtures];
-        for j in 0..n {
+        self.log_activities();
+        for (j, affinity) in self.activity.iter().copied().enumerate() {
             if !problem.allowed[j] {
                 continue;
             }
             match problem.kind[j] {
                 Kind::Pure => {
-                    if self.tableau.basis.contains(&j) {
-                        continue;
-                    }
-                    let affinity = self.log_activity(j);
-                    if affinity > AFFINITY && best.is_none_or(|(_, most)| affinity > most) {
+                    let higher =
+                        affinity > AFFINITY && best.is_none_or(|(_, most)| affinity > most);
+                    if higher && !self.tableau.basis.contains(&j) {
                         best = Some((j, affinity));
                     }
                 }
                 Kind::Mixture(k) => {
                     if !self.present[k] {
-                        sums[k] += self.log_activity(j).min(200.0).exp();
+                        sums[k] += affinity.min(200.0).exp();
                     }
                 }
             }
