@@ -62,16 +62,14 @@ impl Slab<'_> {
             gel: !self.is_stirred(old),
         };
         step.prepare(work);
-        let iterations = (1..=ITERATIONS).find_map(|iteration| {
+        for iterations in 1..=ITERATIONS {
             self.assemble(&step, &drive, work);
-            work.solve(dt);
-            match self.correct(&step, work) {
-                Some(largest) if largest >= self.settings.settled => None,
-                Some(_) => Some(Some(iteration)),
-                None => Some(None),
+            work.solve(dt)?;
+            if self.correct(&step, work)? < self.settings.settled {
+                return Some(self.settle(&step, &drive, new, iterations, work));
             }
-        })??;
-        Some(self.settle(&step, &drive, new, iterations, work))
+        }
+        None
     }
 
     fn drive(&self, old: &State, dt: f64, work: &mut Work) -> Drive {

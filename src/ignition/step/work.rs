@@ -114,8 +114,10 @@ impl Work {
         self.upper.resize(total, 0.0);
     }
 
-    /// Thomas's algorithm for the Jacobian of the step; `residual` becomes the correction.
-    pub(super) fn solve(&mut self, dt: f64) {
+    /// Thomas's algorithm for the Jacobian of the step; `residual` becomes the correction. `None` where
+    /// a pivot is not positive: a hotter cell takes up less there, and what Newton's method would find
+    /// is the gel after the runaway or nothing.
+    pub(super) fn solve(&mut self, dt: f64) -> Option<()> {
         let n = self.diagonal.len();
         for i in 0..n {
             let lower = if i == 0 { 0.0 } else { -dt * self.exchange[i] };
@@ -125,6 +127,9 @@ impl Work {
                 } else {
                     lower * self.upper[i - 1]
                 };
+            if pivot <= 0.0 {
+                return None;
+            }
             self.upper[i] = if i + 1 == n {
                 0.0
             } else {
@@ -136,5 +141,6 @@ impl Work {
         for i in (0..n.saturating_sub(1)).rev() {
             self.residual[i] -= self.upper[i] * self.residual[i + 1];
         }
+        Some(())
     }
 }
