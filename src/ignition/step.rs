@@ -15,6 +15,9 @@ pub(super) use work::Work;
 
 /// Iterations after which a step is given up and shortened.
 const ITERATIONS: usize = 25;
+/// How much nearer Newton's method has to come in the stirred liquid than in the gel: on its part of
+/// the boiling curve a kelvin is much water.
+const LIQUID: f64 = 0.1;
 
 /// A step that was solved and may still be thrown away.
 pub(super) struct Trial {
@@ -62,10 +65,11 @@ impl Slab<'_> {
             gel: !self.is_stirred(old),
         };
         step.prepare(work);
+        let settled = if step.gel { 1.0 } else { LIQUID } * self.settings.settled;
         for iterations in 1..=ITERATIONS {
             self.assemble(&step, &drive, work);
             work.solve(dt)?;
-            if self.correct(&step, work)? < self.settings.settled {
+            if self.correct(&step, work)? < settled {
                 return Some(self.settle(&step, &drive, new, iterations, work));
             }
         }
@@ -124,12 +128,13 @@ impl Slab<'_> {
         }
     }
 
-    /// Applies the correction; the largest change, or `None` if the step has to be shorter.
+    /// Applies the correction; the largest change asked for, or `None` if the step has to be shorter.
     fn correct(&self, step: &CellStep<'_>, work: &mut Work) -> Option<f64> {
         let walls = step.old.floor.len();
         let mut largest = 0.0_f64;
         for i in 0..work.t.len() {
             let t = work.t[i];
+            largest = largest.max(work.residual[i].abs());
             let mut next = t - work.residual[i];
             if !next.is_finite() {
                 return None;
@@ -152,7 +157,6 @@ impl Slab<'_> {
             }
             next = next.clamp(0.5 * t, 2.0 * t);
             work.residual[i] = next - t;
-            largest = largest.max((next - t).abs());
             work.t[i] = next;
         }
         Some(largest)
