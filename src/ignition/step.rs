@@ -59,6 +59,7 @@ impl Slab<'_> {
             base,
             old,
             dt,
+            areal_mass: self.charge.areal_mass(),
             shares: self.shares(n),
             evaporation,
             steam,

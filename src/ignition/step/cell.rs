@@ -29,7 +29,8 @@ pub(super) struct CellStep<'a> {
     /// State before the step.
     pub(super) old: &'a State,
     pub(super) dt: f64,
-    /// Shares of the dry mass by cell.
+    /// Dry mass per area, kg/m², and its shares by cell.
+    pub(super) areal_mass: f64,
     pub(super) shares: &'a [f64],
     /// Heat that evaporation takes, J per kg dry mass.
     pub(super) evaporation: f64,
@@ -100,7 +101,7 @@ impl Slab<'_> {
 impl CellStep<'_> {
     /// Dry mass of cell `i` per area, kg/m².
     pub(super) fn mass(&self, i: usize) -> f64 {
-        self.slab.charge.areal_mass() * self.shares[i]
+        self.areal_mass * self.shares[i]
     }
 
     fn dries(&self, cell: &Cell) -> bool {
@@ -117,8 +118,8 @@ impl CellStep<'_> {
             work.before.push(self.slab.enthalpy(cell));
             let in_reach = t + KINK_IN_REACH > cell.boils_at;
             work.kinks.push(if in_reach && self.dries(cell) {
-                let kdt = self.slab.charge.drying.rate(cell.boils_at) * self.dt;
-                self.slab.drying.boiling_temperature(cell.w / (1.0 + kdt))
+                let kept = self.undried(cell.boils_at).value;
+                self.slab.drying.boiling_temperature(kept * cell.w)
             } else {
                 cell.boils_at
             });
@@ -130,12 +131,9 @@ impl CellStep<'_> {
     fn held(&self, cell: &Cell, t: f64, kink: f64) -> (Line, Line, bool) {
         let (mut w, mut binding) = (Line::level(cell.w), Line::level(cell.binding));
         if self.dries(cell) {
-            let drying = &self.slab.charge.drying;
-            let kdt = drying.rate(t) * self.dt;
-            if kdt > 1e-15 {
-                w.value = cell.w / (1.0 + kdt);
-                w.slope = -w.value * kdt / (1.0 + kdt) * drying.activation_energy
-                    / (GAS_CONSTANT * t * t);
+            let kept = self.undried(t);
+            if kept.value < 1.0 {
+                w = kept.times(cell.w);
                 let (value, per_water) = self.slab.drying.binding(w.value);
                 binding = Line {
                     value,
@@ -160,20 +158,20 @@ impl CellStep<'_> {
         (w, binding, boils)
     }
 
-    /// Extent of reaction of `cell` at `t`, backward Euler.
-    fn reacted(&self, cell: &Cell, t: f64) -> Line {
-        let r = &self.slab.charge.reaction;
-        let exponent = r.activation_energy / (GAS_CONSTANT * t);
-        if exponent > 90.0 || cell.xi >= 1.0 {
-            return Line::level(cell.xi);
-        }
-        let kdt = r.pre_exponential * (-exponent).exp() * self.dt;
-        if kdt < 1e-15 {
-            return Line::level(cell.xi);
-        }
+    /// Share of its water that drying leaves a gel at `t` (K).
+    fn undried(&self, t: f64) -> Line {
+        let drying = &self.slab.charge.drying;
+        self.kept(drying.pre_exponential, drying.activation_energy, t)
+    }
+
+    /// Share that a first-order reaction leaves at `t` (K) by the end of the step, backward Euler.
+    fn kept(&self, pre_exponential: f64, activation_energy: f64, t: f64) -> Line {
+        let exponent = activation_energy / (GAS_CONSTANT * t);
+        let kdt = pre_exponential * (-exponent).exp() * self.dt;
+        let value = 1.0 / (1.0 + kdt);
         Line {
-            value: (cell.xi + kdt) / (1.0 + kdt),
-            slope: kdt * exponent / t * (1.0 - cell.xi) / ((1.0 + kdt) * (1.0 + kdt)),
+            value,
+            slope: -value * value * kdt * exponent / t,
         }
     }
 
@@ -185,7 +183,12 @@ impl CellStep<'_> {
         let water = &charge.water;
         let theta = t - REFERENCE_TEMPERATURE;
         let (w, binding, boils) = self.held(cell, t, work.kinks[i]);
-        let xi = self.reacted(cell, t);
+        let kept = self.kept(r.pre_exponential, r.activation_energy, t);
+        let unburnt = kept.times(1.0 - cell.xi);
+        let xi = Line {
+            value: 1.0 - unburnt.value,
+            slope: -unburnt.slope,
+        };
         let gas = r.gas_fraction * r.gas_heat_capacity;
         let (dried, burnt) = (cell.w - w.value, xi.value - cell.xi);
         let steam = water.vapour_enthalpy(t);
@@ -204,12 +207,12 @@ impl CellStep<'_> {
             + dried * water.vapour_heat_capacity
             + xi.slope * burning
             + burnt * gas;
-        let mass = self.mass(i);
+        let energy = Line {
+            value: taken,
+            slope: capacity,
+        };
         Balance {
-            energy: Line {
-                value: mass * taken,
-                slope: mass * capacity,
-            },
+            energy: energy.times(self.mass(i)),
             w,
             xi,
             binding,

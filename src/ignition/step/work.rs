@@ -70,6 +70,13 @@ impl Line {
         Self { value, slope: 0.0 }
     }
 
+    pub(super) fn times(self, factor: f64) -> Self {
+        Self {
+            value: factor * self.value,
+            slope: factor * self.slope,
+        }
+    }
+
     /// Its value once the temperature is `by` (K) higher.
     pub(super) fn after(self, by: f64) -> f64 {
         self.value + self.slope * by
