@@ -80,7 +80,7 @@ impl Default for Settings {
             cells: 30,
             grading: 0.85,
             wall_cells: 4,
-            tolerance: 0.3,
+            tolerance: 0.2,
             longest_step: 30.0,
             time_limit: 7200.0,
             runaway_rate: 100.0,
