@@ -21,6 +21,8 @@ const LIKELY_STEPS: usize = 4;
 const NEIGHBOURS: [f64; 8] = [0.99, 1.01, 0.97, 1.03, 0.93, 1.07, 0.85, 1.15];
 /// Equal steps from there, each started from the one before.
 const STEPS: i32 = 4;
+/// Step of the temperature, relative, for which the heat capacity of another mixture will do.
+const SHORT: f64 = 2e-3;
 /// Largest factor of temperature over which an answer tells the next.
 const FARTHEST: f64 = 1.5;
 
@@ -135,9 +137,13 @@ impl Kernel {
         if !self.solver.approach(&problem) {
             return Some(first);
         }
+        let held = self.enthalpy(first);
+        let next = self.towards(heat, held)?;
+        if (next - first).abs() < SHORT * first {
+            return Some(next);
+        }
         let (h, cp) = (&self.values.h, &self.values.cp);
         self.slope = self.solver.heat_capacity(&problem, h, cp) * GAS_CONSTANT;
-        let held = self.enthalpy(first);
         self.towards(heat, held)
     }
 

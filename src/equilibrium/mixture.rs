@@ -89,6 +89,8 @@ pub(super) struct Reduced {
     entries: Vec<(usize, f64)>,
     /// Member that is the basis species of each row slot.
     basis_member: Vec<usize>,
+    /// Amount of a member that is far more than that of the basis species, by row slot.
+    limits: Vec<f64>,
     target: Vec<f64>,
     inert: Vec<f64>,
     /// The members, those that count first; how many those are, and what the others add to the sums.
@@ -106,8 +108,9 @@ pub(super) struct Reduced {
     residual: Vec<f64>,
     step: Vec<f64>,
     jacobian: Vec<f64>,
-    gain_slope: Vec<f64>,
-    loss_slope: Vec<f64>,
+    /// 1 / gains and 1 / losses.
+    per_gain: Vec<f64>,
+    per_loss: Vec<f64>,
     pub iterations: usize,
     pub worst: f64,
 }
@@ -212,13 +215,7 @@ impl Reduced {
         ] {
             list.resize(k, 0.0);
         }
-        for list in [
-            &mut self.jacobian,
-            &mut self.gain_slope,
-            &mut self.loss_slope,
-        ] {
-            list.resize(k * k, 0.0);
-        }
+        self.jacobian.resize(k * k, 0.0);
         self.trial[..k].copy_from_slice(&self.unknown[..k]);
         self.whole = false;
     }
@@ -337,6 +334,11 @@ impl Reduced {
             }
             gains[total] += n;
         }
+        let invert = |sum: &f64| 1.0 / sum.max(FLOOR);
+        self.per_gain.clear();
+        self.per_gain.extend(self.gains.iter().map(invert));
+        self.per_loss.clear();
+        self.per_loss.extend(self.losses.iter().map(invert));
         let mut merit = 0.0;
         self.worst = 0.0;
         for i in 0..r + self.phases.len() {
@@ -362,46 +364,36 @@ impl Reduced {
     fn assemble(&mut self, r: usize, p: usize) {
         let k = r + p;
         let counted = self.in_sums();
-        self.gain_slope.fill(0.0);
-        self.loss_slope.fill(0.0);
-        let (gain_slope, loss_slope) = (&mut self.gain_slope[..], &mut self.loss_slope[..]);
-        let (gains, losses) = (&self.gains[..], &self.losses[..]);
+        self.jacobian.fill(0.0);
+        let jacobian = &mut self.jacobian[..];
+        let (per_gain, per_loss) = (&self.per_gain[..], &self.per_loss[..]);
         let (members, entries) = (&self.members[..], &self.entries[..]);
         let (start, amounts) = (&self.start[..], &self.amounts[..]);
         for &j in &self.order[..counted] {
             let n = amounts[j];
             let total = r + members[j].1;
+            let share = n * per_gain[total];
             let entries = &entries[start[j]..start[j + 1]];
             for (row, c) in entries {
-                let weight = c.abs() * n;
-                let (slope, side) = if *c > 0.0 {
-                    (&mut *gain_slope, gains[*row])
-                } else {
-                    (&mut *loss_slope, losses[*row])
-                };
-                if weight < NEGLIGIBLE * side && n < NEGLIGIBLE * gains[total] {
+                let weight = c * n * if *c > 0.0 { per_gain } else { per_loss }[*row];
+                if weight.abs() < NEGLIGIBLE && share < NEGLIGIBLE {
                     continue;
                 }
-                let slope = &mut slope[row * k..(row + 1) * k];
+                let slopes = &mut jacobian[row * k..(row + 1) * k];
                 for (column, d) in entries {
-                    slope[*column] += weight * d;
+                    slopes[*column] += weight * d;
                 }
-                slope[total] += weight;
-                gain_slope[total * k + row] += c * n;
+                slopes[total] += weight;
+                jacobian[total * k + row] += c * share;
             }
         }
-        for i in 0..k {
-            let (gain, loss) = (1.0 / gains[i], 1.0 / losses[i].max(FLOOR));
-            let (gain_slope, loss_slope) = (&gain_slope[i * k..], &loss_slope[i * k..]);
-            let slopes = gain_slope.iter().zip(loss_slope);
-            for (sum, (own, other)) in self.jacobian[i * k..(i + 1) * k].iter_mut().zip(slopes) {
-                *sum = own * gain - other * loss;
-            }
-            if i >= r {
-                // Σn/(Σn + inert) − 1, without the cancellation
-                self.jacobian[i * k + i] = -self.inert[i - r] * gain;
-            }
-            self.step[i] = -self.residual[i];
+        for (slot, inert) in self.inert.iter().enumerate() {
+            // Σn/(Σn + inert) − 1, without the cancellation
+            let total = r + slot;
+            jacobian[total * k + total] = -inert * per_gain[total];
+        }
+        for (step, residual) in self.step.iter_mut().zip(&self.residual) {
+            *step = -residual;
         }
     }
 
@@ -418,10 +410,14 @@ impl Reduced {
             let (species, slot) = self.members[j];
             let drive = self.amounts[j] * delta[species];
             for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
-                let side = if *c > 0.0 { &self.gains } else { &self.losses };
-                self.residual[*row] += c * drive / side[*row];
+                let per = if *c > 0.0 {
+                    &self.per_gain
+                } else {
+                    &self.per_loss
+                };
+                self.residual[*row] += c * drive * per[*row];
             }
-            self.residual[r + slot] += drive / self.gains[r + slot];
+            self.residual[r + slot] += drive * self.per_gain[r + slot];
         }
         y_slope.fill(0.0);
         nu_slope.fill(0.0);
@@ -448,15 +444,20 @@ impl Reduced {
 
     /// A member far more abundant than the basis species of a row it draws on, if any: with the
     /// abundant species as basis the balances stay well conditioned down to the faintest trace.
-    fn better_basis(&self) -> Option<(usize, usize)> {
+    fn better_basis(&mut self) -> Option<(usize, usize)> {
         let mut best: Option<(usize, usize, f64)> = None;
-        let basis_amount = |row: usize| self.amounts[self.basis_member[row]].max(FLOOR);
+        let basis = self.basis_member.iter();
+        let limits = basis.map(|j| FAR * self.amounts[*j].max(FLOOR));
+        self.limits.clear();
+        self.limits.extend(limits);
+        let (limits, amounts) = (&self.limits[..], &self.amounts[..]);
+        let (start, entries) = (&self.start[..], &self.entries[..]);
         for &j in &self.order[..self.in_sums()] {
-            for (row, c) in &self.entries[self.start[j]..self.start[j + 1]] {
+            for (row, c) in &entries[start[j]..start[j + 1]] {
                 // Hardly ever: no division before it is needed.
-                let amount = c.abs() * self.amounts[j];
-                if amount > FAR * basis_amount(*row) {
-                    let ratio = amount / basis_amount(*row);
+                let amount = c.abs() * amounts[j];
+                if amount > limits[*row] {
+                    let ratio = amount / limits[*row];
                     if best.is_none_or(|(_, _, b)| ratio > b) {
                         best = Some((*row, self.members[j].0, ratio));
                     }

@@ -16,29 +16,34 @@ const GONE: f64 = 1e-40;
 /// Iterations without progress after which it is seen whether a phase has to go.
 const PATIENCE: usize = 8;
 /// Residual at which the way to the next temperature is known: it then is off by its square.
+const NEARBY: f64 = 3e-4;
+/// Residual at which an answer is told roughly, and the affinity (in RT) that is sure to be one then.
 const ROUGH: f64 = 1e-3;
+const SEEN: f64 = 0.1;
+/// Changes that are told from rough answers.
+const ROUGH_CHANGES: usize = 8;
 /// Changes after which no fading is cut short: what comes and goes may settle still lower.
 const CUT_SHORT: usize = 40;
 /// Changes of the set of phases after which the search is given up.
 const MOST_CHANGES: usize = 200;
 
 impl Solver {
-    /// Stages 2 and 3.
+    /// Stages 2 and 3. As long as phases come and go a rough answer tells which; the last set is settled
+    /// to the end.
     pub(super) fn phases(&mut self, problem: &Problem<'_>) -> Result<(), Failure> {
         let atoms: f64 = problem.b.iter().sum();
+        let mut rough = !self.warm;
         for change in 0..MOST_CHANGES {
             self.evidence.changes = change;
-            if !self.settled(problem, atoms)? {
-                continue;
+            let mut settled = self.settled(problem, atoms, rough)?;
+            if settled && rough && !self.admit(problem, atoms, SEEN) {
+                rough = false;
+                settled = self.settled(problem, atoms, rough)?;
             }
-            for &j in self.tableau.basis.iter().filter(|j| **j < problem.g.len()) {
-                if problem.kind[j] == Kind::Pure {
-                    self.feasible[j] = self.amounts[j];
-                }
-            }
-            if !self.admit(problem, atoms) {
+            if settled && !rough && !self.admit(problem, atoms, AFFINITY) {
                 return Ok(());
             }
+            rough = change < ROUGH_CHANGES;
         }
         Err(self.no_convergence())
     }
@@ -56,7 +61,7 @@ impl Solver {
             ceiling: (2.0 * atoms).ln(),
             floor: f64::NEG_INFINITY,
             patience: PATIENCE,
-            close: ROUGH,
+            close: NEARBY,
         };
         let ending = self.mixtures(problem, &bounds);
         self.spread(problem);
@@ -64,7 +69,7 @@ impl Solver {
     }
 
     /// Newton on the mixtures over the phases at hand. False if a phase had to go.
-    fn settled(&mut self, problem: &Problem<'_>, atoms: f64) -> Result<bool, Failure> {
+    fn settled(&mut self, problem: &Problem<'_>, atoms: f64, rough: bool) -> Result<bool, Failure> {
         let cut_short = self.evidence.changes < CUT_SHORT;
         for patience in [PATIENCE, usize::MAX] {
             let bounds = Bounds {
@@ -75,7 +80,7 @@ impl Solver {
                     f64::NEG_INFINITY
                 },
                 patience,
-                close: EXACT,
+                close: if rough { ROUGH } else { EXACT },
             };
             let ending = self.mixtures(problem, &bounds);
             self.evidence.iterations = self.reduced.iterations;
@@ -84,6 +89,11 @@ impl Solver {
                 return Ok(false);
             }
             if ending == Ending::Converged {
+                for &j in self.tableau.basis.iter().filter(|j| **j < problem.g.len()) {
+                    if problem.kind[j] == Kind::Pure {
+                        self.feasible[j] = self.amounts[j];
+                    }
+                }
                 return Ok(true);
             }
             if self.drop_faded(problem, atoms) {
@@ -165,8 +175,8 @@ impl Solver {
         true
     }
 
-    /// Stage 3: lets the phase with the largest affinity in. False if there is none.
-    fn admit(&mut self, problem: &Problem<'_>, atoms: f64) -> bool {
+    /// Stage 3: lets the phase with the largest affinity in. False if none has more than `least`.
+    fn admit(&mut self, problem: &Problem<'_>, atoms: f64, least: f64) -> bool {
         let mut best: Option<(usize, f64)> = None;
         let mut sums = vec![0.0; problem.mixtures];
         self.log_activities();
@@ -176,8 +186,7 @@ impl Solver {
             }
             match problem.kind[j] {
                 Kind::Pure => {
-                    let higher =
-                        affinity > AFFINITY && best.is_none_or(|(_, most)| affinity > most);
+                    let higher = affinity > least && best.is_none_or(|(_, most)| affinity > most);
                     if higher && !self.tableau.basis.contains(&j) {
                         best = Some((j, affinity));
                     }
@@ -191,7 +200,7 @@ impl Solver {
         }
         for (k, sum) in sums.iter().enumerate() {
             let affinity = sum.ln();
-            if affinity > AFFINITY && best.is_none_or(|(_, most)| affinity > most) {
+            if affinity > least && best.is_none_or(|(_, most)| affinity > most) {
                 self.present[k] = true;
                 self.nu[k] = (1e-4 * atoms).ln();
                 return true;
