@@ -23,6 +23,9 @@ const FAINTEST: f64 = 1e-40;
 /// Amount of a pure phase, as a share of all atoms, that may be rounding of its balance.
 const ROUNDING: f64 = 1e-13;
 
+/// Relative difference of two amounts that may be rounding, as the balance of an answer may.
+const SAME: f64 = 1e-9;
+
 /// An oxygen pressure beyond this many decades only says that nothing in the tables sets it: an
 /// oxide alone, with neither its metal nor a vapour in the tables.
 const UNDETERMINED: f64 = 150.0;
@@ -336,9 +339,10 @@ impl System<'_> {
                 },
             });
         }
-        amounts.sort_by(|a, b| {
-            let kinds = a.phase.is_condensed().cmp(&b.phase.is_condensed());
-            kinds.then(b.amount.get::<mole>().total_cmp(&a.amount.get::<mole>()))
+        // Equal amounts stay in the order of the tables: rounding must not choose.
+        amounts.sort_by_cached_key(|species| {
+            let size = species.amount.get::<mole>().ln() / SAME;
+            (species.phase.is_condensed(), -size.round() as i64)
         });
         Contents {
             amounts,
