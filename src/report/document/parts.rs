@@ -101,9 +101,14 @@ impl Cell {
         Self::new(value, log_text(value))
     }
 
-    /// `value` with its sign and two decimals.
+    /// `value` with its sign and two decimals; what rounds to nothing has no sign.
     pub(in crate::report) fn change(value: f64) -> Self {
-        Self::new(value, format!("{value:+.2}").replace('-', "−"))
+        let text = if value.abs() < 0.005 {
+            "0.00".to_owned()
+        } else {
+            format!("{value:+.2}")
+        };
+        Self::new(value, text.replace('-', "−"))
     }
 
     /// A temperature in K, shown in whole °C.
