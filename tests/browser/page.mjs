@@ -34,6 +34,22 @@ const same = (found, wanted, what) => {
   expect(false, `${what} differs at ${at}: page ${JSON.stringify(found.slice(at, at + 60))}, native ${JSON.stringify(wanted.slice(at, at + 60))}`);
 };
 
+// A course over an hour long hangs on the last digit of exp and ln, which differ between the machines:
+// the points of its chart lie on the same curve, some at times a thousandth apart.
+const COURSE = /"t":\[[^\]]*\],"places":\[(?:\[[^\]]*\],?){3}\],"water":\[[^\]]*\]/g;
+const sameCourses = (found, wanted, what) => {
+  same(found.replace(COURSE, 'a course'), wanted.replace(COURSE, 'a course'), what);
+  const courses = text => (text.match(COURSE) ?? []).map(course => JSON.parse(`{${course}}`));
+  const [here, there] = [courses(found), courses(wanted)];
+  const near = (a, b, apart) => a.length === b.length && a.every((value, at) => Math.abs(value - b[at]) <= apart(b[at]));
+  here.forEach((course, at) => {
+    const other = there[at];
+    const alike = near(course.t, other.t, t => 0.002 * t) && near(course.water, other.water, () => 1)
+      && course.places.every((place, k) => near(place, other.places[k], () => 1));
+    expect(alike, `${what}: course ${at} differs: page ${JSON.stringify(course)}, native ${JSON.stringify(other)}`);
+  });
+};
+
 // What the program says in so many columns: one command after the other, beside the page.
 const said = new Map();
 let queue = Promise.resolve(), columns = 80;
@@ -138,7 +154,7 @@ async function everyExample(tab, withData, files) {
     for (const [id, answer] of sections) {
       await section(tab, id);
       const wanted = await answer;
-      same(await shown(tab, id), wanted.code > 1 ? wanted.stderr : wanted.stdout, `${file}, ${id}`);
+      sameCourses(await shown(tab, id), wanted.code > 1 ? wanted.stderr : wanted.stdout, `${file}, ${id}`);
       const extra = await tab.locator(`#section-${id} .output`).evaluate(output => Math.max(0,
         ...[...output.querySelectorAll('.result')].map(text => text.scrollWidth - text.clientWidth)));
       expect(extra === 0, `${file}, ${id}: the text is ${extra} px wider than its place`);
