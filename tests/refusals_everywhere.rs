@@ -187,7 +187,7 @@ const MIXTURES: [(&str, &str, &str); 20] = [
 ];
 
 /// Ingredients that are refused whatever they are with.
-const SUBSTANCES: [&str; 12] = [
+const SUBSTANCES: [&str; 13] = [
     "NaClO2",
     "Ca(ClO)2",
     "KBrO3",
@@ -200,6 +200,7 @@ const SUBSTANCES: [&str; 12] = [
     "Hg(NO3)2·H2O",
     "UO2(NO3)2·6H2O",
     "Be(NO3)2·4H2O",
+    "diethyl ether",
 ];
 
 /// Every command that takes a batch; `{}` is the refused file, `ok` a harmless one.
